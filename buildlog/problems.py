@@ -1,0 +1,111 @@
+"""What is wrong with a log, as data, and how it is shown to the owner.
+
+A problem is found anywhere between the disk and the figures; it is shown only here. Exceptions are for our own
+faults, never for the owner's: a function that finds something wrong with a log returns `Problem`s.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+from typing import Literal
+
+Severity = Literal["error", "doubt"]
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Place:
+    """One spot in one file of the log."""
+
+    file: str
+    "path from the log's folder, with `/`"
+    line: int = 1
+    "first line is 1"
+    column: int = 1
+    "first column is 1, counted in characters"
+
+    def __str__(self) -> str:
+        return f"{self.file}:{self.line}:{self.column}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Problem:
+    """One thing that is wrong, or that the owner should look at."""
+
+    rule: str
+    "stable kebab-case name of the rule that was broken"
+    message: str
+    "what is wrong: lower case, no full stop, values in backticks"
+    place: Place
+    "where"
+    help: str = ""
+    "what would be right, as the owner would type it"
+    severity: Severity = "error"
+    "`error`: nothing can be published; `doubt`: published, and shown to the owner"
+    also: tuple[Place, ...] = ()
+    "the other places of a conflict"
+
+
+def suggest(word: str, known: Iterable[str]) -> str:
+    """A "did you mean" for a word that is none of the known ones, else the known ones, else nothing."""
+    choices = sorted(known)
+    close = get_close_matches(word, choices, n=1, cutoff=0.6)
+    if close:
+        return f"did you mean `{close[0]}`?"
+    if choices and len(choices) <= 12:
+        return "known here: " + ", ".join(f"`{choice}`" for choice in choices)
+    return ""
+
+
+def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems once each, errors first, then by file, line and column."""
+    unique = dict.fromkeys(problems)
+    return tuple(sorted(unique, key=lambda p: (p.severity != "error", p.place, p.rule, p.message)))
+
+
+def has_errors(problems: Iterable[Problem], *, strict: bool = False) -> bool:
+    """Whether anything forbids publishing; with `strict` a doubt does as well."""
+    return any(strict or problem.severity == "error" for problem in problems)
+
+
+def show_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> str:
+    """The problems as text for a terminal: place, message, the line quoted with the spot marked, the remedy.
+
+    `texts` maps a file of the log to its whole text; a file that is not in it is not quoted.
+    """
+    blocks = [_show_problem(problem, texts) for problem in problems]
+    return "\n\n".join([*blocks, count_problems(problems)]) + "\n"
+
+
+def count_problems(problems: Sequence[Problem]) -> str:
+    """`2 errors, 1 doubt`, or `no problems`."""
+    errors = sum(problem.severity == "error" for problem in problems)
+    counts = ((errors, "error"), (len(problems) - errors, "doubt"))
+    return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counts if n) or "no problems"
+
+
+def _show_problem(problem: Problem, texts: Mapping[str, str]) -> str:
+    lines = [f"{problem.place}: {problem.severity}: {problem.message} [{problem.rule}]"]
+    lines += _quote(problem.place, texts)
+    for place in problem.also:
+        lines.append(f"  see also {place}")
+        lines += _quote(place, texts)
+    if problem.help:
+        lines.append(f"  help: {problem.help}")
+    return "\n".join(lines)
+
+
+WIDEST_QUOTE = 100
+"Characters of an owner's line that are quoted; a longer one is cut around the spot."
+
+
+def _quote(place: Place, texts: Mapping[str, str]) -> list[str]:
+    rows = texts.get(place.file, "").split("\n")
+    if not 1 <= place.line <= len(rows):
+        return []
+    row = "".join(c if c.isprintable() else " " for c in rows[place.line - 1].rstrip("\r"))
+    start = max(0, place.column - 1 - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
+    gutter = f"  {place.line} | "
+    marker = " " * (len(gutter) - 2) + "| " + " " * (place.column - 1 - start) + "^"
+    return [gutter + row[start : start + WIDEST_QUOTE], marker] if row.strip() else []

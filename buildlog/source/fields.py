@@ -1,0 +1,99 @@
+"""How a record says which keys it reads: the one definition behind reading, checking and the JSON Schemas.
+
+A record is a frozen dataclass whose fields are made by `must`, `may`, `many` and `table`. The reader, the schema
+and the user's guide test all walk these definitions, so they cannot disagree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import MISSING, dataclass, field, fields
+from functools import cache
+from types import MappingProxyType
+from typing import Any, ClassVar, Literal
+
+from buildlog.problems import Place
+from buildlog.source.kinds import Kind
+
+NOWHERE = Place("", 0, 0)
+"The place of a record that was not read from disk."
+
+NOTHING: Mapping[str, Any] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Record:
+    """What every record carries beside its own fields."""
+
+    SHORT: ClassVar[str | None] = None
+    "the field that a plain text stands for, where one does"
+
+    place: Place = NOWHERE
+    "where the record starts"
+    spots: Mapping[str, Place] = field(default_factory=lambda: NOTHING, repr=False, compare=False)
+    "where each field's value starts, by field name"
+
+    def spot(self, field_name: str) -> Place:
+        """The place of one field, or of the record where the field was not written."""
+        return self.spots.get(field_name, self.place)
+
+
+Shape = Literal["one", "list", "table"]
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One key of a record."""
+
+    key: str
+    "as the owner types it"
+    field: str
+    "as the code calls it"
+    kind: Kind | type[Record]
+    shape: Shape
+    required: bool
+    says: str
+    "what it means, for the guide and for editors"
+
+
+@dataclass(frozen=True, slots=True)
+class _Wish:
+    kind: Kind | type[Record]
+    says: str
+    key: str | None
+    shape: Shape
+    required: bool
+
+
+def must(kind: Kind | type[Record], says: str, *, key: str | None = None, shape: Shape = "one") -> Any:
+    """A field that has to be written."""
+    return field(metadata={"wish": _Wish(kind, says, key, shape, True)})
+
+
+def may(kind: Kind | type[Record], says: str, *, key: str | None = None, default: Any = None) -> Any:
+    """A field that may be left out or left empty."""
+    return field(default=default, metadata={"wish": _Wish(kind, says, key, "one", False)})
+
+
+def many(kind: Kind | type[Record], says: str, *, key: str | None = None) -> Any:
+    """A list, read into a tuple; a list of one may be written without the list."""
+    return field(default=(), metadata={"wish": _Wish(kind, says, key, "list", False)})
+
+
+def table(kind: Kind | type[Record], says: str, *, key: str | None = None) -> Any:
+    """Names of the owner's, each with a value, read into a read-only mapping."""
+    return field(default_factory=lambda: NOTHING, metadata={"wish": _Wish(kind, says, key, "table", False)})
+
+
+@cache
+def list_slots(record: type[Any]) -> Mapping[str, Slot]:
+    """The keys that a record reads, in the order of its definition."""
+    slots = {}
+    for item in fields(record):
+        wish = item.metadata.get("wish")
+        if wish is not None:
+            key = wish.key or item.name
+            slots[key] = Slot(
+                key, item.name, wish.kind, wish.shape, wish.required and item.default is MISSING, wish.says
+            )
+    return MappingProxyType(slots)

@@ -1,0 +1,79 @@
+"""A whole log as typed records, and every record that it is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from buildlog.source.entry import (
+    FATES,
+    LINE_KINDS,
+    SPECS,
+    Arrival,
+    Charge,
+    Check,
+    Entry,
+    Fault,
+    Fitted,
+    Fix,
+    Limits,
+    Line,
+    Measured,
+    MeterChange,
+    Order,
+    Payment,
+    Photo,
+    Removed,
+    Returned,
+    Scrapped,
+    SeenAgain,
+    Serviced,
+    Sold,
+    Temporary,
+    Tightened,
+)
+from buildlog.source.fields import NOTHING, NOWHERE, Record
+from buildlog.source.kinds import Amount, Box, PartialDate
+from buildlog.source.machine import (
+    EVIDENCE,
+    Acquired,
+    Component,
+    Inherited,
+    Interval,
+    LaidUp,
+    Machine,
+    Meter,
+    MoneyPlan,
+    Notice,
+    Public,
+    ServiceItem,
+    Settings,
+    Site,
+    StripDown,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Log:
+    """One machine's log, read and found to be well-formed."""
+
+    settings: Settings
+    "`log.yaml`"
+    entries: tuple[Entry, ...]
+    "by date, then by name"
+    papers: frozenset[str] = frozenset()
+    "files under `papers/`, as paths from the log's folder"
+    photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
+    "file names in each entry's photo folder, by entry name"
+    folder: Path | None = None
+    "where it was read from; only what copies files may look there"
+
+
+__all__ = [
+    "EVIDENCE", "FATES", "LINE_KINDS", "NOWHERE", "SPECS",
+    "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
+    "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
+    "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Record", "Removed", "Returned",
+    "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "StripDown", "Temporary", "Tightened",
+]  # fmt: skip

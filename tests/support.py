@@ -1,0 +1,34 @@
+"""Logs for tests, written as an owner writes them: YAML in, records out, and no problem on the way unless wanted."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from textwrap import dedent
+
+from buildlog.problems import show_problems
+from buildlog.source.files import LogFiles
+from buildlog.source.reader import Reading, read_files
+from buildlog.source.records import Log
+
+SETTINGS = """
+machine: {name: Test machine, meter: {unit: km, digits: 6}}
+money: {currency: GBP}
+systems: {fuel: Fuel, brakes: Brakes}
+"""
+
+
+def read_texts(entries: Mapping[str, str], settings: str = SETTINGS, *, papers: frozenset[str] = frozenset()) -> Reading:
+    """What is read from front matters (each without its `---` lines), by entry name."""
+    texts = {f"{name}.md": f"---\n{dedent(head).strip()}\n---\n" for name, head in entries.items()}
+    return read_files(LogFiles(settings=dedent(settings), entries=texts, papers=papers))
+
+
+def log_of(*heads: str, settings: str = SETTINGS, papers: frozenset[str] = frozenset()) -> Log:
+    """A log of entries that read without an error; entries are named `e1`, `e2` … and titled so where they are not."""
+    entries = {f"e{n}": dedent(head).strip() for n, head in enumerate(heads, 1)}
+    titled = {name: head if "\ntitle:" in head else f"{head}\ntitle: {name}" for name, head in entries.items()}
+    reading = read_texts(titled, settings, papers=papers)
+    errors = [problem for problem in reading.problems if problem.severity == "error"]
+    assert not errors, show_problems(errors, reading.texts)
+    assert reading.log is not None
+    return reading.log
