@@ -1,0 +1,216 @@
+"""Whether the code keeps to its own house rules: one direction, small modules, a pure middle.
+
+The rules are read off the source itself, imports inside functions and for type checking included.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from graphlib import CycleError, TopologicalSorter
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parent.parent
+PACKAGE = TOP / "buildlog"
+
+MOST_MODULE_LINES = 400
+MOST_FUNCTION_LINES = 60
+MOST_PARAMETERS = 6
+
+# What a folder may import of the package; a name ending in `.` stands for everything below it.
+MAY_IMPORT = {
+    "buildlog.reckon.": ("buildlog.problems", "buildlog.source.records", "buildlog.reckon."),
+    "buildlog.source.": ("buildlog.problems", "buildlog.source."),
+}
+# What a folder never imports of the package.
+NEVER_IMPORTS = {
+    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", "buildlog.cli", "buildlog.stages"),
+    "buildlog.site.": ("buildlog.cli", "buildlog.stages"),
+}
+# Standard modules by which a file, the clock, the locale, chance or HTML would reach the figures.
+IMPURE = frozenset(
+    "os io pathlib shutil tempfile glob time locale gettext random secrets uuid html xml socket urllib http subprocess "
+    "threading multiprocessing sqlite3 logging sys".split()
+)
+IMPURE_CALLS = frozenset({"open", "print", "input", "today", "now", "utcnow", "getenv"})
+
+# Import names that differ from the name of the distribution that brings them.
+DISTRIBUTIONS = {"yaml": "pyyaml", "PIL": "pillow", "markdown_it": "markdown-it-py", "pillow_heif": "pillow-heif"}
+
+
+def name_module(path: Path) -> str:
+    """The dotted name of a module file of the package."""
+    parts = path.relative_to(TOP).with_suffix("").parts
+    return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+
+
+MODULES = {name_module(path): path for path in sorted(PACKAGE.rglob("*.py"))}
+
+
+@cache
+def parse(module: str) -> ast.Module:
+    return ast.parse(MODULES[module].read_text(encoding="utf-8"))
+
+
+def resolve(module: str, node: ast.ImportFrom) -> str:
+    """The absolute name behind `from`, with leading dots counted from the module's own package."""
+    if not node.level:
+        return node.module or ""
+    package = module.split(".") if MODULES[module].name == "__init__.py" else module.split(".")[:-1]
+    base = package[: len(package) - node.level + 1]
+    return ".".join([*base, *([node.module] if node.module else [])])
+
+
+@cache
+def list_imports(module: str) -> tuple[str, ...]:
+    """The modules that one module imports; `from package import name` is the submodule where there is one."""
+    found = []
+    for node in ast.walk(parse(module)):
+        if isinstance(node, ast.Import):
+            found += [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            base = resolve(module, node)
+            whole = [f"{base}.{alias.name}" for alias in node.names]
+            found += [name if name in MODULES else base for name in whole]
+    return tuple(dict.fromkeys(found))
+
+
+def is_below(module: str, rule: str) -> bool:
+    """Whether a rule (`buildlog.cli`, or `buildlog.site.` for a whole folder) speaks of a module."""
+    return module == rule or (rule.endswith(".") and f"{module}.".startswith(rule))
+
+
+def list_modules(folder: str) -> list[str]:
+    return [module for module in MODULES if is_below(module, folder)]
+
+
+def own_imports(module: str) -> list[str]:
+    return [name for name in list_imports(module) if name.split(".")[0] == "buildlog"]
+
+
+def list_functions(module: str) -> Iterator[ast.FunctionDef | ast.AsyncFunctionDef]:
+    return (node for node in ast.walk(parse(module)) if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef))
+
+
+def count_parameters(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
+    names = [arg.arg for arg in (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)]
+    return len([name for name in names if name not in ("self", "cls")])
+
+
+def is_command(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
+    """Whether options on the command line, each decorated, are the parameters."""
+    return any("command" in ast.unparse(mark) for mark in node.decorator_list)
+
+
+def test_the_graph_was_read() -> None:
+    """The import graph holds the package: a test over an empty graph would prove nothing."""
+    assert "buildlog.source.records" in MODULES
+    assert "buildlog.problems" in list_imports("buildlog.source.reader")
+    assert len(MODULES) > 15
+
+
+@pytest.mark.parametrize("folder", MAY_IMPORT)
+def test_a_folder_imports_only_what_stands_before_it(folder: str) -> None:
+    """`source` knows nothing but problems; `reckon` knows nothing but the records and problems."""
+    wrong = [
+        f"{module} imports {name}"
+        for module in list_modules(folder)
+        for name in own_imports(module)
+        if not any(is_below(name, rule) for rule in MAY_IMPORT[folder])
+    ]
+    assert wrong == []
+
+
+@pytest.mark.parametrize("folder", NEVER_IMPORTS)
+def test_a_folder_never_looks_back_up_the_stream(folder: str) -> None:
+    """Photos know no figures and no pages; nothing but the commands knows the stages."""
+    wrong = [
+        f"{module} imports {name}"
+        for module in list_modules(folder)
+        for name in own_imports(module)
+        if any(is_below(name, rule) for rule in NEVER_IMPORTS[folder])
+    ]
+    assert wrong == []
+
+
+def test_site_never_parses() -> None:
+    """`site` takes records as types and never a reader: of `source` it imports `records` alone, and no YAML."""
+    wrong = [
+        f"{module} imports {name}"
+        for module in list_modules("buildlog.site.")
+        for name in list_imports(module)
+        if name == "yaml" or (is_below(name, "buildlog.source.") and name != "buildlog.source.records")
+    ]
+    # a theme's own settings are no part of a log, and the theme loader is their reader
+    assert [line for line in wrong if line != "buildlog.site.theme imports yaml"] == []
+
+
+def test_reckon_is_pure() -> None:
+    """Figures come from records and the standard library, without file, clock, locale, chance or HTML."""
+    wrong = []
+    for module in list_modules("buildlog.reckon."):
+        for name in list_imports(module):
+            root = name.split(".")[0]
+            if root != "buildlog" and (root not in sys.stdlib_module_names or root in IMPURE):
+                wrong.append(f"{module} imports {name}")
+        for node in ast.walk(parse(module)):
+            if isinstance(node, ast.Call):
+                called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+                if called in IMPURE_CALLS:
+                    wrong.append(f"{module}:{node.lineno} calls {called}")
+    assert wrong == []
+
+
+def test_imports_run_in_no_circle() -> None:
+    """The import graph can be put in an order, imports inside functions and for types included."""
+    graph = {module: set(own_imports(module)) - {module} for module in MODULES}
+    try:
+        order = list(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        pytest.fail(" → ".join(error.args[1]))
+    assert order.index("buildlog.source.records") < order.index("buildlog.source.reader")
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_a_module_says_its_question_first_and_stays_small(module: str) -> None:
+    """A module opens with a docstring of one full line, and has at most 400 lines."""
+    doc = ast.get_docstring(parse(module))
+    assert doc, f"{module} does not say which question it answers"
+    assert len(doc.splitlines()[0]) > 20, doc.splitlines()[0]
+    assert doc.splitlines()[0][-1] in ".:;", "the first line is a whole sentence"
+    assert len(MODULES[module].read_text(encoding="utf-8").splitlines()) <= MOST_MODULE_LINES
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_functions_stay_small(module: str) -> None:
+    """A function has at most 60 lines and six parameters; a command has one parameter for each of its options."""
+    wrong = []
+    for node in list_functions(module):
+        lines = (node.end_lineno or node.lineno) - node.lineno + 1
+        if lines > MOST_FUNCTION_LINES:
+            wrong.append(f"{node.name} (line {node.lineno}) has {lines} lines")
+        if count_parameters(node) > MOST_PARAMETERS and not is_command(node):
+            wrong.append(f"{node.name} (line {node.lineno}) has {count_parameters(node)} parameters")
+    assert wrong == []
+
+
+def test_dependencies_are_declared_and_used() -> None:
+    """What the package imports and what `pyproject.toml` asks for are the same list."""
+    project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split(r"[^\w.-]", line)[0].lower() for line in project["dependencies"]}
+    roots = {name.split(".")[0] for module in MODULES for name in list_imports(module)}
+    foreign = roots - sys.stdlib_module_names - {"buildlog"}
+    assert {DISTRIBUTIONS.get(root, root).lower() for root in foreign} == declared
+
+
+def test_each_dependency_has_its_reason() -> None:
+    """Every dependency in `pyproject.toml` stands on a line of its own that ends in the reason for it."""
+    text = (TOP / "pyproject.toml").read_text(encoding="utf-8")
+    block = text.split("\ndependencies = [\n")[1].split("\n]")[0]
+    assert [line for line in block.splitlines() if not re.search(r'",\s+# \w.{15,}$', line)] == []
