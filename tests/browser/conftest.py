@@ -1,0 +1,112 @@
+"""The published example and the browser that reads it, each made once a run.
+
+Nothing here is skipped: without a browser or a validator these tests fail, and say what to install.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, sync_playwright
+
+from tests.browser.eyes import Place
+from tests.browser.files import list_pages
+
+HERE = Path(__file__).parent
+TOP = HERE.parent.parent
+EXAMPLE = TOP / "example_project"
+THEMES = sorted(path.parent.name for path in (TOP / "themes").glob("*/theme.yaml"))
+
+SUB_PATH = "some/where/below"
+
+FLAGS = (
+    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+    "--disable-component-update --disable-sync"
+).split()
+"Headless as any user, and no traffic of the browser's own."
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All browser tests are marked, and run in one worker: they share one browser and one published site."""
+    for item in items:
+        if item.path.is_relative_to(HERE):
+            item.add_marker(pytest.mark.browser)
+            item.add_marker(pytest.mark.xdist_group("browser"))
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The system's Chromium, driven headless."""
+    names = ("chromium", "chromium-browser", "google-chrome")
+    path = next((found for found in map(shutil.which, names) if found), None)
+    assert path, "no Chromium found: run tests/run, which installs it (or install the package `chromium`)"
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        yield chromium
+        chromium.close()
+
+
+def publish(log: Path, out: Path) -> Path:
+    """A log published as a user would, by the command in its own process."""
+    command = [sys.executable, "-m", "buildlog", "publish", str(log), "--out", str(out)]
+    run = subprocess.run(command, cwd=TOP, capture_output=True, text=True, check=False, timeout=600)
+    assert run.returncode == 0, f"{' '.join(command)} ended with {run.returncode}\n{run.stdout}\n{run.stderr}"
+    assert (out / "index.html").is_file(), run.stdout
+    return out
+
+
+@pytest.fixture(scope="session", params=THEMES)
+def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example published once for each theme; the log is copied, so that nothing is written beside it."""
+    top = tmp_path_factory.mktemp(f"theme-{request.param}")
+    log = top / "log"
+    shutil.copytree(EXAMPLE, log, ignore=shutil.ignore_patterns("site"))
+    choose_theme(log / "log.yaml", request.param)
+    return publish(log, top / "site")
+
+
+def choose_theme(settings: Path, theme: str) -> None:
+    """Write the theme's name into a log's settings, as its owner would."""
+    text = settings.read_text(encoding="utf-8")
+    changed, times = re.subn(r"(\btheme:\s*)[\w-]+", rf"\g<1>{theme}", text)
+    assert times == 1, f"{settings} names no theme, or more than one"
+    settings.write_text(changed, encoding="utf-8")
+
+
+def place_on_disk(root: Path) -> Place:
+    """A published folder as a reader has it who opens it from a disk."""
+    return Place(base=root.as_uri() + "/", pages=tuple(str(page.relative_to(root)) for page in list_pages(root)))
+
+
+@pytest.fixture(scope="session")
+def on_disk(site: Path) -> Place:
+    return place_on_disk(site)
+
+
+class _Quiet(SimpleHTTPRequestHandler):
+    def log_message(self, *_: object) -> None:
+        pass
+
+
+@pytest.fixture(scope="session")
+def on_host(site: Path, on_disk: Place, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Place]:
+    """The same folder below a path of a plain static host."""
+    top = tmp_path_factory.mktemp("host")
+    below = top / SUB_PATH
+    below.parent.mkdir(parents=True)
+    below.symlink_to(site, target_is_directory=True)
+    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(top))) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield Place(base=f"http://127.0.0.1:{server.server_port}/{SUB_PATH}/", pages=on_disk.pages)
+        server.shutdown()
+        thread.join()

@@ -1,0 +1,200 @@
+"""What a reader meets in a real browser: the console, the network, the page's width, its text, its accessibility.
+
+Each `find_…` opens pages and returns one line for each thing that is wrong, `page: what`; an empty list is a pass.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from axe_playwright_python.base import AXE_SCRIPT
+from playwright.sync_api import Browser, BrowserContext, Page
+
+WIDTHS = (320, 390, 1440)
+"CSS pixels: the narrowest that WCAG 2.2 SC 1.4.10 asks for, a phone, a desk."
+
+AXE_TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
+"Rules of axe-core that stand for WCAG 2.2 level AA, and its own good practice; `wcag22aa` is off unless named."
+
+AXE_OPTIONS = {
+    "runOnly": {"type": "tag", "values": list(AXE_TAGS)},
+    "resultTypes": ["violations"],
+    "preload": False,  # it would fetch the style sheets, which the pages' policy forbids
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where a published site can be reached: a folder on disk, or a path on a host."""
+
+    base: str
+    "URL of the folder, with the last `/`"
+    pages: tuple[str, ...]
+    "each page's path below it"
+
+
+@dataclass(slots=True)
+class Visit:
+    """One browser context and what went wrong in it; requests out of the site are stopped and told."""
+
+    context: BrowserContext
+    page: Page
+    place: Place
+    at: str = ""
+    found: list[str] = field(default_factory=list)
+
+    def tell(self, what: str) -> None:
+        self.found.append(f"{self.at}: {what}")
+
+    def open(self, path: str) -> Page:
+        self.at = path
+        self.page.goto(self.place.base + path, wait_until="load")
+        return self.page
+
+
+@contextmanager
+def visiting(browser: Browser, place: Place, **options: Any) -> Iterator[Visit]:
+    """A context on a place that hears the console, failing scripts and requests, and lets none leave the site."""
+    context = browser.new_context(**options)
+    page = context.new_page()
+    visit = Visit(context, page, place)
+    page.on("console", lambda said: said.type in ("error", "warning") and visit.tell(f"console: {said.text}"))
+    page.on("pageerror", lambda error: visit.tell(f"script: {error}"))
+    page.on("requestfailed", lambda request: visit.tell(f"failed: {request.url}"))
+    page.on("response", lambda answer: answer.status >= 400 and visit.tell(f"{answer.status}: {answer.url}"))
+
+    def stop(route: Any) -> None:
+        visit.tell(f"leaves the site: {route.request.url}")
+        route.abort()
+
+    context.route(lambda url: not url.startswith(place.base), stop)
+    try:
+        yield visit
+    finally:
+        context.close()
+
+
+def find_noise(browser: Browser, place: Place) -> list[str]:
+    """Console errors and warnings, policy violations, failed loads, and requests that leave the site.
+
+    Each page is scrolled to its end, so that what is loaded late is loaded too.
+    """
+    with visiting(browser, place) as visit:
+        for path in place.pages:
+            page = visit.open(path)
+            page.evaluate("for (const p of document.images) p.loading = 'eager'")
+            page.evaluate("Promise.all([...document.images].map(p => p.decode().catch(() => 0)))")
+            broken = page.evaluate("[...document.images].filter(p => !p.naturalWidth).map(p => p.currentSrc || p.src)")
+            for source in broken:
+                visit.tell(f"picture does not show: {source}")
+        return visit.found
+
+
+def find_overflow(browser: Browser, place: Place, widths: Sequence[int] = WIDTHS) -> list[str]:
+    """Pages that have to be scrolled sideways at one of the widths, with the elements that stick out."""
+    with visiting(browser, place) as visit:
+        for path in place.pages:
+            page = visit.open(path)
+            for width in widths:
+                page.set_viewport_size({"width": width, "height": 800})
+                _tell_overflow(visit, width)
+        return visit.found
+
+
+STICKING_OUT = """() => {
+    const room = document.documentElement.clientWidth;
+    if (document.documentElement.scrollWidth <= room) return null;
+    const out = [...document.body.querySelectorAll('*')].filter(e => e.getBoundingClientRect().right > room + 0.5);
+    const name = e => [e.tagName.toLowerCase(), ...e.classList].join('.');
+    return out.slice(0, 5).map(e => name(e) + ' to ' + Math.round(e.getBoundingClientRect().right));
+}"""
+
+
+def _tell_overflow(visit: Visit, width: int) -> None:
+    out = visit.page.evaluate(STICKING_OUT)
+    if out is not None:
+        visit.tell(f"wider than {width} px: {', '.join(out)}")
+
+
+def find_barriers(browser: Browser, place: Place, scheme: Literal["light", "dark"], width: int = 1440) -> list[str]:
+    """Every violation that axe-core reports, with details opened, in one colour scheme."""
+    size = {"width": width, "height": 900}
+    with visiting(browser, place, color_scheme=scheme, viewport=size, reduced_motion="reduce") as visit:
+        for path in place.pages:
+            page = visit.open(path)
+            page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+            page.evaluate(AXE_SCRIPT)
+            for violation in page.evaluate("options => axe.run(options)", AXE_OPTIONS)["violations"]:
+                nodes = [f"{node['target']} {_first_reason(node)}" for node in violation["nodes"][:3]]
+                visit.tell(f"{scheme}: {violation['id']} ({len(violation['nodes'])}): {'; '.join(nodes)}")
+        return visit.found
+
+
+def _first_reason(node: dict[str, Any]) -> str:
+    reasons = [check["message"] for check in (*node["any"], *node["all"], *node["none"])]
+    return reasons[0] if reasons else ""
+
+
+WORDS = r"""shown => {
+    const main = document.querySelector('main');
+    if (!main) return null;
+    if (shown) {
+        for (const d of main.querySelectorAll('details')) d.open = true;
+        return main.innerText;
+    }
+    const copy = main.cloneNode(true);
+    for (const e of copy.querySelectorAll('script, template, svg title, svg desc, [hidden], option')) e.remove();
+    return [...copy.querySelectorAll('*')].length ? copy.innerHTML : '';
+}"""
+
+
+def find_unread_text(browser: Browser, place: Place) -> list[str]:
+    """Words of a page's main part that do not show with scripts off, and pages whose main part is empty then."""
+    with visiting(browser, place, java_script_enabled=False) as visit:
+        for path in place.pages:
+            page = visit.open(path)
+            source, shown = page.evaluate(WORDS, False), page.evaluate(WORDS, True)
+            if source is None or not list_words(shown):
+                visit.tell("nothing to read without scripts")
+                continue
+            missing = list_words(re.sub(r"<[^>]*>", " ", source)) - list_words(shown)
+            if missing:
+                visit.tell(f"not shown without scripts: {' '.join(sorted(missing)[:10])}")
+        return visit.found
+
+
+def list_words(text: str) -> frozenset[str]:
+    """The words of a text without regard to case; entities and punctuation left out."""
+    plain = re.sub(r"&[#\w]+;|\u00ad|\u200b", " ", text)
+    return frozenset(re.findall(r"[^\W_]{2,}", plain.casefold()))
+
+
+def find_unprintable(browser: Browser, place: Place, paper: Literal["A4", "Letter"]) -> list[str]:
+    """Pages that give no PDF, lose their heading in print, or are wider than the paper less 10 mm at each side."""
+    width = {"A4": 210 - 20, "Letter": 216 - 20}[paper] * 96 / 25.4
+    with visiting(browser, place, viewport={"width": int(width), "height": 900}) as visit:
+        visit.page.emulate_media(media="print")
+        for path in place.pages:
+            page = visit.open(path)
+            if not page.locator("h1").first.is_visible():
+                visit.tell("no heading in print")
+            _tell_overflow(visit, int(width))
+            pdf = page.pdf(format=paper)
+            if not pdf.startswith(b"%PDF-") or not re.search(rb"/Type\s*/Page\b", pdf):
+                visit.tell("no PDF with a page in it")
+        return visit.found
+
+
+def read_ground(browser: Browser, place: Place, scheme: Literal["light", "dark"]) -> str:
+    """The colour behind the front page's text, as the browser computes it."""
+    with visiting(browser, place, color_scheme=scheme) as visit:
+        page = visit.open(place.pages[0])
+        colour: str = page.evaluate(
+            "[document.body, document.documentElement].map(e => getComputedStyle(e).backgroundColor)"
+            ".find(c => c !== 'rgba(0, 0, 0, 0)') || 'none'"
+        )
+        return colour

@@ -1,0 +1,1 @@
+"use strict"; document.querySelector(".waiting").classList.remove("waiting");

@@ -1,0 +1,1 @@
+"use strict"; document.querySelector("main").textContent = "Written by a script";

@@ -1,0 +1,90 @@
+"""The example's site, page by page: valid, linked, quiet, readable and printable, in every theme.
+
+test_instruments.py shows that each of these looks finds the fault that it is for.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Literal
+
+import pytest
+from playwright.sync_api import Browser
+
+from tests.browser import eyes, files
+from tests.browser.conftest import THEMES
+
+
+def test_there_are_themes_and_pages_to_look_at(site: Path) -> None:
+    """A log with entries becomes more than one kind of page, in at least two themes."""
+    assert len(THEMES) >= 2
+    pages = files.list_pages(site)
+    assert len(pages) >= 10
+    assert files.find_orphans(site) == []
+
+
+def test_every_page_is_valid(site: Path) -> None:
+    """HTML pages and pictures drawn in SVG pass the Nu Html Checker (npm vnu-jar 26.9.27) without error or warning."""
+    assert files.find_markup_errors([*files.list_pages(site), *site.rglob("*.svg")]) == []
+
+
+def test_every_stylesheet_is_valid(site: Path) -> None:
+    """Style sheets pass the Nu Html Checker."""
+    assert files.find_markup_errors(site.rglob("*.css")) == []
+
+
+def test_every_link_leads_somewhere(site: Path) -> None:
+    """Links are relative and lead to a file, and to an anchor in it where they name one."""
+    assert files.find_broken_links(site) == []
+
+
+def test_the_policy_stands_first(site: Path) -> None:
+    """A policy in a meta element covers only what comes after it (CSP Level 3, section 3.3)."""
+    assert files.find_late_policies(site) == []
+
+
+def test_pictures_keep_their_room(site: Path) -> None:
+    """Every picture has its width and height in the page, so that nothing moves while it loads."""
+    assert files.find_unsized_pictures(site) == []
+
+
+def test_quiet_from_a_disk(browser: Browser, on_disk: eyes.Place) -> None:
+    """Opened from a folder, no page breaks its own policy, misses a file, or asks another host."""
+    assert eyes.find_noise(browser, on_disk) == []
+
+
+def test_quiet_below_a_path(browser: Browser, on_host: eyes.Place) -> None:
+    """Served below a path of a host, no page misses a file or asks for one outside that path."""
+    assert eyes.find_noise(browser, on_host) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_barriers(browser: Browser, on_disk: eyes.Place, scheme: Literal["light", "dark"]) -> None:
+    """No rule of axe-core for WCAG 2.2 AA or good practice is broken, with every fold opened."""
+    assert eyes.find_barriers(browser, on_disk, scheme) == []
+
+
+def test_no_barriers_on_a_phone(browser: Browser, on_disk: eyes.Place) -> None:
+    """The same at 390 px, where the page is laid out in another way."""
+    assert eyes.find_barriers(browser, on_disk, "light", width=390) == []
+
+
+def test_dark_is_dark(browser: Browser, on_disk: eyes.Place) -> None:
+    """The two colour schemes differ, so that looking at both means something."""
+    assert eyes.read_ground(browser, on_disk, "light") != eyes.read_ground(browser, on_disk, "dark")
+
+
+def test_no_sideways_scrolling(browser: Browser, on_disk: eyes.Place) -> None:
+    """At 320 px (WCAG 2.2, SC 1.4.10 Reflow), 390 px and 1440 px no page is wider than the window."""
+    assert eyes.find_overflow(browser, on_disk) == []
+
+
+def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
+    """With scripts off, every word of a page's main part can be read."""
+    assert eyes.find_unread_text(browser, on_disk) == []
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_prints(browser: Browser, on_disk: eyes.Place, paper: Literal["A4", "Letter"]) -> None:
+    """Every page prints with its heading and fits the width of the paper."""
+    assert eyes.find_unprintable(browser, on_disk, paper) == []
