@@ -6,16 +6,16 @@ faults, never for the owner's: a function that finds something wrong with a log 
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Severity = Literal["error", "doubt"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Place:
+class Place(NamedTuple):
     """One spot in one file of the log."""
 
     file: str
@@ -72,9 +72,12 @@ def has_errors(problems: Iterable[Problem], *, strict: bool = False) -> bool:
 def show_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> str:
     """The problems as text for a terminal: place, message, the line quoted with the spot marked, the remedy.
 
-    `texts` maps a file of the log to its whole text; a file that is not in it is not quoted.
+    `texts` maps a file of the log to its whole text; a file that is not in it is not quoted. Control characters of the
+    owner's, or of a stranger's, never reach the terminal.
     """
-    blocks = [_show_problem(problem, texts) for problem in problems]
+    places = [place for problem in problems for place in (problem.place, *problem.also)]
+    rows = {file: texts[file].split("\n") for file in {place.file for place in places} if file in texts}
+    blocks = [_show_problem(problem, rows) for problem in problems]
     return "\n\n".join([*blocks, count_problems(problems)]) + "\n"
 
 
@@ -85,27 +88,41 @@ def count_problems(problems: Sequence[Problem]) -> str:
     return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counts if n) or "no problems"
 
 
-def _show_problem(problem: Problem, texts: Mapping[str, str]) -> str:
+Rows = Mapping[str, Sequence[str]]
+
+
+def _show_problem(problem: Problem, rows: Rows) -> str:
     lines = [f"{problem.place}: {problem.severity}: {problem.message} [{problem.rule}]"]
-    lines += _quote(problem.place, texts)
+    lines += _quote(problem.place, rows)
     for place in problem.also:
         lines.append(f"  see also {place}")
-        lines += _quote(place, texts)
+        lines += _quote(place, rows)
     if problem.help:
         lines.append(f"  help: {problem.help}")
-    return "\n".join(lines)
+    return "\n".join(_blank_controls(line) for line in lines)
 
 
 WIDEST_QUOTE = 100
 "Characters of an owner's line that are quoted; a longer one is cut around the spot."
 
 
-def _quote(place: Place, texts: Mapping[str, str]) -> list[str]:
-    rows = texts.get(place.file, "").split("\n")
-    if not 1 <= place.line <= len(rows):
+def _quote(place: Place, rows: Rows) -> list[str]:
+    known = rows.get(place.file, ())
+    if not 1 <= place.line <= len(known) or not known[place.line - 1].strip():
         return []
-    row = "".join(c if c.isprintable() else " " for c in rows[place.line - 1].rstrip("\r"))
+    row = known[place.line - 1]
     start = max(0, place.column - 1 - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
     gutter = f"  {place.line} | "
     marker = " " * (len(gutter) - 2) + "| " + " " * (place.column - 1 - start) + "^"
-    return [gutter + row[start : start + WIDEST_QUOTE], marker] if row.strip() else []
+    return [gutter + row[start : start + WIDEST_QUOTE], marker]
+
+
+def _blank_controls(line: str) -> str:
+    """The line as wide as before, with a blank for what a terminal would obey instead of showing."""
+    if line.isprintable():
+        return line
+    return "".join(" " if unicodedata.category(c) in UNSHOWN else c for c in line)
+
+
+UNSHOWN = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
+"Unicode categories of control, formatting, surrogate and line-ending characters."

@@ -291,7 +291,7 @@ class Photo(Record):
     """One picture of the entry's photo folder."""
 
     SHORT: ClassVar[str | None] = "file"
-    file: str = must(kinds.PATH, "file name in the entry's photo folder")
+    file: str = must(kinds.FILE_NAME, "file name in the entry's photo folder")
     says: str | None = may(kinds.TEXT, "what it shows, for those who cannot see it, and under it")
     shows: tuple[str, ...] = many(kinds.KEY, "parts or service items that it backs; `meter` for a reading")
     taken: datetime.date | None = may(kinds.DATE, "when it was taken, where the camera was wrong or it is older")

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from functools import cache
 from types import MappingProxyType
 from typing import Any, ClassVar, Literal
 
@@ -26,16 +25,17 @@ class Record:
     """What every record carries beside its own fields."""
 
     SHORT: ClassVar[str | None] = None
-    "the field that a plain text stands for, where one does"
+    "the field, and the key, that a plain text stands for, where one does"
 
     place: Place = NOWHERE
     "where the record starts"
     spots: Mapping[str, Place] = field(default_factory=lambda: NOTHING, repr=False, compare=False)
-    "where each field's value starts, by field name"
+    "where each field's value starts, by field name; an item of a list or table by field, space and text"
 
-    def spot(self, field_name: str) -> Place:
-        """The place of one field, or of the record where the field was not written."""
-        return self.spots.get(field_name, self.place)
+    def spot(self, field_name: str, item: str = "") -> Place:
+        """The place of one field, or of one item in it; of the record where that was not written."""
+        place = self.spots.get(f"{field_name} {item}") if item else None
+        return place or self.spots.get(field_name, self.place)
 
 
 Shape = Literal["one", "list", "table"]
@@ -85,9 +85,18 @@ def table(kind: Kind | type[Record], says: str, *, key: str | None = None) -> An
     return field(default_factory=lambda: NOTHING, metadata={"wish": _Wish(kind, says, key, "table", False)})
 
 
-@cache
-def list_slots(record: type[Any]) -> Mapping[str, Slot]:
+def list_slots(record: type[Record]) -> Mapping[str, Slot]:
     """The keys that a record reads, in the order of its definition."""
+    slots = _slots.get(record)
+    if slots is None:
+        slots = _slots[record] = _find_slots(record)
+    return slots
+
+
+_slots: dict[type[Record], Mapping[str, Slot]] = {}
+
+
+def _find_slots(record: type[Record]) -> Mapping[str, Slot]:
     slots = {}
     for item in fields(record):
         wish = item.metadata.get("wish")

@@ -1,19 +1,22 @@
 """What lies in a log's folder: the only place that reads the owner's disk for records.
 
 Nothing is followed out of the folder, nothing is written, and a file that is too large or is no text is a problem
-and not a crash.
+and not a crash. What the texts say is left to `reader`.
 """
 
 from __future__ import annotations
 
+import codecs
 import os
 import re
-from collections.abc import Mapping
+import stat
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from buildlog.problems import Place, Problem, suggest
+from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.source.fields import NOTHING
+from buildlog.source.kinds import make_key
 
 LARGEST_TEXT = 2_000_000
 "Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."
@@ -23,8 +26,8 @@ LARGEST_TEXT = 2_000_000
 class LogFiles:
     """The texts and the names of files of one log."""
 
-    settings: str
-    "text of `log.yaml`"
+    settings: str | None
+    "text of `log.yaml`; None where it could not be read, and the problem is told"
     entries: Mapping[str, str]
     "texts of the entries, by file name"
     papers: frozenset[str] = frozenset()
@@ -32,103 +35,152 @@ class LogFiles:
     photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
     "file names in each folder under `photos/`, by the folder's name"
     folder: Path | None = None
+    "where they were read; None for texts from elsewhere"
 
     def texts(self) -> dict[str, str]:
         """Every text by its path in the log, for quoting."""
-        return {"log.yaml": self.settings} | {f"entries/{name}": text for name, text in self.entries.items()}
+        return {"log.yaml": self.settings or ""} | {f"entries/{name}": text for name, text in self.entries.items()}
 
 
-def gather_files(folder: Path) -> tuple[LogFiles | None, list[Problem]]:
-    """The log's files, and what is wrong with them as files; None when `log.yaml` cannot be read."""
-    problems: list[Problem] = []
-    settings = _read_text(folder / "log.yaml", "log.yaml", problems)
-    entries = {}
-    for name in _list_names(folder / "entries"):
-        if _is_entry_name(name, problems):
-            text = _read_text(folder / "entries" / name, f"entries/{name}", problems)
-            if text is not None:
-                entries[name] = text
-    if settings is None:
-        return None, problems
-    photos = {name: tuple(_list_names(folder / "photos" / name)) for name in _list_names(folder / "photos")}
-    files = LogFiles(settings=settings, entries=entries, papers=_list_papers(folder), photos=photos, folder=folder)
-    return files, problems
+def gather_files(folder: Path) -> tuple[LogFiles, list[Problem]]:
+    """The log's files, and what is wrong with them as files."""
+    gatherer = _Gatherer(folder)
+    return gatherer.gather(), gatherer.problems
 
 
-def _list_names(folder: Path) -> list[str]:
-    try:
-        return sorted(name for name in os.listdir(folder) if not name.startswith("."))
-    except (FileNotFoundError, NotADirectoryError):
-        return []
+class _Gatherer:
+    """Walks one log's folder, noting what cannot be taken from it."""
 
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.root = folder.resolve()
+        self.problems: list[Problem] = []
 
-def _list_papers(folder: Path) -> frozenset[str]:
-    found: set[str] = set()
-    for base, folders, names in os.walk(folder / "papers"):
-        folders[:] = sorted(name for name in folders if not name.startswith("."))
-        found.update((Path(base) / name).relative_to(folder).as_posix() for name in names if not name.startswith("."))
-    return frozenset(found)
-
-
-def _is_entry_name(name: str, problems: list[Problem]) -> bool:
-    if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
-        return True
-    stem = name.rsplit(".", 1)[0] if "." in name else name
-    slug = "-".join(re.findall(r"[a-z0-9]+", stem.lower())) or "2024-05-18-lift-pump"
-    if name.lower().endswith((".md", ".markdown", ".txt")):
-        message = f"`{name}` cannot be an entry's file name: it becomes an address"
-        help = f"rename it to `{slug}.md`: small letters, digits and dashes"
-        problems.append(Problem(rule="entry-name", message=message, place=Place(f"entries/{name}"), help=help))
-    else:
-        message = f"`{name}` is no entry and is not read"
-        problems.append(
-            Problem(
-                rule="stray-file",
-                message=message,
-                place=Place(f"entries/{name}"),
-                help="move it out of `entries/`",
-                severity="doubt",
-            )
+    def gather(self) -> LogFiles:
+        settings = self.read_text("log.yaml")
+        texts = {name: self.read_text(f"entries/{name}") for name in self.list_entries()}
+        return LogFiles(
+            settings=settings,
+            entries={name: text for name, text in texts.items() if text is not None},
+            papers=frozenset(self.walk("papers")),
+            photos=self.list_photos(),
+            folder=self.folder,
         )
-    return False
+
+    def list_entries(self) -> list[str]:
+        return [name for name, _ in self.list_names("entries") if self.is_entry_name(name)]
+
+    def list_photos(self) -> dict[str, tuple[str, ...]]:
+        photos = {}
+        for name, is_folder in self.list_names("photos"):
+            if is_folder:
+                photos[name] = tuple(file for file, deeper in self.list_names(f"photos/{name}") if not deeper)
+            else:
+                message = f"`photos/{name}` lies in no entry's photo folder and is not published"
+                help = "move it into the folder that is named as its entry is, as in `photos/2024-05-18-lift-pump/`"
+                self.add("stray-photo", message, f"photos/{name}", help, severity="doubt")
+        return photos
+
+    def walk(self, path: str) -> Iterator[str]:
+        for name, is_folder in self.list_names(path):
+            if is_folder:
+                yield from self.walk(f"{path}/{name}")
+            else:
+                yield f"{path}/{name}"
+
+    def list_names(self, path: str) -> list[tuple[str, bool]]:
+        """What lies in a folder of the log, by name, and whether each is a folder; hidden names are passed over."""
+        if (self.folder / path).is_symlink() and not self.stays_inside(path):
+            return []
+        try:
+            with os.scandir(self.folder / path) as found:
+                items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
+        except (FileNotFoundError, NotADirectoryError):
+            return []
+        except OSError as error:
+            help = "check what it is and who may read it"
+            self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
+            return []
+        linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{path}/{item.name}")}
+        return [(item.name, item.is_dir()) for item in items if item.name not in linked]
+
+    def stays_inside(self, path: str) -> bool:
+        """Whether a link leads to a file of the log; a problem is added where it does not."""
+        try:
+            target = (self.folder / path).resolve(strict=True)
+        except (OSError, RuntimeError):
+            self.add("leads-nowhere", f"`{path}` is a link that leads nowhere", path, LINK_HELP)
+            return False
+        if not target.is_relative_to(self.root):
+            self.add("leads-out", f"`{path}` is a link that leads out of the log", path, LINK_HELP)
+        elif not target.is_file():
+            self.add("leads-out", f"`{path}` is a link to a folder; such links are not followed", path, LINK_HELP)
+        return target.is_relative_to(self.root) and target.is_file()
+
+    def is_entry_name(self, name: str) -> bool:
+        if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
+            return True
+        path = f"entries/{name}"
+        if name.lower().endswith((".md", ".markdown", ".txt")):
+            help = f"rename it to `{make_key(name.rsplit('.', 1)[0]) or '2024-05-18-lift-pump'}.md`: {NAME_RULE}"
+            self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
+        else:
+            self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "doubt")
+        return False
+
+    def read_text(self, path: str) -> str | None:
+        """A file's text with LF line ends and no BOM, or None with a problem added."""
+        full = f"{self.folder}/{path}"
+        try:
+            mode = os.lstat(full).st_mode
+            if stat.S_ISLNK(mode) and not self.stays_inside(path):
+                return None
+            if not stat.S_ISREG(os.stat(full).st_mode if stat.S_ISLNK(mode) else mode):
+                self.add("unreadable-file", f"`{path}` is a folder or a device, no file", path, "move it away")
+                return None
+            with open(full, "rb") as file:
+                raw = file.read(LARGEST_TEXT + 1)
+        except OSError as error:
+            self.miss(path, error)
+            return None
+        if len(raw) > LARGEST_TEXT:
+            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB and is not read"
+            self.add("too-large", message, path, "split it, or move what is no text out of it")
+            return None
+        return self.decode(raw, path)
+
+    def decode(self, raw: bytes, path: str) -> str | None:
+        if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
+            return None
+        if b"\0" in raw:
+            help = "pictures go into `photos/`, scans into `papers/`"
+            self.add("not-text", f"`{path}` is a binary file, not text", path, help)
+            return None
+        try:
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
+            place = Place(path, len(before), len(before[-1]) + 1)
+            message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
+            self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
+            return None
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+
+    def miss(self, path: str, error: OSError) -> None:
+        if not isinstance(error, FileNotFoundError):
+            help = "check what it is and who may read it"
+            self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
+            return
+        near = suggest(path, [name for name, is_folder in self.list_names(".") if not is_folder])
+        help = near if near.startswith("did") else "`buildlog start FOLDER` makes a log"
+        self.add("missing-file", f"there is no `{path}` here", path, help)
+
+    def add(self, rule: str, message: str, path: str, help: str, severity: Severity = "error") -> None:
+        problem = Problem(rule=rule, message=message, place=Place(path), help=help, severity=severity)
+        self.problems.append(problem)
 
 
-def _read_text(path: Path, name: str, problems: list[Problem]) -> str | None:
-    """A file's text with LF line ends and no BOM, or None with a problem added."""
-
-    def refuse(rule: str, message: str, help: str, line: int = 1) -> str | None:
-        problems.append(Problem(rule=rule, message=message, place=Place(name, line), help=help))
-        return None
-
-    try:
-        if path.is_symlink() and not path.resolve().is_relative_to(path.parent.resolve()):
-            return refuse("leads-out", f"`{name}` is a link that leads out of the log", "put the file itself there")
-        if path.stat().st_size > LARGEST_TEXT:
-            size = path.stat().st_size / 1e6
-            return refuse(
-                "too-large",
-                f"`{name}` has {size:.1f} MB; more than 2 MB are not read",
-                "split the entry, or move what is no text out of it",
-            )
-        raw = path.read_bytes()
-    except FileNotFoundError:
-        near = suggest(path.name, _list_names(path.parent)) if path.parent.is_dir() else ""
-        return refuse(
-            "missing-file",
-            f"there is no `{name}` here",
-            near if near.startswith("did") else "`buildlog start FOLDER` makes a log",
-        )
-    except OSError as error:
-        return refuse(
-            "unreadable-file", f"`{name}` cannot be read: {error.strerror}", "check what it is and who may read it"
-        )
-    if b"\0" in raw[:8192]:
-        return refuse(
-            "not-text", f"`{name}` is a binary file, not text", "pictures go into `photos/`, scans into `papers/`"
-        )
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = raw.count(b"\n", 0, error.start) + 1
-        return refuse("not-utf-8", f"`{name}` is not UTF-8 text", "save it as UTF-8 in your editor", line)
-    return text.replace("\r\n", "\n").replace("\r", "\n")
+LINK_HELP = "put the file itself there, or delete the link"
+NAME_RULE = "small letters, digits and dashes"
+SAVE_AS_UTF_8 = "save it as UTF-8 in your editor"

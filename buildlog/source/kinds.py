@@ -6,6 +6,7 @@ A kind turns one text into one value or raises `Unreadable`; it knows nothing of
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from buildlog.problems import suggest
+from buildlog.source.spelling import NUMBER_FORM, explain_date, explain_missing_day, explain_number
 
 
 class Unreadable(ValueError):
@@ -58,40 +60,29 @@ class PartialDate:
 MOST_DIGITS = 15
 "Digits of a number; a longer one is a slip of the keyboard."
 
+LONGEST_QUOTE = 60
+"Characters of an owner's value that a message repeats."
+
+
+def show(text: str) -> str:
+    """A value as a message quotes it: in backticks, cut where it is long."""
+    return f"`{text if len(text) <= LONGEST_QUOTE else text[:LONGEST_QUOTE] + '…'}`"
+
 
 def read_number(text: str) -> Decimal:
     """A plain decimal number; every other way of writing one gets its own remedy."""
-    if re.fullmatch(r"-?(0|[1-9]\d*)(\.\d+)?", text) and sum(c.isdigit() for c in text) <= MOST_DIGITS:
+    if NUMBER_FORM.fullmatch(text):
+        if len(text) - text.count("-") - text.count(".") > MOST_DIGITS:
+            raise Unreadable(f"{show(text)} has more than {MOST_DIGITS} digits", "look for a digit too many")
         return Decimal(text)
-    raise Unreadable(f"`{text}` is not a number as it is written here", _number_help(text))
-
-
-def _number_help(text: str) -> str:
-    bare = re.sub(r"[^\d.,'\s-]", "", text).strip()
-    joined = re.sub(r"['\s]", "", bare)
-    if re.fullmatch(r"-?0\d+(\.\d+)?", text):
-        shown = re.sub(r"^(-?)0+(?=\d)", r"\1", text)
-        return f"write `{shown}`, without the leading zero; a part number goes under `number:`"
-    if re.fullmatch(r"\d{1,4}:[0-5]\d(:[0-5]\d)?", text):
-        hours, minutes = (Decimal(n) for n in text.split(":")[:2])
-        return f"write `{(hours + minutes / 60).quantize(Decimal('0.01'))}`, in hours and decimals"
-    if re.fullmatch(r"-?\d{1,3}([,.]\d{3})+", joined) and joined.count(",") + joined.count(".") > 1:
-        return f"write `{re.sub('[,.]', '', joined)}`: nothing between thousands"
-    if re.fullmatch(r"-?(\d{1,3}(\.\d{3})+|\d+),\d+", joined):
-        shown = joined.replace(".", "").replace(",", ".")
-        return f"write `{shown}`: a point before the decimals, nothing between thousands"
-    if re.fullmatch(r"-?\d{1,3}(,\d{3})+(\.\d+)?", joined):
-        return f"write `{joined.replace(',', '')}`: nothing between thousands"
-    if re.fullmatch(r"-?\d+(\.\d+)?", joined) and joined != text:
-        return f"write `{joined}`: digits and a point only; a currency has its own key `currency:`"
-    return "write digits with a point before the decimals, as in `12.50`"
+    raise Unreadable(f"{show(text)} is not a number as it is written here", explain_number(text[:LONGEST_QUOTE]))
 
 
 def read_amount(text: str) -> Decimal:
     """Zero or more, in some currency."""
     value = read_number(text)
     if value < 0:
-        raise Unreadable(f"`{text}` is below zero", "write what came back under `returned:` or a `discount:`")
+        raise Unreadable(f"{show(text)} is below zero", "write what came back under `returned:` or a `discount:`")
     return value
 
 
@@ -99,7 +90,7 @@ def read_positive(text: str) -> Decimal:
     """More than zero."""
     value = read_number(text)
     if value <= 0:
-        raise Unreadable(f"`{text}` is not more than zero", "write a number above zero")
+        raise Unreadable(f"{show(text)} is not more than zero", "write a number above zero")
     return value
 
 
@@ -107,7 +98,7 @@ def read_count(text: str) -> int:
     """A whole number, one or more."""
     value = read_positive(text)
     if value != value.to_integral_value():
-        raise Unreadable(f"`{text}` is not a whole number", "write `1`, `2`, `3` …")
+        raise Unreadable(f"{show(text)} is not a whole number", "write `1`, `2`, `3` …")
     return int(value)
 
 
@@ -115,7 +106,7 @@ def read_percent(text: str) -> Decimal:
     """A percentage from 0 to 100; the sign may be left out."""
     value = read_number(text.removesuffix("%").rstrip())
     if not 0 <= value <= 100:
-        raise Unreadable(f"`{text}` is not a percentage from 0 to 100", "write `21`")
+        raise Unreadable(f"{show(text)} is not a percentage from 0 to 100", "write `21`")
     return value
 
 
@@ -124,76 +115,72 @@ def read_fraction(text: str) -> Decimal:
     value = read_number(text)
     if not 0 <= value <= 1:
         raise Unreadable(
-            f"`{text}` is not between 0 and 1", "write the share of the picture's width or height, as in `0.25`"
+            f"{show(text)} is not between 0 and 1", "write the share of the picture's width or height, as in `0.25`"
         )
     return value
 
 
-MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-
-
 def read_date(text: str) -> date:
     """A calendar date in the one spelling YYYY-MM-DD (RFC 3339 section 5.6 full-date)."""
-    if not re.fullmatch(r"[12]\d{3}-\d{2}-\d{2}", text):
-        raise Unreadable(f"`{text}` is not a date as it is written here", _date_help(text))
+    if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+        raise Unreadable(f"{show(text)} is not a date as it is written here", explain_date(text[:LONGEST_QUOTE]))
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise Unreadable(f"the date `{text}` does not exist", _date_exists_help(text)) from None
-
-
-def _date_help(text: str) -> str:
-    numbers = [int(n) for n in re.findall(r"\d+", text)]
-    if len(numbers) == 3 and len(re.findall(r"\d{4}", text)) == 1:
-        year, month, day = numbers if numbers[0] > 31 else numbers[::-1]
-        if month <= 12 and 1 <= day <= 31:
-            return f"write year, month, day: `{year:04}-{month:02}-{day:02}`"
-    return "write year, month, day: `2024-05-18`"
-
-
-def _date_exists_help(text: str) -> str:
-    year, month = int(text[:4]), int(text[5:7])
-    if not 1 <= month <= 12:
-        return "months run from 01 to 12"
-    leap = month == 2 and (year % 4 == 0 and year % 100 != 0 or year % 400 == 0)
-    return f"month {text[:7]} has {MONTH_DAYS[month - 1] + leap} days"
+        raise Unreadable(f"the date `{text}` does not exist", explain_missing_day(text)) from None
 
 
 def read_partial_date(text: str) -> PartialDate:
     """A year, a month or a day."""
-    if re.fullmatch(r"[12]\d{3}", text):
+    if re.fullmatch(r"[12][0-9]{3}(-(0[1-9]|1[0-2]))?", text):
         return PartialDate(text)
-    if re.fullmatch(r"[12]\d{3}-(0[1-9]|1[0-2])", text):
-        return PartialDate(text)
-    return PartialDate(read_date(text).isoformat())
+    if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}", text):
+        raise Unreadable(f"the month `{text}` does not exist", "months run from 01 to 12")
+    try:
+        return PartialDate(read_date(text).isoformat())
+    except Unreadable as why:
+        help = why.help if why.help.count("`") > 2 or "2024" not in why.help else PARTIAL_HELP
+        raise Unreadable(why.message, help) from None
+
+
+PARTIAL_HELP = "write what is known of it: `1998-06-12`, `1998-06` or `1998`"
+
+CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 
 
 def read_line(text: str) -> str:
-    """One line of text, not empty."""
-    if not text.strip():
+    """One line of text, not empty; the line end that a folded YAML block leaves is not part of it."""
+    line = text.removesuffix("\n")
+    if not line.strip():
         raise Unreadable("nothing is written here", "write a text, or delete the key")
-    if any(not c.isprintable() for c in text):
-        raise Unreadable(
-            "this text holds a line break or a control character",
-            "keep it on one line; stories go below the front matter",
-        )
-    return text
+    if CONTROL.search(line):
+        help = "keep it on one line; stories go below the front matter"
+        raise Unreadable("this text holds a line break or a control character", help)
+    return line
 
 
 def read_key(text: str) -> str:
     """A short name of the owner's, used to point from one place to another."""
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text):
-        slug = "-".join(re.findall(r"[a-z0-9]+", text.lower()))
-        raise Unreadable(
-            f"`{text}` is not a short name", f"write `{slug or 'lift-pump'}`: small letters, digits and dashes"
-        )
+        help = f"write `{make_key(text) or 'lift-pump'}`: small letters, digits and dashes"
+        raise Unreadable(f"{show(text)} is not a short name", help)
     return text
+
+
+def make_key(text: str) -> str:
+    """The short name nearest to a text, empty where it holds neither letter nor digit of a to z and 0 to 9."""
+    plain = unicodedata.normalize("NFKD", text[:LONGEST_QUOTE].lower())
+    return "-".join(re.findall("[a-z0-9]+", "".join(c for c in plain if not unicodedata.combining(c))))
 
 
 def read_yes_no(text: str) -> bool:
     """True or false, in words."""
     if text not in YES_NO:
-        raise Unreadable(f"`{text}` is neither yes nor no", "write `true` or `false`")
+        word = {"on": "true", "y": "true", "1": "true", "off": "false", "n": "false", "0": "false"}.get(text.lower())
+        known = word or text.lower() if text.lower() in YES_NO or word else None
+        raise Unreadable(
+            f"{show(text)} is neither yes nor no", f"write `{known}`" if known else "write `true` or `false`"
+        )
     return YES_NO[text]
 
 
@@ -204,7 +191,7 @@ def read_currency(text: str) -> str:
     """An ISO 4217 code by its form; whether it exists is asked where money is reckoned."""
     if not re.fullmatch(r"[A-Z]{3}", text):
         raise Unreadable(
-            f"`{text}` is not a currency code", "write its three letters from ISO 4217, as in `GBP`, `EUR`, `USD`"
+            f"{show(text)} is not a currency code", "write its three letters from ISO 4217, as in `GBP`, `EUR`, `USD`"
         )
     return text
 
@@ -212,19 +199,31 @@ def read_currency(text: str) -> str:
 def read_path(text: str) -> str:
     """A file of the log, from the log's folder, that cannot lead out of it."""
     parts = text.split("/")
-    if "\\" in text or ":" in text or text.startswith(("/", "~")) or any(part in ("", ".", "..") for part in parts):
-        raise Unreadable(
-            f"`{text}` leads out of the log's folder",
-            "write the path from the log's folder, as in `papers/invoice.pdf`",
-        )
+    if re.search(r"[\\:]", text) or text.startswith(("/", "~")) or any(part in ("", ".", "..") for part in parts):
+        help = "write the path from the log's folder, as in `papers/invoice.pdf`"
+        raise Unreadable(f"{show(text)} leads out of the log's folder", help)
+    return read_line(text)
+
+
+def read_file_name(text: str) -> str:
+    """One file in a folder that is known, as the photo folder of an entry is."""
+    if re.search(r"[/\\:]", text) or text in (".", ".."):
+        name = re.split(r"[/\\:]", text)[-1].strip(".")
+        help = f"write `{name or 'crack.jpg'}`: its folder is known from the entry's name"
+        raise Unreadable(f"{show(text)} is more than a file's name", help)
     return read_line(text)
 
 
 def read_address(text: str) -> str:
     """Where the site will stand: http or https, ending in a slash."""
-    if not re.fullmatch(r"https?://[A-Za-z0-9.-]+(:\d+)?(/[A-Za-z0-9._~/-]*)?", text):
-        raise Unreadable(f"`{text}` is not a site's address", "write it in full, as in `https://example.org/drover/`")
+    if not ADDRESS_FORM.fullmatch(text):
+        raise Unreadable(
+            f"{show(text)} is not a site's address", "write it in full, as in `https://example.org/drover/`"
+        )
     return text if text.endswith("/") else text + "/"
+
+
+ADDRESS_FORM = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]+)?(/[A-Za-z0-9._~/-]*)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,9 +237,9 @@ class Amount:
 
 def read_meter(text: str) -> Amount:
     """A meter's reading, in its own unit or in one that is written behind it."""
-    match = re.fullmatch(r"(\S+?)\s*(mi|km|h)?", text)
+    match = re.fullmatch(r"([^\s]*[0-9.])\s*(mi|km|h)?", text)
     if not match:
-        raise Unreadable(f"`{text}` is not a meter reading", "write `112530`, or with its unit `69924 km`")
+        raise Unreadable(f"{show(text)} is not a meter reading", "write `112530`, or with its unit `69924 km`")
     return Amount(read_amount(match[1]), match[2])
 
 
@@ -269,45 +268,53 @@ def one_of(*words: str) -> Kind:
 
     def read_choice(text: str) -> str:
         if text not in words:
-            raise Unreadable(f"`{text}` is not one of the words known here", suggest(text, words))
+            raise Unreadable(f"{show(text)} is not one of the words known here", suggest(text, words))
         return text
 
     return Kind("one of " + ", ".join(f"`{word}`" for word in words), read_choice, {"enum": list(words)})
 
 
-_TEXT_SCHEMA = {"type": ["string", "number", "boolean"]}
-NUMBER = Kind("a number", read_number, {"type": "number"})
-AMOUNT = Kind("an amount", read_amount, {"type": "number", "minimum": 0})
-POSITIVE = Kind("a number above zero", read_positive, {"type": "number", "exclusiveMinimum": 0})
-COUNT = Kind("a whole number", read_count, {"type": "integer", "minimum": 1})
-PERCENT = Kind(
-    "a percentage",
-    read_percent,
-    {"anyOf": [{"type": "number", "minimum": 0, "maximum": 100}, {"type": "string", "pattern": "^[0-9.]+ ?%$"}]},
-)
-FRACTION = Kind("a fraction from 0 to 1", read_fraction, {"type": "number", "minimum": 0, "maximum": 1})
-DATE = Kind("a date", read_date, {"type": "string", "format": "date"})
+def _form(expression: str) -> dict[str, Any]:
+    """A number, or a text of a form: JSON Schema applies `pattern` to texts and limits to numbers alone."""
+    return {"type": ["number", "string"], "pattern": f"^(?:{expression})$"}
+
+
+_UNSIGNED = NUMBER_FORM.pattern.removeprefix("-?")
+
+NUMBER = Kind("a number", read_number, _form(NUMBER_FORM.pattern))
+AMOUNT = Kind("an amount", read_amount, {**_form(_UNSIGNED), "minimum": 0})
+POSITIVE = Kind("a number above zero", read_positive, {**_form(_UNSIGNED), "exclusiveMinimum": 0})
+COUNT = Kind("a whole number", read_count, {"type": ["integer", "string"], "pattern": "^[1-9][0-9]*$", "minimum": 1})
+PERCENT = Kind("a percentage", read_percent, {**_form(_UNSIGNED + " *%?"), "minimum": 0, "maximum": 100})
+DATE = Kind("a date", read_date, {"type": "string", "format": "date", "pattern": "^[12][0-9]{3}-[0-9]{2}-[0-9]{2}$"})
 PARTIAL_DATE = Kind(
     "a date, a month or a year",
     read_partial_date,
     {
-        "anyOf": [
-            {"type": "string", "pattern": r"^[12]\d{3}(-\d{2}){0,2}$"},
-            {"type": "integer", "minimum": 1000, "maximum": 2999},
-        ]
+        "type": ["integer", "string"],
+        "pattern": "^[12][0-9]{3}(-(0[1-9]|1[0-2])(-[0-9]{2})?)?$",
+        "minimum": 1000,
+        "maximum": 2999,
     },
 )
-TEXT = Kind("a text", read_line, _TEXT_SCHEMA)
-KEY = Kind("a short name", read_key, {"type": ["string", "integer"], "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$"})
-YES = Kind("true or false", read_yes_no, {"type": "boolean"})
-CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"})
-PATH = Kind("a file of the log", read_path, {"type": "string", "pattern": r"^(?!/)(?!.*\.\.).+$"})
-ADDRESS = Kind("a site's address", read_address, {"type": "string", "format": "uri"})
-METER = Kind(
-    "a meter reading",
-    read_meter,
-    {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string", "pattern": "^[0-9.]+ ?(mi|km|h)$"}]},
+TEXT = Kind("a text", read_line, {"type": ["string", "number", "boolean"], "pattern": r"\S"})
+KEY = Kind(
+    "a short name",
+    read_key,
+    {"type": ["string", "integer"], "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "minimum": 0},
 )
+YES = Kind("true or false", read_yes_no, {"enum": [True, False, *YES_NO]})
+CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"})
+PATH = Kind(
+    "a file of the log",
+    read_path,
+    {"type": "string", "pattern": r"^(?!~)(?:(?!\.\.?(?:/|$))[^/\\:]+/)*(?!\.\.?$)[^/\\:]+$"},
+)
+FILE_NAME = Kind("a file's name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"})
+ADDRESS = Kind(
+    "a site's address", read_address, {"type": "string", "format": "uri", "pattern": f"^{ADDRESS_FORM.pattern}$"}
+)
+METER = Kind("a meter reading", read_meter, {**_form(_UNSIGNED + " *(mi|km|h)?"), "minimum": 0})
 BOX = Kind(
     "a box of four fractions",
     read_box,

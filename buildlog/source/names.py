@@ -6,18 +6,22 @@ where their story is reckoned.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from buildlog.problems import Problem, suggest
+from buildlog.problems import Place, Problem, suggest
 from buildlog.source.records import Entry, Fitted, Log, Record, Removed, Settings, Sold
 
 
-def check_names(log: Log) -> list[Problem]:
-    """A problem for each name that leads nowhere, with the nearest that would."""
+def check_names(log: Log, files: Collection[str]) -> list[Problem]:
+    """A problem for each name that leads nowhere, with the nearest that would.
+
+    `files` are the names of all entries on disk, those that could not be read included.
+    """
     problems = list(_check_settings(log.settings))
     for entry in log.entries:
         problems += _check_entry(entry, log.settings)
         problems += _check_photos(entry, log.photos.get(entry.name, ()))
+    problems += _check_photo_folders(log, files)
     problems += _check_papers(log)
     return problems
 
@@ -65,11 +69,11 @@ def _check(
 ) -> Iterator[Problem]:
     for name in names:
         if name is not None and name not in known:
-            help = suggest(name, known) or f"`log.yaml` names no {what}s yet: add it there"
+            help = suggest(name, known) or "add it to `log.yaml`, or correct it here"
             yield Problem(
                 rule=f"unknown-{what.replace(' ', '-')}",
                 message=f"there is no {what} `{name}` in `log.yaml`",
-                place=record.spot(field),
+                place=record.spot(field, name),
                 help=help,
             )
 
@@ -85,15 +89,35 @@ def _check_photos(entry: Entry, present: Collection[str]) -> Iterator[Problem]:
             yield Problem(
                 rule="photo-says-nothing", message=message, place=photo.place, help="add `says: …`", severity="doubt"
             )
-    for name in sorted(set(present) - {photo.file for photo in entry.photos}):
-        message = f"the picture `{name}` lies in `photos/{entry.name}/` and is not listed, so it is not published"
-        yield Problem(
-            rule="unlisted-photo",
-            message=message,
-            place=entry.place,
-            help=f"photos: [{{file: {name}, says: …}}]",
-            severity="doubt",
+    left = sorted(set(present) - {photo.file for photo in entry.photos})
+    if left:
+        message = (
+            f"{_count(left, 'picture')} in `photos/{entry.name}/` not listed, so not published: {_name_some(left)}"
         )
+        help = f"write `- {{file: {left[0]}, says: …}}` under `photos:`"
+        yield Problem(rule="unlisted-photo", message=message, place=entry.place, help=help, severity="doubt")
+
+
+def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
+    for name in sorted(set(log.photos) - set(files)):
+        message = f"there is no entry for the folder `photos/{name}/`, so its pictures are not published"
+        near = suggest(name, files)
+        help = near if near.startswith("did") else f"name it as its entry is, or write `entries/{name}.md`"
+        place = Place(f"photos/{name}")
+        yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="doubt")
+
+
+def _count(names: Sequence[str], what: str) -> str:
+    return f"{len(names)} {what}{'s' if len(names) > 1 else ''}"
+
+
+MOST_NAMED = 5
+"Names that one message lists."
+
+
+def _name_some(names: Sequence[str]) -> str:
+    shown = ", ".join(f"`{name}`" for name in names[:MOST_NAMED])
+    return shown + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
 
 
 def _check_papers(log: Log) -> Iterator[Problem]:
@@ -101,10 +125,11 @@ def _check_papers(log: Log) -> Iterator[Problem]:
         paper = getattr(record, "paper", None)
         if paper is not None and paper not in log.papers:
             help = suggest(paper, log.papers)
-            help = help if help.startswith("did") else "put the scan there, or take `paper:` out until you have it"
+            home = "there" if paper.startswith("papers/") else "into `papers/`"
+            help = help if help.startswith("did") else f"put the scan {home}, or take `paper:` out until you have it"
             yield Problem(
                 rule="missing-paper",
-                message=f"there is no file `{paper}` in the log",
+                message=f"there is no file `{paper}` among the papers",
                 place=record.spot("paper"),
                 help=help,
             )

@@ -1,9 +1,12 @@
-"""From a log's files to its records: the stages of reading, in order, and all problems of a log in one run."""
+"""From a log's files to its records: the stages of reading, in order, and all problems of a log in one run.
+
+The disk is left to `files`, YAML to `yaml_tree`, keys and values to `bind`, names to `names`.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -29,23 +32,19 @@ class Reading:
 def read_log(folder: Path) -> Reading:
     """The log in a folder. Reads files only; raises nothing for what an owner can get wrong."""
     files, problems = gather_files(folder)
-    if files is None:
-        return Reading(log=None, problems=sort_problems(problems), texts={})
     return read_files(files, problems)
 
 
-def read_files(files: LogFiles, found: list[Problem] | None = None) -> Reading:
+def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
     """The log in texts that are read already; `found` are problems of the files themselves."""
-    problems = list(found or ())
-    settings = _read_settings(files.settings, problems)
+    problems = list(found)
+    settings = None if files.settings is None else _read_settings(files.settings, problems)
     entries = [_read_entry(name, text, problems) for name, text in files.entries.items()]
     log = None
     if settings is not None:
-        ordered = sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name))
-        log = Log(
-            settings=settings, entries=tuple(ordered), papers=files.papers, photos=files.photos, folder=files.folder
-        )
-        problems += check_names(log)
+        ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
+        log = Log(settings=settings, entries=ordered, papers=files.papers, photos=files.photos, folder=files.folder)
+        problems += check_names(log, frozenset(name.removesuffix(".md") for name in files.entries))
     return Reading(log=log, problems=sort_problems(problems), texts=files.texts())
 
 
@@ -54,7 +53,7 @@ def _read_settings(text: str, problems: list[Problem]) -> Settings | None:
     problems += found
     if node is None:
         if not found:
-            problems.append(_nothing("log.yaml", "`log.yaml` is empty", "machine: {name: …}"))
+            problems.append(_nothing("log.yaml", "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
         return None
     return bind_record(Settings, node, problems)
 
@@ -63,44 +62,58 @@ def _read_entry(file_name: str, text: str, problems: list[Problem]) -> Entry | N
     file = f"entries/{file_name}"
     head, body, body_line = split_front_matter(text)
     if head is None:
-        problems.append(
-            _nothing(
-                file,
-                "no front matter: the first line is not `---`",
-                "start with three lines: `---`, `date: 2024-05-18`, `---`",
-            )
-        )
+        problems.append(_explain_no_head(file, text))
         return None
     node, found = read_yaml(head, file, first_line=2)
     problems += found
     if node is None:
         if not found:
-            problems.append(_nothing(file, "the front matter is empty", "date: 2024-05-18"))
+            problems.append(_nothing(file, "the front matter is empty", "write `date: 2024-05-18` between the `---`"))
         return None
     entry = bind_record(Entry, node, problems, name=file_name.removesuffix(".md"), body=body, body_line=body_line)
     return None if entry is None else _settle_title(entry, problems)
 
 
+FENCE = re.compile(r"^---[ \t]*(?:\n|\Z)", re.MULTILINE)
+
+
 def split_front_matter(text: str) -> tuple[str | None, str, int]:
-    """The YAML between the two `---` lines, the story after it, and the line at which the story starts."""
-    match = re.match(r"---[ \t]*\n(.*?)^---[ \t]*(?:\n|\Z)", text, re.DOTALL | re.MULTILINE)
-    if match is None:
+    """The YAML between the two `---` lines, the story after it, and the line at which the story starts.
+
+    None, the whole text and line 1 where there are no two such lines, the first at the top.
+    """
+    first = FENCE.match(text)
+    second = FENCE.search(text, first.end()) if first else None
+    if first is None or second is None:
         return None, text, 1
-    return match[1], text[match.end() :], text.count("\n", 0, match.end()) + 1
+    return text[first.end() : second.start()], text[second.end() :], text.count("\n", 0, second.end()) + 1
+
+
+def _explain_no_head(file: str, text: str) -> Problem:
+    if not text.strip():
+        return _nothing(file, "this file is empty", f"start with three lines: {THREE_LINES}")
+    if FENCE.match(text):
+        return _nothing(file, "the front matter has no end", "put a line `---` below its last key")
+    if text.lstrip().startswith("---"):
+        return _nothing(file, "the front matter does not start on the first line", "make `---` the whole first line")
+    return _nothing(file, "no front matter: the first line is not `---`", f"start with three lines: {THREE_LINES}")
+
+
+THREE_LINES = "`---`, `date: 2024-05-18`, `---`"
 
 
 def _settle_title(entry: Entry, problems: list[Problem]) -> Entry:
     """The entry with its title, which may stand as the first heading of the story instead."""
     if entry.title:
         return entry
-    match = re.match(r"(\s*)# +(.+?) *#* *(?:\n|\Z)", entry.body)
-    if match is None:
-        problems.append(
-            _nothing(entry.place.file, "this entry has no title", "add `title: …`, or start the story with `# Title`")
-        )
+    blank = len(entry.body) - len(entry.body.lstrip("\n"))
+    row, end, rest = entry.body[blank:].partition("\n")
+    title = row.removeprefix("# ").strip(" \t#")
+    if not row.startswith("# ") or not title:
+        help = "write `title: …`, or start the story with `# Title`"
+        problems.append(_nothing(entry.place.file, "this entry has no title", help))
         return entry
-    rest = entry.body[match.end() :]
-    return replace(entry, title=match[2], body=rest, body_line=entry.body_line + entry.body.count("\n", 0, match.end()))
+    return replace(entry, title=title, body=rest, body_line=entry.body_line + blank + len(end))
 
 
 def _nothing(file: str, message: str, help: str) -> Problem:

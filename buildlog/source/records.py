@@ -75,5 +75,6 @@ __all__ = [
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
     "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
     "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Record", "Removed", "Returned",
-    "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "StripDown", "Temporary", "Tightened",
+    "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "StripDown", "Temporary",
+    "Tightened",
 ]  # fmt: skip

@@ -1,26 +1,35 @@
 """YAML text as a tree of texts with positions: which words stand where, before anything is typed.
 
 YAML 1.1 guesses (`12.50` a binary float, `0123` octal, `1:30` sexagesimal, `no` false, a repeated key that wins in
-silence) do not happen: every scalar stays the text that the owner wrote. Anchors, aliases, tags and merge keys
-are refused, so a small file can never grow into a large tree.
+silence) do not happen: every scalar stays the text that the owner wrote. Anchors, aliases and tags are refused, so a
+small file can never grow into a large tree. What a text means is left to `kinds`, which key it belongs to, to `bind`.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from typing import Any, NamedTuple
 
 import yaml
 
 from buildlog.problems import Place, Problem
+from buildlog.source.yaml_remedies import QUOTE_IT, explain_syntax, quote, quote_value
 
-Loader: type = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+Parser: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
+"PyYAML's, on libyaml where it is there; only its events are used, never its types."
 
 DEEPEST = 12
 "Levels of nesting that are read; the formats need six."
 
+MOST_NODES = 20_000
+"Values that are read of one file; the longest log.yaml that we can think of has a tenth."
 
-@dataclass(frozen=True, slots=True)
-class Scalar:
+UNSEEN = re.compile(r"[^\t\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""What YAML does not let stand in a file (yaml.org/spec/1.2.2 section 5.1 [1] c-printable), and U+0085, U+2028 and
+U+2029, which break a line for a YAML 1.1 reader and not for an editor."""
+
+
+class Scalar(NamedTuple):
     """One text."""
 
     text: str
@@ -28,17 +37,23 @@ class Scalar:
     plain: bool
     "whether it was written without quotes"
 
+    @property
+    def blank(self) -> bool:
+        """Whether nothing is written here: the empty value and YAML's null (1.2.2 section 10.3.2)."""
+        return self.plain and self.text in BLANK
 
-@dataclass(frozen=True, slots=True)
-class Listing:
+
+BLANK = frozenset(("", "~", "null", "Null", "NULL"))
+
+
+class Listing(NamedTuple):
     """A list of nodes."""
 
     items: tuple[Node, ...]
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Mapping:
+class Mapping(NamedTuple):
     """Keys and their nodes, in the order written, each key once."""
 
     pairs: tuple[tuple[Scalar, Node], ...]
@@ -53,130 +68,143 @@ Node = Scalar | Listing | Mapping
 def read_yaml(text: str, file: str, *, first_line: int = 1) -> tuple[Node | None, list[Problem]]:
     """The tree of one YAML document, and what is wrong with it; an empty document gives no tree.
 
-    `first_line` is the line of `file` at which `text` starts.
+    `first_line` is the line of `file` at which `text` starts. A syntax error gives no tree: behind it nothing is sure.
     """
-    grower = _Grower(file, first_line - 1)
+    unseen = UNSEEN.search(text)
+    if unseen:
+        return None, [_refuse_character(unseen, text, file, first_line)]
+    grower = _Grower(text, file, first_line)
     try:
-        root = yaml.compose(text, Loader=Loader)
+        return grower.grow_document(), grower.problems
+    except _Halt:
+        return None, grower.problems
     except yaml.MarkedYAMLError as error:
-        return None, [_syntax_problem(error, text, file, first_line - 1)]
-    except (yaml.YAMLError, ValueError) as error:
-        message = f"not readable as YAML: {str(error).splitlines()[0]}"
-        return None, [Problem(rule="yaml-syntax", message=message, place=Place(file, first_line))]
-    return (None if root is None else grower.grow(root, 0)), grower.problems
+        problem = explain_syntax(error, text, file, first_line)
+        known = any(p.place.line == problem.place.line for p in grower.problems)
+        return None, grower.problems if known else [*grower.problems, problem]
+
+
+class _Halt(Exception):
+    """Reading ends here; why is among the problems."""
 
 
 class _Grower:
-    """Turns library nodes into our own, gathering what is refused."""
+    """Turns the library's events into nodes, gathering what is refused."""
 
-    def __init__(self, file: str, skipped_lines: int) -> None:
+    def __init__(self, text: str, file: str, first_line: int) -> None:
+        self.next_event = Parser(text).get_event
+        self.text = text
         self.file = file
-        self.skipped = skipped_lines
+        self.first_line = first_line
         self.problems: list[Problem] = []
-        self.seen: set[int] = set()
+        self.nodes = 0
+        self.has_hash = re.search(r" #[^\s#]", text) is not None
 
-    def grow(self, node: yaml.Node, depth: int) -> Node:
-        place = self.place(node)
-        if id(node) in self.seen:
-            self.refuse(
-                "yaml-alias", "a `*name` reference is not read here", place, "write the words again, or quote the text"
-            )
+    def grow_document(self) -> Node | None:
+        self.next_event()  # the stream's start
+        if not isinstance(self.next_event(), yaml.DocumentStartEvent):
+            return None
+        event = self.next_event()
+        blank = isinstance(event, yaml.ScalarEvent) and not event.value and event.anchor is event.tag is None
+        root = None if blank else self.grow(event, 0)
+        self.next_event()  # the document's end
+        event = self.next_event()
+        if isinstance(event, yaml.DocumentStartEvent):
+            self.halt("yaml-second", "a second document starts here", self.place(event), "delete this `---` line")
+        return root
+
+    def grow(self, event: Any, depth: int) -> Node:
+        mark = event.start_mark
+        place = Place(self.file, mark.line + self.first_line, mark.column + 1)
+        self.nodes += 1
+        if self.nodes > MOST_NODES:
+            self.halt("yaml-size", f"more than {MOST_NODES} values in one file", place, "split it into several entries")
+        if event.anchor is not None:
+            self.refuse_anchor(event, place)
+        kind = type(event)
+        if kind is yaml.ScalarEvent:
+            return self.grow_scalar(event, place)
+        if kind is yaml.AliasEvent:
             return Scalar("", place, True)
-        self.seen.add(id(node))
-        if depth > DEEPEST:
-            self.refuse("yaml-depth", f"nested more than {DEEPEST} levels deep", place, "")
-            return Scalar("", place, True)
-        if isinstance(node, yaml.ScalarNode):
-            return self.grow_scalar(node, place)
-        if isinstance(node, yaml.SequenceNode):
-            return Listing(tuple(self.grow(item, depth + 1) for item in node.value), place)
-        assert isinstance(node, yaml.MappingNode)
-        return self.grow_mapping(node, place, depth)
+        if event.tag is not None:
+            self.refuse_tag(event, place)
+        if depth == DEEPEST:
+            self.halt("yaml-depth", f"more than {DEEPEST} levels, one inside the other", place, DEPTH_HELP)
+        if kind is yaml.MappingStartEvent:
+            return self.grow_mapping(place, bool(event.flow_style), depth + 1)
+        items = []
+        while type(event := self.next_event()) is not yaml.SequenceEndEvent:
+            items.append(self.grow(event, depth + 1))
+        return Listing(tuple(items), place)
 
-    def grow_scalar(self, node: yaml.ScalarNode, place: Place) -> Scalar:
-        if node.tag != "tag:yaml.org,2002:str" and not (node.tag == "!" and node.style):
-            self.refuse(
-                "yaml-tag", f"the tag `{node.tag}` is not read here", place, "quote the text if it starts with `!`"
-            )
-        return Scalar(node.value, place, not node.style)
+    def grow_scalar(self, event: Any, place: Place) -> Scalar:
+        if event.tag is not None:
+            self.refuse_tag(event, place)
+        if self.has_hash and not event.style:
+            self.doubt_comment(event)
+        return Scalar(event.value, place, not event.style)
 
-    def grow_mapping(self, node: yaml.MappingNode, place: Place, depth: int) -> Mapping:
+    def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
         pairs: dict[str, tuple[Scalar, Node]] = {}
-        for key_node, value_node in node.value:
-            key = self.grow(key_node, depth + 1)
-            value = self.grow(value_node, depth + 1)
+        while type(event := self.next_event()) is not yaml.MappingEndEvent:
+            key = self.grow(event, depth)
+            value = self.grow(self.next_event(), depth)
             if not isinstance(key, Scalar):
-                self.refuse("yaml-key", "a key must be one word", key.place, "")
+                self.refuse("yaml-key", "a key must be one word", key.place, QUOTE_IT)
             elif key.text in pairs:
-                first = pairs[key.text][0].place
-                self.problems.append(
-                    Problem(
-                        rule="repeated-key",
-                        message=f"`{key.text}` is written twice (first on line {first.line})",
-                        place=key.place,
-                        help="put both under one key, as a list",
-                        also=(first,),
-                    )
-                )
+                self.refuse_repeated(key, pairs[key.text][0].place)
             else:
                 pairs[key.text] = (key, value)
-        return Mapping(tuple(pairs.values()), place, bool(node.flow_style))
+        return Mapping(tuple(pairs.values()), place, braces)
 
-    def place(self, node: yaml.Node) -> Place:
-        mark = node.start_mark
-        return Place(self.file, mark.line + 1 + self.skipped, mark.column + 1)
+    def refuse_repeated(self, key: Scalar, first: Place) -> None:
+        message = f"`{key.text}` is written twice (first on line {first.line})"
+        help = f"put both under one `{key.text}:`, as a list, or delete one"
+        self.problems.append(Problem(rule="repeated-key", message=message, place=key.place, help=help, also=(first,)))
 
-    def refuse(self, rule: str, message: str, place: Place, remedy: str) -> None:
-        self.problems.append(Problem(rule=rule, message=message, place=place, help=remedy))
+    def refuse_anchor(self, event: Any, place: Place) -> None:
+        sign = "*" if isinstance(event, yaml.AliasEvent) else "&"
+        message = f"`{sign}{event.anchor}` is a YAML reference; references are not read"
+        self.refuse("yaml-reference", message, place, quote_value(self.row(event.start_mark), place.column - 1))
 
+    def refuse_tag(self, event: Any, place: Place) -> None:
+        tag = event.tag.replace("tag:yaml.org,2002:", "!!")
+        help = quote_value(self.row(event.start_mark), place.column - 1)
+        self.refuse("yaml-tag", f"`{tag}` is a YAML tag; tags are not read", place, help)
 
-QUOTE_IT = 'put the whole text in double quotes: key: "…"'
+    def doubt_comment(self, event: Any) -> None:
+        """`Plug #3` ends at `Plug`: YAML takes ` #` as the start of a comment, in silence."""
+        end = event.end_mark
+        match = re.match(r" +(#[^\s#].*)", self.row(end)[end.column :])
+        if event.value and match:
+            place = Place(self.file, end.line + self.first_line, end.column + 1 + match.start(1))
+            message = f"`{match[1]}` is not read: a space and `#` start a comment"
+            help = f"if it belongs to the text: {quote(f'{event.value} {match[1]}')}; else put a space behind `#`"
+            self.problems.append(
+                Problem(rule="yaml-comment", message=message, place=place, help=help, severity="doubt")
+            )
 
-REMEDIES = (
-    ("mapping values are not allowed", "a colon followed by a space inside plain text", QUOTE_IT),
-    ("found character that cannot start any token", "a text cannot start with this character", QUOTE_IT),
-    ("while scanning an alias", "a text cannot start with `*`", QUOTE_IT),
-    ("while scanning an anchor", "a text cannot start with `&`", QUOTE_IT),
-    ("undefined alias", "a text cannot start with `*`", QUOTE_IT),
-    (
-        "found unexpected end of stream",
-        "a quote is opened and not closed",
-        "close it, or double it inside the text: ''",
-    ),
-    (
-        "did not find expected ',' or '}'",
-        "braces `{…}` that do not close, or a text in them that holds `{`, `}`, `[`, `]` or a quote",
-        QUOTE_IT,
-    ),
-    (
-        "did not find expected ',' or ']'",
-        "brackets `[…]` that do not close, or a text in them that holds `[`, `]` or a quote",
-        QUOTE_IT,
-    ),
-    (
-        "did not find expected key",
-        "a text that starts with a quote goes on after it, or the indentation does not match",
-        QUOTE_IT,
-    ),
-    (
-        "did not find expected '-' indicator",
-        "the items of this list do not start in the same column",
-        "put each `- ` below the one before",
-    ),
-    ("control characters are not allowed", "a control character stands here", "delete it"),
-)
-"What the library says, what it most often means to an owner, and what to type."
+    def row(self, mark: yaml.Mark) -> str:
+        return [*self.text.split("\n"), ""][mark.line]
+
+    def place(self, event: Any) -> Place:
+        mark = event.start_mark
+        return Place(self.file, mark.line + self.first_line, mark.column + 1)
+
+    def refuse(self, rule: str, message: str, place: Place, help: str) -> None:
+        self.problems.append(Problem(rule=rule, message=message, place=place, help=help))
+
+    def halt(self, rule: str, message: str, place: Place, help: str) -> None:
+        self.refuse(rule, message, place, help)
+        raise _Halt
 
 
-def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str, skipped: int) -> Problem:
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line, mark.column) if mark else (0, 0)
-    said = f"{error.context or ''} {error.problem or ''}"
-    row = (text.split("\n") + [""] * 1)[min(line, text.count("\n"))]
-    place = Place(file, line + 1 + skipped, column + 1)
-    if "\t" in row[: column + 1] and not row[:column].strip():
-        return Problem(rule="yaml-tab", message="a tab indents this line", place=place, help="indent with spaces")
-    for sign, meaning, remedy in REMEDIES:
-        if sign in said:
-            return Problem(rule="yaml-syntax", message=meaning, place=place, help=remedy)
-    return Problem(rule="yaml-syntax", message=f"not readable as YAML: {said.strip()}", place=place, help=QUOTE_IT)
+DEPTH_HELP = "look for a bracket or an indentation too many"
+
+
+def _refuse_character(match: re.Match[str], text: str, file: str, first_line: int) -> Problem:
+    start = match.start()
+    column = start - (text.rfind("\n", 0, start) + 1) + 1
+    place = Place(file, text.count("\n", 0, start) + first_line, column)
+    message = f"a character that cannot be seen stands here (U+{ord(match[0]):04X})"
+    return Problem(rule="unseen-character", message=message, place=place, help="delete it")

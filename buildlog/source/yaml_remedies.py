@@ -1,0 +1,196 @@
+"""What a YAML syntax error most often means to an owner, and what to type instead.
+
+The library says where it stumbled; the line that it stumbled over says why. Which errors there are is left to it.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+import yaml
+
+from buildlog.problems import Place, Problem
+
+QUOTE_IT = 'put the whole text in double quotes: key: "…"'
+
+
+BRACKETS = {"{": "}", "[": "]"}
+
+
+class _Stumble(NamedTuple):
+    """One syntax error: what was said, and both spots, lines and columns counted from 0."""
+
+    said: str
+    line: int
+    column: int
+    opening: tuple[int, int]
+    "where the construct began that could not be read"
+    rows: list[str]
+
+    @property
+    def row(self) -> str:
+        return self.rows[self.line]
+
+    @property
+    def before(self) -> str:
+        return self.row[: self.column]
+
+    @property
+    def sign(self) -> str:
+        return self.row[self.column : self.column + 1]
+
+
+class _Meaning(NamedTuple):
+    rule: str
+    message: str
+    help: str
+    at_opening: bool = False
+
+
+def explain_syntax(error: yaml.MarkedYAMLError, text: str, file: str, first_line: int) -> Problem:
+    """The problem behind a syntax error, with the remedy for the line at hand where there is one."""
+    stumble = _locate(error, text.rstrip("\n").split("\n"))
+    meaning = _explain(stumble)
+    line, column = stumble.opening if meaning.at_opening else (stumble.line, stumble.column)
+    place = Place(file, line + first_line, column + 1)
+    return Problem(rule=meaning.rule, message=meaning.message, place=place, help=meaning.help)
+
+
+def quote_value(row: str, column: int) -> str:
+    """The `key: value` of a row around a column, its value in quotes; in general words where there is none."""
+    pair = _cut_pair(row, column)
+    match = re.match(r"([^\s:\"'{}\[\],]+):\s+(.*\S)", pair)
+    if not match:
+        return QUOTE_IT
+    return f"put the whole text in quotes: {match[1]}: {quote(match[2])}"
+
+
+def quote(value: str) -> str:
+    """A text as a YAML quoted scalar, in the style that needs no escapes (yaml.org/spec/1.2.2 section 7.3)."""
+    if len(value) > 1 and value[0] == value[-1] and value[0] in "\"'":
+        value = value[1:-1]
+    return "'" + value.replace("'", "''") + "'" if '"' in value or "\\" in value else f'"{value}"'
+
+
+def _cut_pair(row: str, column: int) -> str:
+    """The pair that a column is in: the row without its indentation and dashes, or a piece between commas in braces."""
+    body = re.sub(r"^\s*(- +)*", "", row)
+    start = row.rfind("{", 0, column)
+    if start < 0:
+        return body
+    start = max(start, row.rfind(",", 0, column)) + 1
+    column = max(column, row.find(BRACKETS.get(row[column : column + 1], "\0"), column) + 1)
+    ends = [end for end in (row.find(sign, column) for sign in ",}") if end >= 0]
+    return row[start : min(ends, default=len(row))].strip()
+
+
+def _locate(error: yaml.MarkedYAMLError, rows: list[str]) -> _Stumble:
+    mark = error.problem_mark or error.context_mark
+    line, column = (mark.line, mark.column) if mark else (0, 0)
+    if line >= len(rows):
+        line, column = len(rows) - 1, len(rows[-1])
+    context = error.context_mark
+    opening = (context.line, context.column) if context and context.line < len(rows) else (line, column)
+    return _Stumble(f"{error.context or ''}: {error.problem or ''}", line, column, opening, rows)
+
+
+def _explain(at: _Stumble) -> _Meaning:
+    if re.match(r" *\t", at.row) and not at.before.strip():
+        return _Meaning("yaml-tab", "a tab indents this line", "indent with spaces")
+    for sign, explain in EXPLANATIONS:
+        if sign in at.said:
+            return explain(at)
+    return _Meaning("yaml-syntax", f"not readable as YAML {at.said.strip(': ')}", quote_value(at.row, at.column))
+
+
+def _explain_colon(at: _Stumble) -> _Meaning:
+    if ": " in at.before:
+        return _Meaning("yaml-colon", "a colon and a space inside a text", quote_value(at.row, at.column))
+    message = "this `key:` stands inside the text that begins on a line above"
+    return _Meaning("yaml-indent", message, "start it in the column of the key above, and give every line its `key: `")
+
+
+def _explain_start(at: _Stumble) -> _Meaning:
+    line, column = at.opening
+    sign = at.rows[line][column : column + 1]
+    help = quote_value(at.rows[line], column)
+    return _Meaning("yaml-start", f"a text cannot start with `{sign}`", help, at_opening=True)
+
+
+def _explain_open_quote(at: _Stumble) -> _Meaning:
+    line, column = at.opening
+    sign = at.rows[line][column : column + 1]
+    return _Meaning("yaml-quote", "this quote is never closed", f"put {sign} at the end of the text too", True)
+
+
+def _explain_braces(at: _Stumble) -> _Meaning:
+    line, column = at.opening
+    sign = at.rows[line][column : column + 1]
+    close = BRACKETS.get(sign)
+    if close is None:
+        return _explain_stray(at)
+    if at.sign == ":":
+        return _Meaning("yaml-colon", "a colon and a space inside a text", quote_value(at.row, at.column))
+    if at.sign in BRACKETS.values():
+        message = f"`{at.sign}` stands where `{close}` would close `{sign}`"
+        return _Meaning("yaml-braces", message, f"write `{close}` instead, or put a text that holds it in quotes")
+    if not (at.sign and at.before.strip()):
+        return _Meaning("yaml-braces", f"this `{sign}` is never closed", f"put `{close}` where it ends", True)
+    message = "inside `{…}` and `[…]` a text cannot hold brackets, nor go on after a closing quote"
+    return _Meaning("yaml-braces", message, quote_value(at.row, at.column))
+
+
+def _explain_stray(at: _Stumble) -> _Meaning:
+    if at.sign:
+        return _Meaning("yaml-start", f"a text cannot start with `{at.sign}`", quote_value(at.row, at.column))
+    return _Meaning("yaml-braces", "a `{` or `[` is never closed", "put `}` or `]` where it ends")
+
+
+def _explain_no_key(at: _Stumble) -> _Meaning:
+    line, column = at.opening
+    row = at.rows[line][column:].strip()
+    if re.match(r"-\S", row):
+        return _Meaning("yaml-space", "no space behind the dash", f"write `- {row[1:]}`", True)
+    if re.match(r"[\w-]+:\S", row):
+        return _Meaning("yaml-space", "no space behind the colon", f"write `{row.replace(':', ': ', 1)}`", True)
+    help = "write `key: text`, or indent the line below the key that it goes on from"
+    return _Meaning("yaml-key", "this line has no `key: `", help, True)
+
+
+def _explain_column(at: _Stumble) -> _Meaning:
+    if at.before.strip(" -"):
+        message = "a text goes on after its closing quote or bracket"
+        return _Meaning("yaml-quote", message, quote_value(at.row, 0))
+    message = "this line starts in a column where nothing above it starts"
+    return _Meaning("yaml-indent", message, "start it in the same column as the `key:` or `- ` that it stands beside")
+
+
+def _explain_escape(at: _Stumble) -> _Meaning:
+    message = "a backslash inside double quotes starts an escape, and this one means nothing"
+    return _Meaning("yaml-escape", message, quote_value(at.row, at.column).replace("in quotes", "in single quotes"))
+
+
+def _explain_directive(at: _Stumble) -> _Meaning:
+    return _Meaning("yaml-start", "a line cannot start with `%`", "write `key: text`", at_opening=True)
+
+
+EXPLANATIONS = (
+    ("mapping values are not allowed", _explain_colon),
+    ("violates indentation", lambda at: _Meaning("yaml-tab", "a tab indents this line", "indent with spaces")),
+    ("cannot start any token", _explain_stray),
+    ("scanning an alias", _explain_start),
+    ("scanning an anchor", _explain_start),
+    ("scanning a block scalar", _explain_start),
+    ("scanning a directive", _explain_directive),
+    ("unknown escape character", _explain_escape),
+    ("quoted scalar: found unexpected end", _explain_open_quote),
+    ("parsing a flow", _explain_braces),
+    ("did not find expected node content", _explain_stray),
+    ("block sequence entries are not allowed", _explain_stray),
+    ("mapping keys are not allowed", _explain_stray),
+    ("could not find expected ':'", _explain_no_key),
+    ("did not find expected key", _explain_column),
+    ("did not find expected '-' indicator", _explain_column),
+)
+"Words of libyaml, and who explains them."
