@@ -26,6 +26,9 @@ TOP = HERE.parent.parent
 EXAMPLE = TOP / "example_project"
 THEMES = sorted(path.parent.name for path in (TOP / "themes").glob("*/theme.yaml"))
 
+AS_OF = "2024-12-01"
+"A week after the example's last entry: what is due and how old things are does not change with the calendar."
+
 SUB_PATH = "some/where/below"
 
 FLAGS = (
@@ -36,11 +39,12 @@ FLAGS = (
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All browser tests are marked, and run in one worker: they share one browser and one published site."""
+    """All browser tests are marked, and those of one theme run in one worker, which publishes its site once."""
     for item in items:
         if item.path.is_relative_to(HERE):
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))
+            theme = item.callspec.params.get("site", "") if hasattr(item, "callspec") else ""
+            item.add_marker(pytest.mark.xdist_group(f"browser {theme}"))
 
 
 @pytest.fixture(scope="session")
@@ -57,7 +61,7 @@ def browser() -> Iterator[Browser]:
 
 def publish(log: Path, out: Path) -> Path:
     """A log published as a user would, by the command in its own process."""
-    command = [sys.executable, "-m", "buildlog", "publish", str(log), "--out", str(out)]
+    command = [sys.executable, "-m", "buildlog", "publish", str(log), "--out", str(out), "--as-of", AS_OF]
     run = subprocess.run(command, cwd=TOP, capture_output=True, text=True, check=False, timeout=600)
     assert run.returncode == 0, f"{' '.join(command)} ended with {run.returncode}\n{run.stdout}\n{run.stderr}"
     assert (out / "index.html").is_file(), run.stdout
@@ -76,9 +80,9 @@ def site(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 
 def choose_theme(settings: Path, theme: str) -> None:
     """Write the theme's name into a log's settings, as its owner would."""
-    text = settings.read_text(encoding="utf-8")
-    changed, times = re.subn(r"(\btheme:\s*)[\w-]+", rf"\g<1>{theme}", text)
-    assert times == 1, f"{settings} names no theme, or more than one"
+    text = re.sub(r"^  theme:.*\n", "", settings.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    changed, times = re.subn(r"^site:\n", f"site:\n  theme: {theme}\n", text, flags=re.MULTILINE)
+    assert times == 1, f"{settings} has no block `site:`"
     settings.write_text(changed, encoding="utf-8")
 
 

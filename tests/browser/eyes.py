@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from axe_playwright_python.base import AXE_SCRIPT
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, Route
 
 WIDTHS = (320, 390, 1440)
 "CSS pixels: the narrowest that WCAG 2.2 SC 1.4.10 asks for, a phone, a desk."
@@ -62,26 +62,37 @@ def visiting(browser: Browser, place: Place, **options: Any) -> Iterator[Visit]:
     context = browser.new_context(**options)
     page = context.new_page()
     visit = Visit(context, page, place)
-    page.on("console", lambda said: said.type in ("error", "warning") and visit.tell(f"console: {said.text}"))
-    page.on("pageerror", lambda error: visit.tell(f"script: {error}"))
-    page.on("requestfailed", lambda request: visit.tell(f"failed: {request.url}"))
-    page.on("response", lambda answer: answer.status >= 400 and visit.tell(f"{answer.status}: {answer.url}"))
-
-    def stop(route: Any) -> None:
-        visit.tell(f"leaves the site: {route.request.url}")
-        route.abort()
-
-    context.route(lambda url: not url.startswith(place.base), stop)
+    _listen(visit)
     try:
         yield visit
     finally:
         context.close()
 
 
+def _listen(visit: Visit) -> None:
+    def hear(said: ConsoleMessage) -> None:
+        if said.type in ("error", "warning"):
+            visit.tell(f"console: {said.text}")
+
+    def receive(answer: Response) -> None:
+        if answer.status >= 400:
+            visit.tell(f"{answer.status}: {answer.url}")
+
+    def stop(route: Route) -> None:
+        visit.tell(f"leaves the site: {route.request.url}")
+        route.abort()
+
+    visit.page.on("console", hear)
+    visit.page.on("pageerror", lambda error: visit.tell(f"script: {error}"))
+    visit.page.on("requestfailed", lambda request: visit.tell(f"failed: {request.url}"))
+    visit.page.on("response", receive)
+    visit.context.route(lambda url: not url.startswith(visit.place.base), stop)
+
+
 def find_noise(browser: Browser, place: Place) -> list[str]:
     """Console errors and warnings, policy violations, failed loads, and requests that leave the site.
 
-    Each page is scrolled to its end, so that what is loaded late is loaded too.
+    Pictures that wait for the reader to come near are loaded at once, and have to show.
     """
     with visiting(browser, place) as visit:
         for path in place.pages:

@@ -7,6 +7,7 @@ the look for it would not be shown to work.
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
 import pytest
 from playwright.sync_api import Browser
@@ -123,9 +124,8 @@ def test_overflow(browser: Browser) -> None:
         ("no-alternative", "light", "image-alt"),
     ],
 )
-def test_barriers(browser: Browser, page: str, scheme: str, rule: str) -> None:
+def test_barriers(browser: Browser, page: str, scheme: Literal["light", "dark"], rule: str) -> None:
     """Low contrast (4.478 against 4.5), in one scheme only too, small targets and pictures without text are told."""
-    assert scheme in ("light", "dark")
     found = eyes.find_barriers(browser, on_disk(page), scheme)
     assert [line.split(": ")[2].split()[0] for line in found] == [rule], found
 
