@@ -183,7 +183,7 @@ def test_a_module_says_its_question_first_and_stays_small(module: str) -> None:
     doc = ast.get_docstring(parse(module))
     assert doc, f"{module} does not say which question it answers"
     assert len(doc.splitlines()[0]) > 20, doc.splitlines()[0]
-    assert doc.splitlines()[0][-1] in ".:;", "the first line is a whole sentence"
+    assert doc.splitlines()[0][-1] in ".:;?", "the first line is a whole sentence"
     assert len(MODULES[module].read_text(encoding="utf-8").splitlines()) <= MOST_MODULE_LINES
 
 
