@@ -1,0 +1,245 @@
+"""The small values that pages are made of: dates, links, photos, sums that open to their lines.
+
+Every text is finished: formatted in the site's language, plain text (templates escape it). A field that holds HTML or
+SVG says so. An empty string or tuple means "nothing to show". What each page is made of stands in `views.py`.
+
+Addresses (`href`) count from the top of the site, as in `entries/2024-05-18-lift-pump.html#cost`; templates put `root`
+before them. Only `PhotoView` is different, and says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Prices = Literal["shown", "totals", "hidden"]
+"what of the money is public: every line; sums only; nothing"
+
+State = Literal["overdue", "due", "later", "unknown"]
+"state of a service item; `unknown` is never shown as fine"
+
+Level = Literal["paper", "pictures", "stated", "handed"]
+"how a claim is backed: on paper, in pictures, stated by the entry only, handed down by an earlier owner"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class When:
+    """A day, month or year."""
+
+    iso: str
+    "value for `<time datetime>`: `2024-05-18`, `2024-05` or `2024`"
+    text: str
+    "`18 May 2024`"
+    short: str = ""
+    "`18 May`, for places under a heading that names the year; empty: use `text`"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """Words that lead somewhere."""
+
+    text: str
+    href: str = ""
+    "from the top of the site; empty: the words stand alone"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fact:
+    """A name and what there is to say under it."""
+
+    name: str
+    "`Frame number`"
+    value: str
+    "`•••••••••••112480`"
+    note: str = ""
+    "a short sentence about the value: `masked`, `check digit agrees`"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """One modern format of a photo."""
+
+    type: str
+    "media type: `image/webp`"
+    srcset: str
+    "`../photos/…-640.webp 640w, …`, relative to the page"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoView:
+    """One published photo; `sizes` is missing because only the theme knows how wide it shows it.
+
+    All addresses are relative to the page that shows it, as `srcset` cannot be prefixed: make one for each page.
+    """
+
+    src: str
+    "JPEG of a middling width"
+    srcset: str
+    "the JPEG's widths"
+    sources: tuple[Source, ...] = ()
+    "better formats, the best first"
+    width: int
+    "pixels of the widest variant; with `height` it gives the browser the shape"
+    height: int
+    "pixels"
+    alt: str
+    "what it shows; empty when the owner did not say"
+    caption: str = ""
+    "the words under it; empty: none"
+    full: str = ""
+    "the widest variant, to open by itself"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evidence:
+    """How a claim is backed."""
+
+    level: Level
+    text: str
+    "`on paper`, in the site's words"
+    href: str = ""
+    "a published paper, or the entry's photo"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CostLine:
+    """One line behind a sum."""
+
+    when: When
+    what: str
+    "`Lift pump`"
+    detail: str = ""
+    "how it came about: `1 × €118.40, share of carriage €12.23, tax €36.88, duty £10.28`"
+    supplier: str = ""
+    "empty when hidden"
+    entry: Link
+    "the entry that states it"
+    amount: str
+    "`£190.30`; below zero with a true minus sign"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sum:
+    """A named amount that opens to the lines it is made of."""
+
+    name: str
+    amount: str
+    "`£1,234.50`, or hours"
+    note: str = ""
+    "`3 orders`, `before 9 refunds`"
+    href: str = ""
+    "where the name leads"
+    is_total: bool = False
+    "drawn under a rule"
+    lines: tuple[CostLine, ...] = ()
+    "empty unless prices are shown"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SumTable:
+    """One way of splitting the same money."""
+
+    key: str
+    "anchor: `by-system`"
+    title: str
+    "`By system`"
+    note: str = ""
+    "one sentence over the table"
+    rows: tuple[Sum, ...]
+    total: Sum | None = None
+    empty: str = ""
+    "the sentence to show when there is no row"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """The figures in the margin beside an entry."""
+
+    when: When
+    reading: str = ""
+    "`112,530 mi`"
+    hours: str = ""
+    "own hours of this entry: `4.5 h`"
+    cost: str = ""
+    "cash of this entry; empty when there was none or money is hidden"
+    running: str = ""
+    "spent so far, this entry included; empty when money is hidden"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EntryCard:
+    """An entry as lists show it."""
+
+    name: str
+    "file stem; anchor in lists"
+    title: str
+    href: str
+    margin: Margin
+    lead: str = ""
+    "first paragraph as plain text"
+    photo: PhotoView | None = None
+    systems: tuple[Link, ...] = ()
+    "names of systems, leading to `timeline.html#system-KEY`"
+    system_keys: tuple[str, ...] = ()
+    "short names of the same, for the filter; made of letters, digits and `-`"
+    milestone: str = ""
+    "`First start`"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Milestone:
+    """Something reached."""
+
+    when: When
+    text: str
+    href: str
+    reading: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PostRow:
+    """Something ordered that has not arrived."""
+
+    what: Link
+    "leads to the part, or to the entry"
+    qty: str = ""
+    "`2`, `5 m`"
+    supplier: str = ""
+    ref: str = ""
+    ordered: When
+    waiting: str
+    "`23 days`, as of the site's date"
+    amount: str = ""
+    "landed so far as known; empty unless prices are shown"
+    paid: bool = True
+    "False: committed, not spent"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DueRow:
+    """One service item and where it stands."""
+
+    item: Link
+    "leads to `service.html#item-KEY`"
+    state: State
+    state_text: str
+    "`overdue by 41 days`, `due within 26 days`, `history unknown`"
+    when: When | None = None
+    "the day it falls due"
+    reading: str = ""
+    "the reading at which it falls due: `124,530 mi`"
+    forecast: str = ""
+    "`about March 2025 at 14 mi a day`; empty: no forecast"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TemporaryRow:
+    """Something fitted only for now."""
+
+    what: str
+    until: str = ""
+    "what it waits for"
+    since: When
+    entry: Link
+    age: str = ""
+    "`112 days`"

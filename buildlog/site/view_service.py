@@ -1,0 +1,131 @@
+"""What the service history is given: identity, meter, what was done when on what evidence, what is due or missing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import ClassVar
+
+from buildlog.site.frame import Frame
+from buildlog.site.pieces import DueRow, Evidence, Fact, Link, State, When
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingRow:
+    """One reading of the meter."""
+
+    when: When
+    reading: str
+    "as read: `112,530 mi`"
+    total: str = ""
+    "true total, where it differs from the reading"
+    since: str = ""
+    "distance since the reading before"
+    note: str = ""
+    "`meter changed`, `passed its last digit`, `at purchase`"
+    source: Link
+    evidence: Evidence | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DoneRow:
+    """One time a service item was done, or a stretch in which it was not."""
+
+    when: When | None
+    "None for a gap"
+    gap: str = ""
+    "the gap in words, in place of everything else: `31 months and 14,200 mi without it; the interval is …`"
+    reading: str = ""
+    who: str = ""
+    parts: tuple[Link, ...] = ()
+    "by name and number"
+    note: str = ""
+    "fluid, quantity, findings"
+    timing: str = ""
+    "`12 days late`, `600 mi early`, `first on record`"
+    late: bool = False
+    evidence: Evidence | None = None
+    entry: Link | None = None
+    "None for what an earlier owner hands down"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemView:
+    """One service item and its history."""
+
+    key: str
+    "its anchor is `item-KEY`"
+    name: str
+    interval: str
+    "`every 24 months or 12,000 mi, whichever comes first`"
+    state: State
+    state_text: str
+    covers: tuple[str, ...] = ()
+    "components to look at at the same time"
+    rows: tuple[DoneRow, ...] = ()
+    "oldest first; empty: never done on record"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InheritedRow:
+    """Something an earlier owner or a paper says."""
+
+    when: When
+    what: str
+    reading: str = ""
+    who: str = ""
+    evidence: Evidence
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoverageRow:
+    """How one kind of claim is backed."""
+
+    claims: str
+    "`Fittings`, `Money`"
+    total: str
+    "`26`, or an amount"
+    paper: str
+    "share on paper: `19 (73 %)`"
+    pictures: str
+    stated: str
+    handed: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EvidenceGap:
+    """A claim with nothing but the owner's word behind it."""
+
+    what: str
+    when: When
+    amount: str = ""
+    "empty unless prices are shown"
+    entry: Link
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServiceView:
+    """What does the next owner need to know, and how far can it be relied upon?"""
+
+    TEMPLATE: ClassVar[str] = "service.html"
+    frame: Frame
+    machine: str
+    model: str = ""
+    identity: tuple[Fact, ...] = ()
+    acquired: tuple[Fact, ...] = ()
+    "when, at what reading, in what condition"
+    statement: str = ""
+    "the owner's statement about the meter in the words of its legal category; empty: none was made"
+    meter: tuple[Fact, ...] = ()
+    "unit, latest reading, true total, daily use or why there is no forecast"
+    readings: tuple[ReadingRow, ...] = ()
+    "oldest first"
+    due: tuple[DueRow, ...] = ()
+    "every item: overdue, due, unknown, later"
+    items: tuple[ItemView, ...] = ()
+    "in the owner's order"
+    inherited: tuple[InheritedRow, ...] = ()
+    coverage: tuple[CoverageRow, ...] = ()
+    gaps: tuple[EvidenceGap, ...] = ()
+    "largest first"
+    doubts: tuple[str, ...] = ()
+    "what the record itself cannot settle, a sentence each"
