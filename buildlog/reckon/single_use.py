@@ -1,0 +1,49 @@
+"""Whether a part that must be new each time was tightened again without a new one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from buildlog.problems import Problem
+from buildlog.reckon.fitting_spans import Span
+from buildlog.reckon.movements import PartStory
+from buildlog.source.records import Tightened
+
+
+def check_single_use(story: PartStory, spans: tuple[Span, ...]) -> tuple[Problem, ...]:
+    """A doubt for each entry in which a single-use part was tightened more often than new ones were fitted.
+
+    Pieces and times are counted, and both must be too many: four bolts in two rows are no doubt, and one set that is
+    tightened in two entries is. Common practice: bolts that are tightened by angle are stretched for good.
+    """
+    return tuple(problem for key, part in story.names.parts.items() if part.single_use
+                 for problem in _check_part(story, key, [span for span in spans if span.move.key == key]))  # fmt: skip
+
+
+def _check_part(story: PartStory, key: str, spans: list[Span]) -> Iterator[Problem]:
+    pieces, times = Decimal(0), 0
+    for entry in story.log.entries:
+        told = [line for line in entry.tightened if line.part and story.names.keys.get(line.part) == key]
+        if not told:
+            continue
+        pieces += sum((line.qty for line in told), Decimal(0))
+        times += 1
+        fitted = [span for span in spans if span.move.date <= entry.date and _count_new(span)]
+        new = sum((_count_new(span) for span in fitted), Decimal(0))
+        if pieces > new and times > len({span.move.place for span in fitted}):
+            yield _tell(told[0], key, pieces, new)
+
+
+def _count_new(span: Span) -> Decimal:
+    return sum((unit.qty for unit in span.units if unit.new), Decimal(0))
+
+
+def _tell(tightened: Tightened, key: str, pieces: Decimal, new: Decimal) -> Problem:
+    return Problem(
+        rule="single-use-again",
+        message=f"`{key}` is for single use: {pieces:f} tightened by now, and {new:f} new fitted",
+        place=tightened.place,
+        help=f"if a new one went in, add it: fitted: {{part: {key}}}",
+        severity="doubt",
+    )
