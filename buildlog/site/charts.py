@@ -1,0 +1,146 @@
+"""How a running total is drawn: one SVG, made of attributes and classes that the theme colours.
+
+The same points always give the same bytes. Words and the writing of amounts come in; nothing is computed here but
+places on the paper. The picture never stands alone: the page has the same figures in a table beside it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from html import escape
+
+WIDTH, HEIGHT = 720, 320
+"User units of the whole drawing."
+TOP, BOTTOM = 34, 276
+"Heights of the highest and the lowest line; above is room for the end label, below for the months."
+LEFT, RIGHT = 2, 718
+"The amounts stand on their lines, inside the drawing, so that narrow screens lose no room to them."
+MOST_LINES = 5
+"Level lines above zero."
+MOST_MONTHS = 8
+"Labels below the drawing; more run together on a phone, where they are set larger."
+ROOM_FOR_A_MONTH = 52
+"Units that a short name of a month takes on a phone."
+
+Point = tuple[datetime.date, Decimal]
+"A day, and the total at its end."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """The words of one chart, in the site's language."""
+
+    title: str
+    "its short name, read aloud first"
+    description: str
+    "what it shows, in a sentence with figures, for those who do not see it"
+    amount: Callable[[Decimal], str]
+    "writes a round amount beside a line: `£1,000`"
+    month: Callable[[datetime.date], str]
+    "writes a month below the drawing from its first day: `May`, and the year where it begins"
+    end: str
+    "the last total, written out: `£4,212.80`"
+
+
+def running_total_chart(points: Sequence[Point], *, until: datetime.date, words: Words, key: str = "running") -> str:
+    """The SVG of a total that moves in steps, drawn on to the day `until`; empty for fewer than two points.
+
+    `points` are in order of their days; `key` starts the ids, one chart a page needs none of its own.
+    """
+    if len(points) < 2:
+        return ""
+    levels = choose_levels([amount for _, amount in points])
+    first, last = points[0][0].replace(day=1), max(until, points[-1][0])
+    paper = _Paper(first=first, last=last, low=levels[0], high=levels[-1])
+    parts = [
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{key}-title {key}-words"'
+        ' xmlns="http://www.w3.org/2000/svg">',
+        f'<title id="{key}-title">{escape(words.title)}</title>',
+        f'<desc id="{key}-words">{escape(words.description)}</desc>',
+        *(_draw_level(paper, level, words) for level in levels),
+        *(_draw_month(paper, month, words) for month in choose_months(first, last)),
+        *_draw_steps(paper, points, words),
+        "</svg>",
+    ]
+    return "\n".join(parts)
+
+
+def choose_step(span: Decimal, most: int = MOST_LINES) -> Decimal:
+    """The smallest of 1, 2, 5, 10, 20, 50 … (and 0.5, 0.2, 0.1 …) of which at most `most` steps cover the span."""
+    if span <= 0:
+        return Decimal(1)
+    power = Decimal(1).scaleb((span / most).adjusted())
+    return next(power * n for n in (1, 2, 5, 10) if power * n * most >= span)
+
+
+def choose_levels(amounts: Sequence[Decimal]) -> tuple[Decimal, ...]:
+    """The level lines: round amounts from at or below the least (zero at most) to at or above the greatest."""
+    low, high = min(Decimal(0), *amounts), max(Decimal(0), *amounts)
+    step = choose_step(high - low)
+    first = int((low / step).to_integral_value(ROUND_FLOOR))
+    last = int((high / step).to_integral_value(ROUND_CEILING))
+    return tuple(step * n for n in range(first, max(last, first + 1) + 1))
+
+
+def choose_months(first: datetime.date, last: datetime.date, most: int = MOST_MONTHS) -> tuple[datetime.date, ...]:
+    """First days of months from `first` to `last`, every one, or every second, third, sixth, twelfth …"""
+    start = first.year * 12 + first.month - 1
+    count = last.year * 12 + last.month - start
+    step = next(n for n in (1, 2, 3, 6, *range(12, 12 * 10_000, 12)) if count <= n * most)
+    numbers = range(-(-start // step) * step, start + count, step)
+    return tuple(datetime.date(number // 12, number % 12 + 1, 1) for number in numbers)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Paper:
+    """Where days and amounts stand on the drawing."""
+
+    first: datetime.date
+    last: datetime.date
+    low: Decimal
+    high: Decimal
+
+    def across(self, day: datetime.date) -> str:
+        days = max((self.last - self.first).days, 1)
+        return _place(LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days)
+
+    def up(self, amount: Decimal) -> str:
+        return _place(BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low))
+
+
+def _place(value: Decimal) -> str:
+    """A coordinate to a tenth of a unit, without needless zeros."""
+    return f"{value:.1f}".removesuffix(".0")
+
+
+def _draw_level(paper: _Paper, level: Decimal, words: Words) -> str:
+    kind = "level zero" if level == 0 else "level"
+    y = paper.up(level)
+    line = f'<line class="{kind}" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
+    label = f'<text class="amount" x="0" y="{_place(Decimal(y) - 5)}">{escape(words.amount(level))}</text>'
+    return line if level == 0 else line + label
+
+
+def _draw_month(paper: _Paper, month: datetime.date, words: Words) -> str:
+    x = paper.across(month)
+    tick = f'<line class="tick" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
+    if Decimal(x) > WIDTH - ROOM_FOR_A_MONTH:
+        return tick
+    return f'{tick}<text class="month" x="{x}" y="{HEIGHT - 12}">{escape(words.month(month))}</text>'
+
+
+def _draw_steps(paper: _Paper, points: Sequence[Point], words: Words) -> tuple[str, str, str, str]:
+    """The ground under the line, the line, its end and the end's label."""
+    base = paper.up(Decimal(0))
+    start, end = paper.across(points[0][0]), paper.across(paper.last)
+    steps = " ".join(f"H{paper.across(day)} V{paper.up(amount)}" for day, amount in points)
+    top = paper.up(points[-1][1])
+    return (
+        f'<path class="under" d="M{start} {base} {steps} H{end} V{base} Z"/>',
+        f'<path class="line" d="M{start} {base} {steps} H{end}"/>',
+        f'<circle class="end" cx="{_place(Decimal(end) - 2)}" cy="{top}" r="4"/>',
+        f'<text class="total" x="{WIDTH}" y="{_place(Decimal(top) - 10)}" text-anchor="end">{escape(words.end)}</text>',
+    )
