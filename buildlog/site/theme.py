@@ -49,14 +49,14 @@ class Theme:
         """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
         return self.environment.get_template(template).render(values)
 
-    def list_statics(self) -> dict[str, Path]:
+    def read_statics(self) -> dict[str, bytes]:
         """The files that are published as they are, by their path in the site, in order."""
         found: dict[str, Path] = {}
         for folder in reversed(self.folders):
             for path in _walk(folder):
                 if path.suffix.lower() in STATIC_SUFFIXES:
                     found[f"{STATIC_FOLDER}/{path.relative_to(folder).as_posix()}"] = path
-        return dict(sorted(found.items()))
+        return {name: path.read_bytes() for name, path in sorted(found.items())}
 
 
 def find_themes() -> Path:

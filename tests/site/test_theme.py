@@ -69,10 +69,7 @@ def test_theme_replaces_single_files_of_the_one_it_extends(themes: Path) -> None
     assert book.title == "Bound book"
     assert book.render("page.html", {"word": "x"}) == "ground book x"
     assert book.render("list.html", {"many": [1, 2]}) == "  1\n  2\n"
-    assert book.list_statics() == {
-        "theme/look.css": themes / "book/look.css",
-        "theme/seek.js": themes / "ground/seek.js",
-    }
+    assert book.read_statics() == {"theme/look.css": b"b{}", "theme/seek.js": b"1"}
 
 
 def test_log_replaces_single_files(themes: Path, tmp_path: Path) -> None:
@@ -81,7 +78,7 @@ def test_log_replaces_single_files(themes: Path, tmp_path: Path) -> None:
     log = write(tmp_path / "log", {"theme/page.html": own, "theme/look.css": "c{}"})
     theme = load("book", themes, log)
     assert theme.render("page.html", {"word": "x"}) == "ground own book x"
-    assert theme.list_statics()["theme/look.css"] == log / "theme/look.css"
+    assert theme.read_statics()["theme/look.css"] == b"c{}"
 
 
 def test_values_are_escaped_and_unknown_names_refused(themes: Path) -> None:
