@@ -99,7 +99,7 @@ def _show_problem(problem: Problem, rows: Rows) -> str:
         lines += _quote(place, rows)
     if problem.help:
         lines.append(f"  help: {problem.help}")
-    return "\n".join(_blank_controls(line) for line in lines)
+    return "\n".join(_tame(line) for line in lines)
 
 
 WIDEST_QUOTE = 100
@@ -117,8 +117,14 @@ def _quote(place: Place, rows: Rows) -> list[str]:
     return [gutter + row[start : start + WIDEST_QUOTE], marker]
 
 
-def _blank_controls(line: str) -> str:
-    """The line as wide as before, with a blank for what a terminal would obey instead of showing."""
+LONGEST_LINE = 400
+"Characters of one line of output, however long the owner's words are."
+
+
+def _tame(line: str) -> str:
+    """The line cut where it is too long, with a blank for what a terminal would obey instead of showing."""
+    if len(line) > LONGEST_LINE:
+        line = line[:LONGEST_LINE] + "…"
     if line.isprintable():
         return line
     return "".join(" " if unicodedata.category(c) in UNSHOWN else c for c in line)

@@ -11,7 +11,7 @@ from typing import Any, TypeVar, cast
 
 from buildlog.problems import Place, Problem, suggest
 from buildlog.source.fields import Record, Slot, list_slots
-from buildlog.source.kinds import KEY, Kind, Unreadable
+from buildlog.source.kinds import KEY, Kind, Unreadable, show
 from buildlog.source.spelling import explain_number
 from buildlog.source.yaml_remedies import quote
 from buildlog.source.yaml_tree import Listing, Mapping, Node, Scalar
@@ -52,13 +52,13 @@ def _bind_pairs(record: type[Record], node: Mapping, problems: list[Problem], gi
         else:
             spots[slot.field] = value.place
             values[slot.field] = _bind_value(slot, value, problems, spots)
-    if node.braces:
-        problems += _find_cuts(node, slots)
+    cuts = _find_cuts(node, slots) if node.braces else ()
+    problems += cuts
     whole = True
     for slot in slots.values():
         if slot.required and values.get(slot.field, MISSING) is MISSING:
             whole = False
-            if slot.field not in values:
+            if slot.field not in values and not any(cut.rule == "yaml-space" for cut in cuts):
                 problems.append(_miss(slot, node, blanks.get(slot.field)))
     if not whole:
         return MISSING
@@ -89,7 +89,7 @@ def _bind_value(slot: Slot, node: Node, problems: list[Problem], spots: dict[str
 def _bind_table(slot: Slot, node: Node, problems: list[Problem], spots: dict[str, Place]) -> Any:
     if not isinstance(node, Mapping):
         message = f"`{slot.key}` wants names, each with its value"
-        help = f"{slot.key}: {{first-name: …, second-name: …}}"
+        help = f"write `{slot.key}: {{first-name: …, second-name: …}}`"
         problems.append(Problem(rule="wrong-shape", message=message, place=node.place, help=help))
         return MISSING
     values = {}
@@ -160,8 +160,12 @@ def _miss(slot: Slot, owner: Mapping, blank: Place | None) -> Problem:
 
 
 def _refuse_key(key: Scalar, slots: Any) -> Problem:
-    message = f"the key `{key.text}` is not known here"
-    return Problem(rule="unknown-key", message=message, place=key.place, help=suggest(key.text, slots))
+    if key.text == "<<":
+        message, help = "`<<` would merge other keys in; nothing is merged here", "write the keys out"
+        return Problem(rule="yaml-reference", message=message, place=key.place, help=help)
+    message = f"the key {show(key.text)} is not known here"
+    help = suggest(key.text, slots) or "delete it, or tell it in the story below the front matter"
+    return Problem(rule="unknown-key", message=message, place=key.place, help=help)
 
 
 def _is_cut_off(key: Scalar, value: Node, owner: Mapping) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal
 
@@ -61,6 +62,8 @@ NUMBER_REMEDIES: tuple[tuple[str, Callable[[str], str]], ...] = (
 )
 "Other spellings of a number, and what to type instead; the first that fits counts."
 
+EARLIEST_YEAR = 1000
+"No machine is older; an earlier year is a slip."
 
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -68,7 +71,7 @@ MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 def explain_date(text: str) -> str:
     """What to type instead of a date in another spelling; both where it may be either of two days."""
     found = " or ".join(f"`{day}`" for day in dict.fromkeys(_guess_dates(text)))
-    return f"write year, month, day: {found or '`2024-05-18`'}"
+    return f"write year, month, day: {found}" if found else "write year, month, day, as in `2024-05-18`"
 
 
 def _guess_dates(text: str) -> Iterator[date]:
@@ -81,10 +84,9 @@ def _guess_dates(text: str) -> Iterator[date]:
     numbers = [int(word) for word in words]
     orders = ((0, 1, 2),) if len(words[0]) == 4 else ((2, 1, 0), (2, 0, 1))
     for year, month, day in orders:
-        try:
-            yield date(numbers[year], numbers[month], numbers[day])
-        except ValueError:
-            continue
+        with suppress(ValueError):
+            if numbers[year] >= EARLIEST_YEAR:
+                yield date(numbers[year], numbers[month], numbers[day])
 
 
 def explain_missing_day(text: str) -> str:
@@ -93,4 +95,4 @@ def explain_missing_day(text: str) -> str:
     if not 1 <= month <= 12:
         return "months run from 01 to 12"
     leap = month == 2 and ((year % 4 == 0 and year % 100 != 0) or year % 400 == 0)
-    return f"month {text[:7]} has {MONTH_DAYS[month - 1] + leap} days"
+    return f"the days of {text[:7]} run from 01 to {MONTH_DAYS[month - 1] + leap}"

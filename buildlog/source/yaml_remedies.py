@@ -15,6 +15,8 @@ from buildlog.problems import Place, Problem
 QUOTE_IT = 'put the whole text in double quotes: key: "…"'
 
 
+DEPTH_HELP = "look for a bracket or an indentation too many"
+
 BRACKETS = {"{": "}", "[": "]"}
 
 
@@ -60,7 +62,7 @@ def explain_syntax(error: yaml.MarkedYAMLError, text: str, file: str, first_line
 def quote_value(row: str, column: int) -> str:
     """The `key: value` of a row around a column, its value in quotes; in general words where there is none."""
     pair = _cut_pair(row, column)
-    match = re.match(r"([^\s:\"'{}\[\],]+):\s+(.*\S)", pair)
+    match = re.match(r"([\w-]+):\s+(.*\S)", pair)
     if not match:
         return QUOTE_IT
     return f"put the whole text in quotes: {match[1]}: {quote(match[2])}"
@@ -101,7 +103,7 @@ def _explain(at: _Stumble) -> _Meaning:
     for sign, explain in EXPLANATIONS:
         if sign in at.said:
             return explain(at)
-    return _Meaning("yaml-syntax", f"not readable as YAML {at.said.strip(': ')}", quote_value(at.row, at.column))
+    return _Meaning("yaml-syntax", f"not readable as YAML: {at.said.strip(': ')}", quote_value(at.row, at.column))
 
 
 def _explain_colon(at: _Stumble) -> _Meaning:
@@ -121,7 +123,7 @@ def _explain_start(at: _Stumble) -> _Meaning:
 def _explain_open_quote(at: _Stumble) -> _Meaning:
     line, column = at.opening
     sign = at.rows[line][column : column + 1]
-    return _Meaning("yaml-quote", "this quote is never closed", f"put {sign} at the end of the text too", True)
+    return _Meaning("yaml-quote", "this quote is never closed", f"put `{sign}` at the end of the text too", True)
 
 
 def _explain_braces(at: _Stumble) -> _Meaning:
@@ -130,18 +132,21 @@ def _explain_braces(at: _Stumble) -> _Meaning:
     close = BRACKETS.get(sign)
     if close is None:
         return _explain_stray(at)
-    if at.sign == ":":
+    is_next_key = at.line > line and re.fullmatch(r" *(- +)?[\w-]+", at.before)
+    if at.sign == ":" and not is_next_key:
         return _Meaning("yaml-colon", "a colon and a space inside a text", quote_value(at.row, at.column))
     if at.sign in BRACKETS.values():
         message = f"`{at.sign}` stands where `{close}` would close `{sign}`"
         return _Meaning("yaml-braces", message, f"write `{close}` instead, or put a text that holds it in quotes")
-    if not (at.sign and at.before.strip()):
+    if is_next_key or not (at.sign and at.before.strip()):
         return _Meaning("yaml-braces", f"this `{sign}` is never closed", f"put `{close}` where it ends", True)
     message = "inside `{…}` and `[…]` a text cannot hold brackets, nor go on after a closing quote"
     return _Meaning("yaml-braces", message, quote_value(at.row, at.column))
 
 
 def _explain_stray(at: _Stumble) -> _Meaning:
+    if at.sign == "," and at.before.rstrip().endswith((",", "[", "{")):
+        return _Meaning("yaml-braces", "nothing stands before this comma", "delete the comma")
     if at.sign:
         return _Meaning("yaml-start", f"a text cannot start with `{at.sign}`", quote_value(at.row, at.column))
     return _Meaning("yaml-braces", "a `{` or `[` is never closed", "put `}` or `]` where it ends")
@@ -175,7 +180,12 @@ def _explain_directive(at: _Stumble) -> _Meaning:
     return _Meaning("yaml-start", "a line cannot start with `%`", "write `key: text`", at_opening=True)
 
 
+def _explain_depth(at: _Stumble) -> _Meaning:
+    return _Meaning("yaml-depth", "too many levels, one inside the other", DEPTH_HELP)
+
+
 EXPLANATIONS = (
+    ("maximum nesting depth", _explain_depth),
     ("mapping values are not allowed", _explain_colon),
     ("violates indentation", lambda at: _Meaning("yaml-tab", "a tab indents this line", "indent with spaces")),
     ("cannot start any token", _explain_stray),

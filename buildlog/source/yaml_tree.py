@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 import yaml
 
 from buildlog.problems import Place, Problem
-from buildlog.source.yaml_remedies import QUOTE_IT, explain_syntax, quote, quote_value
+from buildlog.source.yaml_remedies import DEPTH_HELP, QUOTE_IT, explain_syntax, quote, quote_value
 
 Parser: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 "PyYAML's, on libyaml where it is there; only its events are used, never its types."
@@ -197,9 +197,6 @@ class _Grower:
     def halt(self, rule: str, message: str, place: Place, help: str) -> None:
         self.refuse(rule, message, place, help)
         raise _Halt
-
-
-DEPTH_HELP = "look for a bracket or an indentation too many"
 
 
 def _refuse_character(match: re.Match[str], text: str, file: str, first_line: int) -> Problem:

@@ -1,0 +1,98 @@
+"""Problems as data, and how a terminal shows them."""
+
+from __future__ import annotations
+
+from buildlog.problems import Place, Problem, count_problems, has_errors, show_problems, sort_problems, suggest
+
+
+def problem(line: int, severity: str = "error", file: str = "a.md", rule: str = "r", **more: object) -> Problem:
+    return Problem(rule=rule, message=f"m{line}", place=Place(file, line, 1), severity=severity, **more)  # type: ignore[arg-type]
+
+
+def test_errors_come_first_then_file_line_and_column() -> None:
+    """An owner reads from the top: what stops publishing, in the order of the files; the same problem once."""
+    given = [problem(2, file="b.md"), problem(1, "doubt"), problem(10), problem(9), problem(9), problem(1, file="b.md")]
+    assert [(p.severity, str(p.place)) for p in sort_problems(given)] == [
+        ("error", "a.md:9:1"),
+        ("error", "a.md:10:1"),
+        ("error", "b.md:1:1"),
+        ("error", "b.md:2:1"),
+        ("doubt", "a.md:1:1"),
+    ]
+
+
+def test_doubts_forbid_publishing_only_when_strict() -> None:
+    """An error always does, a doubt with `strict`, nothing never."""
+    assert has_errors([problem(1)])
+    assert not has_errors([problem(1, "doubt")])
+    assert has_errors([problem(1, "doubt")], strict=True)
+    assert not has_errors([], strict=True)
+
+
+def test_counts_in_words() -> None:
+    """One is singular, none is left out."""
+    assert count_problems([]) == "no problems"
+    assert count_problems([problem(1)]) == "1 error"
+    assert count_problems([problem(1, "doubt"), problem(2, "doubt"), problem(3)]) == "1 error, 2 doubts"
+
+
+def test_quotes_both_places_of_a_conflict() -> None:
+    """The line is quoted with the spot marked, at the place and at the other place; then comes the remedy."""
+    conflict = Problem(
+        rule="repeated-key",
+        message="`hours` is written twice",
+        place=Place("a.md", 3, 1),
+        help="delete one",
+        also=(Place("a.md", 1, 3),),
+    )
+    assert show_problems([conflict], {"a.md": "  hours: 1\n\nhours: 2"}) == (
+        """\
+a.md:3:1: error: `hours` is written twice [repeated-key]
+  3 | hours: 2
+    | ^
+  see also a.md:1:3
+  1 |   hours: 1
+    |   ^
+  help: delete one
+
+1 error
+"""
+    )
+
+
+def test_a_long_line_is_cut_around_the_spot() -> None:
+    """A hundred characters are quoted, the spot in their middle."""
+    text = "x" * 200 + "HERE" + "y" * 200
+    spot = Problem(rule="r", message="m", place=Place("a.md", 1, 201))
+    row, marker = show_problems([spot], {"a.md": text}).split("\n")[1:3]
+    assert row == "  1 | " + "x" * 50 + "HERE" + "y" * 46
+    assert marker.index("^") == row.index("HERE")
+
+
+def test_nothing_to_quote() -> None:
+    """A file that is not known, a blank line and a line beyond the end are not quoted."""
+    places = [Place("b.md", 1, 1), Place("a.md", 2, 1), Place("a.md", 9, 1), Place("a.md", 0, 0)]
+    for place in places:
+        shown = show_problems([Problem(rule="r", message="m", place=place)], {"a.md": "x\n \ny"})
+        assert shown == f"{place}: error: m [r]\n\n1 error\n"
+
+
+def test_control_characters_never_reach_the_terminal() -> None:
+    """An escape sequence or a change of direction in a stranger's log is shown as blanks, column by column."""
+    bad = Problem(rule="r", message="`\x1b[31m` and \u202e", place=Place("\x07a.md", 1, 4), help="\x9b0m")
+    shown = show_problems([bad], {"\x07a.md": "\x1b\tab\u00a0ü"})
+    assert shown == " a.md:1:4: error: ` [31m` and   [r]\n  1 |   ab\u00a0ü\n    |    ^\n  help:  0m\n\n1 error\n"
+
+
+def test_suggests_what_is_near_or_the_few_there_are() -> None:
+    """A slip of the keyboard gets the one word meant; else up to twelve known words are listed, and never more."""
+    assert suggest("fule", ["fuel", "brakes"]) == "did you mean `fuel`?"
+    assert suggest("xyz", ["fuel", "brakes"]) == "known here: `brakes`, `fuel`"
+    assert suggest("xyz", [f"w{n}" for n in range(13)]) == ""
+    assert suggest("xyz", []) == ""
+
+
+def test_a_message_is_cut_where_the_owners_words_are_too_long() -> None:
+    """A value of a million characters is shown by its first few hundred."""
+    shown = show_problems([Problem(rule="r", message="x" * 10**6, place=Place("a.md"))], {})
+    assert shown == "a.md:1:1: error: " + "x" * 383 + "…\n\n1 error\n"
