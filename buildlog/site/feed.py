@@ -1,0 +1,104 @@
+"""The feed: the latest entries for those who follow the log, in Atom (RFC 4287).
+
+It is written with and without an absolute address: links are absolute where the address is known and relative to the
+feed itself where it is not. Ids never depend on the address, since RFC 4287, section 4.2.6 wants them kept when a
+site moves. It carries each entry's lead and not the whole story, whose pictures and links a reader program could not
+be sure to find.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+import uuid
+from collections.abc import Iterable
+from dataclasses import dataclass
+from xml.sax.saxutils import escape, quoteattr
+
+NAMESPACE = uuid.UUID("7b0c5a0e-9f57-5d0b-8d6e-2f3c9a1e4b60")
+"Ours, chosen once for good; every id is a name-based UUID in it (RFC 9562, section 5.5)."
+MOST_ENTRIES = 30
+"Entries in a feed; older ones are found on the site."
+FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"What is no character of XML 1.0 (section 2.2, Char)."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FeedEntry:
+    """One entry as the feed tells it."""
+
+    name: str
+    "the entry's name; its id is made from it"
+    title: str
+    day: datetime.date
+    "the day of the work session; a log has no clock, so the feed says midnight UTC"
+    page: str
+    "path of its page in the site, percent-encoded where needed"
+    lead: str
+    "plain text; empty where the entry tells nothing"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Feed:
+    """What the feed is made from."""
+
+    title: str
+    language: str
+    "BCP 47 tag"
+    author: str
+    address: str | None
+    "absolute address of the site, ending in `/`"
+    seed: str
+    "what is the machine's own and never changes, as its name and the day it was acquired; ids are made from it"
+    as_of: datetime.date
+    "the feed's day while there is no entry"
+    entries: tuple[FeedEntry, ...]
+    "in any order"
+
+
+def write_feed(feed: Feed, path: str = "feed.xml") -> bytes:
+    """The feed as a file: the newest entries first; `path` is where it stands in the site."""
+    latest = sorted(feed.entries, key=lambda entry: (entry.day, entry.name), reverse=True)[:MOST_ENTRIES]
+    base = feed.address or ""
+    lines = [
+        '<?xml version="1.0" encoding="utf-8"?>',
+        f'<feed xmlns="http://www.w3.org/2005/Atom" xml:lang={_quote(feed.language)}>',
+        f"<id>{_make_id(feed.seed)}</id>",
+        f"<title>{_text(feed.title)}</title>",
+        f"<updated>{_midnight(latest[0].day if latest else feed.as_of)}</updated>",
+        f"<author><name>{_text(feed.author)}</name></author>",
+        f'<link rel="self" type="application/atom+xml" href={_quote(base + path)}/>',
+        f'<link rel="alternate" type="text/html" href={_quote(base + "index.html")}/>',
+        *(line for entry in latest for line in _write_entry(entry, feed.seed, base)),
+        "</feed>\n",
+    ]
+    return "\n".join(lines).encode()
+
+
+def _write_entry(entry: FeedEntry, seed: str, base: str) -> Iterable[str]:
+    yield "<entry>"
+    yield f"<id>{_make_id(seed, entry.name)}</id>"
+    yield f"<title>{_text(entry.title)}</title>"
+    yield f"<updated>{_midnight(entry.day)}</updated>"
+    yield f'<link rel="alternate" type="text/html" href={_quote(base + entry.page)}/>'
+    if entry.lead:
+        yield f"<summary>{_text(entry.lead)}</summary>"
+    yield "</entry>"
+
+
+def _make_id(*names: str) -> str:
+    """A URN that stays the same for the same names, whenever and wherever the log is published."""
+    return uuid.uuid5(NAMESPACE, "\n".join(names)).urn
+
+
+def _midnight(day: datetime.date) -> str:
+    """RFC 3339, upper-case `T` and `Z` (RFC 4287, section 3.3)."""
+    return f"{day.isoformat()}T00:00:00Z"
+
+
+def _text(text: str) -> str:
+    return escape(FORBIDDEN.sub("\ufffd", text))
+
+
+def _quote(text: str) -> str:
+    return quoteattr(FORBIDDEN.sub("\ufffd", text))
