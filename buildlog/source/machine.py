@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.source import kinds
+from buildlog.source.entry import MeterChange
 from buildlog.source.fields import Record, many, may, must, table
 from buildlog.source.kinds import Amount, PartialDate, one_of
 
@@ -61,6 +62,7 @@ class Acquired(Record):
         kinds.AMOUNT, "what was paid for the machine, in the home currency; stands apart from what is spent on it"
     )
     reading: Amount | None = may(kinds.METER, "the meter on that day")
+    rollover: bool = may(kinds.YES, "the meter passed its last digit since the reading before", default=False)
     paper: str | None = may(kinds.PATH, "bill of sale")
     seller: str | None = may(kinds.TEXT, "whom it came from; never published", key="from")
     condition: str | None = may(kinds.TEXT, "what state it was in")
@@ -74,6 +76,8 @@ class Inherited(Record):
     what: str = must(kinds.TEXT, "what was done")
     serviced: tuple[str, ...] = many(kinds.KEY, "service items that it counts for")
     reading: Amount | None = may(kinds.METER, "the meter then")
+    rollover: bool = may(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    meter_changed: MeterChange | None = may(MeterChange, "the meter was replaced or set")
     who: str | None = may(kinds.TEXT, "who did it")
     evidence: str = may(one_of("on paper", "in pictures", "handed down"), "how it is backed", default="handed down")
     paper: str | None = may(kinds.PATH, "the paper that backs it")

@@ -139,6 +139,7 @@ def _list_paper_holders(log: Log) -> Iterator[Record]:
     if log.settings.acquired:
         yield log.settings.acquired
     yield from log.settings.history
+    yield from (event.meter_changed for event in log.settings.history if event.meter_changed)
     for entry in log.entries:
         yield from (*entry.bought, *entry.returned, *entry.sold, *entry.fitted, *entry.serviced)
         if entry.meter_changed:
