@@ -6,13 +6,11 @@ and 5,280 ft make a mile. Hours are no distance. Readings are stored as read; th
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from fractions import Fraction
 
 KM_PER_UNIT = {"km": Fraction(1), "mi": Fraction(1609344, 1_000_000)}
 "Kilometres in one of each unit of distance."
-FINEST = Decimal("0.001")
-"What a converted distance that no decimal can hold is rounded to."
 
 
 def convert_distance(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
@@ -34,4 +32,11 @@ def show_decimal(value: Fraction) -> Decimal:
         whole, places = divmod(exact, 10**12)
         shown = Decimal(whole) if places == 0 else Decimal(exact).scaleb(-12).normalize()
         return shown
-    return (Decimal(value.numerator) / Decimal(value.denominator)).quantize(FINEST, ROUND_HALF_UP)
+    return round_thousandth(value)
+
+
+def round_thousandth(value: Fraction) -> Decimal:
+    """The value as a decimal, half up (away from zero) to a thousandth, without zeros at its end."""
+    thousandths, rest = divmod(abs(value) * 1000, 1)
+    rounded = Fraction(int(thousandths) + (rest >= Fraction(1, 2)), 1000)
+    return show_decimal(rounded if value >= 0 else -rounded)
