@@ -33,7 +33,7 @@ for _tag, _form, _starts in (
     ("int", r"[-+]?[0-9]+", list("-+0123456789")),
     ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", list("-+.0123456789")),
 ):
-    CoreLoader.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_form})$"), _starts)  # type: ignore[no-untyped-call]
+    CoreLoader.add_implicit_resolver(f"tag:yaml.org,2002:{_tag}", re.compile(f"^(?:{_form})$"), _starts)
 
 
 def _read_int(loader: CoreLoader, node: yaml.ScalarNode) -> int:

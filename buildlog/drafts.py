@@ -1,0 +1,151 @@
+"""Texts of new files: a log to start with, and the next entry, filled with what is known; valid as they stand.
+
+What is known is handed in; nothing is reckoned here. What an owner may want next stands in comments, to be uncommented.
+"""
+
+from __future__ import annotations
+
+import datetime
+import errno
+import os
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+
+from buildlog.source.kinds import make_key
+from buildlog.source.machine import MACHINE_KINDS
+from buildlog.source.records import Log
+from buildlog.source.yaml_tree import UNSEEN, Listing, Scalar, read_yaml
+
+Fact = tuple[str, str]
+"A short name or ref as an entry cites it, and what it is in words."
+
+
+def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime.date) -> dict[str, str]:
+    """The files of a new log, by their path in its folder: its settings and a first entry."""
+    settings = SETTINGS.format(
+        name=_write_text(name),
+        kind=_write_text(kind),
+        kinds=", ".join(f"`{each}`" for each in MACHINE_KINDS),
+        currency=_write_text(currency),
+        unit=unit,
+        today=today,
+        interval="hours: 100" if unit == "h" else "distance: 12000",
+    )
+    first = _fill_entry(today, "The log begins", ["# reading: 0"])
+    return {"log.yaml": settings, f"entries/{_name_entry(today, 'The log begins', ())}": first}
+
+
+def draft_entry(
+    log: Log, title: str, *, date: datetime.date, shelf: Sequence[Fact] = (), post: Sequence[Fact] = ()
+) -> tuple[str, str]:
+    """The file name and the text of the next entry.
+
+    `shelf` are parts that wait to be fitted (short name, words), `post` orders that have not come (ref, words).
+    """
+    hints = ["# hours: 1.5", _draft_reading(log, date)]
+    if log.settings.systems:
+        hints.append(f"# systems: [{', '.join(log.settings.systems)}]  # keep those that were worked on")
+    hints += _list_facts("fitted", "on the shelf", [(f"{{part: {_write_text(part)}}}", says) for part, says in shelf])
+    hints += _list_facts("arrived", "in the post", [(_write_text(ref), says) for ref, says in post])
+    hints.append("# next: [What comes next]")
+    taken = [entry.name for entry in log.entries]
+    return _name_entry(date, title, taken), _fill_entry(date, title, hints)
+
+
+def write_new_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
+    """The paths of new files, written.
+
+    Raises FileExistsError, and writes none, where one of them is there already.
+    """
+    paths = {folder / path: text for path, text in texts.items()}
+    for path in paths:
+        if path.exists() or path.is_symlink():
+            raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    for path, text in paths.items():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    return list(paths)
+
+
+def _fill_entry(date: datetime.date, title: str, hints: Iterable[str]) -> str:
+    return "\n".join(["---", f"date: {date}", f"title: {_write_text(title)}", *hints, "---", "", ""])
+
+
+def _name_entry(date: datetime.date, title: str, taken: Sequence[str]) -> str:
+    """A file name that no entry has yet: the date, and the words of the title."""
+    stem = f"{date}-{make_key(title)}".rstrip("-")
+    number, name = 1, stem
+    while name in taken:
+        number += 1
+        name = f"{stem}-{number}"
+    return f"{name}.md"
+
+
+def _draft_reading(log: Log, date: datetime.date) -> str:
+    known = [(entry.date, entry.reading) for entry in log.entries if entry.reading and entry.date <= date]
+    acquired = log.settings.acquired
+    if acquired and acquired.reading:
+        known.insert(0, (acquired.date, acquired.reading))
+    if not known:
+        return "# reading: 0"
+    day, reading = max(known, key=lambda each: each[0])
+    unit = f" {reading.unit}" if reading.unit else ""
+    return f"# reading: {reading.value:f}{unit}  # as it was on {day}"
+
+
+def _list_facts(key: str, where: str, facts: Sequence[Fact]) -> list[str]:
+    rows = [f"#   - {text}" + (f"  # {_clean(says)}" if _clean(says) else "") for text, says in facts]
+    return [f"# {key}:  # {where}", *rows] if rows else []
+
+
+def _write_text(text: str) -> str:
+    """A text as YAML, in quotes where it would be read as anything else without them."""
+    text = _clean(text)
+    node, problems = read_yaml(f"[{text}]", "")
+    item = node.items[0] if isinstance(node, Listing) and len(node.items) == 1 else None
+    plain = not problems and isinstance(item, Scalar) and item.plain and item.text == text and not item.blank
+    return text if plain else "'" + text.replace("'", "''") + "'"
+
+
+def _clean(text: str) -> str:
+    return re.sub(r"\s+", " ", UNSEEN.sub(" ", text)).strip()
+
+
+SETTINGS = """\
+# One machine: what it is, how its money is counted, what is planned, what readers see.
+# Only `machine:` and `money:` are needed. Take the `# ` off a line to use it.
+# `buildlog check` says what is wrong; `buildlog schema --out FOLDER` writes schemas for an editor that completes.
+
+machine:
+  name: {name}
+  kind: {kind}  # {kinds}
+  # maker: Who made it
+  # model: The maker's model
+  # year: 1991
+  # vin: 17 characters; shown masked unless `public:` opens it
+  # registration: shown masked as well
+  meter: {{unit: {unit}}}
+
+# acquired: {{date: {today}, price: 1850.00, reading: 112480, condition: A runner}}
+
+money:
+  currency: {currency}
+  # hour_rate: 25.00  # what an hour of yours is worth; shown beside the cash, never inside
+  # budget: {{engine: 600.00}}
+
+# The branches of your machine: your own list, short name and name as shown.
+systems:
+  engine: Engine
+  fuel: Fuel
+  electrics: Electrics
+
+# What comes round again; whatever limit comes first counts.
+# service:
+#   engine-oil: {{name: Engine oil, every: {{months: 12, {interval}}}, system: engine}}
+
+# public: {{prices: totals, vin: masked, registration: masked, suppliers: shown, place: hidden, papers: hidden}}
+# site: {{title: A title of its own, language: en-GB, author: A pen name}}
+"""
+"log.yaml of a new log; filled by `str.format`."

@@ -1,0 +1,167 @@
+"""New files: valid as they stand, still valid when every hint is uncommented, and never written over anything."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildlog.drafts import draft_entry, draft_log, write_new_files
+from buildlog.problems import show_problems
+from buildlog.source.files import LogFiles
+from buildlog.source.machine import MACHINE_KINDS
+from buildlog.source.reader import read_files, read_log
+from buildlog.source.records import Log
+from tests.support import log_of
+
+DAY = datetime.date(2024, 5, 18)
+
+
+def read(settings: str, entries: dict[str, str]) -> Log:
+    reading = read_files(LogFiles(settings=settings, entries=entries))
+    assert reading.problems == (), show_problems(reading.problems, reading.texts)
+    assert reading.log is not None
+    return reading.log
+
+
+def uncomment(text: str) -> str:
+    """The text with every hint taken up: lines that start with `# key:` or `#   - `, and those indented."""
+    return re.sub(r"^( *)# (?=[a-z_]+:|  )", r"\1", text, flags=re.MULTILINE)
+
+
+@pytest.mark.parametrize("unit", ["mi", "km", "h"])
+@pytest.mark.parametrize("kind", MACHINE_KINDS)
+def test_new_log_reads_without_a_problem(kind: str, unit: str) -> None:
+    """A log that was just started has its machine, its money and one entry, and nothing to complain of."""
+    texts = draft_log("Old Bess", kind=kind, currency="GBP", unit=unit, today=DAY)
+    assert list(texts) == ["log.yaml", "entries/2024-05-18-the-log-begins.md"]
+    log = read(texts["log.yaml"], {"2024-05-18-the-log-begins.md": texts["entries/2024-05-18-the-log-begins.md"]})
+    machine = log.settings.machine
+    assert (machine.name, machine.kind, log.settings.money.currency) == ("Old Bess", kind, "GBP")
+    assert machine.meter is not None and machine.meter.unit == unit
+    assert [(entry.date, entry.title) for entry in log.entries] == [(DAY, "The log begins")]
+
+
+@pytest.mark.parametrize("unit", ["km", "h"])
+def test_hints_of_a_new_log_are_valid_too(unit: str) -> None:
+    """Every commented line can be uncommented as it is."""
+    texts = draft_log("Old Bess", kind="boat", currency="EUR", unit=unit, today=DAY)
+    log = read(uncomment(texts["log.yaml"]), {"e.md": uncomment(texts["entries/2024-05-18-the-log-begins.md"])})
+    settings = log.settings
+    assert settings.acquired is not None and settings.acquired.date == DAY
+    assert settings.machine.vin is not None and settings.machine.registration is not None
+    assert settings.money.hour_rate == 25
+    assert settings.money.budget["engine"] == 600
+    assert settings.service["engine-oil"].every.months == 12
+    assert (settings.service["engine-oil"].every.hours is not None) == (unit == "h")
+    assert settings.site.author == "A pen name"
+    assert settings.public.prices == "totals"
+    assert log.entries[0].reading is not None
+
+
+def test_next_entry_is_filled_with_what_is_known() -> None:
+    """The last reading up to that day, the shelf and the post stand as comments; the title in the file name."""
+    log = log_of(
+        "date: 2024-05-01\nreading: 112480", "date: 2024-05-10\nhours: 2", "date: 2024-06-01\nreading: 112600 mi"
+    )
+    name, text = draft_entry(
+        log,
+        "Lift pump off: the cause",
+        date=DAY,
+        shelf=[("lift-pump-seal", "Lift pump seal, 1")],
+        post=[("KM-77120", "Kanaal Motordelen, ordered 2024-05-06"), ("a, b", "")],
+    )
+    assert name == "2024-05-18-lift-pump-off-the-cause.md"
+    assert text == (
+        """\
+---
+date: 2024-05-18
+title: 'Lift pump off: the cause'
+# hours: 1.5
+# reading: 112480  # as it was on 2024-05-01
+# systems: [fuel, brakes]  # keep those that were worked on
+# fitted:  # on the shelf
+#   - {part: lift-pump-seal}  # Lift pump seal, 1
+# arrived:  # in the post
+#   - KM-77120  # Kanaal Motordelen, ordered 2024-05-06
+#   - 'a, b'
+# next: [What comes next]
+---
+
+"""
+    )
+
+
+def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
+    """Written with nothing added it is an entry; with every hint taken up it is one too."""
+    log = log_of("date: 2024-05-01")
+    name, text = draft_entry(log, "Pump", date=DAY, shelf=[("seal", "Seal #2")], post=[("#1", "A: b")])
+    settings = "machine: {name: M}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel, brakes: Brakes}\n"
+    assert read(settings, {name: text}).entries[0].title == "Pump"
+    entry = read(settings, {name: uncomment(text)}).entries[0]
+    assert [fitted.part for fitted in entry.fitted] == ["seal"]
+    assert [arrival.ref for arrival in entry.arrived] == ["#1"]
+    assert (entry.hours, entry.systems, entry.next) == (1.5, ("fuel", "brakes"), ("What comes next",))
+
+
+def test_no_reading_and_the_one_at_purchase() -> None:
+    """A log without a reading says so; the reading at purchase counts until there is a later one."""
+    assert "# reading: 0\n" in draft_entry(log_of(), "T", date=DAY)[1]
+    settings = (
+        "machine: {name: M, meter: {unit: mi}}\nmoney: {currency: GBP}\nacquired: {date: 2024-02-03, reading: 99 km}"
+    )
+    assert "# reading: 99 km  # as it was on 2024-02-03\n" in draft_entry(log_of(settings=settings), "T", date=DAY)[1]
+
+
+def test_names_of_entries_do_not_meet() -> None:
+    """Two sessions on one day under one title get different files; a title without letters leaves the date."""
+    log = log_of()
+    names = ["2024-05-18-pump", "2024-05-18-pump-2"]
+    taken = read(
+        "machine: {name: M}\nmoney: {currency: GBP}\n",
+        {f"{name}.md": "---\ndate: 2024-05-18\ntitle: Pump\n---\n" for name in names},
+    )
+    assert draft_entry(log, "Pump!", date=DAY)[0] == "2024-05-18-pump.md"
+    assert draft_entry(taken, "Pump", date=DAY)[0] == "2024-05-18-pump-3.md"
+    assert draft_entry(log, "¿¡", date=DAY)[0] == "2024-05-18.md"
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1).filter(lambda text: any(map(str.isalnum, text))))
+def test_any_title_is_read_back(title: str) -> None:
+    """Whatever is typed as a title becomes an entry with that title, white space and control characters made blanks."""
+    name, text = draft_entry(log_of(), title, date=DAY)
+    entry = read("machine: {name: M}\nmoney: {currency: GBP}\n", {name: text}).entries[0]
+    assert re.findall(r"\w", entry.title) == re.findall(r"\w", title)
+
+
+def test_new_files_are_written_and_nothing_is_written_over(tmp_path: Path) -> None:
+    """All or nothing: where one file is there already none is written, and the error names it."""
+    texts = {"log.yaml": "a\n", "entries/e.md": "ü\r\n"}
+    folder = tmp_path / "new"
+    assert write_new_files(folder, texts) == [folder / "log.yaml", folder / "entries/e.md"]
+    assert (folder / "entries/e.md").read_bytes() == b"\xc3\xbc\r\n"
+    (folder / "log.yaml").unlink()
+    with pytest.raises(FileExistsError) as caught:
+        write_new_files(folder, texts)
+    assert caught.value.filename == str(folder / "entries/e.md")
+    assert not (folder / "log.yaml").exists()
+
+
+def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path: Path) -> None:
+    """A link counts as a file that is there, wherever it leads."""
+    (tmp_path / "log.yaml").symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(FileExistsError):
+        write_new_files(tmp_path, {"log.yaml": "a"})
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_started_log_reads_from_disk(tmp_path: Path) -> None:
+    """What `draft_log` names and `write_new_files` writes is a log."""
+    write_new_files(tmp_path, draft_log("Old: Bess", kind="boat", currency="EUR", unit="h", today=DAY))
+    reading = read_log(tmp_path)
+    assert reading.problems == ()
+    assert reading.log is not None and reading.log.settings.machine.name == "Old: Bess"
