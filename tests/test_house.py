@@ -41,7 +41,15 @@ IMPURE = frozenset(
 IMPURE_CALLS = frozenset({"open", "print", "input", "today", "now", "utcnow", "getenv"})
 
 # Import names that differ from the name of the distribution that brings them.
-DISTRIBUTIONS = {"yaml": "pyyaml", "PIL": "pillow", "markdown_it": "markdown-it-py", "pillow_heif": "pillow-heif"}
+DISTRIBUTIONS = {
+    "PIL": "pillow",
+    "axe_playwright_python": "axe-playwright-python",
+    "currency_converter": "currencyconverter",
+    "dateutil": "python-dateutil",
+    "markdown_it": "markdown-it-py",
+    "pillow_heif": "pillow-heif",
+    "yaml": "pyyaml",
+}
 
 
 def name_module(path: Path) -> str:
@@ -106,6 +114,12 @@ def count_parameters(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int:
 def is_command(node: ast.FunctionDef | ast.AsyncFunctionDef) -> bool:
     """Whether options on the command line, each decorated, are the parameters."""
     return any("command" in ast.unparse(mark) for mark in node.decorator_list)
+
+
+def name_roots(node: ast.AST) -> list[str]:
+    if isinstance(node, ast.Import):
+        return [alias.name for alias in node.names]
+    return [node.module or ""] if isinstance(node, ast.ImportFrom) and not node.level else []
 
 
 def test_the_graph_was_read() -> None:
@@ -214,3 +228,19 @@ def test_each_dependency_has_its_reason() -> None:
     text = (TOP / "pyproject.toml").read_text(encoding="utf-8")
     block = text.split("\ndependencies = [\n")[1].split("\n]")[0]
     assert [line for line in block.splitlines() if not re.search(r'",\s+# \w.{15,}$', line)] == []
+
+
+def test_tests_need_only_what_is_declared() -> None:
+    """What the tests import is in the package's dependencies or in the group `test`."""
+    project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    lines = [*project["dependencies"], *project["optional-dependencies"]["test"]]
+    declared = {re.split(r"[^\w.-]", line)[0].lower() for line in lines}
+    roots = {
+        name.split(".")[0]
+        for path in (TOP / "tests").rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for name in name_roots(node)
+    }
+    foreign = roots - sys.stdlib_module_names - {"buildlog", "tests"}
+    assert "pytest" in foreign
+    assert {DISTRIBUTIONS.get(root, root).lower() for root in foreign} - declared == set()
