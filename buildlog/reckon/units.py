@@ -9,6 +9,8 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.reckon.money import round_half_up
+
 KM_PER_UNIT = {"km": Fraction(1), "mi": Fraction(1609344, 1_000_000)}
 "Kilometres in one of each unit of distance."
 
@@ -37,6 +39,4 @@ def show_decimal(value: Fraction) -> Decimal:
 
 def round_thousandth(value: Fraction) -> Decimal:
     """The value as a decimal, half up (away from zero) to a thousandth, without zeros at its end."""
-    thousandths, rest = divmod(abs(value) * 1000, 1)
-    rounded = Fraction(int(thousandths) + (rest >= Fraction(1, 2)), 1000)
-    return show_decimal(rounded if value >= 0 else -rounded)
+    return show_decimal(Fraction(round_half_up(value, 3)))
