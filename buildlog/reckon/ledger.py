@@ -12,8 +12,13 @@ from decimal import Decimal
 from buildlog.problems import Place, Problem
 from buildlog.reckon.movements import Movement, MovementKind, PartStory
 
-VERBS = {"fitted": "is fitted", "returned": "goes back", "sold": "is sold", "scrapped": "is scrapped"}
-"How a movement off the shelf is told."
+VERBS = {
+    "fitted": ("is fitted", "are fitted"),
+    "returned": ("goes back", "go back"),
+    "sold": ("is sold", "are sold"),
+    "scrapped": ("is scrapped", "are scrapped"),
+}
+"How a movement off the shelf is told, of one and of several."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,12 +88,13 @@ def _check_shelves(story: PartStory) -> Iterator[Problem]:
 def _tell_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
     moves = [other for other in story.movements if other.key == move.key]
     before = Ledger(**_count_until(moves, move))
-    qty = "" if move.qty == 1 else f"{move.qty:f} of "
-    there = f"only {shelf:f} of them on the shelf" if shelf else "none is on the shelf"
+    one, several = VERBS[move.kind]
+    what = f"`{move.key}` {one}" if move.qty == 1 else f"{move.qty:f} of `{move.key}` {several}"
+    there = f"the shelf holds {shelf:f}" if shelf else "none is on the shelf"
     also, why, help = _explain(moves, move, before, original=story.names.parts[move.key].original)
     return Problem(
         rule="shelf-below-zero",
-        message=f"{qty}`{move.key}` {VERBS[move.kind]} on {move.date}, but {there}: {why}",
+        message=f"{what} on {move.date}, but {there}: {why}",
         place=move.place,
         help=help,
         also=also,
