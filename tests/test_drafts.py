@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -105,7 +106,7 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
     entry = read(settings, {name: uncomment(text)}).entries[0]
     assert [fitted.part for fitted in entry.fitted] == ["seal"]
     assert [arrival.ref for arrival in entry.arrived] == ["#1"]
-    assert (entry.hours, entry.systems, entry.next) == (1.5, ("fuel", "brakes"), ("What comes next",))
+    assert (entry.hours, entry.systems, entry.next) == (Decimal("1.5"), ("fuel", "brakes"), ("What comes next",))
 
 
 def test_no_reading_and_the_one_at_purchase() -> None:
