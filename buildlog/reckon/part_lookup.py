@@ -14,9 +14,9 @@ def find_named(names: PartNames, record: Record, part: str, *, name: str | None 
     """
     if part == ORIGINAL:
         return _find_original(names, record, name)
-    known = [key for key in names.keys if not names.parts[names.keys[key]].original]
     if part in names.keys:
         return names.keys[part]
+    known = [key for key in names.keys if not names.parts[names.keys[key]].original]
     own = "{part: original, name: " + plain_name(part) + "}"
     return Problem(
         rule="unknown-part",

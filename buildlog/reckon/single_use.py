@@ -17,8 +17,11 @@ def check_single_use(story: PartStory, spans: tuple[Span, ...]) -> tuple[Problem
     Pieces and times are counted, and both must be too many: four bolts in two rows are no doubt, and one set that is
     tightened in two entries is. Common practice: bolts that are tightened by angle are stretched for good.
     """
-    return tuple(problem for key, part in story.names.parts.items() if part.single_use
-                 for problem in _check_part(story, key, [span for span in spans if span.move.key == key]))  # fmt: skip
+    fitted: dict[str, list[Span]] = {key: [] for key, part in story.names.parts.items() if part.single_use}
+    for span in spans:
+        if span.move.key in fitted:
+            fitted[span.move.key].append(span)
+    return tuple(problem for key, mine in fitted.items() for problem in _check_part(story, key, mine))
 
 
 def _check_part(story: PartStory, key: str, spans: list[Span]) -> Iterator[Problem]:
