@@ -1,0 +1,31 @@
+"""What published photos are called: short names that work on every system and in every address."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable
+from pathlib import PurePosixPath
+
+
+def name_photos(files: Iterable[str]) -> dict[str, str]:
+    """A stem for each file of one folder, none twice: small letters, digits and dashes.
+
+    Files whose stems would be the same are numbered in the order of their names: it depends on nothing else.
+    """
+    stems: dict[str, str] = {}
+    taken: set[str] = set()
+    for file in sorted(files):
+        plain = _simplify(PurePosixPath(file).stem)
+        stem, number = plain, 1
+        while stem in taken:
+            number += 1
+            stem = f"{plain}-{number}"
+        taken.add(stem)
+        stems[file] = stem
+    return stems
+
+
+def _simplify(stem: str) -> str:
+    letters = unicodedata.normalize("NFKD", stem).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall("[a-z0-9]+", letters))[:80] or "photo"

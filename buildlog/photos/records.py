@@ -1,0 +1,53 @@
+"""What is asked of the photos, and what comes back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from buildlog.problems import Place
+from buildlog.source.kinds import Box
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoRequest:
+    """One original to publish."""
+
+    source: Path
+    "the original, which is read and never changed"
+    name: str
+    "entry and stem as the site names them, with `/`, see `name_photos`; no two requests share one"
+    hide: tuple[Box, ...]
+    "boxes of the upright picture to fill before anything else"
+    place: Place
+    "where the owner named the photo"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Variant:
+    """One published picture of a photo."""
+
+    path: str
+    "in the site: `photos/`, the name, the bound of its long edge, a suffix"
+    width: int
+    "pixels"
+    height: int
+    "pixels"
+    format: str
+    "media type: `image/webp` or `image/jpeg`"
+    file: Path
+    "where it lies ready to be copied; never changed once it is there"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PhotoSet:
+    """One photo as it is published."""
+
+    variants: tuple[Variant, ...]
+    "widest first; always at least one WebP and one JPEG"
+    width: int
+    "pixels of the upright original"
+    height: int
+    "pixels of the upright original"
+    colour: str
+    "mean colour, `#rrggbb`, to stand there until the picture has come"
