@@ -95,7 +95,7 @@ class _Gatherer:
         try:
             with os.scandir(self.folder / path) as found:
                 items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
-        except (FileNotFoundError, NotADirectoryError):
+        except FileNotFoundError:
             return []
         except OSError as error:
             help = "check what it is and who may read it"

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
@@ -222,6 +224,33 @@ def test_what_is_no_file_is_not_opened(folder: Path) -> None:
         f"entries/{name}.md:1:1: error: `entries/{name}.md` is a folder or a device, no file [unreadable-file]"
         " | help: move it away"
         for name in ("folder", "pipe")
+    ]
+
+
+def test_papers_may_lie_in_folders(folder: Path) -> None:
+    """Papers are found at any depth, by their path from the log's folder; hidden ones are passed over."""
+    for path in ("papers/a.pdf", "papers/2024/may/b.pdf", "papers/.c.pdf", "papers/.git/d.pdf"):
+        put(folder, path)
+    reading = read_log(folder)
+    assert reading.log is not None and reading.log.papers == {"papers/a.pdf", "papers/2024/may/b.pdf"}
+
+
+def test_files_that_may_not_be_read(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the system refuses to open is told in its words, file by file and folder by folder."""
+    put(folder, "papers", b"a file where a folder should be")
+
+    def refuse(path: str, *_: object) -> NoReturn:
+        raise PermissionError(errno.EACCES, "Permission denied", path)
+
+    monkeypatch.setattr("builtins.open", refuse)
+    assert tell(read_log(folder)) == [
+        f"{path}:1:1: error: `{path}` cannot be read: {why} [unreadable-file]"
+        " | help: check what it is and who may read it"
+        for path, why in {
+            "entries/good.md": "Permission denied",
+            "log.yaml": "Permission denied",
+            "papers": "Not a directory",
+        }.items()
     ]
 
 

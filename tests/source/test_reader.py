@@ -236,6 +236,20 @@ def test_hostile_text_is_told_in_a_moment(name: str) -> None:
     assert max(map(len, shown.split("\n"))) <= 401
 
 
+def test_limits_are_told_with_what_to_do() -> None:
+    """Too many levels and too many values are one problem each, at the value that is one too many."""
+    deep, wide = (
+        read_files(LogFiles(settings=SETTINGS, entries={"e.md": f"---\n{HOSTILE[name]}\n---\n"})).problems
+        for name in ("nested a hundred thousand deep", "half a million keys")
+    )
+    assert [(p.rule, p.message, p.help) for p in deep] == [
+        ("yaml-depth", "too many levels, one inside the other", "look for a bracket or an indentation too many")
+    ]
+    assert [(p.rule, p.message, p.help) for p in wide] == [
+        ("yaml-size", "more than 20000 values in one file", "split it into several entries")
+    ]
+
+
 TEXT = st.text(st.characters(exclude_categories=["Cs"]))
 
 
