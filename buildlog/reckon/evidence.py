@@ -41,6 +41,8 @@ class EvidenceFigures:
     "of all claims, one for each level, strongest first"
     by_kind: Mapping[ClaimKind, tuple[Coverage, ...]]
     "the same for each kind of claim that there is"
+    money: Decimal
+    "sum of the amounts of all claims, home currency; those of the levels make it"
     gaps: tuple[Claim, ...]
     "claims that nothing but words back: the largest amount first, then those without one in the order of time"
     problems: tuple[Problem, ...]
@@ -59,6 +61,7 @@ def reckon_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, D
         claims=tuple(claims),
         coverage=cover_claims(claims),
         by_kind={kind: cover_claims(group) for kind, group in by_kind.items() if group},
+        money=sum_amounts(claim.amount for claim in claims if claim.amount is not None),
         gaps=tuple(sorted(gaps, key=lambda claim: (claim.amount is None, -(claim.amount or 0)))),
         problems=(*_check_shared_papers(log), *_check_history(log)),
     )

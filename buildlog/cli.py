@@ -1,0 +1,227 @@
+"""The commands: parse options, call, print; no logic.
+
+Heavy modules are imported where they are used, so that `buildlog --help` answers at once.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from buildlog import __version__
+
+if TYPE_CHECKING:
+    from buildlog.reckon.figures import Figures
+    from buildlog.stages import Checked
+
+PROBLEMS = 1
+"Exit code: something is wrong in the log."
+WRONG_USE = 2
+"Exit code: something is wrong in the call; click's own."
+
+
+class _Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click 8.2 on
+    """A date on the command line, in the one spelling that entries use."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.date:
+        if isinstance(value, datetime.date):
+            return value
+        from buildlog.source.kinds import Unreadable, read_date
+
+        try:
+            return read_date(value)
+        except Unreadable as why:
+            self.fail(f"{why.message}; {why.help}", param, ctx)
+
+
+def _today() -> datetime.date:
+    """Today, or the day that SOURCE_DATE_EPOCH names (reproducible-builds.org specification)."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is None:
+        return datetime.date.today()
+    try:
+        return datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date()
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no number of seconds") from None
+
+
+log_folder = click.argument("log", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".")
+as_of = click.option("--as-of", type=_Day(), default=None, metavar="DATE", help="Reckon as of this day; else today.")
+strict = click.option("--strict", is_flag=True, help="Treat doubts as errors.")
+as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="buildlog %(version)s")
+def main() -> None:
+    """Turn one machine's log of dated entries into exact figures and a static site."""
+
+
+@main.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--name", help="What you call the machine; else the folder's name.")
+@click.option("--kind", default="road vehicle", help="What sort of machine it is.", show_default=True)
+@click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True)
+@click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="Unit of the meter.", show_default=True)
+@as_of
+def start(
+    folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None
+) -> None:
+    """Start a new log in FOLDER: its settings and a first entry."""
+    from buildlog.drafts import draft_log, write_new_files
+
+    texts = draft_log(name or folder.resolve().name, kind=kind, currency=currency, unit=unit, today=as_of or _today())
+    _write_new(folder, texts, write_new_files)
+    click.echo(f"next: edit {folder / 'log.yaml'}, then `buildlog check {folder}`")
+
+
+@main.command()
+@click.argument("title")
+@click.option("--log", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", help="The log's folder.")
+@as_of
+def write(title: str, log: Path, as_of: datetime.date | None) -> None:
+    """Write the next entry's file, filled with what is known: shelf, post, last reading."""
+    from buildlog.drafts import write_new_files
+    from buildlog.stages import draft_next
+
+    day = as_of or _today()
+    checked = _check(log, day, strict=False)
+    _write_new(log, draft_next(_figures(checked), title, day), write_new_files)
+
+
+@main.command()
+@log_folder
+@as_of
+@strict
+def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
+    """Say everything that is wrong in LOG, and what would be right."""
+    from buildlog.problems import has_errors, sort_problems
+    from buildlog.stages import check_log, check_site
+
+    checked = check_log(log, as_of or _today(), strict=strict)
+    site_problems = check_site(checked.figures) if checked.figures else ()
+    problems = sort_problems((*checked.problems, *site_problems))
+    _say(problems, checked)
+    if has_errors(problems, strict=strict):
+        sys.exit(PROBLEMS)
+
+
+@main.command()
+@log_folder
+@click.option("--out", type=click.Path(path_type=Path), help="Where the site goes; else LOG/site.")
+@as_of
+@strict
+def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
+    """Publish LOG as a static site."""
+    from buildlog.site.output import OutputRefused
+    from buildlog.stages import publish_site
+
+    checked = _check(log, as_of or _today(), strict=strict)
+    try:
+        published = publish_site(_figures(checked), out or log / "site", strict=strict)
+    except OutputRefused as refused:
+        raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    if published.problems:
+        _say(published.problems, checked)
+    if published.report is None:
+        sys.exit(PROBLEMS)
+    click.echo(published.report)
+
+
+@main.command()
+@log_folder
+@as_of
+@as_json
+def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What the machine has cost so far, and on what."""
+    from buildlog.answers import answer_costs
+
+    _answer(log, as_of, as_json, answer_costs)
+
+
+@main.command()
+@log_folder
+@click.option("--find", metavar="NUMBER", help="Only the part with this number (superseded ones too) or name.")
+@as_of
+@as_json
+def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
+    """Every part: bought, fitted, on the shelf, in the post."""
+    from buildlog.answers import answer_parts
+
+    _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
+
+
+@main.command()
+@log_folder
+@as_of
+@as_json
+def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What is overdue, due, later, or has no history."""
+    from buildlog.answers import answer_due
+
+    _answer(log, as_of, as_json, answer_due)
+
+
+@main.command()
+@click.argument("which", type=click.Choice(["entry", "log"]), required=False)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write both into this folder instead.")
+def schema(which: str | None, out: Path | None) -> None:
+    """Print the JSON Schema of an entry's front matter or of log.yaml, for editors."""
+    from buildlog.source.schema import show_schema
+
+    if (which is None) == (out is None):
+        raise click.UsageError("say `entry` or `log`, or --out FOLDER for both files")
+    if which is not None:
+        click.echo(show_schema(which), nl=False)
+    elif out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+        for name in ("entry", "log"):
+            path = out / f"{name}.schema.json"
+            path.write_text(show_schema(name), encoding="utf-8")
+            click.echo(path)
+
+
+def _check(log: Path, day: datetime.date, *, strict: bool) -> Checked:
+    """The log read and reckoned; errors are told whole on standard error, doubts are counted."""
+    from buildlog.problems import count_problems
+    from buildlog.stages import check_log
+
+    checked = check_log(log, day, strict=strict)
+    if checked.figures is None:
+        _say(checked.problems, checked)
+    elif checked.problems:
+        click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
+    return checked
+
+
+def _say(problems: Any, checked: Checked) -> None:
+    from buildlog.problems import show_problems
+
+    click.echo(show_problems(problems, checked.texts), nl=False, err=True)
+
+
+def _figures(checked: Checked) -> Figures:
+    if checked.figures is None:
+        sys.exit(PROBLEMS)
+    return checked.figures
+
+
+def _answer(log: Path, as_of: datetime.date | None, as_json: bool, ask: Any) -> None:
+    checked = _check(log, as_of or _today(), strict=False)
+    answer = ask(_figures(checked))
+    click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)
+
+
+def _write_new(folder: Path, texts: dict[str, str], write_new_files: Any) -> None:
+    try:
+        for path in write_new_files(folder, texts):
+            click.echo(f"written: {path}")
+    except FileExistsError as error:
+        raise click.UsageError(f"{error.filename} exists already and is left as it is") from None

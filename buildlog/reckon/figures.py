@@ -1,0 +1,83 @@
+"""Every figure of a log as of a day: the questions are asked here once, each of the module that answers it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import partial
+
+from buildlog.problems import Place, Problem
+from buildlog.reckon.costs import CostFigures, reckon_costs
+from buildlog.reckon.evidence import EvidenceFigures, reckon_evidence
+from buildlog.reckon.fittings import SystemFittings, as_fitted
+from buildlog.reckon.identity import IdentityFigures, reckon_identity
+from buildlog.reckon.meter import MeterFigures, find_total, reckon_meter
+from buildlog.reckon.money import sum_amounts
+from buildlog.reckon.parts import PartsFigures, reckon_parts
+from buildlog.reckon.post import InThePost, list_in_the_post
+from buildlog.reckon.service import ServiceFigures, reckon_service
+from buildlog.reckon.temporary import TemporaryFigures, reckon_temporary
+from buildlog.reckon.twice import TwiceFigures, reckon_twice
+from buildlog.source.records import Entry, Log
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """All that the tool knows of a machine on a day."""
+
+    log: Log
+    as_of: datetime.date
+    entries: tuple[Entry, ...]
+    "written by the day, in order"
+    identity: IdentityFigures
+    costs: CostFigures
+    parts: PartsFigures
+    as_fitted: tuple[SystemFittings, ...]
+    "what is on the machine on the day"
+    twice: TwiceFigures
+    in_the_post: tuple[InThePost, ...]
+    temporary: tuple[TemporaryFigures, ...]
+    meter: MeterFigures
+    service: ServiceFigures
+    evidence: EvidenceFigures
+    problems: tuple[Problem, ...]
+    "of the whole log, whatever the day"
+
+
+def reckon(log: Log, as_of: datetime.date) -> Figures:
+    """The figures of a log as of a day. Raises nothing for what an owner can get wrong: that is in `problems`."""
+    identity, meter, parts = reckon_identity(log), reckon_meter(log, as_of), reckon_parts(log, as_of)
+    costs = reckon_costs(parts.story, as_of)
+    service = reckon_service(log, as_of, meter=meter, names=parts.story.names)
+    evidence = reckon_evidence(log, as_of, amounts=_list_amounts(costs))
+    temporary, temporary_problems = reckon_temporary(log, as_of)
+    landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
+    committed = frozenset(line.place for line in costs.committed_lines)
+    answers = (identity, meter, parts, costs, service, evidence)
+    return Figures(
+        log=log,
+        as_of=as_of,
+        entries=tuple(entry for entry in log.entries if entry.date <= as_of),
+        identity=identity,
+        costs=costs,
+        parts=parts,
+        as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=partial(find_total, meter)),
+        twice=reckon_twice(parts.story, parts.spans, landed=landed, as_of=as_of),
+        in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
+        temporary=temporary,
+        meter=meter,
+        service=service,
+        evidence=evidence,
+        problems=(*(problem for answer in answers for problem in answer.problems), *temporary_problems),
+    )
+
+
+def _list_amounts(costs: CostFigures) -> Mapping[Place, Decimal]:
+    """The home amount of each order, return and sale, by the place of its record."""
+    amounts = {purchase.landed.order.place: purchase.landed.landed for purchase in costs.purchases}
+    moved = (*costs.refund_lines, *costs.recovered_lines)
+    for place in dict.fromkeys(line.place for line in moved):
+        amounts[place] = sum_amounts(line.landed for line in moved if line.place == place)
+    return amounts

@@ -1,0 +1,196 @@
+"""One edition of the site: what every page shares, and the small values that many pages print.
+
+Nothing is computed here: figures come finished, and what `public:` closes does not get past this module.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+
+from buildlog.problems import Place
+from buildlog.reckon.claims import Claim
+from buildlog.reckon.figures import Figures
+from buildlog.reckon.money import to_minor
+from buildlog.reckon.part_names import ORIGINAL, original_key, plain_name
+from buildlog.reckon.parts import PartFigures
+from buildlog.site.markdown import Story
+from buildlog.site.pages.photos import Photos
+from buildlog.site.pieces import EntryCard, Link, Margin, Prices, When
+from buildlog.site.words import Words
+from buildlog.source.records import Amount, Entry, PartialDate
+
+
+@dataclass(frozen=True, kw_only=True)
+class Edition:
+    """Everything that is needed to finish a page."""
+
+    figures: Figures
+    words: Words
+    stories: Mapping[str, Story]
+    "by entry name"
+    photos: Photos
+
+    @property
+    def prices(self) -> Prices:
+        return self.figures.log.settings.public.prices  # type: ignore[return-value]  # the choice of words is the same
+
+    @cached_property
+    def entries(self) -> Mapping[str, Entry]:
+        """The entries that are in this edition, by name and in order."""
+        return {entry.name: entry for entry in self.figures.entries}
+
+    # ------------------------------------------------------------------------------------------------ words
+
+    def money(self, amount: Decimal) -> str:
+        """An amount in the home currency, or nothing where money is hidden."""
+        currency = self.figures.costs.currency
+        return "" if self.prices == "hidden" else self.words.money(to_minor(amount, currency), currency)
+
+    def line_money(self, amount: Decimal, currency: str | None = None) -> str:
+        """A single line's amount, or nothing unless prices are shown."""
+        code = currency or self.figures.costs.currency
+        return self.words.money(to_minor(amount, code), code) if self.prices == "shown" else ""
+
+    def when(self, day: datetime.date) -> When:
+        return When(iso=day.isoformat(), text=self.words.day(day), short=self.words.short_day(day))
+
+    def partial(self, day: PartialDate) -> When:
+        """A day, month or year, no more exact than it is known."""
+        if day.exact:
+            return self.when(day.earliest)
+        return When(iso=day.text, text=self.words.month(day.earliest) if "-" in day.text else day.text)
+
+    def partial_text(self, text: str) -> When:
+        """The same, from its text."""
+        return self.partial(PartialDate(text))
+
+    def month(self, name: str) -> When:
+        """The month `2024-05`."""
+        return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
+
+    def reading(self, amount: Amount | None) -> str:
+        """A meter's reading as it was read."""
+        meter = self.figures.log.settings.machine.meter
+        unit = amount and (amount.unit or (meter.unit if meter else None))
+        return self.words.measure(amount.value, unit) if amount and unit else ""
+
+    def quantity(self, qty: Decimal, unit: str | None = None) -> str:
+        return self.words.measure(qty, unit) if unit else self.words.number(qty)
+
+    def distance(self, distance: Decimal | None) -> str:
+        unit = self.figures.meter.unit
+        return self.words.measure(distance, unit) if distance is not None and unit else ""
+
+    # ------------------------------------------------------------------------------------------------ names
+
+    @property
+    def title(self) -> str:
+        settings = self.figures.log.settings
+        return settings.site.title or settings.machine.name
+
+    def component_name(self, key: str) -> str:
+        component = self.figures.log.settings.components.get(key)
+        return component.name if component and component.name else plain_name(key)
+
+    def strip_down_name(self, key: str) -> str:
+        return self.figures.log.settings.strip_downs[key].name
+
+    def fault_name(self, key: str) -> str:
+        """A fault as it was first named."""
+        named = (f.name for entry in self.figures.log.entries for f in entry.faults if f.fault == key and f.name)
+        return next(named, plain_name(key))
+
+    def temporary_name(self, key: str) -> str:
+        return next((measure.what for measure in self.figures.temporary if measure.key == key), plain_name(key))
+
+    # ------------------------------------------------------------------------------------------------ links
+
+    @cached_property
+    def parts(self) -> Mapping[str, PartFigures]:
+        """The parts that moved by the day, by key and by every other key of theirs."""
+        parts = self.figures.parts.parts
+        return {key: part for part in parts for key in (*part.aliases, part.key)}
+
+    @cached_property
+    def claims(self) -> Mapping[Place, Claim]:
+        """What the log claims, by the place of the record that claims it."""
+        return {claim.place: claim for claim in self.figures.evidence.claims}
+
+    @cached_property
+    def orders(self) -> Mapping[str, str]:
+        """The entry in which an order stands, by the order's ref."""
+        return {p.landed.order.ref: p.entry.name for p in self.figures.costs.purchases if p.landed.order.ref}
+
+    def paper_link(self, paper: str | None) -> Link | None:
+        """A paper, where papers are published."""
+        shown = self.figures.log.settings.public.papers == "shown"
+        return Link(text=paper.rsplit("/", 1)[-1], href=paper) if paper and shown else None
+
+    def named_part(self, key: str, name: str | None) -> Link:
+        """A part as a record names it; one of the machine's own by its name."""
+        return self.part_link(original_key(name), name) if key == ORIGINAL and name else self.part_link(key)
+
+    def entry_link(self, name: str) -> Link:
+        entry = self.entries.get(name)
+        return Link(text=entry.title, href=entry_href(name)) if entry else Link(text=name)
+
+    def part_link(self, key: str, text: str = "") -> Link:
+        """A part's life; the words alone for something that is not kept track of."""
+        part = self.parts.get(key)
+        return Link(text=text or (part.name if part else plain_name(key)), href=f"parts.html#{anchor(part.key)}" if part else "")
+
+    def item_link(self, key: str) -> Link:
+        return Link(text=self.figures.log.settings.service[key].name, href=f"service.html#item-{key}")
+
+    def system_name(self, key: str | None) -> str:
+        """A system as shown."""
+        return self.figures.log.settings.systems.get(key, key) if key else "no system named"
+
+    def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
+        return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)
+
+    def supplier(self, name: str | None) -> str:
+        """A supplier's name, or nothing where names are hidden."""
+        return name if name and self.figures.log.settings.public.suppliers == "shown" else ""
+
+    # ------------------------------------------------------------------------------------------------ entries
+
+    def margin(self, entry: Entry) -> Margin:
+        """The figures beside an entry."""
+        moved = self.figures.costs.entry_totals.get(entry.name)
+        return Margin(
+            when=self.when(entry.date),
+            reading=self.reading(entry.reading),
+            hours=self.words.hours(entry.hours) if entry.hours else "",
+            cost=self.money(moved) if moved else "",
+            running=self.money(self.figures.costs.running_by_entry[entry.name]),
+        )
+
+    def card(self, entry: Entry, *, with_photo: bool = False) -> EntryCard:
+        """An entry as lists show it."""
+        photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
+        return EntryCard(
+            name=entry.name,
+            title=entry.title,
+            href=entry_href(entry.name),
+            margin=self.margin(entry),
+            lead=self.stories[entry.name].lead,
+            photo=photo.at_top() if photo else None,
+            systems=self.system_links(entry.systems),
+            system_keys=entry.systems,
+            milestone=entry.milestone or "",
+        )
+
+
+def entry_href(name: str) -> str:
+    """An entry's page, from the top of the site."""
+    return f"entries/{name}.html"
+
+
+def anchor(key: str) -> str:
+    """A part's anchor on the page of parts."""
+    return f"part-{key}"

@@ -1,0 +1,208 @@
+"""An entry's page: the story, and beside it what was bought, fitted, measured, closed and opened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+
+from buildlog.site.pages.edition import Edition, entry_href
+from buildlog.site.pages.evidence import evidence_of
+from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.orders import describe_orders
+from buildlog.site.pieces import Link, Sum
+from buildlog.site.view_entry import Act, EntryView, MeasuredView, Reading, TightenedRow
+from buildlog.site.words import join_words
+from buildlog.source.records import Entry, Fitted, Limits, Measured, Removed, Returned, Scrapped, Sold
+
+
+def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: Entry | None) -> EntryView:
+    """The finished page of one entry, with its neighbours in time."""
+    story = edition.stories[entry.name]
+    photos = edition.photos.get(entry.name, {})
+    return EntryView(
+        frame=make_frame(edition, entry_href(entry.name), entry.title, story.lead or entry.title),
+        title=entry.title,
+        margin=edition.margin(entry),
+        milestone=entry.milestone or "",
+        systems=edition.system_links(entry.systems),
+        story=story.html,
+        photos=tuple(photo.below() for file, photo in photos.items() if file not in story.photos),
+        prices=edition.prices,
+        costs=tuple(_list_costs(edition, entry)),
+        orders=describe_orders(edition, entry),
+        returned=tuple(_tell_returned(edition, item) for item in entry.returned),
+        sold=tuple(_tell_sold(edition, item) for item in entry.sold),
+        arrived=tuple(_tell_order(edition, item.ref, item.part) for item in entry.arrived),
+        paid=tuple(_tell_order(edition, item.ref, None) for item in entry.paid),
+        fitted=tuple(_tell_fitted(edition, item) for item in entry.fitted),
+        removed=tuple(_tell_removed(edition, item) for item in entry.removed),
+        scrapped=tuple(_tell_scrapped(edition, item) for item in entry.scrapped),
+        serviced=tuple(_list_serviced(edition, entry)),
+        measured=tuple(_describe_measured(edition, item) for item in entry.measured),
+        faults=tuple(_list_faults(edition, entry)),
+        checks=tuple(_list_checks(edition, entry)),
+        fixed=tuple(_list_fixed(edition, entry)),
+        tightened=tuple(
+            TightenedRow(
+                what=item.what,
+                qty="" if item.qty == 1 else edition.quantity(item.qty),
+                to=item.to,
+                method=item.method or "",
+            )
+            for item in entry.tightened
+        ),
+        temporary=tuple(
+            Act(what=Link(text=item.what), notes=_notes(item.until and f"until: {item.until}"))
+            for item in entry.temporary
+        ),
+        made_good=tuple(Act(what=Link(text=edition.temporary_name(key))) for key in entry.made_good),
+        stripped=tuple(edition.strip_down_name(key) for key in entry.stripped),
+        refitted=tuple(edition.strip_down_name(key) for key in entry.refitted),
+        meter=_tell_meter(edition, entry),
+        next=entry.next,
+        before=edition.entry_link(before.name) if before else None,
+        after=edition.entry_link(after.name) if after else None,
+    )
+
+
+def _notes(*notes: str | None) -> tuple[str, ...]:
+    return tuple(note for note in notes if note)
+
+
+def _list_costs(edition: Edition, entry: Entry) -> Iterator[Sum]:
+    """What the entry moved; nothing where money is hidden or none moved."""
+    spent = edition.figures.costs.entry_totals.get(entry.name)
+    if spent and edition.prices != "hidden":
+        yield Sum(name="Spent, less what came back", amount=edition.money(spent))
+
+
+def _tell_fitted(edition: Edition, item: Fitted) -> Act:
+    instead = item.instead_of
+    replaced = instead and ("the machine's own" if instead == "original" else edition.part_link(instead).text)
+    return Act(
+        what=edition.named_part(item.part, item.name),
+        qty=_some(edition, item.qty),
+        notes=_notes(
+            item.at,
+            replaced and f"instead of {replaced}",
+            "as planned" if item.planned else None,
+            item.spec,
+            item.note,
+            edition.words.hours(item.hours) if item.hours else None,
+        ),
+        evidence=evidence_of(edition, item.place),
+    )
+
+
+def _tell_removed(edition: Edition, item: Removed) -> Act:
+    return Act(
+        what=edition.named_part(item.part, item.name),
+        qty=_some(edition, item.qty),
+        notes=_notes(item.at, item.why, item.fate),
+    )
+
+
+def _tell_scrapped(edition: Edition, item: Scrapped) -> Act:
+    return Act(what=edition.named_part(item.part, item.name), qty=_some(edition, item.qty), notes=_notes(item.why))
+
+
+def _tell_sold(edition: Edition, item: Sold) -> Act:
+    what = edition.named_part(item.part, item.name) if item.part else Link(text=item.what or "something")
+    return Act(what=what, qty=_some(edition, item.qty), notes=_notes(edition.line_money(item.price)))
+
+
+def _tell_returned(edition: Edition, item: Returned) -> Act:
+    what = edition.part_link(item.part) if item.part else Link(text=f"order {item.ref}")
+    back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
+    return Act(
+        what=what,
+        qty=_some(edition, item.qty) if item.qty else "",
+        notes=_notes(
+            join_words(back) and f"{join_words(back)} back",
+            item.why,
+            f"order {item.ref}" if item.part else None,
+        ),
+        evidence=evidence_of(edition, item.place),
+    )
+
+
+def _tell_order(edition: Edition, ref: str, part: str | None) -> Act:
+    told = edition.orders.get(ref)
+    what = edition.part_link(part) if part else Link(text=f"order {ref}", href=entry_href(told) if told else "")
+    return Act(what=what, notes=_notes(f"of order {ref}" if part else None))
+
+
+def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:
+    for done in entry.serviced:
+        parts = join_words([edition.part_link(key).text for key in done.parts])
+        yield Act(
+            what=edition.item_link(done.item),
+            notes=_notes(done.who, parts and f"with {parts}", done.note, edition.reading(done.reading)),
+            evidence=evidence_of(edition, done.place),
+        )
+
+
+def _list_faults(edition: Edition, entry: Entry) -> Iterator[Act]:
+    for fault in entry.faults:
+        suspects = join_words([edition.component_name(key) for key in fault.suspects])
+        name = fault.name or edition.fault_name(fault.fault)
+        yield Act(what=Link(text=name), notes=_notes(suspects and f"suspects: {suspects}"))
+    for again in entry.seen_again:
+        yield Act(what=Link(text=edition.fault_name(again.fault)), notes=_notes("seen again", again.note))
+
+
+def _list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
+    for check in entry.checks:
+        cleared = join_words([edition.component_name(key) for key in check.clears])
+        yield Act(
+            what=Link(text=check.did),
+            notes=_notes(
+                cleared and f"clears {cleared}",
+                check.cause and f"cause: {edition.component_name(check.cause)}",
+                edition.words.hours(check.hours) if check.hours else None,
+            ),
+        )
+
+
+def _list_fixed(edition: Edition, entry: Entry) -> Iterator[Act]:
+    for fix in entry.fixed:
+        proof = f"proved: {fix.proved}" if fix.proved else "not proved yet"
+        yield Act(what=Link(text=edition.fault_name(fix.fault)), notes=_notes(fix.how, proof))
+
+
+def _describe_measured(edition: Edition, item: Measured) -> MeasuredView:
+    values = dict(item.values) or ({"": item.value} if item.value is not None else {})
+    return MeasuredView(
+        what=item.what,
+        unit=item.unit or "",
+        values=tuple(Reading(where=where, value=edition.words.number(value)) for where, value in values.items()),
+        limits=_say_limits(edition, item.limits, item.unit),
+        note=item.note or "",
+    )
+
+
+def _say_limits(edition: Edition, limits: Limits | None, unit: str | None) -> str:
+    if limits is None:
+        return ""
+    said: Iterable[str | None] = (
+        f"at least {edition.quantity(limits.min, unit)}" if limits.min is not None else None,
+        f"at most {edition.quantity(limits.max, unit)}" if limits.max is not None else None,
+        f"spread at most {edition.quantity(limits.spread)} %" if limits.spread is not None else None,
+    )
+    return ", ".join(filter(None, said))
+
+
+def _tell_meter(edition: Edition, entry: Entry) -> str:
+    change = entry.meter_changed
+    if change is None:
+        return "The meter passed its last digit." if entry.rollover else ""
+    why = f", {change.why}" if change.why else ""
+    return (
+        f"Meter changed: {edition.reading(change.old)} on the old one, {edition.reading(change.new)} on the new one{why}."
+    )
+
+
+def _some(edition: Edition, qty: Decimal) -> str:
+    return "" if qty == 1 else edition.quantity(qty)
+
+

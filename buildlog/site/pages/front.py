@@ -1,0 +1,113 @@
+"""The front page: what the machine is, where it stands, what happened last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildlog.site.pages.due import list_due
+from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.post import list_post
+from buildlog.site.pages.timeline import list_milestones, say_span
+from buildlog.site.pieces import DueRow, Fact, Sum, TemporaryRow
+from buildlog.site.views import FrontView
+from buildlog.site.words import count
+
+LATEST = 3
+"Entries that the front page shows."
+
+
+def make_front(edition: Edition) -> FrontView:
+    """The finished page."""
+    entries = tuple(edition.entries.values())
+    last = entries[-1] if entries else None
+    model = say_model(edition)
+    machine = edition.figures.log.settings.machine.name
+    return FrontView(
+        frame=make_frame(edition, "index.html", edition.title, f"{machine}: {model}. {say_span(edition)}."),
+        machine=machine,
+        model=model,
+        identity=list_identity(edition),
+        prices=edition.prices,
+        money=tuple(_list_money(edition)),
+        standing=tuple(_list_standing(edition)),
+        due=_pick_due(edition),
+        has_plan=bool(edition.figures.log.settings.service),
+        post=list_post(edition),
+        temporary=tuple(_list_temporary(edition)),
+        latest=tuple(edition.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
+        milestones=list_milestones(edition),
+        next=last.next if last else (),
+        next_from=edition.entry_link(last.name) if last else None,
+    )
+
+
+def say_model(edition: Edition) -> str:
+    """`Harrow Drover 2500, road vehicle, 1991`."""
+    machine = edition.figures.log.settings.machine
+    make = " ".join(filter(None, [machine.maker, machine.model]))
+    kind = machine.kind if machine.kind != "other" else None
+    return ", ".join(filter(None, [make, kind, str(machine.year) if machine.year else None]))
+
+
+def list_identity(edition: Edition) -> tuple[Fact, ...]:
+    """The machine's numbers, as far as they are public."""
+    settings, identity = edition.figures.log.settings, edition.figures.identity
+    machine, public = settings.machine, settings.public
+    numbers = (
+        ("VIN", identity.public_vin, public.vin),
+        ("HIN", identity.public_hin, public.vin),
+        ("Chassis number", identity.public_chassis_number, public.vin),
+        ("Engine number", identity.public_engine_number, public.vin),
+        ("Registration", identity.public_registration, public.registration),
+    )
+    facts = [
+        Fact(name=name, value=value, note="masked by the owner" if how == "masked" else "")
+        for name, value, how in numbers
+        if value
+    ]
+    if machine.area and public.area == "shown":
+        facts.append(Fact(name="Place", value=machine.area))
+    return tuple(facts)
+
+
+def _list_money(edition: Edition) -> Iterator[Sum]:
+    if edition.prices == "hidden":
+        return
+    costs = edition.figures.costs
+    yield Sum(name="Spent", amount=edition.money(costs.spent), href="costs.html")
+    if costs.recovered:
+        yield Sum(name="Recovered", amount=edition.money(costs.recovered), href="costs.html")
+        yield Sum(name="Net", amount=edition.money(costs.net), href="costs.html", is_total=True)
+    if costs.committed:
+        yield Sum(name="Committed", amount=edition.money(costs.committed), note="ordered and not paid")
+
+
+def _list_standing(edition: Edition) -> Iterator[Fact]:
+    figures = edition.figures
+    if figures.costs.own_hours:
+        yield Fact(name="Own hours", value=edition.words.hours(figures.costs.own_hours))
+    latest = figures.meter.latest
+    if latest:
+        reading = edition.words.measure(latest.value, latest.unit)
+        yield Fact(name="Meter", value=reading, note=edition.words.day(latest.date))
+    yield Fact(name="Entries", value=count(len(edition.entries), "entry", "entries"))
+
+
+def _pick_due(edition: Edition) -> tuple[DueRow, ...]:
+    """What is overdue, due or unknown, and the next one after those."""
+    rows = list_due(edition)
+    pressing = tuple(row for row in rows if row.state != "later")
+    return pressing + tuple(row for row in rows if row.state == "later")[:1]
+
+
+def _list_temporary(edition: Edition) -> Iterator[TemporaryRow]:
+    for measure in edition.figures.temporary:
+        if measure.made_good is None:
+            yield TemporaryRow(
+                what=measure.what,
+                until=measure.until or "",
+                since=edition.when(measure.since),
+                entry=edition.entry_link(measure.entry),
+                age=count(measure.days, "day"),
+            )

@@ -1,0 +1,248 @@
+"""The service history: the appendix that a buyer reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from buildlog.reckon.claims import Claim, ClaimKind, find_inherited_level
+from buildlog.reckon.evidence import Coverage
+from buildlog.reckon.service import ServiceItemFigures
+from buildlog.reckon.service_rows import ServiceRow
+from buildlog.site.pages.due import STATES, list_due, say_state
+from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.evidence import evidence_of, show_level
+from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.front import list_identity, say_model
+from buildlog.site.pieces import Fact, Link
+from buildlog.site.view_service import (
+    CoverageRow,
+    DoneRow,
+    EvidenceGap,
+    InheritedRow,
+    ItemView,
+    ReadingRow,
+    ServiceView,
+)
+from buildlog.site.words import count, join_words
+
+STATEMENTS = {
+    "actual": "The owner states that the meter shows the actual mileage, to the best of the owner's knowledge.",
+    "exceeds mechanical limits": "The owner states that the mileage exceeds what the meter can show.",
+    "not actual": "The owner states that the meter does not show the actual mileage. Warning: odometer discrepancy.",
+    "exempt": "The owner states that no statement about the meter is required for this machine.",
+}
+"The categories of 49 CFR 580.5(e), in plain words."
+
+CLAIM_NAMES: dict[ClaimKind, str] = {
+    "money": "Money",
+    "fitting": "Parts fitted",
+    "service": "Service done",
+    "reading": "Meter readings",
+    "fix": "Faults fixed",
+    "history": "Handed-down history",
+}
+
+MOST_GAPS = 12
+"Claims without backing that the page lists; the coverage counts them all."
+
+
+def make_service(edition: Edition) -> ServiceView:
+    """The finished page."""
+    figures = edition.figures
+    by_key = {item.key: item for item in figures.service.items}
+    description = f"Service history of {edition.title}: what was done when, on what evidence, what is due."
+    return ServiceView(
+        frame=make_frame(edition, "service.html", "Service history", description),
+        machine=figures.log.settings.machine.name,
+        model=say_model(edition),
+        identity=list_identity(edition),
+        acquired=tuple(_list_acquired(edition)),
+        statement=STATEMENTS.get(figures.meter.statement or "", ""),
+        meter=tuple(_list_meter(edition)),
+        readings=tuple(_list_readings(edition)),
+        due=list_due(edition),
+        items=tuple(_describe_item(edition, by_key[key]) for key in figures.log.settings.service),
+        inherited=tuple(_list_inherited(edition)),
+        coverage=tuple(_list_coverage(edition)),
+        gaps=tuple(_describe_gap(edition, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
+        doubts=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_DOUBTS),
+    )
+
+
+TOLD_DOUBTS = frozenset({"meter-jumps", "meter-statement", "paper-of-two-orders"})
+"Doubts about the record that a buyer is told as well."
+
+
+def _list_acquired(edition: Edition) -> Iterator[Fact]:
+    acquired = edition.figures.log.settings.acquired
+    if acquired is None:
+        return
+    yield Fact(name="Acquired", value=edition.words.day(acquired.date))
+    if acquired.reading:
+        yield Fact(name="Meter then", value=edition.reading(acquired.reading))
+    if acquired.condition:
+        yield Fact(name="Condition then", value=acquired.condition)
+
+
+def _list_meter(edition: Edition) -> Iterator[Fact]:
+    meter, words = edition.figures.meter, edition.words
+    if meter.latest is None or meter.unit is None:
+        return
+    latest = meter.latest
+    yield Fact(name="Latest reading", value=words.measure(latest.value, latest.unit), note=words.day(latest.date))
+    if latest.total != latest.value:
+        yield Fact(name="True total", value=edition.distance(latest.total), note="readings of all meters together")
+    if meter.owned is not None:
+        yield Fact(name="Since acquired", value=edition.distance(meter.owned))
+    use = meter.use
+    if use.per_day is None:
+        yield Fact(name="Daily use", value="no forecast", note=use.reason)
+    else:
+        note = f"an estimate from {count(use.readings, 'reading')}, days laid up left out"
+        yield Fact(name="Daily use", value=words.measure(round(use.per_day, 1), meter.unit), note=note)
+
+
+SOURCES = {
+    "history": "handed down",
+    "acquired": "at purchase",
+    "old meter": "last reading of the old meter",
+    "new meter": "first reading of the new meter",
+}
+"What is said of a reading that is not simply an entry's."
+
+
+def _list_readings(edition: Edition) -> Iterator[ReadingRow]:
+    for reading in edition.figures.meter.readings:
+        yield ReadingRow(
+            when=edition.partial_text(reading.when),
+            reading=edition.words.measure(reading.value, reading.unit),
+            total=edition.distance(reading.total) if reading.total != reading.value else "",
+            note=SOURCES.get(reading.source, ""),
+            source=edition.entry_link(reading.entry) if reading.entry else Link(text="the log's own history"),
+            evidence=evidence_of(edition, reading.place),
+        )
+
+
+def _describe_item(edition: Edition, item: ServiceItemFigures) -> ItemView:
+    covers = edition.figures.log.settings.service[item.key].covers
+    return ItemView(
+        key=item.key,
+        name=item.name,
+        interval=_say_interval(edition, item),
+        state=STATES[item.state],
+        state_text=say_state(edition, item),
+        covers=tuple(edition.component_name(key) for key in covers),
+        rows=tuple(_describe_row(edition, item, row) for row in item.rows),
+    )
+
+
+def _say_interval(edition: Edition, item: ServiceItemFigures) -> str:
+    """`every 24 months or 12,000 mi, whichever comes first`"""
+    limits = [count(item.months, "month")] if item.months else []
+    limits += [edition.distance(item.distance)] if item.distance else []
+    if not limits:
+        return "no interval stated"
+    return f"every {' or '.join(limits)}" + (", whichever comes first" if len(limits) > 1 else "")
+
+
+def _describe_row(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
+    if row.kind == "gap" or row.time is None:
+        return DoneRow(when=None, gap=_say_gap(edition, item, row))
+    time = row.time
+    return DoneRow(
+        when=edition.partial_text(time.when),
+        reading=edition.words.measure(time.reading.value, time.reading.unit) if time.reading else "",
+        who=time.who or ("the owner" if time.entry else "not known"),
+        parts=tuple(
+            edition.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
+        ),
+        note=", ".join(filter(None, [time.what, time.note])),
+        timing=_say_timing(edition, row),
+        late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
+        evidence=show_level(edition, time.level, time.paper),
+        entry=edition.entry_link(time.entry) if time.entry else None,
+    )
+
+
+def _say_gap(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -> str:
+    """`31 months and 14,200 mi without it; the interval is …`"""
+    span = [count(row.days, "day")] if row.days else []
+    span += [edition.distance(row.distance)] if row.distance else []
+    still = "so far, without it" if row.until is None else "without it"
+    about = "about " if row.approximate else ""
+    return f"A gap: {about}{join_words(span)} {still}. The interval is {_say_interval(edition, item)}."
+
+
+def _say_timing(edition: Edition, row: ServiceRow) -> str:
+    """`12 days late`, `600 mi early`; by both limits where both apply."""
+    if row.since is None:
+        return "first on record"
+    said = []
+    if row.days_late is not None:
+        said.append(_say_late(count(abs(row.days_late), "day"), row.days_late))
+    if row.distance_late is not None:
+        said.append(_say_late(edition.distance(abs(row.distance_late)), row.distance_late))
+    about = "about " if row.approximate and said else ""
+    return about + ", ".join(said)
+
+
+def _say_late(amount: str, late: int | Decimal) -> str:
+    return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
+
+
+def _list_inherited(edition: Edition) -> Iterator[InheritedRow]:
+    history = sorted(edition.figures.log.settings.history, key=lambda event: event.date.earliest)
+    for event in history:
+        yield InheritedRow(
+            when=edition.partial(event.date),
+            what=event.what,
+            reading=edition.reading(event.reading),
+            who=event.who or "",
+            evidence=show_level(edition, find_inherited_level(event), event.paper),
+        )
+
+
+def _list_coverage(edition: Edition) -> Iterator[CoverageRow]:
+    evidence = edition.figures.evidence
+    yield _describe_coverage(edition, "All claims", evidence.coverage)
+    for kind, coverage in evidence.by_kind.items():
+        yield _describe_coverage(edition, CLAIM_NAMES[kind], coverage)
+    money = evidence.by_kind.get("money")
+    if money and edition.prices != "hidden":
+        yield CoverageRow(
+            claims="Money, by amount",
+            total=edition.money(evidence.money),
+            **{
+                level: f"{edition.money(row.money)} ({edition.words.number(row.money_percent)} %)"
+                for level, row in zip(("paper", "pictures", "stated", "handed"), money, strict=True)
+            },
+        )
+
+
+def _describe_coverage(edition: Edition, name: str, coverage: tuple[Coverage, ...]) -> CoverageRow:
+    paper, pictures, stated, handed = (
+        f"{row.claims} ({edition.words.number(row.claims_percent)} %)" if row.claims else "0" for row in coverage
+    )
+    total = str(sum(row.claims for row in coverage))
+    return CoverageRow(claims=name, total=total, paper=paper, pictures=pictures, stated=stated, handed=handed)
+
+
+def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
+    what = claim.what
+    if claim.kind == "fitting":
+        what = f"{edition.part_link(what).text} fitted"
+    elif claim.kind == "service":
+        what = f"{edition.item_link(what).text} done"
+    elif claim.kind == "fix":
+        what = f"{edition.fault_name(what)}: fixed"
+    elif claim.kind == "reading":
+        what = f"reading {what}"
+    elif claim.kind == "money" and edition.figures.log.settings.public.suppliers != "shown":
+        what = "an order"
+    return EvidenceGap(
+        what=what,
+        when=edition.when(claim.date),
+        amount=edition.line_money(claim.amount) if claim.amount is not None else "",
+        entry=edition.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
+    )

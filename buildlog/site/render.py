@@ -1,0 +1,130 @@
+"""Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from urllib.parse import quote
+
+from buildlog.photos.records import PhotoSet
+from buildlog.problems import Place, Problem
+from buildlog.reckon.figures import Figures
+from buildlog.site.feed import Feed, FeedEntry, write_feed
+from buildlog.site.markdown import ShowPhoto, Story, render_story
+from buildlog.site.pages.costs import make_costs
+from buildlog.site.pages.edition import Edition, entry_href
+from buildlog.site.pages.entry import make_entry
+from buildlog.site.pages.framing import SECTIONS
+from buildlog.site.pages.front import make_front
+from buildlog.site.pages.parts import make_parts
+from buildlog.site.pages.photos import Photos, view_photos
+from buildlog.site.pages.service import make_service
+from buildlog.site.pages.timeline import make_timeline
+from buildlog.site.sitemap import write_sitemap
+from buildlog.site.theme import Theme
+from buildlog.site.views import View
+from buildlog.site.words import Words
+from buildlog.source.records import Entry
+
+StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
+"How a story shows each photo: by entry name, then by file name."
+
+
+def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
+    """Each entry's story as HTML, by entry name, and what in them cannot be shown as it was written."""
+    pages = {entry.name: f"{entry.name}.html" for entry in figures.entries}
+    stories = {
+        entry.name: render_story(
+            entry.body,
+            place=Place(entry.place.file, entry.body_line),
+            photos=shows.get(entry.name, {}),
+            pages=pages,
+        )
+        for entry in figures.entries
+    }
+    return stories, tuple(problem for story in stories.values() for problem in story.problems)
+
+
+def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
+    """The markup of each photo inside a story, as the theme has it."""
+
+    def show(entry: str, file: str) -> ShowPhoto:
+        photo = photos[entry][file].below()
+        return lambda alt: theme.render("story_photo.html", {"photo": photo, "alt": alt})
+
+    return {entry: {file: show(entry, file) for file in files} for entry, files in photos.items()}
+
+
+def render_site(
+    figures: Figures, theme: Theme, photo_sets: Mapping[str, PhotoSet]
+) -> tuple[dict[str, bytes | Path], tuple[Problem, ...]]:
+    """Every file of the site by its path, and what in the stories cannot be shown as it was written.
+
+    `photo_sets` are the published photos by the names of their requests.
+    """
+    photos = view_photos(figures, photo_sets)
+    stories, problems = render_stories(figures, list_story_photos(photos, theme))
+    edition = Edition(
+        figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos=photos
+    )
+    files: dict[str, bytes | Path] = {variant.path: variant.file for s in photo_sets.values() for variant in s.variants}
+    files |= theme.read_statics()
+    files |= _list_papers(figures)
+    for view in make_views(edition):
+        values = {"view": view, "frame": view.frame, "root": view.frame.root}
+        files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()
+    files["feed.xml"] = write_feed(_describe_feed(edition))
+    address = figures.log.settings.site.address
+    if address:
+        files["sitemap.xml"] = write_sitemap(address, _list_pages(edition))
+    return files, problems
+
+
+def make_views(edition: Edition) -> Iterator[View]:
+    """Every page of the site, finished down to the last word."""
+    entries: tuple[Entry | None, ...] = (None, *edition.entries.values(), None)
+    for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
+        if entry is not None:
+            yield make_entry(edition, entry, before=before, after=after)
+    for make in (make_timeline, make_costs, make_parts, make_service, make_front):
+        yield make(edition)
+
+
+def _describe_feed(edition: Edition) -> Feed:
+    settings = edition.figures.log.settings
+    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
+    return Feed(
+        title=edition.title,
+        language=settings.site.language,
+        author=settings.site.author or edition.title,
+        address=settings.site.address,
+        seed=f"{settings.machine.name} {acquired}".strip(),
+        as_of=edition.figures.as_of,
+        entries=tuple(
+            FeedEntry(
+                name=entry.name,
+                title=entry.title,
+                day=entry.date,
+                page=quote(entry_href(entry.name)),
+                lead=edition.stories[entry.name].lead,
+            )
+            for entry in edition.entries.values()
+        ),
+    )
+
+
+def _list_pages(edition: Edition) -> dict[str, datetime.date | None]:
+    """Every page with the day of the last entry that it tells of."""
+    entries = {quote(entry_href(entry.name)): entry.date for entry in edition.entries.values()}
+    last = max(entries.values(), default=None)
+    return {"": last, **{href: last for _, href in SECTIONS[1:]}, **entries}
+
+
+def _list_papers(figures: Figures) -> dict[str, Path]:
+    """The papers that records name, where papers are published."""
+    folder, public = figures.log.folder, figures.log.settings.public
+    if folder is None or public.papers != "shown":
+        return {}
+    named = {claim.paper for claim in figures.evidence.claims if claim.paper}
+    return {paper: folder / paper for paper in sorted(named & figures.log.papers)}

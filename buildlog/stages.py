@@ -1,0 +1,121 @@
+"""The way from a folder to a site: the stages, in their order.
+
+    read     disk → records        buildlog/source
+    reckon   records → figures     buildlog/reckon
+    photos   originals → variants  buildlog/photos
+    render   figures → pages       buildlog/site
+    write    pages → disk          buildlog/site/output.py
+
+Nothing is written before everything is read, checked and reckoned.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from buildlog.problems import Problem, has_errors, sort_problems
+from buildlog.reckon.figures import Figures, reckon
+from buildlog.source.reader import read_log
+
+if TYPE_CHECKING:
+    from buildlog.site.output import WriteReport
+    from buildlog.site.theme import Theme
+
+STAGES = ("read", "reckon", "photos", "render", "write")
+
+FOLLOW_ON = frozenset(
+    "unknown-part unknown-ref part-not-in-order shelf-below-zero original-without-fitting nothing-to-make-good".split()
+)
+"Rules that an entry which could not be read may break in another entry: not told while there is such an entry."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Checked:
+    """A log that was read and reckoned."""
+
+    figures: Figures | None
+    "None when an error is left"
+    problems: tuple[Problem, ...]
+    texts: Mapping[str, str]
+    "every text by its path in the log, for quoting"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Published:
+    """What became of publishing."""
+
+    report: WriteReport | None
+    "None when an error was left: then nothing was written"
+    problems: tuple[Problem, ...]
+    "those of stories, photos and the theme"
+
+
+def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Checked:
+    """Read and reckon: figures when nothing forbids them, and every problem of both stages."""
+    reading = read_log(folder)
+    if reading.log is None:
+        return Checked(figures=None, problems=reading.problems, texts=reading.texts)
+    figures = reckon(reading.log, as_of)
+    unreadable = has_errors(reading.problems)
+    found = (problem for problem in figures.problems if not (unreadable and problem.rule in FOLLOW_ON))
+    problems = sort_problems((*reading.problems, *found))
+    refused = has_errors(problems, strict=strict)
+    return Checked(figures=None if refused else figures, problems=problems, texts=reading.texts)
+
+
+def check_site(figures: Figures) -> tuple[Problem, ...]:
+    """What would be wrong with the site: its theme, and what the stories show. No photo is made for it."""
+    from buildlog.site.render import render_stories
+
+    _, problems = _load_theme(figures)
+    shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
+    return (*problems, *render_stories(figures, shows)[1])
+
+
+def publish_site(
+    figures: Figures, out: Path, *, strict: bool = False, tell: Callable[[int, int], None] | None = None
+) -> Published:
+    """Make the photos, render the pages and write the site, or write nothing where an error is left.
+
+    `tell` is called with the photos done and their number. Raises what `write_site` raises.
+    """
+    from buildlog.photos.cache import find_cache
+    from buildlog.photos.publish import make_photos
+    from buildlog.site.output import write_site
+    from buildlog.site.pages.photos import request_photos
+    from buildlog.site.render import render_site
+
+    theme, theme_problems = _load_theme(figures)
+    if theme is None:
+        return Published(report=None, problems=theme_problems)
+    requests = request_photos(figures)
+    done = iter(range(1, len(requests) + 1))
+    photos, photo_problems = make_photos(
+        requests, find_cache(), tell=(lambda _: tell(next(done), len(requests))) if tell else None
+    )
+    files, story_problems = render_site(figures, theme, photos)
+    problems = sort_problems((*theme_problems, *photo_problems, *story_problems))
+    if has_errors(problems, strict=strict):
+        return Published(report=None, problems=problems)
+    return Published(report=write_site(out, files, log=figures.log.folder), problems=problems)
+
+
+def draft_next(figures: Figures, title: str, date: datetime.date) -> dict[str, str]:
+    """The next entry's file, by its path in the log: filled with the last reading, the shelf and the post."""
+    from buildlog.drafts import draft_entry
+
+    shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
+    post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
+    name, text = draft_entry(figures.log, title, date=date, shelf=shelf, post=tuple(post.items()))
+    return {f"entries/{name}": text}
+
+
+def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:
+    from buildlog.site.theme import load_theme
+
+    site = figures.log.settings.site
+    return load_theme(site.theme, place=site.spot("theme"), log=figures.log.folder)
