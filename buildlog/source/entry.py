@@ -193,6 +193,7 @@ class Serviced(Record):
     reading: Amount | None = may(kinds.METER, "left out: the entry's")
     who: str | None = may(kinds.TEXT, "left out: the owner")
     parts: tuple[str, ...] = many(kinds.KEY, "parts that went in for it")
+    looked_at: tuple[str, ...] = many(kinds.KEY, "components that were looked at in the same go and found good")
     paper: str | None = may(kinds.PATH, "a paper that backs it")
     note: str | None = may(kinds.TEXT, "fluid and quantity, findings")
 

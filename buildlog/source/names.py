@@ -53,6 +53,7 @@ def _check_entry(entry: Entry, settings: Settings) -> Iterator[Problem]:
         yield from _check(record, "system", [record.system], systems, "system")
     for done in entry.serviced:
         yield from _check(done, "item", [done.item], settings.service, "service item")
+        yield from _check(done, "looked_at", done.looked_at, settings.components, "component")
     yield from _check(entry, "stripped", entry.stripped, settings.strip_downs, "strip-down")
     yield from _check(entry, "refitted", entry.refitted, settings.strip_downs, "strip-down")
     groups = {component.driven_by for component in settings.components.values() if component.driven_by}
