@@ -33,10 +33,15 @@ TEMPORARY = ".unfinished-"
 
 OWNERS_FOLDERS = frozenset({"entries", "photos", "papers", "seals", "theme"})
 "Folders of a log that no site is written into."
-RESERVED = re.compile(r"(?i)(?:con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?:\..*)?")
-"Names that Windows gives to devices, whatever the suffix (Microsoft, Naming Files, Paths, and Namespaces)."
-FORBIDDEN = re.compile(r'[\x00-\x1f\x7f\ud800-\udfff<>:"\\|?*]|[. ]$')
-"What cannot stand in a file name on some system (the same source), or would not stay as it is."
+UNFIT = re.compile(
+    r"""(?ix) [\x00-\x1f\x7f\ud800-\udfff<>:"\\|?*]       # stands in no file name on some system
+    | [.\x20] (?: / | $ )                              # is dropped at the end of a name on some system, or is `..`
+    | (?: ^ | / ) (?: / | $ )                          # no name at all
+    | (?: ^ | / ) (?: con | prn | aux | nul | (?: com | lpt ) [0-9¹²³] ) (?: \. [^/]* )? (?: / | $ )  # devices
+    | (?: ^ | / ) \.unfinished-                        # ours, see TEMPORARY
+    """
+)
+"What no path of a site may contain (Microsoft, Naming Files, Paths, and Namespaces; POSIX allows more)."
 LONGEST_NAME = 255
 "Bytes of one part of a path."
 
@@ -100,12 +105,11 @@ def write_site(out: Path, files: Mapping[str, bytes | Path], *, log: Path | None
 
 def _rank(name: str) -> int:
     """What others point to comes first: files that pages show, pages in folders, pages at the top, ways in."""
-    path = PurePosixPath(name)
-    if path.suffix not in (".html", ".xml"):
+    if not name.endswith((".html", ".xml")):
         return 0
-    if len(path.parts) > 1:
+    if "/" in name:
         return 1
-    return 2 if path.suffix == ".html" and path.stem != "index" else 3
+    return 3 if name == "index.html" or name.endswith(".xml") else 2
 
 
 # ── what is refused ──────────────────────────────────────────────────────────────────────────────────────────────
@@ -114,36 +118,36 @@ def _rank(name: str) -> int:
 def _check_names(names: Iterable[str]) -> None:
     """Refuse paths that leave the folder, or that mean something else, or another file's, on some system."""
     taken = {_fold(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
-    folders: dict[str, str] = {}
     for name in names:
         if not _is_plain(name):
-            raise OutputRefused(
-                f"`{name}` cannot be a path in the site", "use letters, digits, dots and dashes in names"
-            )
-        key = _fold(name)
-        if taken.setdefault(key, name) != name:
-            raise OutputRefused(f"`{name}` and `{taken[key]}` are one file on some systems", "rename one of them")
-        for folder in PurePosixPath(name).parents:
-            folders[_fold(str(folder))] = name
-    for key in taken.keys() & folders.keys():
-        raise OutputRefused(f"`{taken[key]}` is a file, and a folder in `{folders[key]}`", "rename one of them")
+            message = f"`{name}` cannot be a path in the site"
+            raise OutputRefused(message, "use letters, digits, dots and dashes in names")
+        if taken.setdefault(_fold(name), name) != name:
+            message = f"`{name}` and `{taken[_fold(name)]}` are one file on some systems"
+            raise OutputRefused(message, "rename one of them")
+    for folder in _list_folders(names):
+        if _fold(folder) in taken:
+            message = f"`{taken[_fold(folder)]}` is a file, and `{folder}` a folder"
+            raise OutputRefused(message, "rename one of them")
 
 
 def _is_plain(name: str) -> bool:
-    parts = name.split("/")
-    return all(
-        part
-        and not FORBIDDEN.search(part)
-        and not RESERVED.fullmatch(part)
-        and not part.startswith(TEMPORARY)
-        and len(part.encode()) <= LONGEST_NAME
-        for part in parts
-    )
+    return not UNFIT.search(name) and all(len(part.encode()) <= LONGEST_NAME for part in name.split("/"))
 
 
 def _fold(name: str) -> str:
     """The same for names that a file system may take for one: case and composition of letters set aside."""
+    if name.isascii():
+        return name.lower()
     return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+
+
+def _list_folders(names: Iterable[str]) -> list[str]:
+    """Every folder on the way to the files, outer ones first."""
+    nearest = {name.rpartition("/")[0] for name in names}
+    return sorted(
+        {str(folder) for near in nearest for folder in (PurePosixPath(near), *PurePosixPath(near).parents)} - {"."}
+    )
 
 
 def _check_apart(out: Path, log: Path) -> None:
@@ -157,7 +161,7 @@ def _check_apart(out: Path, log: Path) -> None:
 
 def _check_folders(out: Path, names: Iterable[str]) -> None:
     """Refuse to write by way of a link, or below something that is no folder."""
-    for folder in sorted({parent for name in names for parent in PurePosixPath(name).parents if parent.name}):
+    for folder in _list_folders(names):
         path = out / folder
         if path.is_symlink() or (os.path.lexists(path) and not path.is_dir()):
             raise OutputRefused(f"`{path}` is no plain folder", "move it out of the way")
@@ -214,19 +218,24 @@ def _clean_up(out: Path, known: frozenset[str]) -> None:
 
 def _is_same(out: Path, name: str, content: bytes | Path) -> bool:
     """Whether the file is there as it should be; a copy is known by the size and time of what it was copied from."""
-    path = out / name
+    path = os.path.join(out, name)
     try:
-        here = path.lstat()
+        here = os.lstat(path)
     except OSError:
         return False
     if not stat.S_ISREG(here.st_mode):
         return False
     if isinstance(content, bytes):
-        return here.st_size == len(content) and path.read_bytes() == content
-    there = content.stat()
+        return here.st_size == len(content) and _read(path) == content
+    there = os.stat(content)
     if here.st_size != there.st_size:
         return False
-    return here.st_mtime_ns == there.st_mtime_ns or path.read_bytes() == content.read_bytes()
+    return here.st_mtime_ns == there.st_mtime_ns or _read(path) == content.read_bytes()
+
+
+def _read(path: str) -> bytes:
+    with open(path, "rb", buffering=0) as file:
+        return file.read()
 
 
 def _exchange(out: Path, name: str, content: bytes | Path) -> None:
