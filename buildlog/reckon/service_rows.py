@@ -51,8 +51,10 @@ class ServiceRow:
     "after its due date; below zero: early; None where no date limit applied"
     distance_late: Decimal | None
     "beyond its due total; below zero: early; None where no such limit applied, or a total is not known"
-    approximate: bool
-    "whether a day or a reading that this rests on is not known exactly"
+    days_approximate: bool
+    "whether a day that `days` rests on is not known, so that it is at most so many"
+    distance_approximate: bool
+    "whether no reading was taken on a day that `distance` rests on"
 
 
 def reckon_due(limits: Limits, anchor: Mark) -> tuple[datetime.date | None, Decimal | None]:
@@ -67,30 +69,36 @@ def list_rows(times: Sequence[ServiceTime], limits: Limits, *, start: Mark | Non
     `start` is where an item is counted from that has not been done before; `end` is the day asked for.
     """
     rows: list[ServiceRow] = []
-    before, vague = start, False
+    before: ServiceTime | None = None
+    mark = start
     for time in times:
-        row = _compare(limits, before, Mark(date=time.date, total=time.total), time=time)
-        row = replace(row, approximate=before is not None and (vague or _is_vague(time)))
+        now = Mark(date=time.date, total=time.total)
+        row = _compare(limits, mark, now, ends=(before, time))
         rows += [_make_gap(row), row] if _is_gap(row) else [row]
-        before, vague = Mark(date=time.date, total=time.total), _is_vague(time)
-    if before is not None:
-        still = _compare(limits, before, end, time=None)
-        rows += [_make_gap(replace(still, approximate=vague))] if _is_gap(still) else []
+        before, mark = time, now
+    if mark is not None:
+        still = _compare(limits, mark, end, ends=(before, None))
+        rows += [_make_gap(still)] if _is_gap(still) else []
     return tuple(rows)
 
 
-def _compare(limits: Limits, before: Mark | None, now: Mark, *, time: ServiceTime | None) -> ServiceRow:
+def _compare(
+    limits: Limits, before: Mark | None, now: Mark, *, ends: tuple[ServiceTime | None, ServiceTime | None]
+) -> ServiceRow:
+    """The row of what ended at `now`; `ends` are the times that were done at its start and end, where there are."""
     date, total = (None, None) if before is None else reckon_due(limits, before)
+    times = [time for time in ends if time is not None] if before else []
     return ServiceRow(
         kind="done",
-        time=time,
+        time=ends[1],
         since=before.date if before else None,
-        until=now.date if time else None,
+        until=now.date if ends[1] else None,
         days=(now.date - before.date).days if before else None,
         distance=_subtract(now.total, before.total) if before else None,
         days_late=None if date is None else (now.date - date).days,
         distance_late=_subtract(now.total, total),
-        approximate=False,
+        days_approximate=any(not time.exact for time in times),
+        distance_approximate=any(time.reading is None for time in times),
     )
 
 
@@ -104,7 +112,3 @@ def _is_gap(row: ServiceRow) -> bool:
 
 def _make_gap(row: ServiceRow) -> ServiceRow:
     return replace(row, kind="gap", time=None)
-
-
-def _is_vague(time: ServiceTime) -> bool:
-    return not time.exact or time.reading is None

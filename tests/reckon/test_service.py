@@ -275,10 +275,15 @@ def test_a_gap_from_the_day_it_is_counted_from() -> None:
 
 
 def test_vague_rows_say_so() -> None:
-    """Early and late are approximate where a day or a reading that they rest on is not known."""
+    """Days are approximate where one of both days is not known, distances where one of both readings was not taken."""
     rest = "history: [{date: 2023, what: Oil, serviced: [oil], reading: 100}]\n"
-    heads = ["date: 2023-12-01\nreading: 900\nserviced: [oil]", "date: 2024-11-01\nreading: 2000\nserviced: [oil]"]
-    assert [row.approximate for row in item_of(*heads, rest=rest).rows] == [False, True, False]
+    heads = ["date: 2023-12-01\nreading: 900\nserviced: [oil]", "date: 2024-11-01\nserviced: [oil]"]
+    rows = item_of(*heads, rest=rest).rows
+    assert [(row.days_approximate, row.distance_approximate) for row in rows] == [
+        (False, False),
+        (True, False),
+        (False, True),
+    ]
 
 
 # ------------------------------------------------------------------- problems
