@@ -85,13 +85,13 @@ class _Pass:
                 block.tag = ranks[block.tag]
             elif block.type in ("th_open", "td_open"):
                 block.attrs = _name_alignment(block)
-            elif block.type == "fence":
-                block.info = ""
+            elif block.type in ("fence", "code_block"):
+                block.type, block.attrs = "code_block", {"tabindex": 0}
             elif block.type == "inline":
                 block.children = list(self.clean_line(block, alone=number in alone))
             if number in alone and block.type != "inline":
                 continue
-            # A wide table scrolls in a box of its own, which a keyboard must be able to reach (WCAG 2.2, SC 2.1.1).
+            # What is wide scrolls in a box of its own, which a keyboard must be able to reach (WCAG 2.2, SC 2.1.1).
             if block.type == "table_open":
                 yield _raw('<div class="scroll" tabindex="0">\n')
             yield block
@@ -103,16 +103,25 @@ class _Pass:
         found: set[int] = set()
         for number, block in enumerate(blocks):
             parts = [part for part in block.children or [] if part.type not in ("softbreak", "hardbreak")]
-            if parts and all(part.type == "image" and _read_source(part) in self.photos for part in parts):
+            in_paragraph = blocks[number - 1].type == "paragraph_open"
+            if (
+                parts
+                and in_paragraph
+                and all(part.type == "image" and _read_source(part) in self.photos for part in parts)
+            ):
                 found |= {number - 1, number, number + 1}
         return found
 
     def clean_line(self, block: Token, *, alone: bool) -> Iterator[Token]:
-        """The parts of a line of text; pictures that stand alone become figures."""
+        """The parts of a line of text; pictures that stand alone become figures.
+
+        A link around a picture is left out: the theme makes each picture a link to its largest variant.
+        """
         refused = False
-        for part in block.children or []:
+        parts = block.children or []
+        for number, part in enumerate(parts):
             if part.type == "link_open":
-                refused = not self._keep_link(part, block)
+                refused = _holds_picture(parts[number:]) or not self._keep_link(part, block)
             if part.type == "image":
                 yield self._show(part, block, alone=alone)
             elif not (alone and part.type in ("softbreak", "hardbreak")) and not (
@@ -187,6 +196,12 @@ def _find(sought: str, rows: Sequence[str], first: int, end: int) -> tuple[int, 
             if (at := rows[line].find(written)) >= 0:
                 return line, at + 1
     return first, 1
+
+
+def _holds_picture(parts: Sequence[Token]) -> bool:
+    """Whether there is a picture between the link that opens here and its end; links hold no links."""
+    kinds = [part.type for part in parts]
+    return "image" in kinds[: kinds.index("link_close")]
 
 
 def _read_source(image: Token) -> str:

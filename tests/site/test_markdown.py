@@ -30,6 +30,9 @@ def render(text: str) -> Story:
 
 # ── what comes out ───────────────────────────────────────────────────────────────────────────────────────────────
 
+CODE = '<pre tabindex="0"><code>&lt;i&gt;\n</code></pre>\n'
+FIGURE = '<figure class="photo"><img src="p/crack.webp" alt="x"></figure>\n'
+TABLE = '<div class="scroll" tabindex="0">\n<table>\n<thead>\n<tr>\n<th>{}</th>\n</tr>\n</thead>\n</table>\n</div>\n'
 SHOWN = [
     ("emphasis and code", "*a* **b** `c < d`", "<p><em>a</em> <strong>b</strong> <code>c &lt; d</code></p>\n"),
     ("strikethrough", "~~two~~ three bolts", "<p><s>two</s> three bolts</p>\n"),
@@ -41,7 +44,11 @@ SHOWN = [
     ("an autolink", "<https://b.org>", f'<p><a href="https://b.org" {OUT}>https://b.org</a></p>\n'),
     ("a mail address", "<a@b.org>", f'<p><a href="mailto:a@b.org" {OUT}>a@b.org</a></p>\n'),
     ("another entry, by its file", "[a](2024-03-09-brake-pipes.md)", '<p><a href="brake.html">a</a></p>\n'),
-    ("the language of a fence is not shown", "```js onload=x\n<i>\n```", "<pre><code>&lt;i&gt;\n</code></pre>\n"),
+    ("the language of a fence is not shown", "```js onload=x\n<i>\n```", CODE),
+    ("nor is an indented block another", "    <i>", CODE),
+    ("a picture in a table", "|![x](crack.jpg)|\n|-|", TABLE.format('<img src="p/crack.webp" alt="x">')),
+    ("a picture in a list", "- ![x](crack.jpg)", f"<ul>\n<li>{FIGURE}</li>\n</ul>\n"),
+    ("a picture in a link", "[![x](crack.jpg)](https://b.org)", '<p><img src="p/crack.webp" alt="x"></p>\n'),
     ("a picture in a sentence", "see ![a](crack.jpg) here", '<p>see <img src="p/crack.webp" alt="a"> here</p>\n'),
     ("a picture alone", "![x](crack.jpg)", '<figure class="photo"><img src="p/crack.webp" alt="x"></figure>\n'),
     (
