@@ -119,14 +119,14 @@ def _place(value: Decimal) -> str:
 def _draw_level(paper: _Paper, level: Decimal, words: Words) -> str:
     kind = "level zero" if level == 0 else "level"
     y = paper.up(level)
-    line = f'<line class="{kind}" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
+    line = f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
     label = f'<text class="amount" x="0" y="{_place(Decimal(y) - 5)}">{escape(words.amount(level))}</text>'
     return line if level == 0 else line + label
 
 
 def _draw_month(paper: _Paper, month: datetime.date, words: Words) -> str:
     x = paper.across(month)
-    tick = f'<line class="tick" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
+    tick = f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
     if Decimal(x) > WIDTH - ROOM_FOR_A_MONTH:
         return tick
     return f'{tick}<text class="month" x="{x}" y="{HEIGHT - 12}">{escape(words.month(month))}</text>'
@@ -140,7 +140,7 @@ def _draw_steps(paper: _Paper, points: Sequence[Point], words: Words) -> tuple[s
     top = paper.up(points[-1][1])
     return (
         f'<path class="under" d="M{start} {base} {steps} H{end} V{base} Z"/>',
-        f'<path class="line" d="M{start} {base} {steps} H{end}"/>',
+        f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{end}"/>',
         f'<circle class="end" cx="{_place(Decimal(end) - 2)}" cy="{top}" r="4"/>',
         f'<text class="total" x="{WIDTH}" y="{_place(Decimal(top) - 10)}" text-anchor="end">{escape(words.end)}</text>',
     )
