@@ -167,11 +167,10 @@ def _describe_row(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -
 
 def _say_gap(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -> str:
     """`31 months and 14,200 mi without it; the interval is …`"""
-    span = [count(row.days, "day")] if row.days else []
-    span += [edition.distance(row.distance)] if row.distance else []
+    span = [_about(row.days_approximate) + count(row.days, "day")] if row.days else []
+    span += [_about(row.distance_approximate) + edition.distance(row.distance)] if row.distance else []
     still = "so far, without it" if row.until is None else "without it"
-    about = "about " if row.approximate else ""
-    return f"A gap: {about}{join_words(span)} {still}. The interval is {_say_interval(edition, item)}."
+    return f"A gap: {join_words(span)} {still}. The interval is {_say_interval(edition, item)}."
 
 
 def _say_timing(edition: Edition, row: ServiceRow) -> str:
@@ -180,11 +179,16 @@ def _say_timing(edition: Edition, row: ServiceRow) -> str:
         return "first on record"
     said = []
     if row.days_late is not None:
-        said.append(_say_late(count(abs(row.days_late), "day"), row.days_late))
+        days = _say_late(count(abs(row.days_late), "day"), row.days_late)
+        said.append(_about(row.days_approximate) + days)
     if row.distance_late is not None:
-        said.append(_say_late(edition.distance(abs(row.distance_late)), row.distance_late))
-    about = "about " if row.approximate and said else ""
-    return about + ", ".join(said)
+        distance = _say_late(edition.distance(abs(row.distance_late)), row.distance_late)
+        said.append(_about(row.distance_approximate) + distance)
+    return ", ".join(said)
+
+
+def _about(approximate: bool) -> str:
+    return "about " if approximate else ""
 
 
 def _say_late(amount: str, late: int | Decimal) -> str:
