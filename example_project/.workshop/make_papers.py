@@ -1,3 +1,5 @@
+# The points of a shape, and the lines of a paper, are read as one row: they are not wrapped.
+# fmt: off
 """Write the papers of the demonstration log: invoices from its orders, and the certificates that its history names.
 
 Each paper is a PDF 1.4 file of one page, written by hand: four objects, one of the fonts that every reader has, no compression.
