@@ -25,6 +25,10 @@ PLAUSIBLE_PER_DAY = {"km": 1500, "mi": 932, "h": 24}
 "Most that a day can bring. Distance: common practice, no source (1,500 km, in miles 932); hours: a day has 24."
 
 
+MOST_DIGITS = 9
+"More whole digits than any meter has; a larger number is a slip of the keyboard."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MeterReading:
     """One reading of the meter."""
@@ -160,7 +164,8 @@ class _Walk:
         self._offset = Fraction(0)
         self.readings: list[MeterReading] = []
         self.steps: list[MeterStep] = []
-        self.problems: list[Problem] = []
+        self.problems: list[Problem] = [*_check_meter(meter)]
+        self._digits = None if self.problems else meter.digits
 
     def take(self, session: _Session) -> None:
         """Add one session's readings: those before a change of meter, the change, those after it."""
@@ -193,7 +198,7 @@ class _Walk:
             help = "write the reading of the meter that `machine: {meter: …}` names"
             self.problems.append(Problem(rule="reading-unit", message=message, place=place, help=help))
             return False
-        digits = self._meter.digits
+        digits = self._digits
         if digits is not None and not self._changed and amount.value >= 10**digits:
             message = f"the reading `{amount.value}` does not fit on a meter of {digits} digits"
             help = "mend the reading, or `digits:` in `machine: {meter: …}`"
@@ -248,8 +253,8 @@ class _Walk:
         self._step(session, "replaced or set", change.place, change=(old, new), why=change.why)
 
     def _roll_over(self, session: _Session, place: Place) -> None:
-        digits = self._meter.digits
-        if digits is None:
+        digits = self._digits
+        if digits is None or not are_comparable(self._unit, self._meter.unit):
             message = "a rollover can be reckoned only where the meter's digits are known"
             help = "machine: {meter: {unit: mi, digits: 5}}"
             self.problems.append(Problem(rule="rollover-digits", message=message, place=place, help=help))
@@ -294,6 +299,13 @@ class _Walk:
                 place=place,
             )
         )
+
+
+def _check_meter(meter: Meter) -> Iterator[Problem]:
+    if meter.digits is not None and meter.digits > MOST_DIGITS:
+        message = f"a meter of {meter.digits} digits is not plausible"
+        help = "count the whole digits that it can show, as in `digits: 6`"
+        yield Problem(rule="meter-digits", message=message, place=meter.spot("digits"), help=help)
 
 
 def _tell_no_meter(sessions: list[_Session]) -> tuple[Problem, ...]:

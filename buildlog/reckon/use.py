@@ -22,6 +22,8 @@ from buildlog.source.records import LaidUp
 
 WINDOW_MONTHS = 24
 "Readings older than this say nothing about today's use."
+EARLIEST = datetime.date(3, 1, 1)
+"A day asked for before this has no 24 months before it in the calendar."
 FEWEST_READINGS = 3
 FEWEST_DAYS = 60
 
@@ -100,7 +102,7 @@ def add_days_in_use(start: datetime.date, days: int, pauses: Iterable[Pause]) ->
 
 def reckon_use(readings: Sequence[MeterReading], as_of: datetime.date, pauses: Sequence[Pause]) -> DailyUse:
     """Daily use as of a day, from readings whose day is known."""
-    start = add_months(as_of, -WINDOW_MONTHS)
+    start = add_months(max(as_of, EARLIEST), -WINDOW_MONTHS)
     # The last reading of a day stands for it, so that a change of meter counts once.
     by_day = {r.date: r for r in readings if start <= r.date <= as_of and r.date == r.latest}
     recent = [by_day[day] for day in sorted(by_day)]

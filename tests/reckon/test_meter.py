@@ -72,6 +72,20 @@ def test_rollover_needs_the_digits() -> None:
     assert rules(meter_of(*ROLLED[:3], meter="{unit: km}")) == [("rollover-digits", "error"), ("meter-falls", "error")]
 
 
+def test_digits_that_no_meter_has() -> None:
+    """A meter of a thousand million digits is an error, and its round is not reckoned."""
+    figures = meter_of("date: 2024-01-01\nreading: 5\nrollover: true", meter="{unit: km, digits: 1000000000}")
+    assert rules(figures) == [("meter-digits", "error"), ("rollover-digits", "error")]
+
+
+def test_rollover_of_a_meter_that_cannot_be_compared() -> None:
+    """A meter changed from hours to kilometres is an error at each end of it, whatever else is declared."""
+    figures = meter_of(
+        "date: 2024-01-01\nreading: 5\nrollover: true", "date: 2024-02-01\nmeter_changed: {old: 10 h, new: 0 km}"
+    )
+    assert {rule for rule, _ in rules(figures)} == {"rollover-digits", "reading-unit"}
+
+
 def test_rollover_that_nobody_saw() -> None:
     """A rollover declared where the meter did not fall is a doubt, and the jump that it makes is another."""
     figures = meter_of(

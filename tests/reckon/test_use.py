@@ -57,6 +57,12 @@ def test_no_forecast(series: list[tuple[int, int]], as_of: date, reason: str) ->
     assert forecast_total(meter, Decimal(130000)) is None
 
 
+@pytest.mark.parametrize("as_of", [date.min, date.max])
+def test_ends_of_the_calendar(as_of: date) -> None:
+    """The first and the last day of the calendar can be asked for like any other."""
+    assert meter_of(SERIES, as_of=as_of).use.readings == 0
+
+
 def test_sixty_days_are_enough() -> None:
     """Three readings over 60 days: 100 km in 60 days are 5/3 a day, shown as 1.667."""
     assert meter_of([(0, 0), (30, 50), (60, 100)]).use.per_day == Decimal("1.667")
