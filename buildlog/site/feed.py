@@ -13,7 +13,7 @@ import re
 import uuid
 from collections.abc import Iterable
 from dataclasses import dataclass
-from xml.sax.saxutils import escape, quoteattr
+from html import escape
 
 NAMESPACE = uuid.UUID("7b0c5a0e-9f57-5d0b-8d6e-2f3c9a1e4b60")
 "Ours, chosen once for good; every id is a name-based UUID in it (RFC 9562, section 5.5)."
@@ -97,8 +97,9 @@ def _midnight(day: datetime.date) -> str:
 
 
 def _text(text: str) -> str:
-    return escape(FORBIDDEN.sub("\ufffd", text))
+    return escape(FORBIDDEN.sub("\ufffd", text), quote=False)
 
 
 def _quote(text: str) -> str:
-    return quoteattr(FORBIDDEN.sub("\ufffd", text))
+    quoted = escape(FORBIDDEN.sub("\ufffd", text))
+    return f'"{quoted}"'

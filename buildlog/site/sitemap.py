@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from xml.sax.saxutils import escape
+from html import escape
 
 MOST_PAGES = 50_000
 LONGEST_ADDRESS = 2048

@@ -29,6 +29,7 @@ class Words:
         self.day = lru_cache(maxsize=4096)(self._day)
         self.short_day = lru_cache(maxsize=4096)(self._short_day)
         self.month = lru_cache(maxsize=512)(self._month)
+        self.number = lru_cache(maxsize=4096)(self._number)
         self._pattern = self.locale.currency_formats["standard"].pattern.split(";")[0]
 
     def _money(self, amount: Decimal, currency: str) -> str:
@@ -59,7 +60,7 @@ class Words:
         """`May`, and `Jan 2024` where a year begins."""
         return str(dates.format_skeleton("yMMM" if day.month == 1 else "MMM", day, locale=self.locale))
 
-    def number(self, value: Decimal | int) -> str:
+    def _number(self, value: Decimal | int) -> str:
         """`112,530` or `4.5`, with the decimals that the value has."""
         value = Decimal(value)
         digits = max(0, -int(value.normalize().as_tuple().exponent))
