@@ -37,6 +37,8 @@ ENTRIES = {
 "The entry of each picture; its name starts with the day on which it was taken."
 
 DRAWN_DATES = {"print-2011": "2011-08-14"}
+SCANNED = ("print-2011",)
+"Kept as a paper as well, because the history points to it."
 TURNED = ("bubbles", "tyres")
 "Saved lying on their side, with EXIF orientation 6: turn a quarter clockwise to look at."
 PLACED = ("barn", "first-start", "on-the-road", "test-lane", "autumn")
@@ -51,6 +53,9 @@ def main() -> None:
         target = PHOTOS / ENTRIES[name] / f"{name}.jpg"
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(save(sheet.image, name))
+        if name in SCANNED:
+            scan = sheet.image.resize((800, 600))
+            scan.save(PHOTOS.parent / "papers" / f"{name}.jpg", "JPEG", quality=70)
         print(f"{name}: {target.stat().st_size // 1000} kB")
 
 
@@ -64,7 +69,7 @@ def save(image: Image.Image, name: str) -> bytes:
     """The JPEG file, at the best quality that stays small."""
     stored = image.transpose(Image.Transpose.ROTATE_90) if name in TURNED else image
     exif = make_exif(name)
-    for quality in range(88, 46, -3):
+    for quality in range(88, 36, -3):
         file = io.BytesIO()
         stored.save(file, "JPEG", quality=quality, exif=exif, optimize=True, progressive=True)
         if file.tell() <= MOST_BYTES:
