@@ -62,8 +62,8 @@ NUMBER_REMEDIES: tuple[tuple[str, Callable[[str], str]], ...] = (
 )
 "Other spellings of a number, and what to type instead; the first that fits counts."
 
-EARLIEST_YEAR = 1000
-"No machine is older; an earlier year is a slip."
+YEARS = range(1000, 3000)
+"Years that can be written; another is a slip."
 
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
@@ -85,7 +85,7 @@ def _guess_dates(text: str) -> Iterator[date]:
     orders = ((0, 1, 2),) if len(words[0]) == 4 else ((2, 1, 0), (2, 0, 1))
     for year, month, day in orders:
         with suppress(ValueError):
-            if numbers[year] >= EARLIEST_YEAR:
+            if numbers[year] in YEARS:
                 yield date(numbers[year], numbers[month], numbers[day])
 
 

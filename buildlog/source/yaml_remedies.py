@@ -191,6 +191,7 @@ EXPLANATIONS = (
     ("cannot start any token", _explain_stray),
     ("scanning an alias", _explain_start),
     ("scanning an anchor", _explain_start),
+    ("scanning a tag", _explain_start),
     ("scanning a block scalar", _explain_start),
     ("scanning a directive", _explain_directive),
     ("unknown escape character", _explain_escape),

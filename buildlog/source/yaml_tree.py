@@ -94,6 +94,7 @@ class _Grower:
     def __init__(self, text: str, file: str, first_line: int) -> None:
         self.next_event = Parser(text).get_event
         self.text = text
+        self.rows: list[str] = []
         self.file = file
         self.first_line = first_line
         self.problems: list[Problem] = []
@@ -125,7 +126,7 @@ class _Grower:
         if kind is yaml.ScalarEvent:
             return self.grow_scalar(event, place)
         if kind is yaml.AliasEvent:
-            return Scalar("", place, True)
+            return Scalar(f"*{event.anchor}", place, False)
         if event.tag is not None:
             self.refuse_tag(event, place)
         if depth == DEEPEST:
@@ -185,7 +186,8 @@ class _Grower:
             )
 
     def row(self, mark: yaml.Mark) -> str:
-        return [*self.text.split("\n"), ""][mark.line]
+        self.rows = self.rows or [*self.text.split("\n"), ""]
+        return self.rows[mark.line]
 
     def place(self, event: Any) -> Place:
         mark = event.start_mark

@@ -116,7 +116,9 @@ def test_file_names_that_cannot_be_addresses(folder: Path) -> None:
     """An entry's file name becomes an address: small letters, digits, dashes, points; hidden files are passed over."""
     for name in ("2024 Büchse.MD", "notes.txt", "plan.odt", ".hidden.md", "._good.md"):
         put(folder, f"entries/{name}", GOOD)
-    assert tell(read_log(folder)) == [
+    reading = read_log(folder)
+    assert names(reading) == ["good"]
+    assert tell(reading) == [
         "entries/2024 Büchse.MD:1:1: error: `2024 Büchse.MD` cannot be an entry's file name: it becomes an address"
         " [entry-name] | help: rename it to `2024-buchse.md`: small letters, digits and dashes",
         "entries/notes.txt:1:1: error: `notes.txt` cannot be an entry's file name: it becomes an address [entry-name]"
@@ -202,17 +204,23 @@ def test_own_places_may_not_be_links_out(folder: Path, path: str) -> None:
     if (folder / path).exists():
         (folder / path).rename(target / path)
     (folder / path).symlink_to(target / path)
-    assert [problem.rule for problem in read_log(folder).problems] == [
-        "leads-out" if path != "papers" else "leads-nowhere"
-    ]
+    reading = read_log(folder)
+    assert [problem.rule for problem in reading.problems] == ["leads-nowhere" if path == "papers" else "leads-out"]
+    if path == "log.yaml":
+        assert reading.log is None and reading.texts["log.yaml"] == ""
+    else:
+        assert reading.log is not None
+        assert (reading.log.papers, dict(reading.log.photos)) == (frozenset(), {})
+        assert names(reading) == ([] if path == "entries" else ["good"])
 
 
 def test_link_inside_the_log_is_a_file_like_another(folder: Path) -> None:
     """A link to a file of the log is that file."""
     put(folder, "papers/a.pdf")
     (folder / "papers/same.pdf").symlink_to(folder / "papers/a.pdf")
+    (folder / "entries/same.md").symlink_to("good.md")
     reading = read_log(folder)
-    assert tell(reading) == []
+    assert (tell(reading), names(reading)) == ([], ["good", "same"])
     assert reading.log is not None and reading.log.papers == {"papers/a.pdf", "papers/same.pdf"}
 
 

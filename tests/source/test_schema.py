@@ -121,6 +121,7 @@ SPELLING = {
     "numbers: too many digits": "a number like any other",
     "numbers: true in capitals": "an editor reads true",
     "numbers: a box inside out": "one side against another is beyond a schema",
+    "shapes: a box whose sides meet": "the same",
     "dates: a day of the history that does not exist": "`pattern` knows no calendar, and `format` no months alone",
     "shapes: no title anywhere": "the title may stand in the story, which a schema does not see",
     "yaml: a text with line breaks": "one line is all that a title can be; a schema's `pattern` looks for words only",
