@@ -69,7 +69,8 @@ class Source:
 class PhotoView:
     """One published photo; `sizes` is missing because only the theme knows how wide it shows it.
 
-    All addresses are relative to the page that shows it, as `srcset` cannot be prefixed: make one for each page.
+    All addresses are relative to the page that shows it, as `srcset` cannot be prefixed: make one for each page. A
+    picture inside a story is `story_photo.html`, rendered with `photo` (this) and `alt` (the story's words, or empty).
     """
 
     src: str
