@@ -246,6 +246,57 @@ def plug(sheet: Sheet, x: float, y: float) -> None:
     sheet.lay(sheet.cut().disc(x, y, 10).disc(x, y, 4, hole=True), "#c7c2b6", lift=1)
 
 
+def draw_lift_pump_fitted() -> Sheet:
+    """The pump in its place, fuel at the bleed screw."""
+    sheet = Sheet(33, "#3b4247")
+    sheet.lay(sheet.cut().poly([(-20, -20), (1620, -20), (1620, 180), (-20, 230)]), "#64764c", to="#4d5c3a", lift=16)
+    sheet.lay(sheet.cut().box(-40, 330, 1100, 930, r=30), "#72776f", to="#4e534d", lift=20)
+    sheet.lay(sheet.cut().box(-40, 330, 1100, 96, r=20), "#80857c", to="#666b63", lift=8)
+    for x in (80, 260, 860, 1000):
+        bolt(sheet, x, 378, 26)
+    ribs = sheet.cut()
+    for x in (70, 170, 960):
+        ribs.line([(x, 500), (x, 1130)], 34)
+    sheet.lay(ribs, "#7c8178", to="#5a5f58", lift=8)
+    feed = curve([(-30, 1010), (120, 1010), (230, 900), (300, 760), (392, 742)])
+    sheet.lay(sheet.cut().line(feed, 50), "#29272b", to="#1d1c1f", lift=13)
+    out = curve([(740, 742), (860, 720), (960, 600), (1060, 420), (1180, 392)])
+    sheet.lay(sheet.cut().line(out, 50), "#29272b", to="#1d1c1f", lift=13)
+    for x, y in ((330, 752), (800, 738), (1130, 402)):
+        sheet.lay(sheet.cut().box(x - 17, y - 38, 34, 76, r=8), "#b9b5ab", to="#85817a", lift=7)
+    sheet.lay(sheet.cut().box(380, 940, 380, 96, r=18), "#5f645d", to="#4a4f49", lift=10)
+    for x in (424, 716):
+        bolt(sheet, x, 988, 30)
+    sheet.lay(sheet.cut().poly([(450, 950), (470, 850), (670, 850), (690, 950)]), "#c2bdb0", to="#97917f", lift=11)
+    sheet.lay(sheet.cut().disc(570, 800, 196, 74), "#b5b0a2", to="#8b8575", lift=12)
+    for x, y in ring(570, 800, 172, 8, start=0.3, ry=54):
+        bolt(sheet, x, y, 15, "#d9c48a")
+    sheet.lay(sheet.cut().poly([(420, 790), (440, 680), (480, 640), (660, 640), (700, 680), (720, 790)]), "#cfcabc", to="#a39d8c", lift=10)
+    sheet.lay(sheet.cut().disc(570, 640, 110, 40), "#dcd7ca", to="#b7b1a1", lift=6)
+    bolt(sheet, 570, 636, 24, "#c9b178")
+    sheet.write("2207-B", 494, 722, size=30, colour="#6d6757", pen=4, wild=0.03)
+    for x in (404, 728):
+        sheet.lay(sheet.cut().box(x - 32, 704, 64, 76, r=12), "#c9b178", to="#8d7340", lift=8)
+    sheet.lay(sheet.cut().line([(640, 900), (800, 1010), (872, 1120)], 30), "#a8552f", to="#7d3c20", lift=12)
+    sheet.lay(sheet.cut().disc(874, 1124, 34), "#2a292c", lift=9)
+    sheet.lay(sheet.cut().box(1180, 300, 300, 150, r=24), "#9b9890", to="#6c6962", lift=14)
+    sheet.lay(sheet.cut().box(1216, 440, 228, 360, r=40), "#b5432f", to="#7d2b20", lift=14)
+    for y in (520, 560, 700):
+        sheet.lay(sheet.cut().line([(1216, y), (1444, y)], 7), "#8d3324", lift=1)
+    sheet.write("F 118", 1270, 610, size=42, colour="#f4e6cf", pen=6, wild=0.03)
+    sheet.lay(sheet.cut().box(1296, 244, 66, 64, r=10), "#c9b178", to="#8d7340", lift=8)
+    sheet.lay(sheet.cut().line([(1460, 372), (1488, 372)], 26), "#c9b178", lift=6)
+    stream = curve([(1490, 376), (1510, 420), (1514, 620), (1508, 1000)])
+    sheet.lay(sheet.cut().line(stream, 15), "#e9b142", to="#d99a34", lift=5)
+    sheet.lay(sheet.cut().box(1390, 880, 190, 270, r=26), "#dfe9e4", to="#b9c8c2", lift=14, clear=0.6)
+    sheet.lay(sheet.cut().box(1404, 990, 162, 146, r=18), "#e9b142", to="#c98a2a", lift=0, edge=0.4)
+    sheet.lay(sheet.cut().line([(1414, 904), (1414, 1120)], 9), "#ffffff", lift=0, edge=0, clear=0.5)
+    tag(sheet, 110, 560, "NEW", size=34)
+    sheet.glow(300, 260, 900, (255, 238, 205), 0.34)
+    sheet.frame(0.5)
+    return sheet
+
+
 def draw_fuse_box() -> Sheet:
     """Ten fuses, each wire with its tag."""
     sheet = Sheet(26, "#5d6b4a")

@@ -28,7 +28,7 @@ ENTRIES = {
     "barn": "2023-09-02-out-of-the-barn", "print-2011": "2023-09-02-out-of-the-barn", "floor-map": "2023-09-23-a-map-of-the-holes",
     "compression": "2023-12-16-compression-cold", "pipe-routing": "2024-01-13-brake-pipes", "cylinders": "2024-01-27-an-eighth-of-an-inch",
     "lift-pump-section": "2024-02-10-no-fuel-at-the-filter", "diaphragm": "2024-02-10-no-fuel-at-the-filter",
-    "floor-patch": "2024-02-24-floor-in", "clutch-hydraulics": "2024-03-16-clutch-hydraulics", "wiring-diagram": "2024-03-23-wiring-on-paper",
+    "floor-patch": "2024-02-24-floor-in", "lift-pump-fitted": "2024-03-02-lift-pump-in", "clutch-hydraulics": "2024-03-16-clutch-hydraulics", "wiring-diagram": "2024-03-23-wiring-on-paper",
     "fuse-box": "2024-04-06-loom-in", "cooling": "2024-04-13-water", "first-start": "2024-04-27-first-start",
     "bubbles": "2024-05-11-two-pounds-forty", "two-meters": "2024-05-18-speedometer", "dashboard": "2024-05-18-speedometer",
     "tyres": "2024-06-01-tyres", "on-the-road": "2024-07-13-on-the-road", "test-lane": "2024-07-19-test",
@@ -54,7 +54,7 @@ def main() -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         target.write_bytes(save(sheet.image, name))
         if name in SCANNED:
-            scan = sheet.image.resize((800, 600))
+            scan = sheet.image.resize((640, 480))
             scan.save(PHOTOS.parent / "papers" / f"{name}.jpg", "JPEG", quality=70)
         print(f"{name}: {target.stat().st_size // 1000} kB")
 
