@@ -124,8 +124,9 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
     from buildlog.stages import publish_site
 
     checked = _check(log, as_of or _today(), strict=strict)
+    out = out or log / "site"
     try:
-        published = publish_site(_figures(checked), out or log / "site", strict=strict)
+        published = publish_site(_figures(checked), out, strict=strict)
     except OutputRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
     if published.problems:
@@ -133,6 +134,7 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
     if published.report is None:
         sys.exit(PROBLEMS)
     click.echo(published.report)
+    click.echo(f"open {out / 'index.html'}")
 
 
 @main.command()

@@ -127,4 +127,6 @@ def _list_papers(figures: Figures) -> dict[str, Path]:
     if folder is None or public.papers != "shown":
         return {}
     named = {claim.paper for claim in figures.evidence.claims if claim.paper}
-    return {paper: folder / paper for paper in sorted(named & figures.log.papers)}
+    root = folder.resolve()
+    here = {paper: folder / paper for paper in sorted(named & figures.log.papers)}
+    return {paper: path for paper, path in here.items() if path.resolve().is_relative_to(root)}

@@ -17,6 +17,7 @@ from buildlog.reckon.figures import Figures
 from buildlog.reckon.money import to_minor
 from buildlog.reckon.part_names import ORIGINAL, original_key, plain_name
 from buildlog.reckon.parts import PartFigures
+from buildlog.reckon.purchases import Purchase
 from buildlog.site.markdown import Story
 from buildlog.site.pages.photos import Photos
 from buildlog.site.pieces import EntryCard, Link, Margin, Prices, When
@@ -124,6 +125,14 @@ class Edition:
     def orders(self) -> Mapping[str, str]:
         """The entry in which an order stands, by the order's ref."""
         return {p.landed.order.ref: p.entry.name for p in self.figures.costs.purchases if p.landed.order.ref}
+
+    @cached_property
+    def purchases(self) -> Mapping[str, tuple[Purchase, ...]]:
+        """The orders that stand in each entry, by its name."""
+        found: dict[str, tuple[Purchase, ...]] = {}
+        for purchase in self.figures.costs.purchases:
+            found[purchase.entry.name] = (*found.get(purchase.entry.name, ()), purchase)
+        return found
 
     def paper_link(self, paper: str | None) -> Link | None:
         """A paper, where papers are published."""

@@ -14,8 +14,7 @@ from buildlog.source.records import Entry
 
 def describe_orders(edition: Edition, entry: Entry) -> tuple[OrderView, ...]:
     """The orders that stand in the entry, in the order written."""
-    purchases = (p for p in edition.figures.costs.purchases if p.entry.name == entry.name)
-    return tuple(_describe_order(edition, purchase) for purchase in purchases)
+    return tuple(_describe_order(edition, purchase) for purchase in edition.purchases.get(entry.name, ()))
 
 
 def _describe_order(edition: Edition, purchase: Purchase) -> OrderView:
