@@ -80,7 +80,7 @@ def read_yaml(text: str, file: str, *, first_line: int = 1) -> tuple[Node | None
         return None, grower.problems
     except yaml.MarkedYAMLError as error:
         problem = explain_syntax(error, text, file, first_line)
-        known = any(p.place.line == problem.place.line for p in grower.problems)
+        known = any(p.severity == "error" and p.place.line == problem.place.line for p in grower.problems)
         return None, grower.problems if known else [*grower.problems, problem]
 
 
@@ -176,11 +176,14 @@ class _Grower:
     def doubt_comment(self, event: Any) -> None:
         """`Plug #3` ends at `Plug`: YAML takes ` #` as the start of a comment, in silence."""
         end = event.end_mark
-        match = re.match(r" +(#[^\s#].*)", self.row(end)[end.column :])
+        before, behind = self.row(end)[: end.column], self.row(end)[end.column :]
+        match = re.match(r" +(#[^\s#].*)", behind)
         if event.value and match:
             place = Place(self.file, end.line + self.first_line, end.column + 1 + match.start(1))
+            in_brackets = any(before.count(left) > before.count(right) for left, right in ("{}", "[]"))
+            meant = re.split(r"[],}]", match[1])[0] if in_brackets else match[1]
             message = f"`{match[1]}` is not read: a space and `#` start a comment"
-            help = f"if it belongs to the text: {quote(f'{event.value} {match[1]}')}; else put a space behind `#`"
+            help = f"if it belongs to the text: {quote(f'{event.value} {meant}')}; else put a space behind `#`"
             self.problems.append(
                 Problem(rule="yaml-comment", message=message, place=place, help=help, severity="doubt")
             )
