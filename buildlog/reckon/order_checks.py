@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from buildlog.problems import Place, Problem
 from buildlog.reckon.amount_checks import check_amounts, check_size
 from buildlog.reckon.arrivals import list_refs
-from buildlog.reckon.money import sum_amounts
+from buildlog.reckon.money import is_currency, sum_amounts
 from buildlog.reckon.movements import PartStory
 from buildlog.reckon.orders import LandedOrder
 from buildlog.reckon.purchases import Purchase, Refund, find_paid_order, list_payments
@@ -89,7 +89,7 @@ def _tell_prices(place: Place) -> Problem:
 
 def _check_charges(order: Order, home: str) -> Iterator[Problem]:
     for charge in (*((order.duty,) if order.duty else ()), *order.charges):
-        if charge.currency not in (None, home):
+        if charge.currency not in (None, home) and is_currency(charge.currency or home):
             yield Problem(
                 rule="foreign-charge",
                 message=f"duty and other charges are counted in {home}, and this one is in {charge.currency}",
