@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from axe_playwright_python.base import AXE_SCRIPT
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Response, Route
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, Route
 
 WIDTHS = (320, 390, 1440)
 "CSS pixels: the narrowest that WCAG 2.2 SC 1.4.10 asks for, a phone, a desk."
@@ -82,9 +82,13 @@ def _listen(visit: Visit) -> None:
         visit.tell(f"leaves the site: {route.request.url}")
         route.abort()
 
+    def miss(request: Request) -> None:
+        if request.failure != "net::ERR_ABORTED":  # the next page was opened before the icon of this one had come
+            visit.tell(f"failed: {request.url}")
+
     visit.page.on("console", hear)
     visit.page.on("pageerror", lambda error: visit.tell(f"script: {error}"))
-    visit.page.on("requestfailed", lambda request: visit.tell(f"failed: {request.url}"))
+    visit.page.on("requestfailed", miss)
     visit.page.on("response", receive)
     visit.context.route(lambda url: not url.startswith(visit.place.base), stop)
 

@@ -96,10 +96,11 @@ def test_orphans() -> None:
         ("failing-script", "on purpose"),
         ("foreign-picture", "leaves the site: http://127.0.0.1:1/dot.png"),
         ("broken-picture", "picture does not show"),
+        ("missing-script", "failed: "),
     ],
 )
 def test_noise(browser: Browser, page: str, words: str) -> None:
-    """A broken policy, a failing script, a request to another host and a picture that is none are all heard."""
+    """A broken policy, a failing script, a foreign request, a picture that is none and a missing file are heard."""
     found = eyes.find_noise(browser, on_disk(page))
     assert any(words in line for line in found), found
 
