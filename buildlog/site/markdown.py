@@ -85,6 +85,8 @@ class _Pass:
                 block.tag = ranks[block.tag]
             elif block.type in ("th_open", "td_open"):
                 block.attrs = _name_alignment(block)
+                if not blocks[number + 1].content:  # an empty corner heads nothing: a screen reader would announce it
+                    block.tag = blocks[number + 2].tag = "td"
             elif block.type in ("fence", "code_block"):
                 block.type, block.attrs = "code_block", {"tabindex": 0}
             elif block.type == "inline":

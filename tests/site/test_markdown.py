@@ -46,6 +46,7 @@ SHOWN = [
     ("another entry, by its file", "[a](2024-03-09-brake-pipes.md)", '<p><a href="brake.html">a</a></p>\n'),
     ("the language of a fence is not shown", "```js onload=x\n<i>\n```", CODE),
     ("nor is an indented block another", "    <i>", CODE),
+    ("an empty corner of a table heads nothing", "||\n|-|", TABLE.replace("th>", "td>").format("")),
     ("a picture in a table", "|![x](crack.jpg)|\n|-|", TABLE.format('<img src="p/crack.webp" alt="x">')),
     ("a picture in a list", "- ![x](crack.jpg)", f"<ul>\n<li>{FIGURE}</li>\n</ul>\n"),
     ("a picture in a link", "[![x](crack.jpg)](https://b.org)", '<p><img src="p/crack.webp" alt="x"></p>\n'),
