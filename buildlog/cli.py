@@ -52,7 +52,8 @@ def _today() -> datetime.date:
         raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no number of seconds") from None
 
 
-log_folder = click.argument("log", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".")
+FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
+log_folder = click.argument("log", type=FOLDER, default=".")
 as_of = click.option("--as-of", type=_Day(), default=None, metavar="DATE", help="Reckon as of this day; else today.")
 strict = click.option("--strict", is_flag=True, help="Treat doubts as errors.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
@@ -69,11 +70,9 @@ def main() -> None:
 @click.option("--name", help="What you call the machine; else the folder's name.")
 @click.option("--kind", default="road vehicle", help="What sort of machine it is.", show_default=True)
 @click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True)
-@click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="Unit of the meter.", show_default=True)
+@click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="The meter's unit.", show_default=True)
 @as_of
-def start(
-    folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None
-) -> None:
+def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None) -> None:
     """Start a new log in FOLDER: its settings and a first entry."""
     from buildlog.drafts import draft_log, write_new_files
 
@@ -84,7 +83,7 @@ def start(
 
 @main.command()
 @click.argument("title")
-@click.option("--log", type=click.Path(path_type=Path, exists=True, file_okay=False), default=".", help="The log's folder.")
+@click.option("--log", type=FOLDER, default=".", help="The log's folder.")
 @as_of
 def write(title: str, log: Path, as_of: datetime.date | None) -> None:
     """Write the next entry's file, filled with what is known: shelf, post, last reading."""

@@ -161,27 +161,27 @@ def test_nothing_dated_later_counts(log: Path) -> None:
     assert read_json("due", log, "--json", "--as-of", "2024-05-17")[0]["state"] == "history unknown"
 
 
+HEAD = "---\ndate: 2024-06-01\ntitle: x\n"
 BAD_ENTRIES: dict[str, tuple[str, str | bytes, str]] = {
     "broken entry": ("2024-06-01-bad.md", "---\ndate: 2024-06-01\ntitle: a: b\n---\n", "2024-06-01-bad.md:3:9"),
     "missing paper": (
         "2024-06-01-bad.md",
-        "---\ndate: 2024-06-01\ntitle: x\nbought: {from: A, paper: papers/no.pdf, lines: [{what: a, each: 1.00}]}\n---\n",
+        HEAD + "bought: {from: A, paper: papers/no.pdf, lines: [{what: a, each: 1.00}]}\n---\n",
         "missing-paper",
     ),
     "unknown currency": (
         "2024-06-01-bad.md",
-        "---\ndate: 2024-06-01\ntitle: x\nbought: {from: A, currency: QQQ, rate: 1.2, lines: [{what: a, each: 1.00}]}\n---\n",
+        HEAD + "bought: {from: A, currency: QQQ, rate: 1.2, lines: [{what: a, each: 1.00}]}\n---\n",
         "unknown-currency",
     ),
     "a part fitted that never arrived": (
         "2024-06-01-bad.md",
-        "---\ndate: 2024-06-01\ntitle: x\nsystems: [fuel]\n"
-        "bought: {from: A, lines: [{part: hose, each: 1.00}]}\nfitted: hose\n---\n",
+        HEAD + "systems: [fuel]\nbought: {from: A, lines: [{part: hose, each: 1.00}]}\nfitted: hose\n---\n",
         "shelf-below-zero",
     ),
     "a meter going backwards": (
         "2024-06-01-bad.md",
-        "---\ndate: 2024-06-01\ntitle: x\nreading: 112000\n---\n",
+        HEAD + "reading: 112000\n---\n",
         "meter-falls",
     ),
     "a date that does not exist": ("2024-06-01-bad.md", "---\ndate: 2024-06-31\ntitle: x\n---\n", "2024-06-31"),
@@ -189,7 +189,7 @@ BAD_ENTRIES: dict[str, tuple[str, str | bytes, str]] = {
     "a 5 MB entry": ("2024-06-01-bad.md", "---\ndate: 2024-06-01\n---\n" + "x" * 5_000_000, "too-large"),
     "a path that leaves the log": (
         "2024-06-01-bad.md",
-        "---\ndate: 2024-06-01\ntitle: x\nbought: {from: A, paper: ../../etc/passwd, lines: [{what: a, each: 1.00}]}\n---\n",
+        HEAD + "bought: {from: A, paper: ../../etc/passwd, lines: [{what: a, each: 1.00}]}\n---\n",
         "leads out",
     ),
 }
@@ -253,7 +253,8 @@ def test_no_private_word_is_published(tmp_path: Path) -> None:
     (log / "log.yaml").write_text(
         SETTINGS.replace(
             "name: Test machine",
-            "name: Test machine, vin: UA9WMS25XM0012345, registration: QX 417 B, engine_number: ENG-55-77, place: Nowhere",
+            "name: Test machine, vin: UA9WMS25XM0012345, registration: QX 417 B, engine_number: ENG-55-77, "
+            "place: Nowhere",
         )
         + "acquired: {date: 2024-01-01, from: The Seller, price: 1.00, reading: 112000}\n"
     )

@@ -65,9 +65,7 @@ def render_site(
     """
     photos = view_photos(figures, photo_sets)
     stories, problems = render_stories(figures, list_story_photos(photos, theme))
-    edition = Edition(
-        figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos=photos
-    )
+    edition = Edition(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos=photos)
     files: dict[str, bytes | Path] = {variant.path: variant.file for s in photo_sets.values() for variant in s.variants}
     files |= theme.read_statics()
     files |= _list_papers(figures)

@@ -1,8 +1,9 @@
-"""The least that publishing a log's text can take: a hand-written loop of the raw libraries, with no rule and no check.
+"""The least that publishing a log's text can take: a hand-written loop of the raw libraries, with no rule, no check.
 
-For each entry it reads the YAML into plain dicts (PyYAML's C loader), renders the story (markdown-it-py) and a page with
-everything that the front matter says (Jinja2), and writes it; then the five pages that list the whole log, a feed and a
-sitemap. No position, no type, no figure: sums are not added up, parts are not followed, nothing is compared or made safe.
+For each entry it reads the YAML into plain dicts (PyYAML's C loader), renders the story (markdown-it-py) and a page
+with everything that the front matter says (Jinja2), and writes it; then the five pages that list the whole log, a feed
+and a sitemap; about as many bytes as the product writes. No position, no type, no figure: sums are not added up, parts
+are not followed, nothing is compared or made safe.
 
 Run as `python tests/bench/floor_text.py LOG OUT`.
 """
@@ -41,7 +42,8 @@ ENTRY = """{% extends "page" %}{% macro rows(name, items) %}{% if items %}
 <span>{{ l.maker }} {{ l.number }}, {{ l.spec }}; {{ l.each }} each</span> <span>{{ l.each }}</span></li>
 {% endfor %}</ul></div>{% endfor %}
 {% for name in ("returned", "fitted", "removed", "serviced", "measured", "tightened", "next") %}
-{{ rows(name, e[name]) }}{% endfor %}</article>{% endblock %}
+{{ rows(name, e[name]) }}{% endfor %}</article><p class="caution">{{ caution }}</p>
+<nav aria-label="Entries"><a href="../index.html">{{ e.title }}</a></nav>{% endblock %}
 """
 LIST = """{% extends "page" %}{% block main %}<h1>{{ title }}</h1>{% for e in entries %}
 <section id="{{ e.name }}"><dl><dt>date</dt><dd><time datetime="{{ e.date }}">{{ e.date }}</time></dd>
@@ -53,8 +55,9 @@ LIST = """{% extends "page" %}{% block main %}<h1>{{ title }}</h1>{% for e in en
 <a href="entries/{{ e.name }}.html">{{ e.title }}</a></li>{% endfor %}</ul>{% endfor %}{% endfor %}{% endif %}
 </section>{% endfor %}{% endblock %}
 """
+CAUTION = "Words that stand on every page of an entry. " * 48
 SECTIONS = [("Front", "index.html"), ("Timeline", "timeline.html"), ("Costs", "costs.html"), ("Parts", "parts.html")]
-LISTS = {"index": 0, "timeline": 0, "costs": 4, "parts": 4, "service": 1}
+LISTS = {"index": 0, "timeline": 0, "costs": 6, "parts": 5, "service": 1}
 "Pages that list the whole log, and how often each tells of every order line."
 
 
@@ -64,7 +67,7 @@ def build(log: Path, out: Path) -> int:
         loader=jinja2.DictLoader({"page": PAGE, "entry": ENTRY, "list": LIST}), autoescape=True
     )
     settings = yaml.load((log / "log.yaml").read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
-    common: dict[str, Any] = {"site": settings["site"]["title"], "sections": SECTIONS}
+    common: dict[str, Any] = {"caution": CAUTION, "site": settings["site"]["title"], "sections": SECTIONS}
     parser = MarkdownIt("commonmark").enable("table")
     entries, size = [], 0
     (out / "entries").mkdir(parents=True)

@@ -48,7 +48,7 @@ bought:
     carriage: 16.90
     duty: {{amount: 14.20, currency: GBP}}
     lines:
-      - {{part: pump-{n}, number: "LP {n}-A", maker: Rhenus, each: 118.40, core: 45.00, spec: equivalent, for: {system}}}
+      - {{part: pump-{n}, number: "LP {n}-A", maker: Hask, each: 118.40, core: 45.00, spec: equivalent, for: {system}}}
       - {{part: seal-{n}, number: "0410 {n}", qty: 2, each: 7.35, single_use: true, for: {system}}}
       - {{what: Hose 8 mm, qty: 5, unit: m, each: 6.10, kind: consumable}}
 returned:
@@ -93,7 +93,8 @@ def make_entry(n: int, day: datetime.date, draw: random.Random) -> str:
     )
     paragraphs = [" ".join(draw.choices(WORDS, k=80)).capitalize() + "." for _ in range(5)]
     points = "\n".join("- " + " ".join(draw.choices(WORDS, k=12)) for _ in range(5))
-    table = "| where | what |\n| --- | --- |\n" + "\n".join(f"| {a} | **{b}** |" for a, b in zip(WORDS[:5], WORDS[5:10]))
+    rows = (f"| {a} | **{b}** |" for a, b in zip(WORDS[:5], WORDS[5:10], strict=True))
+    table = "\n".join(["| where | what |", "| --- | --- |", *rows])
     return head + "\n" + "\n\n".join([*paragraphs[:2], "## Then", *paragraphs[2:], points, table]) + "\n"
 
 

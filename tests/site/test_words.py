@@ -50,7 +50,8 @@ def test_the_short_way_writes_what_babel_writes(minor: int, digits: int, languag
     shape = shape.replace(".00", "." + "0" * digits if digits else "")
     theirs = numbers.format_currency(amount, currency, shape, locale=words.locale, currency_digits=False)
     assert words.money(amount, currency) == theirs
-    assert words.number(amount) == numbers.format_decimal(amount.normalize(), locale=words.locale, decimal_quantization=False)
+    plain = numbers.format_decimal(amount.normalize(), locale=words.locale, decimal_quantization=False)
+    assert words.number(amount) == plain
 
 
 def test_below_zero_has_a_true_minus_sign() -> None:
@@ -87,7 +88,8 @@ def test_an_unknown_language_is_written_as_british_english() -> None:
 
 def test_counts_and_lists_in_words() -> None:
     """One and many, and the last of a list behind `and`."""
-    assert [count(1, "entry", "entries"), count(2, "entry", "entries"), count(0, "day")] == ["1 entry", "2 entries", "0 days"]
+    counts = [count(1, "entry", "entries"), count(2, "entry", "entries"), count(0, "day")]
+    assert counts == ["1 entry", "2 entries", "0 days"]
     assert [join_words([]), join_words(["a"]), join_words(["a", "b"]), join_words(["a", "b", "c"])] == [
         "", "a", "a and b", "a, b and c",
     ]  # fmt: skip

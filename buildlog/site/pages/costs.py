@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from buildlog.reckon import costs as reckoned
-from buildlog.reckon.cost_lines import CostLine
 from buildlog.reckon.cores import CoreOwed
+from buildlog.reckon.cost_lines import CostLine
 from buildlog.reckon.gifts import Gift
 from buildlog.reckon.twice import TwiceItem
 from buildlog.site import charts

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from typing import cast
 
 from buildlog.problems import Place
 from buildlog.reckon.claims import Claim
@@ -37,7 +38,7 @@ class Edition:
 
     @property
     def prices(self) -> Prices:
-        return self.figures.log.settings.public.prices  # type: ignore[return-value]  # the choice of words is the same
+        return cast(Prices, self.figures.log.settings.public.prices)
 
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
@@ -150,7 +151,9 @@ class Edition:
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
-        return Link(text=text or (part.name if part else plain_name(key)), href=f"parts.html#{anchor(part.key)}" if part else "")
+        if part is None:
+            return Link(text=text or plain_name(key))
+        return Link(text=text or part.name, href=f"parts.html#{anchor(part.key)}")
 
     def item_link(self, key: str) -> Link:
         return Link(text=self.figures.log.settings.service[key].name, href=f"service.html#item-{key}")

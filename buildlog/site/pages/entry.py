@@ -197,12 +197,9 @@ def _tell_meter(edition: Edition, entry: Entry) -> str:
     if change is None:
         return "The meter passed its last digit." if entry.rollover else ""
     why = f", {change.why}" if change.why else ""
-    return (
-        f"Meter changed: {edition.reading(change.old)} on the old one, {edition.reading(change.new)} on the new one{why}."
-    )
+    old, new = edition.reading(change.old), edition.reading(change.new)
+    return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 
 def _some(edition: Edition, qty: Decimal) -> str:
     return "" if qty == 1 else edition.quantity(qty)
-
-

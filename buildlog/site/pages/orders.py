@@ -46,7 +46,7 @@ def _list_dates(edition: Edition, purchase: Purchase) -> Iterator[Fact]:
 
 
 def _describe_line(edition: Edition, purchase: Purchase, landed: LandedLine) -> OrderLine:
-    line, currency = landed.line, purchase.landed.currency
+    line, currency, shown = landed.line, purchase.landed.currency, edition.prices == "shown"
     part = edition.figures.parts.story.names.lines.get(line.place)
     details = (
         " ".join(filter(None, [line.maker, line.number])),
@@ -54,8 +54,8 @@ def _describe_line(edition: Edition, purchase: Purchase, landed: LandedLine) -> 
         "single use" if line.single_use else None,
     )
     notes = (
-        f"core {edition.line_money(landed.core, currency)} to come back" if landed.core and edition.prices == "shown" else "",
-        f"worth {edition.line_money(line.worth, currency)}" if line.worth and edition.prices == "shown" else "",
+        f"core {edition.line_money(landed.core, currency)} to come back" if landed.core and shown else "",
+        f"worth {edition.line_money(line.worth, currency)}" if line.worth and shown else "",
         "from a sponsor" if line.from_sponsor else "",
     )
     return OrderLine(

@@ -179,5 +179,3 @@ def _list_suppliers(edition: Edition) -> Iterator[SupplierRow]:
                 longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
                 returns=str(supplier.returns) if supplier.returns else "",
             )
-
-
