@@ -70,7 +70,7 @@ def make_service(edition: Edition) -> ServiceView:
     )
 
 
-TOLD_DOUBTS = frozenset({"meter-jumps", "meter-statement", "paper-of-two-orders"})
+TOLD_DOUBTS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
 "Doubts about the record that a buyer is told as well."
 
 

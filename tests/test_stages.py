@@ -1,0 +1,46 @@
+"""The way from a folder to a site: what is told when a part of the log cannot be read."""
+
+from __future__ import annotations
+
+import datetime
+import re
+from pathlib import Path
+
+from buildlog import stages
+from buildlog.stages import FOLLOW_ON, STAGES, check_log
+from tests.test_cli import HEAD, make_log
+
+PACKAGE = Path(stages.__file__).parent
+
+
+def test_every_follow_on_rule_is_a_rule_of_the_package() -> None:
+    """A rule that was renamed would silently no longer be held back."""
+    code = "\n".join(path.read_text() for path in (PACKAGE / "reckon").rglob("*.py"))
+    assert [rule for rule in sorted(FOLLOW_ON) if f'"{rule}"' not in code] == []
+
+
+def test_the_stages_are_listed_as_they_are_run() -> None:
+    """The module's first lines name the stages in the order of `STAGES`."""
+    assert stages.__doc__ is not None
+    assert tuple(re.findall(r"^    (\w+) ", stages.__doc__, re.M)) == STAGES
+
+
+def test_an_unreadable_entry_brings_no_problems_in_others(tmp_path: Path) -> None:
+    """A hose that was bought in an entry dated wrongly is not called unknown where it is fitted: one slip, one error."""
+    entries = {
+        "2024-06-01-order.md": HEAD
+        + "bought: {from: A, arrived: 2024-06-01, lines: [{part: hose, each: 1,00}]}\n---\n",
+        "2024-06-02-fit.md": HEAD + "fitted: hose\n---\n",
+    }
+    checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
+    assert checked.figures is None
+    assert {(problem.rule, problem.place.file) for problem in checked.problems} == {
+        ("unreadable-value", "entries/2024-06-01-order.md")
+    }
+
+
+def test_the_same_name_is_told_once_the_entry_is_mended(tmp_path: Path) -> None:
+    """With every entry readable, a part that no order brought is an error."""
+    entries = {"2024-06-02-fit.md": HEAD + "fitted: hose\n---\n"}
+    checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
+    assert [problem.rule for problem in checked.problems] == ["unknown-part"]
