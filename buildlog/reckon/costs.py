@@ -283,7 +283,7 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
 
 
 def _name_month(line: CostLine) -> str:
-    return f"{line.date:%Y-%m}"
+    return line.date.isoformat()[:7]
 
 
 def _list_moved(lines: Iterable[CostLine]) -> dict[str, Moved]:
@@ -301,7 +301,7 @@ def _list_months(
 ) -> tuple[MonthFigures, ...]:
     hours: dict[str, Decimal] = {}
     for entry in entries:
-        month = f"{entry.date:%Y-%m}"
+        month = entry.date.isoformat()[:7]
         hours[month] = hours.get(month, Decimal(0)) + (entry.hours or 0)
     moved = {total.name: total.lines for total in _total((*lines, *sales), _name_month)}
     rows, running = [], Decimal(0)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
 from fractions import Fraction
 
 from buildlog.reckon.currencies import is_currency, minor_digits
@@ -73,10 +73,8 @@ def sum_money(items: Iterable[Money], currency: str) -> Money:
 
 def sum_amounts(amounts: Iterable[Decimal]) -> Decimal:
     """The exact sum of amounts that are known to be in one currency."""
-    total = Decimal(0)
-    for amount in amounts:
-        total = EXACT.add(total, amount)
-    return total
+    with localcontext(EXACT):
+        return sum(amounts, Decimal(0))
 
 
 def to_minor(amount: Decimal | Fraction, currency: str) -> Decimal:

@@ -21,10 +21,11 @@ def share(amount: Decimal, weights: Sequence[Decimal], *, digits: int) -> tuple[
     the mirror image of the positive one. Raises `ValueError` where the amount is no whole number of units, or where
     there is an amount to share and the weights add up to zero.
     """
-    units, parts = _to_units(amount, digits), _to_whole_numbers(weights)
-    total = sum(parts)
+    units = _to_units(amount, digits)
     if units == 0:
-        return _from_units([0] * len(parts), digits)
+        return _from_units([0], digits) * len(weights)
+    parts = _to_whole_numbers(weights)
+    total = sum(parts)
     if total == 0:
         raise ValueError("weights that add up to zero share nothing")
     if total < 0:

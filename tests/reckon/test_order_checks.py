@@ -109,7 +109,9 @@ LATER = {
     ),
     "a return finer than a penny": (PUMP, "returned: {ref: A1, refund: 0.005}", ("too-many-decimals", "error", 3)),
     "a return finer than a yen": (
-        EURO.replace("EUR", "JPY"), "returned: {ref: A1, refund: 9.50, charged: 8.00}", ("too-many-decimals", "error", 3)
+        EURO.replace("EUR", "JPY"),
+        "returned: {ref: A1, refund: 9.50, charged: 8.00}",
+        ("too-many-decimals", "error", 3),
     ),
 }  # fmt: skip
 
