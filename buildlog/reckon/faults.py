@@ -6,13 +6,18 @@ The story of each fault is read by `fault_stories`; where to look next is for `l
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
 from buildlog.problems import Place, Problem
 from buildlog.reckon.cost_lines import CostLine
-from buildlog.reckon.fault_steps import CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
+from buildlog.reckon.costs import CostFigures, Total
+from buildlog.reckon.fault_steps import STATES, CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
+from buildlog.reckon.fault_stories import FaultStory, follow_faults
+from buildlog.reckon.money import sum_amounts
+from buildlog.reckon.part_names import plain_name
+from buildlog.source.records import Entry, Log
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,3 +92,102 @@ class FaultsFigures:
     "the faults that each entry touches, by entry name; entries that touch none are left out"
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
+
+
+def reckon_faults(log: Log, as_of: datetime.date, *, costs: CostFigures) -> FaultsFigures:
+    """Every fault named by a day, with what `costs` of the same day say was bought for it.
+
+    Raises nothing for what an owner can get wrong: that is in `problems`.
+    """
+    whole, problems = follow_faults(log, log.entries)
+    written = [entry for entry in log.entries if entry.date <= as_of]
+    stories = whole if len(written) == len(log.entries) else follow_faults(log, written)[0]
+    touched = _list_touching(stories, written)
+    totals = {total.key: total for total in costs.by_fault}
+    faults = [_describe(story, touched[key], totals.get(key), as_of) for key, story in stories.items()]
+    return FaultsFigures(
+        faults=tuple(sorted(faults, key=_rank)),
+        by_entry=_link_entries(stories, touched, written),
+        problems=problems,
+    )
+
+
+def _rank(fault: FaultFigures) -> tuple[int, int, str]:
+    if fault.closed is not None:
+        return len(STATES), -fault.closed.toordinal(), fault.key
+    return STATES.index(fault.state), fault.opened.toordinal(), fault.key
+
+
+def _list_touching(stories: Mapping[str, FaultStory], entries: Iterable[Entry]) -> Mapping[str, tuple[str, ...]]:
+    """Names of the entries that tell of each fault, or buy for it, in order."""
+    touching: dict[str, list[str]] = {key: [] for key in stories}
+    for entry in entries:
+        bought = {line.fault for order in entry.bought for line in order.lines}
+        for key, story in stories.items():
+            if entry.name in story.states or key in bought:
+                touching[key].append(entry.name)
+    return {key: tuple(names) for key, names in touching.items()}
+
+
+def _describe(story: FaultStory, entries: tuple[str, ...], total: Total | None, as_of: datetime.date) -> FaultFigures:
+    proof = story.fix if story.state == "proved" else None
+    hours = [check.hours for check in story.checks]
+    return FaultFigures(
+        key=story.key,
+        name=story.name or plain_name(story.key),
+        state=story.state,
+        suspects=tuple(story.suspects.values()),
+        left=story.left,
+        checks=tuple(story.checks),
+        cause=story.cause,
+        cause_name=story.suspects[story.cause].name if story.cause else None,
+        fixes=tuple(story.fixes),
+        sightings=tuple(story.sightings),
+        opened=story.opened.date,
+        opened_in=story.opened.name,
+        closed=proof.proved_on if proof else None,
+        closed_in=proof.proved_in if proof else None,
+        days_open=_count_days(story, as_of),
+        entries=entries,
+        parts_cost=total.amount if total else Decimal(0),
+        cost_lines=total.lines if total else (),
+        check_hours=sum_amounts(stated for stated in hours if stated is not None),
+        checks_without_hours=hours.count(None),
+        place=story.place,
+    )
+
+
+def _count_days(story: FaultStory, as_of: datetime.date) -> int:
+    """Days between the first sign and the last proof, or the day asked for, less those that it seemed to be gone."""
+    days, since = 0, story.opened.date
+    for fix in story.fixes:
+        if fix.proved_on is not None and fix.failed_on is not None:
+            days += (fix.proved_on - since).days
+            since = fix.failed_on
+    proof = story.fix.proved_on if story.fix else None
+    return days + ((proof or as_of) - since).days
+
+
+def _link_entries(
+    stories: Mapping[str, FaultStory], touched: Mapping[str, tuple[str, ...]], entries: Sequence[Entry]
+) -> Mapping[str, tuple[FaultLink, ...]]:
+    links: dict[str, list[FaultLink]] = {}
+    for key, story in stories.items():
+        for link, name in zip(_link(story, touched[key]), touched[key], strict=True):
+            links.setdefault(name, []).append(link)
+    return {entry.name: tuple(links[entry.name]) for entry in entries if entry.name in links}
+
+
+def _link(story: FaultStory, names: tuple[str, ...]) -> Iterator[FaultLink]:
+    before: FaultState | None = None
+    for previous, name, then in zip((None, *names), names, (*names[1:], None), strict=False):
+        after = story.states.get(name, before)
+        yield FaultLink(
+            fault=story.key,
+            name=story.name or plain_name(story.key),
+            before=before,
+            after=after,
+            previous=previous,
+            next=then,
+        )
+        before = after
