@@ -1,0 +1,40 @@
+"""Faults for tests: a plan of components and strip-downs as an owner writes it, and entries about what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from datetime import date
+
+from buildlog.reckon.costs import reckon_costs
+from buildlog.reckon.faults import FaultFigures, FaultsFigures, reckon_faults
+from buildlog.reckon.look_next import LookFigures, look_next
+from buildlog.reckon.movements import follow_parts
+from buildlog.source.records import Log
+from tests.support import log_of
+
+BASE = "machine: {name: Test machine, meter: {unit: km}}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel}\n"
+
+
+def figure_faults(*heads: str, plan: str = "", as_of: str = "2025-01-01") -> FaultsFigures:
+    """The faults of entries with a plan of components."""
+    return faults_of(log_of(*heads, settings=BASE + plan), as_of)
+
+
+def faults_of(log: Log, as_of: str = "2025-01-01") -> FaultsFigures:
+    """The faults of a log."""
+    day = date.fromisoformat(as_of)
+    return reckon_faults(log, day, costs=reckon_costs(follow_parts(log), day))
+
+
+def start_hunt(suspects: Iterable[str], plan: str) -> tuple[Log, FaultFigures]:
+    """A log with one fault, and that fault."""
+    head = f"date: 2024-05-01\nfaults: {{fault: f, name: F, suspects: [{', '.join(suspects)}]}}"
+    log = log_of(head, settings=BASE + plan)
+    (fault,) = faults_of(log).faults
+    return log, fault
+
+
+def look_at(suspects: Iterable[str], plan: str, *, off: Collection[str] = ()) -> LookFigures:
+    """Where to look next among suspects, with some strip-downs off."""
+    log, fault = start_hunt(suspects, plan)
+    return look_next(fault, log.settings, off=off)
