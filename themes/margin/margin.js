@@ -1,4 +1,5 @@
-// What the pages do beyond being read: show one system of the timeline, and open every sum before printing.
+// What the pages do beyond being read: show one system of the timeline, open the part that a link leads to, and open
+// every fold before printing.
 "use strict";
 
 (function () {
@@ -50,6 +51,12 @@
     showOnly("", buttons, said);
   }
 
+  function openTarget() {
+    var target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    var fold = target && target.matches("h4") && target.parentNode.querySelector("details");
+    if (fold) { fold.open = true; }
+  }
+
   var opened = [];
   window.addEventListener("beforeprint", function () {
     opened = Array.from(document.querySelectorAll("details:not([open])"));
@@ -61,4 +68,6 @@
 
   var nav = document.querySelector("nav[data-filter]");
   if (nav) { makeFilter(nav); }
+  window.addEventListener("hashchange", openTarget);
+  openTarget();
 }());
