@@ -11,13 +11,16 @@ from functools import partial
 from buildlog.problems import Place, Problem
 from buildlog.reckon.costs import CostFigures, reckon_costs
 from buildlog.reckon.evidence import EvidenceFigures, reckon_evidence
+from buildlog.reckon.faults import FaultsFigures, reckon_faults
 from buildlog.reckon.fittings import SystemFittings, as_fitted
 from buildlog.reckon.identity import IdentityFigures, reckon_identity
+from buildlog.reckon.look_next import LookFigures, look_next
 from buildlog.reckon.meter import MeterFigures, find_total, reckon_meter
 from buildlog.reckon.money import sum_amounts
 from buildlog.reckon.parts import PartsFigures, reckon_parts
 from buildlog.reckon.post import InThePost, list_in_the_post
 from buildlog.reckon.service import ServiceFigures, reckon_service
+from buildlog.reckon.strip_downs import StripDownsFigures, reckon_strip_downs
 from buildlog.reckon.temporary import TemporaryFigures, reckon_temporary
 from buildlog.reckon.twice import TwiceFigures, reckon_twice
 from buildlog.source.records import Entry, Log
@@ -41,6 +44,10 @@ class Figures:
     temporary: tuple[TemporaryFigures, ...]
     meter: MeterFigures
     service: ServiceFigures
+    faults: FaultsFigures
+    looks: Mapping[str, LookFigures]
+    "where to look next, by key of each fault that is neither fixed nor has a known cause"
+    strip_downs: StripDownsFigures
     evidence: EvidenceFigures
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
@@ -53,9 +60,10 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
     service = reckon_service(log, as_of, meter=meter, names=parts.story.names)
     evidence = reckon_evidence(log, as_of, amounts=_list_amounts(costs))
     temporary, temporary_problems = reckon_temporary(log, as_of)
+    faults, strip_downs = reckon_faults(log, as_of, costs=costs), reckon_strip_downs(log, as_of)
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
-    answers = (identity, meter, parts, costs, service, evidence)
+    answers = (identity, meter, parts, costs, service, evidence, faults, strip_downs)
     return Figures(
         log=log,
         as_of=as_of,
@@ -69,6 +77,13 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
         temporary=temporary,
         meter=meter,
         service=service,
+        faults=faults,
+        looks={
+            fault.key: look_next(fault, log.settings, off=strip_downs.off)
+            for fault in faults.faults
+            if fault.state in ("open", "narrowed")
+        },
+        strip_downs=strip_downs,
         evidence=evidence,
         problems=(*(problem for answer in answers for problem in answer.problems), *temporary_problems),
     )
