@@ -17,6 +17,8 @@ class TemporaryFigures:
     what: str
     until: str | None
     "what it waits for, as written"
+    behind: str | None
+    "key of the strip-down that lays it open"
     since: datetime.date
     entry: str
     "name of the entry that tells of it"
@@ -61,6 +63,7 @@ def _describe(
         key=measure.name,
         what=measure.what,
         until=measure.until,
+        behind=measure.behind,
         since=since,
         entry=entry,
         made_good=ended[0] if ended else None,

@@ -285,6 +285,7 @@ class Temporary(Record):
     name: str = must(kinds.KEY, "short name, to be made good later")
     what: str = must(kinds.TEXT, "what it is")
     until: str | None = may(kinds.TEXT, "what it waits for")
+    behind: str | None = may(kinds.KEY, "the strip-down that lays it open, where it does not lie open")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -101,7 +101,9 @@ class Component(Record):
     reached_by: str | None = may(kinds.KEY, "the strip-down that lays it open")
     check_hours: Decimal | None = may(kinds.POSITIVE, "hours to check it once it lies open")
     likely: Decimal = may(kinds.POSITIVE, "weight among suspects", default=Decimal(1))
-    driven_by: str | None = may(kinds.KEY, "the component that drives it; all that one drives form a group of its name")
+    driven_by: str | None = may(
+        kinds.KEY, "the component that drives it; with all that it drives, that one is a group of its name"
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -56,6 +56,8 @@ def _check_entry(entry: Entry, settings: Settings) -> Iterator[Problem]:
         yield from _check(done, "looked_at", done.looked_at, settings.components, "component")
     yield from _check(entry, "stripped", entry.stripped, settings.strip_downs, "strip-down")
     yield from _check(entry, "refitted", entry.refitted, settings.strip_downs, "strip-down")
+    for measure in entry.temporary:
+        yield from _check(measure, "behind", [measure.behind], settings.strip_downs, "strip-down")
     groups = {component.driven_by for component in settings.components.values() if component.driven_by}
     suspects = set(settings.components) | groups
     for fault in entry.faults:
