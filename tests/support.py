@@ -17,7 +17,9 @@ systems: {fuel: Fuel, brakes: Brakes}
 """
 
 
-def read_texts(entries: Mapping[str, str], settings: str = SETTINGS, *, papers: frozenset[str] = frozenset()) -> Reading:
+def read_texts(
+    entries: Mapping[str, str], settings: str = SETTINGS, *, papers: frozenset[str] = frozenset()
+) -> Reading:
     """What is read from front matters (each without its `---` lines), by entry name."""
     texts = {f"{name}.md": f"---\n{dedent(head).strip()}\n---\n" for name, head in entries.items()}
     return read_files(LogFiles(settings=dedent(settings), entries=texts, papers=papers))

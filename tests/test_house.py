@@ -48,6 +48,7 @@ DISTRIBUTIONS = {
     "dateutil": "python-dateutil",
     "markdown_it": "markdown-it-py",
     "pillow_heif": "pillow-heif",
+    "skimage": "scikit-image",
     "yaml": "pyyaml",
 }
 
@@ -230,17 +231,21 @@ def test_each_dependency_has_its_reason() -> None:
     assert [line for line in block.splitlines() if not re.search(r'",\s+# \w.{15,}$', line)] == []
 
 
-def test_tests_need_only_what_is_declared() -> None:
-    """What the tests import is in the package's dependencies or in the group `test`."""
+@pytest.mark.parametrize("group", ["test", "bench"])
+def test_tests_need_only_what_is_declared(group: str) -> None:
+    """What the tests import is in the package's dependencies or in the group `test`; benchmarks have their own."""
     project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    lines = [*project["dependencies"], *project["optional-dependencies"]["test"]]
+    lines = [*project["dependencies"], *project["optional-dependencies"][group]]
     declared = {re.split(r"[^\w.-]", line)[0].lower() for line in lines}
+    bench = TOP / "tests" / "bench"
+    paths = [path for path in (TOP / "tests").rglob("*.py") if path.is_relative_to(bench) == (group == "bench")]
     roots = {
         name.split(".")[0]
-        for path in (TOP / "tests").rglob("*.py")
+        for path in paths
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
         for name in name_roots(node)
     }
-    foreign = roots - sys.stdlib_module_names - {"buildlog", "tests"}
-    assert "pytest" in foreign
+    beside = {path.stem for path in bench.glob("*.py")}
+    foreign = roots - sys.stdlib_module_names - beside - {"buildlog", "tests"}
+    assert paths
     assert {DISTRIBUTIONS.get(root, root).lower() for root in foreign} - declared == set()
