@@ -1,6 +1,6 @@
 """How long publishing a log's text takes, as a ratio to the hand-written loop of `floor_text.py`, both whole processes.
 
-Run as `python tests/bench/bench_text.py [--entries 200] [--rounds 7]`. The two run in turn, each into a fresh folder,
+Run as `python -m tests.bench.bench_text [--entries 200] [--rounds 7]`. The two run in turn, each into a fresh folder,
 so that a machine whose speed drifts does not move the ratio; the median of the pairs counts. The goal is 2.0 or less.
 It also tells the time of `buildlog --help`, whose goal is 0.25 s or less.
 """
@@ -8,6 +8,9 @@ It also tells the time of `buildlog --help`, whose goal is 0.25 s or less.
 from __future__ import annotations
 
 import argparse
+import dataclasses
+import datetime
+import json
 import os
 import resource
 import statistics
@@ -17,10 +20,14 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent))
-from make_log import make_log
+from buildlog.site.pages.edition import Edition
+from buildlog.site.render import make_views, render_stories
+from buildlog.site.words import Words
+from buildlog.stages import check_log
+from tests.bench.make_log import make_log
 
 TOP = Path(__file__).parent.parent.parent
+FLOOR = TOP / "tests" / "bench" / "floor_text.py"
 GOAL = 2.0
 HELP_GOAL = 0.25
 
@@ -35,6 +42,15 @@ def time_process(command: list[str]) -> tuple[float, float]:
     return time.perf_counter() - start, spent
 
 
+def write_views(log: Path, views: Path) -> None:
+    """What each page says, as the product finishes it, for the loop that only renders."""
+    figures = check_log(log, datetime.date.today()).figures
+    assert figures is not None
+    stories, _ = render_stories(figures, {})
+    edition = Edition(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos={})
+    views.write_text(json.dumps([(view.TEMPLATE, dataclasses.asdict(view)) for view in make_views(edition)]))
+
+
 def count_bytes(folder: Path) -> int:
     return sum(path.stat().st_size for path in folder.rglob("*") if path.is_file())
 
@@ -47,10 +63,11 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as name:
         top = Path(name)
         make_log(top / "log", arguments.entries)
+        write_views(top / "log", top / "views.json")
         pairs = []
         for turn in range(-1, arguments.rounds):  # the first turn warms the disk and is not counted
             ours = ["-m", "buildlog", "publish", str(top / "log"), "--out", str(top / f"ours{turn}")]
-            floor = [str(TOP / "tests/bench/floor_text.py"), str(top / "log"), str(top / f"floor{turn}")]
+            floor = [str(FLOOR), str(top / "log"), str(top / "views.json"), str(top / f"floor{turn}")]
             pairs.append((time_process(ours), time_process(floor)))
         for at, unit in ((0, "wall"), (1, "processor")):
             ratios = [ours[at] / floor[at] for ours, floor in pairs[1:]]

@@ -1,6 +1,6 @@
 """A log of any size for the benchmarks: every entry differs, every figure is small and reckons without a problem.
 
-Run as `python tests/bench/make_log.py FOLDER --entries 200`. The words are invented and say nothing.
+Run as `python -m tests.bench.make_log FOLDER --entries 200`. The words are invented and say nothing.
 """
 
 from __future__ import annotations

@@ -71,9 +71,16 @@ def _notes(*notes: str | None) -> tuple[str, ...]:
 
 def _list_costs(edition: Edition, entry: Entry) -> Iterator[Sum]:
     """What the entry moved; nothing where money is hidden or none moved."""
-    spent = edition.figures.costs.entry_totals.get(entry.name)
-    if spent and edition.prices != "hidden":
-        yield Sum(name="Spent, less what came back", amount=edition.money(spent))
+    moved = edition.figures.costs.moved_by_entry.get(entry.name)
+    if moved is None or edition.prices == "hidden":
+        return
+    amounts = (
+        ("Paid", moved.paid),
+        ("Came back", -moved.refunded),
+        ("Recovered", -moved.recovered),
+        ("Committed", moved.committed),
+    )
+    yield from (Sum(name=name, amount=edition.money(amount)) for name, amount in amounts if amount)
 
 
 def _tell_fitted(edition: Edition, item: Fitted) -> Act:
