@@ -84,10 +84,8 @@ def _read_stage(piece: str, *, after: Stage | None) -> Stage | None:
     match = _STAGE.fullmatch(piece)
     if match is None:
         return None
-    if match["unit"]:
-        unit = find_unit(match["unit"], "torque")
-    else:
-        unit = after.unit if after and after.is_torque else None
+    inherited = after.unit if after and after.is_torque else None
+    unit = find_unit(match["unit"], "torque") if match["unit"] else inherited
     numbers = () if "/" in match["low"] else tuple(Decimal(text) for text in (match["low"], match["high"]) if text)
     join = "" if not match["high"] else " ± " if match["join"] in ("±", "+/-") else "–"
     stage = Stage(written=piece, unit=unit, numbers=numbers, join=join, stated=None)
@@ -109,7 +107,8 @@ def check_stages(text: str, stages: Sequence[Stage], place: Place) -> Iterator[P
             yield Problem(rule="unit-kind", message=message, place=place, help=help)
         elif stage.numbers and stage.unit is None and re.fullmatch(r"[^A-Za-z°\"]*", stage.written):
             message = f"`{stage.written}` has no unit, so it is not converted"
-            yield _tell("tightening-number", message, place, help=f"write `{stage.written} N·m`, or what the manual has")
+            help = f"write `{stage.written} N·m`, or what the manual has"
+            yield _tell("tightening-number", message, place, help=help)
         elif stage.stated and stage.unit and _differ(stage, stage.unit, *stage.stated):
             message = f"`{stage.written}` gives two torques that are not the same"
             same = ", ".join(f"{number:f}" for number in replace(stage, stated=None).to_unit(stage.stated[1]))

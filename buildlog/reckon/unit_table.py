@@ -68,7 +68,7 @@ YARD_POUND = "exact: 1 lb = 0.45359237 kg, 1 in = 25.4 mm (agreement of 1959), g
 SI = "the International System of Units itself; SP 811"
 US_GALLON = "exact: a US gallon is 231 cubic inches; SP 811"
 IMP_GALLON = "exact: an imperial gallon is 4.54609 L; SP 811"
-MERCURY = "conventional mercury of 13595.1 kg/m³ at g = 9.80665 m/s²; SP 811 prints 3.386 389 E+03 Pa and 1.333 224 E+02 Pa"
+MERCURY = "conventional mercury, 13595.1 kg/m³ at g = 9.80665 m/s²; SP 811 prints 3.386 389 E+03 Pa for 1 inHg"
 
 TABLE: tuple[Unit, ...] = (
     Unit("N·m", "torque", Fraction(1), ("newton metre", "newton meter", "newton metres", "newton meters"), SI),

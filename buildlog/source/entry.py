@@ -10,7 +10,7 @@ from typing import ClassVar
 
 from buildlog.source import kinds
 from buildlog.source.fields import Record, many, may, must, table
-from buildlog.source.kinds import Amount, Box, one_of
+from buildlog.source.kinds import Amount, Box, Span, one_of
 
 SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
 LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
@@ -268,6 +268,14 @@ class Measured(Record):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Recheck(Record):
+    """When a fastener has to be tightened again."""
+
+    SHORT: ClassVar[str | None] = "after"
+    after: Span = must(kinds.SPAN, "after so much use or so many days; done when the same `what` is tightened again")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Tightened(Record):
     """A fastener that was tightened to a stated value."""
 
@@ -275,6 +283,7 @@ class Tightened(Record):
     qty: Decimal = may(kinds.POSITIVE, "how many", default=Decimal(1))
     to: str = must(kinds.TEXT, "torque or angle, as the manual writes it")
     method: str | None = may(kinds.TEXT, "stages, order, dry or oiled")
+    recheck: Recheck | None = may(Recheck, "when it has to be checked again")
     part: str | None = may(kinds.KEY, "the part, where it was bought as one")
 
 

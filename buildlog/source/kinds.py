@@ -243,6 +243,32 @@ def read_meter(text: str) -> Amount:
     return Amount(read_amount(match[1]), match[2])
 
 
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of use or of time."""
+
+    value: Decimal
+    unit: str
+    "`mi`, `km`, `h` of the meter, or `days`"
+
+
+def read_span(text: str) -> Span:
+    """A distance, hours or days, with its unit behind it."""
+    match = re.fullmatch(r"([^\s]*[0-9.])\s*(mi|km|h|days?)", text)
+    if not match:
+        raise Unreadable(f"{show(text)} is no distance, hours or days", "write `500 mi`, `50 km`, `10 h` or `30 days`")
+    if not match[2].startswith("day"):
+        return Span(read_positive(match[1]), match[2])
+    days = read_count(match[1])
+    if days > MOST_DAYS:
+        raise Unreadable(f"{show(text)} is more than a century", "look for a digit too many")
+    return Span(Decimal(days), "days")
+
+
+MOST_DAYS = 36525
+"Days of a span; a longer one is a slip of the keyboard."
+
+
 class Box(NamedTuple):
     """A rectangle of the upright picture, as fractions of its width and height from the top left."""
 
@@ -315,6 +341,11 @@ ADDRESS = Kind(
     "a site's address", read_address, {"type": "string", "format": "uri", "pattern": f"^{ADDRESS_FORM.pattern}$"}
 )
 METER = Kind("a meter reading", read_meter, {**_form(_UNSIGNED + " *(mi|km|h)?"), "minimum": 0})
+SPAN = Kind(
+    "a distance, hours or days",
+    read_span,
+    {"type": "string", "pattern": f"^(?:{_UNSIGNED}) *(mi|km|h|days?)$"},
+)
 BOX = Kind(
     "a box of four fractions",
     read_box,

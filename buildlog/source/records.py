@@ -24,6 +24,7 @@ from buildlog.source.entry import (
     Order,
     Payment,
     Photo,
+    Recheck,
     Removed,
     Returned,
     Scrapped,
@@ -34,7 +35,7 @@ from buildlog.source.entry import (
     Tightened,
 )
 from buildlog.source.fields import NOTHING, NOWHERE, Record
-from buildlog.source.kinds import Amount, Box, PartialDate
+from buildlog.source.kinds import Amount, Box, PartialDate, Span
 from buildlog.source.machine import (
     EVIDENCE,
     Acquired,
@@ -74,7 +75,7 @@ __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NOWHERE", "SPECS",
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
     "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
-    "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Record", "Removed", "Returned",
-    "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "StripDown", "Temporary",
-    "Tightened",
+    "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Recheck", "Record", "Removed",
+    "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "Span", "StripDown",
+    "Temporary", "Tightened",
 ]  # fmt: skip

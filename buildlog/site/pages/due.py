@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from buildlog.reckon.service import ServiceItemFigures, ServiceState
+from buildlog.reckon.service import ServiceItemFigures
+from buildlog.reckon.standing import ServiceState
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import DueRow, State
 from buildlog.site.words import count
