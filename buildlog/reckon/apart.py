@@ -1,18 +1,21 @@
 """While it is apart: what else is within reach and due, what does it save to do it now, and what does the shelf lack?
 
-Also its counterpart, whether something was closed up with work left inside.
+What there is to do behind strip-downs is gathered by `within_reach`; its counterpart at refit is `closed_up`.
 """
 
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
 
-ReachKind = Literal["suspect", "cause", "fix", "service", "temporary", "shelf"]
-"""A suspect that is left; a cause that waits for its fix; a fix that waits for its proof; a service item that is due
-within a year; a temporary measure; a part on the shelf."""
+from buildlog.reckon.figures import Figures
+from buildlog.reckon.money import EXACT, sum_amounts
+from buildlog.reckon.strip_downs import list_needs, sum_hours
+from buildlog.reckon.within_reach import Reach, ReachKind
+
+__all__ = ["ApartFigures", "Missing", "Opening", "Reach", "ReachKind", "reckon_apart"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,34 +29,6 @@ class Opening:
     "None: it is on, and would have to come off"
     asked: bool
     "whether it was asked for, or is off; False: it must come off first"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reach:
-    """One thing to do that lies open once the strip-downs are off."""
-
-    kind: ReachKind
-    key: str
-    "component (suspect, cause, fix), service item, temporary measure or part"
-    name: str
-    "as shown"
-    fault: str | None
-    "key of the fault: suspect, cause, fix"
-    fault_name: str | None
-    needs: tuple[str, ...]
-    "keys of all strip-downs that lay it open, in an order in which they come off"
-    hours: Decimal | None
-    "to check it: suspect; None where not stated"
-    state: str | None
-    "service: `overdue`, `due`, `history unknown` or `later`"
-    due_on: datetime.date | None
-    "service: when it is due; None where not known"
-    since: datetime.date | None
-    "temporary: fitted for now since; fix: made on"
-    qty: Decimal | None
-    "shelf: how many lie there"
-    entry: str | None
-    "name of the entry that tells of it, where one does"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,3 +70,144 @@ class ApartFigures:
     "separate less together"
     missing: tuple[Missing, ...]
     "in the order of `reach`"
+
+
+def reckon_apart(figures: Figures, planned: Sequence[str] = ()) -> ApartFigures:
+    """What is worth doing with the planned strip-downs off, beside those that are off on the day of the figures.
+
+    Raises `KeyError` for a strip-down that `log.yaml` does not have.
+    """
+    strip_downs = figures.log.settings.strip_downs
+    off = figures.strip_downs.off
+    on = {key: strip_down for key, strip_down in strip_downs.items() if key not in off}
+    for key in planned:
+        strip_downs[key]
+    to_open = list_needs(on, planned)
+    openings = tuple(_list_openings(figures, {*off, *to_open}, asked={*off, *planned}))
+    closed = {key: strip_down for key, strip_down in on.items() if key not in to_open}
+    reach = tuple(thing for thing in figures.to_do if not list_needs(closed, thing.reached_by))
+    separate = sum_amounts(sum_hours(strip_downs, needs) for needs in _list_visits(figures, reach))
+    together = sum_hours(strip_downs, dict.fromkeys(key for thing in reach for key in thing.needs))
+    return ApartFigures(
+        planned=tuple(planned),
+        openings=openings,
+        hours_to_open=sum_hours(strip_downs, to_open),
+        reach=reach,
+        separate_hours=separate,
+        together_hours=together,
+        saved_hours=EXACT.subtract(separate, together),
+        missing=tuple(_list_missing(figures, openings, reach)),
+    )
+
+
+def _list_openings(figures: Figures, keys: set[str], *, asked: set[str]) -> Iterator[Opening]:
+    known = {strip_down.key: strip_down for strip_down in figures.strip_downs.strip_downs}
+    for key in list_needs(figures.log.settings.strip_downs, known):
+        if key in keys:
+            strip_down = known[key]
+            yield Opening(
+                key=key,
+                name=strip_down.name,
+                hours=strip_down.hours,
+                off_since=strip_down.off_since,
+                asked=key in asked,
+            )
+
+
+def _list_visits(figures: Figures, reach: Iterable[Reach]) -> Iterable[Iterable[str]]:
+    """The strip-downs of each visit, if each fault, item, measure and part had its own.
+
+    A part that lies ready for a component of a fault would go in on the visit for that fault.
+    """
+    visits: dict[tuple[str, str], dict[str, None]] = {}
+    components = {thing.key for thing in reach if thing.fault is not None}
+    names = {part.key: {part.key, *part.aliases} for part in figures.parts.parts}
+    for thing in reach:
+        if thing.kind == "shelf" and names[thing.key] & components:
+            continue
+        job = ("fault", thing.fault) if thing.fault is not None else (thing.kind, thing.key)
+        visits.setdefault(job, {}).update(dict.fromkeys(thing.needs))
+    return visits.values()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Want:
+    """Some units of a part that are wanted; the same units may be wanted twice."""
+
+    part: str
+    name: str
+    number: str | None
+    source: str
+    "name of the entry that fitted as many before; empty where none did"
+    qty: Decimal
+    why: str
+
+
+def _list_missing(figures: Figures, openings: Iterable[Opening], reach: Iterable[Reach]) -> Iterator[Missing]:
+    """What the shelf lacks, each part once; units that one entry fitted are wanted once, whoever asks for them."""
+    wants = [*_list_wants(figures, reach), *_list_single_use(figures, openings)]
+    parts = {key: part for part in figures.parts.parts for key in (*part.aliases, part.key)}
+    by_part: dict[str, list[_Want]] = {}
+    for want in wants:
+        by_part.setdefault(parts[want.part].key if want.part in parts else want.part, []).append(want)
+    for key, mine in by_part.items():
+        wanted = sum_amounts({want.source: want.qty for want in mine}.values())
+        part = parts.get(key)
+        shelf = part.shelf if part else Decimal(0)
+        if wanted > shelf:
+            yield Missing(
+                part=key,
+                name=part.name if part else mine[0].name,
+                number=part.numbers[0] if part and part.numbers else mine[0].number,
+                wanted=wanted,
+                shelf=shelf,
+                lacks=EXACT.subtract(wanted, shelf),
+                in_the_post=part.in_the_post if part else Decimal(0),
+                why=tuple(dict.fromkeys(want.why for want in mine)),
+            )
+
+
+def _list_wants(figures: Figures, reach: Iterable[Reach]) -> Iterator[_Want]:
+    items = {item.key: item for item in figures.service.items}
+    fitted = _count_fitted(figures)
+    for thing in reach:
+        if thing.kind == "cause":
+            yield _Want(
+                part=thing.key, name=thing.name, number=None, source="", qty=Decimal(1), why=f"cause {thing.key}"
+            )
+        last = items[thing.key].last if thing.kind == "service" else None
+        for part in last.parts if last else ():
+            source = (last.entry or "") if last else ""
+            yield _Want(
+                part=part.key,
+                name=part.name,
+                number=part.number,
+                source=source,
+                qty=fitted.get((source, part.key), Decimal(1)),
+                why=f"service {thing.key}",
+            )
+
+
+def _list_single_use(figures: Figures, openings: Iterable[Opening]) -> Iterator[_Want]:
+    """Single-use parts that are on the machine and went in when a strip-down was put back the last time."""
+    visits = {strip_down.key: strip_down.visits for strip_down in figures.strip_downs.strip_downs}
+    parts = {part.key: part for part in figures.parts.parts}
+    fitted = _count_fitted(figures)
+    for opening in openings:
+        ended = [visit.back_in for visit in visits[opening.key] if visit.back_in is not None]
+        for (entry, key), qty in fitted.items():
+            part = parts[key]
+            if ended and entry == ended[-1] and part.single_use and part.on_machine > 0:
+                yield _Want(
+                    part=key, name=part.name, number=None, source=entry, qty=qty, why=f"single use {opening.key}"
+                )
+
+
+def _count_fitted(figures: Figures) -> Mapping[tuple[str, str], Decimal]:
+    """How many of each part each entry fitted, by entry name and part key."""
+    counts: dict[tuple[str, str], Decimal] = {}
+    for move in figures.parts.story.movements:
+        if move.kind == "fitted" and move.date <= figures.as_of:
+            key = (move.entry, move.key)
+            counts[key] = EXACT.add(counts.get(key, Decimal(0)), move.qty)
+    return counts

@@ -9,6 +9,7 @@ from decimal import Decimal
 from functools import partial
 
 from buildlog.problems import Place, Problem
+from buildlog.reckon.closed_up import check_closed_up
 from buildlog.reckon.costs import CostFigures, reckon_costs
 from buildlog.reckon.evidence import EvidenceFigures, reckon_evidence
 from buildlog.reckon.faults import FaultsFigures, reckon_faults
@@ -23,6 +24,7 @@ from buildlog.reckon.service import ServiceFigures, reckon_service
 from buildlog.reckon.strip_downs import StripDownsFigures, reckon_strip_downs
 from buildlog.reckon.temporary import TemporaryFigures, reckon_temporary
 from buildlog.reckon.twice import TwiceFigures, reckon_twice
+from buildlog.reckon.within_reach import Reach, list_to_do
 from buildlog.source.records import Entry, Log
 
 
@@ -48,6 +50,8 @@ class Figures:
     looks: Mapping[str, LookFigures]
     "where to look next, by key of each fault that is neither fixed nor has a known cause"
     strip_downs: StripDownsFigures
+    to_do: tuple[Reach, ...]
+    "everything to do behind a strip-down; what `reckon_apart` chooses from"
     evidence: EvidenceFigures
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
@@ -61,6 +65,9 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
     evidence = reckon_evidence(log, as_of, amounts=_list_amounts(costs))
     temporary, temporary_problems = reckon_temporary(log, as_of)
     faults, strip_downs = reckon_faults(log, as_of, costs=costs), reckon_strip_downs(log, as_of)
+    to_do = list_to_do(
+        log.settings, as_of, faults=faults.faults, service=service.items, temporary=temporary, parts=parts.parts
+    )
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
     answers = (identity, meter, parts, costs, service, evidence, faults, strip_downs)
@@ -84,8 +91,13 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
             if fault.state in ("open", "narrowed")
         },
         strip_downs=strip_downs,
+        to_do=to_do,
         evidence=evidence,
-        problems=(*(problem for answer in answers for problem in answer.problems), *temporary_problems),
+        problems=(
+            *(problem for answer in answers for problem in answer.problems),
+            *temporary_problems,
+            *check_closed_up(log, to_do, strip_downs=strip_downs),
+        ),
     )
 
 
