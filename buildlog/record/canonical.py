@@ -1,0 +1,78 @@
+"""Which bytes stand for a value: canonical JSON by RFC 8785, so far as the record needs it.
+
+Texts, integers, lists, objects, true, false and null. No fractions: an amount goes in as a text. What the values mean
+is left to `leaves` and `seals`.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any, NoReturn
+
+LARGEST_INTEGER = 2**53 - 1
+"RFC 8785, section 3.2.2.3 by way of RFC 7493, section 2.2: beyond it, readers round."
+DEEPEST = 64
+"Lists and objects inside each other; the record's own files have fewer than ten. No standard sets a number."
+
+
+class NotCanonical(ValueError):
+    """The value has no canonical form here, or the bytes are not in it; the message says why, in lower case."""
+
+
+def write_canonical(value: object) -> bytes:
+    """The one spelling of a value, in UTF-8 without a line end. Raises `NotCanonical`.
+
+    Keys stand in the order of their UTF-16 code units (RFC 8785, section 3.2.3), nothing stands between tokens, and a
+    text is spelled as in section 3.2.2.2, which is how the standard library spells it with `ensure_ascii` off.
+    """
+    try:
+        return json.dumps(_order(value, DEEPEST), ensure_ascii=False, separators=(",", ":")).encode()
+    except UnicodeEncodeError:
+        raise NotCanonical("half of a surrogate pair stands in a text") from None
+
+
+def read_canonical(data: bytes) -> Any:
+    """The value that these bytes are the one spelling of. Raises `NotCanonical`, for any bytes at all."""
+    try:
+        value = json.loads(data.decode(), parse_float=_refuse_number, parse_constant=_refuse_number)
+    except UnicodeDecodeError:
+        raise NotCanonical("this is no UTF-8") from None
+    except RecursionError:
+        raise NotCanonical("lists and objects stand too deep inside each other") from None
+    except json.JSONDecodeError as error:
+        raise NotCanonical(f"this is no JSON at character {error.pos + 1}") from None
+    except NotCanonical:
+        raise
+    except ValueError:  # the standard library refuses integers of thousands of digits
+        _refuse_number("")
+    if write_canonical(value) != data:
+        raise NotCanonical("this is JSON, but not in its canonical form")
+    return value
+
+
+def _order(value: object, depth: int) -> object:
+    """The value with its keys in order; whatever is not of our few kinds is refused."""
+    if value is None or isinstance(value, str | bool):
+        return value
+    if isinstance(value, int):
+        if abs(value) > LARGEST_INTEGER:
+            raise NotCanonical("an integer is too large to be read the same everywhere")
+        return value
+    if depth == 0:
+        raise NotCanonical("lists and objects stand too deep inside each other")
+    if isinstance(value, list | tuple):
+        return [_order(item, depth - 1) for item in value]
+    if isinstance(value, dict):
+        if not all(isinstance(key, str) for key in value):
+            raise NotCanonical("a key is no text")
+        return {key: _order(value[key], depth - 1) for key in sorted(value, key=_count_units)}
+    raise NotCanonical(f"a value of the kind `{type(value).__name__}` has no place in the record")
+
+
+def _count_units(key: str) -> bytes:
+    """What keys are sorted by: UTF-16 code units, which differ from characters beyond U+FFFF."""
+    return key.encode("utf-16-be", "surrogatepass")
+
+
+def _refuse_number(text: str) -> NoReturn:
+    raise NotCanonical("a number is no integer within 2^53 of zero")

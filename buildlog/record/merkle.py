@@ -1,0 +1,145 @@
+"""Whether a list only grew, and whether something stands in it: the Merkle tree of RFC 9162, section 2.1, SHA-256.
+
+Roots of every size that a list has had, proofs that one item stands in it, proofs that a later list begins with an
+earlier one, and the checking of both. What the items are is left to `leaves`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from hashlib import sha256
+
+LEAF, NODE = b"\x00", b"\x01"
+"Prefixes by which no node can pass as a leaf (RFC 9162, section 2.1.1)."
+EMPTY_ROOT = sha256(b"").digest()
+
+
+def hash_leaf(data: bytes) -> bytes:
+    """The 32 bytes that stand for one item."""
+    return sha256(LEAF + data).digest()
+
+
+def hash_node(left: bytes, right: bytes) -> bytes:
+    """The 32 bytes that stand for two subtrees."""
+    return sha256(NODE + left + right).digest()
+
+
+class Tree:
+    """The tree over a list of items' hashes, and over every shorter list that it begins with.
+
+    Each full subtree is hashed once; a root or a proof then costs a few hashes more.
+    """
+
+    def __init__(self, leaf_hashes: Iterable[bytes]) -> None:
+        self._levels = [list(leaf_hashes)]
+        while len(self._levels[-1]) > 1:
+            below = self._levels[-1]
+            pairs = zip(below[::2], below[1::2], strict=False)  # an odd last one waits for its partner
+            self._levels.append([hash_node(left, right) for left, right in pairs])
+
+    @property
+    def size(self) -> int:
+        """How many items there are."""
+        return len(self._levels[0])
+
+    def root(self, size: int | None = None) -> bytes:
+        """MTH of section 2.1.1 over the first `size` items, or over all. Raises `IndexError` beyond them."""
+        size = self._within(size)
+        return self._hash(0, size) if size else EMPTY_ROOT
+
+    def prove_inclusion(self, index: int, size: int | None = None) -> tuple[bytes, ...]:
+        """PATH of section 2.1.3.1: that item `index`, counted from 0, stands among the first `size`, or among all."""
+        size = self._within(size)
+        if not 0 <= index < size:
+            raise IndexError(index)
+        proof, start, end = [], 0, size
+        while end - start > 1:
+            middle = start + _split(end - start)
+            if index < middle:
+                proof.append(self._hash(middle, end))
+                end = middle
+            else:
+                proof.append(self._hash(start, middle))
+                start = middle
+        return tuple(reversed(proof))
+
+    def prove_consistency(self, old: int, size: int | None = None) -> tuple[bytes, ...]:
+        """PROOF of section 2.1.4.1: that the first `size` items, or all, begin with the first `old`, one or more."""
+        size = self._within(size)
+        if not 0 < old <= size:
+            raise IndexError(old)
+        proof, start, end, whole = [], 0, size, True
+        while end != old:
+            middle = start + _split(end - start)
+            if old <= middle:
+                proof.append(self._hash(middle, end))
+                end = middle
+            else:
+                proof.append(self._hash(start, middle))
+                start, whole = middle, False
+        return tuple(reversed(proof if whole else [*proof, self._hash(start, end)]))
+
+    def _within(self, size: int | None) -> int:
+        if size is None:
+            return self.size
+        if not 0 <= size <= self.size:
+            raise IndexError(size)
+        return size
+
+    def _hash(self, start: int, end: int) -> bytes:
+        """MTH over a range that the splits of section 2.1.1 lead to: it starts at a multiple of its full size."""
+        width = end - start
+        if width & (width - 1) == 0:
+            level = width.bit_length() - 1
+            return self._levels[level][start >> level]
+        middle = start + _split(width)
+        return hash_node(self._hash(start, middle), self._hash(middle, end))
+
+
+def _split(width: int) -> int:
+    """The largest power of two smaller than the width."""
+    return 1 << ((width - 1).bit_length() - 1)
+
+
+def holds_inclusion(leaf_hash: bytes, proof: Sequence[bytes], *, index: int, size: int, root: bytes) -> bool:
+    """Whether the proof shows that the item stands at `index` of `size` under the root (section 2.1.3.2)."""
+    if not 0 <= index < size:
+        return False  # step 1
+    fn, sn, r = index, size - 1, leaf_hash  # steps 2 and 3
+    for p in proof:  # step 4
+        if sn == 0:
+            return False
+        if fn & 1 or fn == sn:
+            r = hash_node(p, r)
+            while not fn & 1 and fn:
+                fn, sn = fn >> 1, sn >> 1
+        else:
+            r = hash_node(r, p)
+        fn, sn = fn >> 1, sn >> 1
+    return sn == 0 and r == root  # step 5
+
+
+def holds_consistency(proof: Sequence[bytes], *, old: int, old_root: bytes, size: int, root: bytes) -> bool:
+    """Whether the proof shows that the list under `root` begins with the list under `old_root` (section 2.1.4.2)."""
+    if not 0 < old <= size:
+        return False
+    if old == size:
+        return not proof and old_root == root
+    if not proof:
+        return False  # step 1
+    path = list(proof) if old & (old - 1) else [old_root, *proof]  # step 2
+    fn, sn = old - 1, size - 1  # step 3
+    while fn & 1:  # step 4
+        fn, sn = fn >> 1, sn >> 1
+    fr = sr = path[0]  # step 5
+    for c in path[1:]:  # step 6
+        if sn == 0:
+            return False
+        if fn & 1 or fn == sn:
+            fr, sr = hash_node(c, fr), hash_node(c, sr)
+            while not fn & 1 and fn:
+                fn, sn = fn >> 1, sn >> 1
+        else:
+            sr = hash_node(sr, c)
+        fn, sn = fn >> 1, sn >> 1
+    return sn == 0 and fr == old_root and sr == root  # step 7

@@ -1,0 +1,232 @@
+"""Whether the seals hold, and what has become of the files since: over bytes in memory, so that any reader can ask.
+
+1. The list of leaves is whole, and each line is a leaf that amends the one before it of its path.
+2. The seals run from 1 without a gap, each under its own name, each with the sum of the one before.
+3. Each seal's root is the root of as many leaves as it counts; so each list of leaves begins with the one before it.
+4. The last seal counts all leaves, and no sealing was left unfinished.
+5. Each file is as its latest leaf says.
+
+Points 1 to 4 are failures of the record. Point 5 is told apart, as lists: an owner may have work that is not sealed
+yet, a package that is handed over may not. Signatures and time stamps are left to `signature` and `stamp`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
+
+from buildlog.record.leaves import (
+    LARGEST_LIST,
+    LEAVES_FILE,
+    MOST_LEAVES,
+    Digest,
+    Leaf,
+    NotALeaf,
+    find_latest,
+    read_leaf,
+)
+from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record.seal_report import Failure, FileReport, SealFolder, SealReport
+from buildlog.record.seals import (
+    BESIDE_NAME,
+    FOLDER,
+    SEAL_NAME,
+    UNFINISHED,
+    NotASeal,
+    Seal,
+    hash_seal,
+    name_seal,
+    read_seal,
+)
+
+LEAVES = f"{FOLDER}/{LEAVES_FILE}"
+
+
+def check_seals(folder: SealFolder, present: Mapping[str, Digest]) -> SealReport:
+    """The five points above. `present` holds the log's files that seals speak of, by path in form NFC."""
+    lines, failures = _split_lines(folder.leaves)
+    leaves, unread = _read_leaves(lines)
+    hashes = tuple(map(hash_leaf, lines))
+    seals, misread = _read_seals(folder.seals)
+    failures += unread
+    failures += _check_amendments(leaves)  # point 1
+    failures += misread
+    failures += _check_numbers(folder.seals)
+    failures += _check_chain(seals, folder.seals)  # point 2
+    failures += _check_roots(seals, Tree(hashes))  # point 3
+    failures += _check_ends(folder, seals, len(lines))  # point 4
+    files = compare_files(leaves, present)  # point 5
+    return SealReport(seals=seals, leaves=leaves, failures=tuple(failures), files=files, hashes=hashes)
+
+
+# ── the list of leaves ───────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _split_lines(data: bytes | None) -> tuple[list[bytes], list[Failure]]:
+    """The lines of the list without their LF; none where it is too large to be looked into."""
+    if not data:
+        return [], []
+    count = data.count(b"\n")
+    if len(data) > LARGEST_LIST or count > MOST_LEAVES:
+        limit = f"{LARGEST_LIST} bytes" if len(data) > LARGEST_LIST else f"{MOST_LEAVES} leaves"
+        return [], [Failure(rule="leaves-too-many", file=LEAVES, message=f"it has more than {limit} and is not read")]
+    *lines, rest = data.split(b"\n")
+    if not rest:
+        return lines, []
+    cut = Failure(rule="leaf-cut", file=LEAVES, message=f"line {count + 1} has no end")
+    return lines, [cut]
+
+
+def _read_leaves(lines: Sequence[bytes]) -> tuple[tuple[Leaf | None, ...], list[Failure]]:
+    leaves: list[Leaf | None] = []
+    wrong = []
+    for number, line in enumerate(lines, 1):
+        try:
+            leaves.append(read_leaf(line))
+        except NotALeaf as why:
+            leaves.append(None)
+            wrong.append(f"line {number} is no leaf: {why}")
+    return tuple(leaves), _tell_first("leaf-unreadable", wrong)
+
+
+def _check_amendments(leaves: Iterable[Leaf | None]) -> list[Failure]:
+    """A leaf amends the latest one of its path, and the first of a path amends none."""
+    latest: dict[str, int] = {}
+    wrong = []
+    for number, leaf in enumerate(leaves):
+        if leaf is None:
+            continue
+        if leaf.amends != latest.get(leaf.path):
+            wrong.append(f"line {number + 1} does not amend the leaf before it of `{leaf.path}`")
+        latest[leaf.path] = number
+    return _tell_first("amends-wrong", wrong)
+
+
+def _tell_first(rule: str, messages: Sequence[str]) -> list[Failure]:
+    """One failure for all lines of one kind: a stranger's list may have a hundred thousand of them."""
+    if not messages:
+        return []
+    more = f", and {len(messages) - 1} more lines like it" if messages[1:] else ""
+    return [Failure(rule=rule, file=LEAVES, message=messages[0] + more)]
+
+
+# ── the chain of seals ───────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _read_seals(files: Mapping[str, bytes]) -> tuple[tuple[Seal, ...], list[Failure]]:
+    seals, failures = [], []
+    for name, data in sorted(files.items()):
+        try:
+            seal = read_seal(data)
+        except NotASeal as why:
+            failures.append(_fail("seal-unreadable", name, f"this is no seal: {why}"))
+            continue
+        if seal.name == name:
+            seals.append(seal)
+        else:
+            failures.append(_fail("seal-misnamed", name, f"the seal in it calls itself `{seal.name}`"))
+    return tuple(seals), failures
+
+
+def _check_numbers(files: Mapping[str, bytes]) -> Iterator[Failure]:
+    numbers = [0, *sorted(int(name[:4]) for name in files)]
+    for before, after in pairwise(numbers):
+        first, last = name_seal(before + 1), name_seal(after - 1)
+        if after - before == 2:
+            yield _fail("seal-missing", first, "this seal is missing")
+        elif after - before > 2:
+            yield _fail("seal-missing", first, f"this seal and all up to `{last}` are missing")
+
+
+def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[Failure]:
+    """Each names the sum of the one before, counts more leaves than it, and is dated no earlier."""
+    by_number = {seal.number: seal for seal in seals}
+    for seal in seals:
+        before = files.get(name_seal(seal.number - 1))
+        if seal.number == 1 and seal.previous is not None:
+            yield _fail("chain-broken", seal.name, "the first seal names a seal before it")
+        elif before is not None and seal.previous != hash_seal(before):
+            message = f"the sum that it names is not that of `{name_seal(seal.number - 1)}`"
+            yield _fail("chain-broken", seal.name, message)
+        older = by_number.get(seal.number - 1)
+        if older and seal.leaves <= older.leaves:
+            yield _fail("leaves-fall", seal.name, f"it counts {seal.leaves} leaves, the one before {older.leaves}")
+        if older and seal.date < older.date:
+            yield _fail("date-falls", seal.name, f"it is dated {seal.date}, the one before {older.date}")
+
+
+def _check_roots(seals: Sequence[Seal], tree: Tree) -> Iterator[Failure]:
+    """Whether each root is that of the leaves it counts; where not, what of the two was changed, if it can be told."""
+    countable = [seal for seal in seals if seal.leaves <= tree.size]
+    holds = [tree.root(seal.leaves).hex() == seal.root for seal in countable]
+    last_good = max((at for at, good in enumerate(holds) if good), default=-1)
+    for at, seal in enumerate(countable[:last_good]):
+        if not holds[at]:
+            message = "its root is not that of the leaves it counts, though a later seal over them holds"
+            yield _fail("seal-root-wrong", seal.name, message)
+    start = countable[last_good].leaves if last_good >= 0 else 0
+    wrong = countable[last_good + 1 :]
+    if len(wrong) == 1:
+        message = (
+            f"its root is not that of its leaves: it was changed, or one of lines {start + 1} to {wrong[0].leaves}"
+        )
+        yield _fail("root-differs", wrong[0].name, message)
+    elif wrong:
+        message = f"one of lines {start + 1} to {wrong[0].leaves} was changed, added, dropped or moved: no seal from"
+        yield Failure(rule="leaves-changed", file=LEAVES, message=f"{message} `{wrong[0].name}` on holds")
+
+
+def _check_ends(folder: SealFolder, seals: Sequence[Seal], count: int) -> Iterator[Failure]:
+    """Whether list and seals end together, and whether everything in the folder belongs there."""
+    sealed = max((seal.leaves for seal in seals), default=0)
+    if folder.leaves is None and folder.seals:
+        yield Failure(rule="leaves-missing", file=LEAVES, message="the list of leaves is missing")
+    elif sealed > count:
+        message = f"it has {count} whole lines, and `{seals[-1].name}` counts {sealed}"
+        yield Failure(rule="leaves-cut-short", file=LEAVES, message=message)
+    elif sealed < count:
+        message = f"it has {count} lines, and the seals count {sealed}"
+        yield Failure(rule="leaves-not-sealed", file=LEAVES, message=message)
+    for name in sorted(folder.others):
+        beside = BESIDE_NAME.fullmatch(name)
+        if name == UNFINISHED:
+            yield _fail("unfinished", name, "a sealing was interrupted: `buildlog seal` finishes it")
+        elif not beside or name_seal(int(beside[1])) not in folder.seals:
+            yield _fail("stray-file", name, "it belongs to no seal")
+
+
+def _fail(rule: str, name: str, message: str) -> Failure:
+    return Failure(rule=rule, file=f"{FOLDER}/{name}", message=message)
+
+
+def is_seal_name(name: str) -> bool:
+    """Whether a file in `seals/` is named as a seal is."""
+    return bool(SEAL_NAME.fullmatch(name)) and name != name_seal(0)
+
+
+# ── the log's files ──────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def compare_files(leaves: Sequence[Leaf | None], present: Mapping[str, Digest]) -> FileReport:
+    """How files stand to the latest leaf of each path."""
+    latest = {path: leaves[number] for path, number in find_latest(leaves).items()}
+    groups: dict[str, list[str]] = {}
+    for path in sorted(latest.keys() | present.keys()):
+        leaf = latest.get(path)
+        sealed = leaf.digest if leaf else None
+        groups.setdefault(_judge(leaf is not None, sealed, present.get(path)), []).append(path)
+    return FileReport(**{name: tuple(groups.get(name, ())) for name in STATES})
+
+
+STATES = ("whole", "changed", "missing", "returned", "unsealed", "gone")
+
+
+def _judge(known: bool, sealed: Digest | None, here: Digest | None) -> str:
+    """In which list a file stands."""
+    if not known:
+        return "unsealed"
+    if sealed is None:
+        return "gone" if here is None else "returned"
+    if here is None:
+        return "missing"
+    return "whole" if here == sealed else "changed"
