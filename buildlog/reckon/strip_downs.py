@@ -224,11 +224,17 @@ def _check_circles(strip_downs: Mapping[str, StripDown]) -> Iterator[Problem]:
         try:
             TopologicalSorter(graph).prepare()
         except CycleError as error:
-            circle: list[str] = error.args[1]
+            circle = _start_with_first(error.args[1], list(strip_downs))
             yield _tell_circle(strip_downs, circle)
             graph[circle[1]] = [need for need in graph[circle[1]] if need != circle[0]]
         else:
             return
+
+
+def _start_with_first(circle: list[str], order: list[str]) -> list[str]:
+    """The same circle, its first name again at its end, from the name that comes first in the owner's order."""
+    start = circle.index(min(circle, key=order.index))
+    return [*circle[start:-1], *circle[:start], circle[start]]
 
 
 def _tell_circle(strip_downs: Mapping[str, StripDown], circle: list[str]) -> Problem:
