@@ -18,6 +18,9 @@ Prices = Literal["shown", "totals", "hidden"]
 State = Literal["overdue", "due", "later", "unknown"]
 "state of a service item; `unknown` is never shown as fine"
 
+FaultMark = Literal["open", "narrowed", "known", "unproved", "proved"]
+"state of a fault; only `proved` is closed"
+
 Level = Literal["paper", "pictures", "stated", "handed"]
 "how a claim is backed: on paper, in pictures, stated by the entry only, handed down by an earlier owner"
 
@@ -244,3 +247,19 @@ class TemporaryRow:
     entry: Link
     age: str = ""
     "`112 days`"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FaultRow:
+    """One fault that is not closed, and where it stands."""
+
+    fault: Link
+    "the symptom, leading to `faults.html#fault-KEY`"
+    state: FaultMark
+    state_text: str
+    "`open, 3 suspects`, `narrowed, 2 of 11 left`, `cause known: Stop solenoid`, `fixed, not proved`"
+    since: When
+    entry: Link
+    "the entry that first tells of it"
+    age: str = ""
+    "`126 days`"

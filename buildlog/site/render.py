@@ -15,6 +15,7 @@ from buildlog.site.markdown import ShowPhoto, Story, render_story
 from buildlog.site.pages.costs import make_costs
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry import make_entry
+from buildlog.site.pages.faults import make_faults
 from buildlog.site.pages.framing import SECTIONS
 from buildlog.site.pages.front import make_front
 from buildlog.site.pages.parts import make_parts
@@ -85,7 +86,7 @@ def make_views(edition: Edition) -> Iterator[View]:
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
         if entry is not None:
             yield make_entry(edition, entry, before=before, after=after)
-    for make in (make_timeline, make_costs, make_parts, make_service, make_front):
+    for make in (make_timeline, make_costs, make_parts, make_faults, make_service, make_front):
         yield make(edition)
 
 

@@ -95,6 +95,20 @@ class TightenedRow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FaultTurn:
+    """One fault that an entry touches, with the way to its neighbours in the same hunt."""
+
+    fault: Link
+    "leads to `faults.html#fault-KEY`"
+    state: str = ""
+    "`narrowed`, as of this entry; `open, then narrowed` where the entry changed it"
+    before: Link | None = None
+    "the entry before about the same fault"
+    after: Link | None = None
+    "the entry after"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EntryView:
     """What was done in one work session, and what did it cost?"""
 
@@ -141,4 +155,6 @@ class EntryView:
     after: Link | None = None
     "the entry after"
     same_fault: tuple[Act, ...] = ()
-    "each fault this entry touches: other entries about it, as `notes`-free links; empty until faults are published"
+    "the other entries about each fault that this one touches, in order; `notes`: the fault, and when"
+    fault_turns: tuple[FaultTurn, ...] = ()
+    "the way on within each fault that has other entries"

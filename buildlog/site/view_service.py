@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from buildlog.site.frame import Frame
-from buildlog.site.pieces import DueRow, Evidence, Fact, Link, State, When
+from buildlog.site.pieces import DueRow, Evidence, Fact, FaultRow, Link, State, TemporaryRow, When
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,6 +123,10 @@ class ServiceView:
     "every item: overdue, due, unknown, later"
     items: tuple[ItemView, ...] = ()
     "in the owner's order"
+    faults: tuple[FaultRow, ...] = ()
+    "known and not proved gone"
+    temporary: tuple[TemporaryRow, ...] = ()
+    "fitted only for now, and still there"
     inherited: tuple[InheritedRow, ...] = ()
     coverage: tuple[CoverageRow, ...] = ()
     gaps: tuple[EvidenceGap, ...] = ()

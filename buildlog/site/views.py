@@ -5,7 +5,7 @@ frame's `root`). It loops, includes and tests for presence; every amount, date, 
 finished from here. A view is hashable, so that an unchanged page can be known without rendering it.
 
 The small values that pages share, and how addresses are written, stand in `pieces.py`, what surrounds a page in
-`frame.py`, the four large pages in `view_….py`. Figures come from `reckon`; nothing here holds a rule. Fields are only
+`frame.py`, the large pages in `view_….py`. Figures come from `reckon`; nothing here holds a rule. Fields are only
 ever added.
 """
 
@@ -15,9 +15,22 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from buildlog.site.frame import Frame
-from buildlog.site.pieces import DueRow, EntryCard, Fact, Link, Milestone, PostRow, Prices, Sum, TemporaryRow, When
+from buildlog.site.pieces import (
+    DueRow,
+    EntryCard,
+    Fact,
+    FaultRow,
+    Link,
+    Milestone,
+    PostRow,
+    Prices,
+    Sum,
+    TemporaryRow,
+    When,
+)
 from buildlog.site.view_costs import CostsView
 from buildlog.site.view_entry import EntryView
+from buildlog.site.view_faults import FaultsView
 from buildlog.site.view_parts import PartsView
 from buildlog.site.view_service import ServiceView
 
@@ -44,6 +57,10 @@ class FrontView:
     has_plan: bool = False
     "whether the log states service intervals at all"
     post: tuple[PostRow, ...] = ()
+    faults: tuple[FaultRow, ...] = ()
+    "those that nothing has proved gone, least known first"
+    faults_count: str = ""
+    "`3 open`, `none open`; empty: no fault was ever named"
     temporary: tuple[TemporaryRow, ...] = ()
     latest: tuple[EntryCard, ...] = ()
     "at most three, newest first"
@@ -93,12 +110,13 @@ class TimelineView:
     milestones: tuple[Milestone, ...] = ()
 
 
-View = FrontView | TimelineView | EntryView | CostsView | PartsView | ServiceView
+View = FrontView | TimelineView | EntryView | CostsView | PartsView | FaultsView | ServiceView
 "a whole page"
 
 __all__ = [
     "CostsView",
     "EntryView",
+    "FaultsView",
     "Frame",
     "FrontView",
     "Month",

@@ -51,9 +51,9 @@ def make_costs(edition: Edition) -> CostsView:
         twice_hours=words.hours(twice.hours) if twice.hours else "",
         cores=tuple(_describe_core(edition, core) for core in costs.cores_owed),
         cores_total=edition.money(costs.cores_owed_home) if costs.cores_owed else "",
-        refunds=_describe_lines(edition, costs.refund_lines),
+        refunds=describe_lines(edition, costs.refund_lines),
         refunds_total=edition.money(costs.refunded) if costs.refunded else "",
-        sales=_describe_lines(edition, costs.recovered_lines),
+        sales=describe_lines(edition, costs.recovered_lines),
         sales_total=edition.money(costs.recovered) if costs.recovered else "",
         gifts=tuple(_describe_gift(edition, gift) for gift in costs.gifts),
     )
@@ -77,7 +77,7 @@ def _list_beside(edition: Edition) -> Iterator[Sum]:
             name="Committed",
             amount=edition.money(costs.committed),
             note="ordered and not paid",
-            lines=_describe_lines(edition, costs.committed_lines),
+            lines=describe_lines(edition, costs.committed_lines),
         )
     if costs.acquired is not None:
         yield Sum(name="The machine itself", amount=edition.money(costs.acquired), note="stands apart from every sum")
@@ -116,7 +116,7 @@ def _describe_month(edition: Edition, month: reckoned.MonthFigures) -> MonthRow:
         recovered=edition.money(month.recovered) if month.recovered else "",
         running=edition.money(month.running),
         hours=edition.words.hours(month.hours) if month.hours else "",
-        lines=_describe_lines(edition, month.lines),
+        lines=describe_lines(edition, month.lines),
     )
 
 
@@ -139,11 +139,11 @@ def _describe_total(edition: Edition, name: str, total: reckoned.Total) -> Sum:
         name=name,
         amount=edition.money(total.amount),
         note=count(len(total.lines), "line"),
-        lines=_describe_lines(edition, total.lines),
+        lines=describe_lines(edition, total.lines),
     )
 
 
-def _describe_lines(edition: Edition, lines: Iterable[CostLine]) -> tuple[CostLineView, ...]:
+def describe_lines(edition: Edition, lines: Iterable[CostLine]) -> tuple[CostLineView, ...]:
     """The lines behind a sum; none unless prices are shown."""
     if edition.prices != "shown":
         return ()

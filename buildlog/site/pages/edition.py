@@ -103,11 +103,14 @@ class Edition:
 
     def fault_name(self, key: str) -> str:
         """A fault as it was first named."""
-        named = (f.name for entry in self.figures.log.entries for f in entry.faults if f.fault == key and f.name)
-        return next(named, plain_name(key))
+        return self._fault_names.get(key) or plain_name(key)
 
     def temporary_name(self, key: str) -> str:
         return next((measure.what for measure in self.figures.temporary if measure.key == key), plain_name(key))
+
+    @cached_property
+    def _fault_names(self) -> Mapping[str, str]:
+        return {fault.key: fault.name for fault in self.figures.faults.faults}
 
     # ------------------------------------------------------------------------------------------------ links
 
@@ -154,6 +157,10 @@ class Edition:
         if part is None:
             return Link(text=text or plain_name(key))
         return Link(text=text or part.name, href=f"parts.html#{anchor(part.key)}")
+
+    def fault_link(self, key: str, text: str = "") -> Link:
+        """A fault's story."""
+        return Link(text=text or self.fault_name(key), href=f"faults.html#fault-{key}")
 
     def item_link(self, key: str) -> Link:
         return Link(text=self.figures.log.settings.service[key].name, href=f"service.html#item-{key}")

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from buildlog.site.pages.edition import Edition, entry_href
+from buildlog.site.pages.entry_faults import list_checks, list_fixed, list_named, list_same_fault, list_turns
 from buildlog.site.pages.evidence import evidence_of
 from buildlog.site.pages.framing import make_frame
 from buildlog.site.pages.orders import describe_orders
@@ -39,9 +40,9 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         scrapped=tuple(_tell_scrapped(edition, item) for item in entry.scrapped),
         serviced=tuple(_list_serviced(edition, entry)),
         measured=tuple(_describe_measured(edition, item) for item in entry.measured),
-        faults=tuple(_list_faults(edition, entry)),
-        checks=tuple(_list_checks(edition, entry)),
-        fixed=tuple(_list_fixed(edition, entry)),
+        faults=tuple(list_named(edition, entry)),
+        checks=tuple(list_checks(edition, entry)),
+        fixed=tuple(list_fixed(edition, entry)),
         tightened=tuple(
             TightenedRow(
                 what=item.what,
@@ -62,6 +63,8 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         next=entry.next,
         before=edition.entry_link(before.name) if before else None,
         after=edition.entry_link(after.name) if after else None,
+        same_fault=tuple(list_same_fault(edition, entry)),
+        fault_turns=tuple(list_turns(edition, entry)),
     )
 
 
@@ -147,34 +150,6 @@ def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:
             notes=_notes(done.who, parts and f"with {parts}", done.note, edition.reading(done.reading)),
             evidence=evidence_of(edition, done.place),
         )
-
-
-def _list_faults(edition: Edition, entry: Entry) -> Iterator[Act]:
-    for fault in entry.faults:
-        suspects = join_words([edition.component_name(key) for key in fault.suspects])
-        name = fault.name or edition.fault_name(fault.fault)
-        yield Act(what=Link(text=name), notes=_notes(suspects and f"suspects: {suspects}"))
-    for again in entry.seen_again:
-        yield Act(what=Link(text=edition.fault_name(again.fault)), notes=_notes("seen again", again.note))
-
-
-def _list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
-    for check in entry.checks:
-        cleared = join_words([edition.component_name(key) for key in check.clears])
-        yield Act(
-            what=Link(text=check.did),
-            notes=_notes(
-                cleared and f"clears {cleared}",
-                check.cause and f"cause: {edition.component_name(check.cause)}",
-                edition.words.hours(check.hours) if check.hours else None,
-            ),
-        )
-
-
-def _list_fixed(edition: Edition, entry: Entry) -> Iterator[Act]:
-    for fix in entry.fixed:
-        proof = f"proved: {fix.proved}" if fix.proved else "not proved yet"
-        yield Act(what=Link(text=edition.fault_name(fix.fault)), notes=_notes(fix.how, proof))
 
 
 def _describe_measured(edition: Edition, item: Measured) -> MeasuredView:

@@ -11,6 +11,7 @@ SECTIONS = (
     ("Timeline", "timeline.html"),
     ("Costs", "costs.html"),
     ("Parts", "parts.html"),
+    ("Faults", "faults.html"),
     ("Service history", "service.html"),
 )
 "The navigation, in the order of the pages."

@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from buildlog.site.pages.due import list_due
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.open_work import list_open_faults, list_temporary
 from buildlog.site.pages.post import list_post
 from buildlog.site.pages.timeline import list_milestones, say_span
-from buildlog.site.pieces import DueRow, Fact, Sum, TemporaryRow
+from buildlog.site.pieces import DueRow, Fact, Sum
 from buildlog.site.views import FrontView
 from buildlog.site.words import count
 
@@ -34,7 +35,9 @@ def make_front(edition: Edition) -> FrontView:
         due=_pick_due(edition),
         has_plan=bool(edition.figures.log.settings.service),
         post=list_post(edition),
-        temporary=tuple(_list_temporary(edition)),
+        faults=list_open_faults(edition),
+        faults_count=_count_faults(edition),
+        temporary=list_temporary(edition),
         latest=tuple(edition.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(edition),
         next=last.next if last else (),
@@ -94,20 +97,15 @@ def _list_standing(edition: Edition) -> Iterator[Fact]:
     yield Fact(name="Entries", value=count(len(edition.entries), "entry", "entries"))
 
 
+def _count_faults(edition: Edition) -> str:
+    """`3 open`, `none open`; nothing where no fault was ever named."""
+    faults = edition.figures.faults.faults
+    open_now = sum(fault.closed is None for fault in faults)
+    return f"{open_now or 'none'} open" if faults else ""
+
+
 def _pick_due(edition: Edition) -> tuple[DueRow, ...]:
     """What is overdue, due or unknown, and the next one after those."""
     rows = list_due(edition)
     pressing = tuple(row for row in rows if row.state != "later")
     return pressing + tuple(row for row in rows if row.state == "later")[:1]
-
-
-def _list_temporary(edition: Edition) -> Iterator[TemporaryRow]:
-    for measure in edition.figures.temporary:
-        if measure.made_good is None:
-            yield TemporaryRow(
-                what=measure.what,
-                until=measure.until or "",
-                since=edition.when(measure.since),
-                entry=edition.entry_link(measure.entry),
-                age=count(measure.days, "day"),
-            )

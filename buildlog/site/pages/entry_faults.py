@@ -1,0 +1,86 @@
+"""What an entry's page says of faults: named, checked, fixed in it, and where each hunt goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildlog.reckon.faults import FaultLink
+from buildlog.site.pages.edition import Edition
+from buildlog.site.pieces import Link
+from buildlog.site.view_entry import Act, FaultTurn
+from buildlog.site.words import join_words
+from buildlog.source.records import Entry
+
+
+def list_named(edition: Edition, entry: Entry) -> Iterator[Act]:
+    """The faults that the entry opens, or saw again."""
+    for fault in entry.faults:
+        suspects = join_words([edition.component_name(key) for key in fault.suspects])
+        yield Act(what=edition.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
+    for again in entry.seen_again:
+        note = f"seen again: {again.note}" if again.note else "seen again"
+        yield Act(what=edition.fault_link(again.fault), notes=(note,))
+
+
+def list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
+    """The checks that were done, each leading to its hunt."""
+    for check in entry.checks:
+        cleared = join_words([edition.component_name(key) for key in check.clears])
+        notes = (
+            cleared and f"clears {cleared}",
+            f"cause: {edition.component_name(check.cause)}" if check.cause else "",
+            edition.words.hours(check.hours) if check.hours else "",
+        )
+        yield Act(what=edition.fault_link(check.fault, check.did), notes=tuple(filter(None, notes)))
+
+
+def list_fixed(edition: Edition, entry: Entry) -> Iterator[Act]:
+    """The fixes and proofs; a fix that is not proved by the site's day says so."""
+    for fix in entry.fixed:
+        proof = f"proved: {fix.proved}" if fix.proved else _say_fate(edition, entry, fix.fault)
+        yield Act(what=edition.fault_link(fix.fault), notes=tuple(filter(None, (fix.how, proof))))
+
+
+def _say_fate(edition: Edition, entry: Entry, key: str) -> str:
+    """What became of a fix that was not proved in its own entry."""
+    fixes = (f for fault in edition.figures.faults.faults if fault.key == key for f in fault.fixes)
+    fix = next((each for each in fixes if each.entry == entry.name), None)
+    if fix and fix.failed_on:
+        return f"did not hold: seen again on {edition.words.day(fix.failed_on)}"
+    return f"proved on {edition.words.day(fix.proved_on)}" if fix and fix.proved_on else "not proved yet"
+
+
+def list_same_fault(edition: Edition, entry: Entry) -> Iterator[Act]:
+    """The other entries about the faults that this one touches."""
+    touched = {link.fault: link.name for link in _list_links(edition, entry)}
+    for fault in edition.figures.faults.faults:
+        for name in fault.entries if fault.key in touched else ():
+            if name != entry.name:
+                day = edition.words.day(edition.entries[name].date)
+                yield Act(what=edition.entry_link(name), notes=(f"{day}, {fault.name}",))
+
+
+def list_turns(edition: Edition, entry: Entry) -> Iterator[FaultTurn]:
+    """The way to the neighbours in each hunt that has any."""
+    for link in _list_links(edition, entry):
+        if link.previous or link.next:
+            yield FaultTurn(
+                fault=edition.fault_link(link.fault),
+                state=_say_change(link),
+                before=_turn(edition, link.previous),
+                after=_turn(edition, link.next),
+            )
+
+
+def _list_links(edition: Edition, entry: Entry) -> tuple[FaultLink, ...]:
+    return edition.figures.faults.by_entry.get(entry.name, ())
+
+
+def _say_change(link: FaultLink) -> str:
+    if link.before is None or link.before == link.after:
+        return link.after or ""
+    return f"{link.before}, then {link.after}"
+
+
+def _turn(edition: Edition, name: str | None) -> Link | None:
+    return edition.entry_link(name) if name else None
