@@ -57,7 +57,12 @@ def reckon_temporary(log: Log, as_of: datetime.date) -> tuple[tuple[TemporaryFig
 
 
 def _describe(
-    measure: Temporary, since: datetime.date, entry: str, *, ended: tuple[datetime.date, str] | None, as_of: datetime.date
+    measure: Temporary,
+    since: datetime.date,
+    entry: str,
+    *,
+    ended: tuple[datetime.date, str] | None,
+    as_of: datetime.date,
 ) -> TemporaryFigures:
     return TemporaryFigures(
         key=measure.name,
