@@ -1,0 +1,230 @@
+"""How files become a bag that anybody can check: BagIt 1.0 (RFC 8493) with SHA-256, as a folder or a zip.
+
+The bag is written under a temporary name beside its place and appears there whole or not at all. A zip of the same
+files has the same bytes on every system: stored, in order, with one time and one set of permissions. What goes into a
+bag is left to `handover`, reading one to `unpack`.
+"""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import io
+import os
+import re
+import shutil
+import stat
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO, Protocol
+from zipfile import ZIP_STORED, ZipFile, ZipInfo
+
+from buildlog.record.leaves import Digest
+
+PAYLOAD = "data/"
+"RFC 8493, section 2.1.2: everything that is handed over stands below it."
+DECLARATION = "bagit.txt"
+DECLARED = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
+"RFC 8493, section 2.1.1: exactly these two lines, no BOM."
+INFO = "bag-info.txt"
+MANIFEST = "manifest-sha256.txt"
+TAG_MANIFEST = "tagmanifest-sha256.txt"
+TAG_FILES = (DECLARATION, INFO, MANIFEST, TAG_MANIFEST)
+
+PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*(?<!\.)|\.[A-Za-z0-9_-][A-Za-z0-9._-]*(?<!\.)")
+"One part of a name in a bag: what means the same in every shell and on every file system (RFC 8493, section 6.1.2)."
+DEVICE = re.compile(r"(?i)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?")
+"Names that are devices on some system (RFC 8493, section 6.1.2)."
+LONGEST_PART = 120
+"Characters of one part of a name; most file systems take 255 bytes, and some room is left for numbers."
+CHUNK = 1 << 20
+ZIP_TIME = (1980, 1, 1, 0, 0, 0)
+"The earliest time that a zip can tell (APPNOTE 4.4.6): one for all files, so that the same files make the same bytes."
+FILE_MODE = stat.S_IFREG | 0o644
+
+
+class BagRefused(Exception):
+    """The bag cannot be written there; nothing was."""
+
+    def __init__(self, message: str, help: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.help = help
+
+
+def name_files(paths: Iterable[str]) -> dict[str, str]:
+    """A name in the bag for each path: letters, digits, `.`, `_`, `-`, `/` alone, no two that differ only in case.
+
+    Accents are dropped, other signs become `-`, and what would meet an earlier name gets a number. Depends on the set
+    of paths alone.
+    """
+    names: dict[str, str] = {}
+    taken: set[str] = set()
+    ordered = sorted(paths, key=lambda path: (not is_plain_name(path), path))  # what can stay as it is comes first
+    for path in ordered:
+        wanted = "/".join(_simplify(part) for part in path.split("/"))
+        names[path] = next(name for name in _number(wanted) if name.lower() not in taken)
+        taken.add(names[path].lower())
+    return names
+
+
+def is_plain_name(name: str) -> bool:
+    """Whether a path may stand in a bag as it is: it stays inside, and means one file everywhere."""
+    parts = name.split("/")
+    return all(PART.fullmatch(part) and len(part) <= LONGEST_PART and not DEVICE.fullmatch(part) for part in parts)
+
+
+def _simplify(part: str) -> str:
+    if is_plain_name(part):
+        return part
+    plain = unicodedata.normalize("NFKD", part).encode("ascii", "ignore").decode()
+    plain = re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-.")
+    stem, dot, suffix = plain.rpartition(".")
+    if dot and len(suffix) <= 10:
+        plain = f"{stem.rstrip('-.')[: LONGEST_PART - 20]}.{suffix}"
+    plain = plain[: LONGEST_PART - 9].strip("-.") or "file"
+    return f"x-{plain}" if DEVICE.fullmatch(plain) else plain
+
+
+def _number(name: str) -> Iterator[str]:
+    """The name, then with `-2`, `-3` before its suffix."""
+    yield name
+    folder, slash, file = name.rpartition("/")
+    stem, dot, suffix = file.rpartition(".") if "." in file.strip(".") else (file, "", "")
+    for number in range(2, 1_000_000):
+        yield f"{folder}{slash}{stem or suffix}-{number}{dot}{suffix}"
+
+
+class Sink(Protocol):
+    """Where the files of a bag go."""
+
+    def store(self, name: str, source: BinaryIO, size: int) -> Digest:
+        """Write one file below the bag's top, and say what was written."""
+
+    def close(self) -> None:
+        """All files are there."""
+
+
+class BagWriter:
+    """Takes the payload file by file and notes what the manifests must say."""
+
+    def __init__(self, sink: Sink, *, day: datetime.date, info: Mapping[str, str]) -> None:
+        self._sink = sink
+        self._day = day
+        self._info = info
+        self._payload: dict[str, Digest] = {}
+        self._tags: dict[str, Digest] = {}
+        self._write_tag(DECLARATION, DECLARED)
+
+    def add(self, name: str, content: bytes | Path) -> Digest:
+        """Write one file below `data/`. Raises `ValueError` for a name that no bag may have, or that is there."""
+        if not is_plain_name(name) or name in self._payload:
+            raise ValueError(name)
+        if isinstance(content, bytes):
+            digest = self._sink.store(PAYLOAD + name, io.BytesIO(content), len(content))
+        else:
+            with open(content, "rb") as source:
+                digest = self._sink.store(PAYLOAD + name, source, os.fstat(source.fileno()).st_size)
+        self._payload[name] = digest
+        return digest
+
+    def finish(self) -> None:
+        """Write what checks the payload (RFC 8493, sections 2.1.3, 2.2.1 and 2.2.2)."""
+        self._write_tag(MANIFEST, _list_sums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
+        octets = sum(digest.size for digest in self._payload.values())
+        lines = {
+            **self._info,
+            "Bagging-Date": self._day.isoformat(),
+            "Payload-Oxum": f"{octets}.{len(self._payload)}",
+        }
+        self._write_tag(INFO, "".join(f"{key}: {value}\n" for key, value in lines.items()).encode())
+        self._sink.store(TAG_MANIFEST, io.BytesIO(tags := _list_sums(self._tags)), len(tags))
+        self._sink.close()
+
+    def _write_tag(self, name: str, content: bytes) -> None:
+        self._tags[name] = self._sink.store(name, io.BytesIO(content), len(content))
+
+
+def _list_sums(digests: Mapping[str, Digest]) -> bytes:
+    """A manifest: the sum, two spaces, the name, so that `sha256sum -c` reads it as well (GNU coreutils)."""
+    return "".join(f"{digest.sha256}  {name}\n" for name, digest in sorted(digests.items())).encode()
+
+
+@contextmanager
+def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str]) -> Iterator[BagWriter]:
+    """A writer for a bag that stands at `out` when the block ends well, and leaves nothing when it does not.
+
+    `out` is a zip when it ends in `.zip`, with all files below a folder `top`; else a folder. `info` are lines of
+    bag-info.txt. Raises `BagRefused` when something is there already, and `OSError` when the disk fails.
+    """
+    if os.path.lexists(out):
+        raise BagRefused(f"`{out}` exists already and is left as it is", "choose another name, or move it away")
+    if not out.parent.is_dir():
+        raise BagRefused(f"there is no folder `{out.parent}`", "make it first, or choose another place")
+    temporary = out.with_name(f".{out.name}.{os.getpid()}.unfinished")
+    try:
+        sink: Sink = _ZipSink(temporary, top) if is_zip_name(out) else _FolderSink(temporary)
+        writer = BagWriter(sink, day=day, info=info)
+        yield writer
+        writer.finish()
+        _move(temporary, out)
+    finally:
+        if temporary.is_dir():
+            shutil.rmtree(temporary)
+        else:
+            temporary.unlink(missing_ok=True)
+
+
+def is_zip_name(out: Path) -> bool:
+    """Whether a bag at this path is a zip."""
+    return out.suffix.lower() == ".zip"
+
+
+def _move(temporary: Path, out: Path) -> None:
+    """Put the bag in its place; something that came there in the meantime is not replaced."""
+    if os.path.lexists(out):
+        raise BagRefused(f"`{out}` has come to exist and is left as it is", "choose another name, or move it away")
+    os.rename(temporary, out)
+
+
+def copy_and_sum(source: BinaryIO, target: BinaryIO | None) -> Digest:
+    """What one file holds, copied on the way where there is a target."""
+    total, size = hashlib.sha256(), 0
+    while chunk := source.read(CHUNK):
+        total.update(chunk)
+        size += len(chunk)
+        if target is not None:
+            target.write(chunk)
+    return Digest(size=size, sha256=total.hexdigest())
+
+
+class _FolderSink:
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        folder.mkdir()
+
+    def store(self, name: str, source: BinaryIO, size: int) -> Digest:
+        path = self._folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(path, "xb") as target:
+            return copy_and_sum(source, target)
+
+    def close(self) -> None:
+        """Every file was closed by itself."""
+
+
+class _ZipSink:
+    def __init__(self, path: Path, top: str) -> None:
+        self._zip = ZipFile(path, "x", compression=ZIP_STORED, allowZip64=True)
+        self._top = top
+
+    def store(self, name: str, source: BinaryIO, size: int) -> Digest:
+        info = ZipInfo(f"{self._top}/{name}", ZIP_TIME)
+        info.create_system, info.external_attr, info.file_size = 3, FILE_MODE << 16, size
+        with self._zip.open(info, "w", force_zip64=size >= 1 << 31) as target:
+            return copy_and_sum(source, target)  # type: ignore[arg-type]  # a writer of bytes, typed more narrowly
+
+    def close(self) -> None:
+        self._zip.close()

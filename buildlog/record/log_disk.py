@@ -1,0 +1,160 @@
+"""Which files of a log seals speak of, what their bytes come to, and what lies in `seals/`: the record reads the disk.
+
+Nothing is followed through a link, nothing is written, and no path out of a leaf is ever opened. What it means is left
+to `seal_check` and `sealing`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import stat
+import unicodedata
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+from buildlog.problems import Place, Problem
+from buildlog.record.leaves import LARGEST_LIST, LEAVES_FILE, Digest, is_covered, is_sound_path
+from buildlog.record.seal_check import check_seals, is_seal_name
+from buildlog.record.seal_report import SealFolder, SealReport
+from buildlog.record.seals import FOLDER, LARGEST_SEAL, MOST_SEALS
+
+COVERED = ("log.yaml", "entries", "photos", "papers")
+"What is looked at in a log's folder; which files of it count is said by `leaves.is_covered`."
+CHUNK = 1 << 20
+"Bytes read at once: a photo is a few of these, and memory stays small for a film."
+BATCH = 32
+"Files given to a thread at once, so that small ones do not wait for each other's turn."
+MOST_NAMES = 5 * MOST_SEALS
+"Names in `seals/` that are looked at: each seal with all that may lie beside it."
+
+
+def check_folder(folder: Path) -> SealReport:
+    """What the seals of a log on disk say and where they do not hold. Raises `OSError` where `seals/` is unreadable."""
+    paths, _ = list_files(folder)
+    digests, _ = hash_files(folder, paths)
+    return check_seals(read_seal_folder(folder), digests)
+
+
+def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
+    """The files that seals speak of: the path on disk by its form NFC, sorted; and what cannot be sealed."""
+    walk = _Walk(folder)
+    paths: dict[str, str] = {}
+    for path in sorted(walk.find_paths()):
+        name = unicodedata.normalize("NFC", path)
+        if not is_sound_path(name):
+            shown = path.encode("utf-8", "replace").decode()
+            walk.add("name-not-sealable", shown, "has a name that other systems cannot hold", "rename it")
+        elif name in paths:
+            help = "rename one of them"
+            walk.add("same-name-twice", name, "is there twice, its letters composed in two ways", help)
+        else:
+            paths[name] = path
+    return dict(sorted(paths.items())), walk.problems
+
+
+class _Walk:
+    """Goes through one log's folder, noting what is no plain file."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.problems: list[Problem] = []
+
+    def find_paths(self) -> Iterator[str]:
+        waiting = [path for path in COVERED if os.path.lexists(self.folder / path)]
+        while waiting:
+            path = waiting.pop()
+            mode = os.lstat(self.folder / path).st_mode
+            if stat.S_ISDIR(mode):
+                waiting += self.list_names(path)
+            elif stat.S_ISLNK(mode):
+                self.add("linked-file", path, "is a link, and what it leads to is not sealed", LINK_HELP)
+            elif not stat.S_ISREG(mode):
+                self.add("linked-file", path, "is a device or a pipe, no file", "move it out of the log")
+            elif is_covered(path):
+                yield path
+
+    def list_names(self, path: str) -> list[str]:
+        try:
+            names = os.listdir(self.folder / path)
+        except OSError as error:
+            self.add("unreadable-file", path, f"cannot be read: {error.strerror}", READ_HELP)
+            return []
+        return [f"{path}/{name}" for name in names if not name.startswith(".") and not name.endswith("~")]
+
+    def add(self, rule: str, path: str, message: str, help: str) -> None:
+        self.problems.append(Problem(rule=rule, message=f"`{path}` {message}", place=Place(path), help=help))
+
+
+LINK_HELP = "put the file itself there, or delete the link"
+READ_HELP = "check what it is and who may read it"
+
+
+def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest], list[Problem]]:
+    """Size and sum of each file, hashed in threads; a problem for each that cannot be read or is being written."""
+    names = list(paths)
+    batches = [names[at : at + BATCH] for at in range(0, len(names), BATCH)]
+    digests: dict[str, Digest] = {}
+    problems = []
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        for found in pool.map(lambda batch: [(name, _hash_file(f"{folder}/{paths[name]}")) for name in batch], batches):
+            for name, digest in found:
+                if isinstance(digest, Digest):
+                    digests[name] = digest
+                else:
+                    message = f"`{name}` {digest}"
+                    problem = Problem(rule="unreadable-file", message=message, place=Place(name), help=READ_HELP)
+                    problems.append(problem)
+    return digests, problems
+
+
+def _hash_file(path: str) -> Digest | str:
+    """Size and sum of a file, or why there are none."""
+    try:
+        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
+        try:
+            return _hash_open(handle)
+        finally:
+            os.close(handle)
+    except OSError as error:
+        return f"cannot be read: {error.strerror}"
+
+
+def _hash_open(handle: int) -> Digest | str:
+    before = os.fstat(handle)
+    total, size = hashlib.sha256(), 0
+    while data := os.read(handle, CHUNK):
+        total.update(data)
+        size += len(data)
+    after = os.fstat(handle)
+    if (after.st_size, after.st_mtime_ns) != (before.st_size, before.st_mtime_ns) or size != after.st_size:
+        return "is being written at this moment"
+    return Digest(size=size, sha256=total.hexdigest())
+
+
+def read_seal_folder(folder: Path) -> SealFolder:
+    """What lies in a log's `seals/`, no more of each file than a sound one has; links count as strays.
+
+    Raises `OSError` where it is there and cannot be read.
+    """
+    top = folder / FOLDER
+    if not os.path.lexists(top):
+        return SealFolder(leaves=None, seals={})
+    leaves, seals, others = None, {}, set()
+    with os.scandir(top) as found:
+        for item, _ in zip(found, range(MOST_NAMES), strict=False):
+            plain = item.is_file(follow_symlinks=False)
+            if plain and item.name == LEAVES_FILE:
+                leaves = _read_start(item.path, LARGEST_LIST)
+            elif plain and is_seal_name(item.name):
+                seals[item.name] = _read_start(item.path, LARGEST_SEAL)
+            elif not item.name.startswith("."):
+                others.add(item.name)
+    return SealFolder(leaves=leaves, seals=seals, others=frozenset(others))
+
+
+def _read_start(path: str, most: int) -> bytes:
+    """The first bytes of a file, and one more than there may be."""
+    with open(path, "rb") as file:
+        return file.read(most + 1)

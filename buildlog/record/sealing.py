@@ -1,0 +1,186 @@
+"""Which leaves a log needs today: one for each file that is new, has changed, is gone or is back; and a seal over them.
+
+Nothing that was sealed is rewritten; the log's own files are only read. How a file is hashed is left to `log_disk`, how
+leaves reach the disk to `seal_writing`, signature and time stamp to `attest`.
+"""
+
+from __future__ import annotations
+
+import datetime
+import secrets
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from buildlog.problems import Place, Problem
+from buildlog.record.leaves import (
+    LONGEST_REASON,
+    MOST_LEAVES,
+    Digest,
+    Leaf,
+    find_latest,
+    is_sound_reason,
+    write_leaf,
+)
+from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
+from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record.seal_check import check_seals
+from buildlog.record.seal_report import FileReport, SealReport
+from buildlog.record.seal_writing import SealsBusy, add_seal, finish_interrupted, hold_seals
+from buildlog.record.seals import FOLDER, MOST_SEALS, Seal, hash_seal
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sealing:
+    """What became of sealing a log."""
+
+    seal: Seal | None
+    "the latest seal, new or not; None where nothing is sealed"
+    leaves: tuple[Leaf, ...] = ()
+    "those that were added under it; empty where nothing had changed, or a problem forbade it"
+    problems: tuple[Problem, ...] = ()
+    "why nothing was sealed"
+    finished: bool = False
+    "whether an interrupted run before this one was cleared away"
+
+    def __str__(self) -> str:
+        told = ["an interrupted sealing was cleared away"] if self.finished else []
+        if self.seal and self.leaves:
+            told.append(
+                f"seal {self.seal.number} of {self.seal.date}: {self._count()}; {self.seal.leaves} leaves in all"
+            )
+        elif self.seal:
+            told.append(f"nothing has changed since seal {self.seal.number} of {self.seal.date}: nothing was added")
+        if self.seal:
+            told += [f"root {self.seal.root}", f"code {self.seal.code}"]
+        return "\n".join(told)
+
+    def _count(self) -> str:
+        gone = sum(leaf.digest is None for leaf in self.leaves)
+        amended = sum(leaf.amends is not None for leaf in self.leaves) - gone
+        counts = ((len(self.leaves) - amended - gone, "new"), (amended, "amended"), (gone, "gone"))
+        return ", ".join(f"{count} {word}" for count, word in counts if count)
+
+
+def draw_salt() -> str:
+    """The salt of one leaf: 128 bits that nobody can guess, as 32 hexadecimal digits."""
+    return secrets.token_hex(16)
+
+
+def seal_log(
+    folder: Path, *, date: datetime.date, reason: str | None = None, make_salt: Callable[[], str] = draw_salt
+) -> Sealing:
+    """Seal every file of the log that is not as the seals say, or say why not. Raises `OSError` when the disk fails.
+
+    `reason` says why files that were sealed have changed; without one, such files forbid sealing.
+    """
+    problems = _check_call(folder, reason)
+    if problems:
+        return Sealing(seal=None, problems=problems)
+    try:
+        with hold_seals(folder):
+            return _seal_held(folder, date=date, reason=reason, make_salt=make_salt)
+    except SealsBusy:
+        message = "another run is sealing this log at this moment"
+        return Sealing(seal=None, problems=(_refuse("seals-busy", message, FOLDER, "wait for it, then seal again"),))
+
+
+def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:
+    if not (folder / "log.yaml").is_file():
+        help = "name the log's folder: `buildlog seal LOG`"
+        return (_refuse("missing-file", "there is no `log.yaml` here", "log.yaml", help),)
+    if (folder / FOLDER).is_symlink():
+        help = "put the folder itself there"
+        return (_refuse("linked-file", f"`{FOLDER}` is a link, and nothing is written through it", FOLDER, help),)
+    if reason is not None and not is_sound_reason(reason):
+        help = f"write one paragraph of at most {LONGEST_REASON} characters"
+        return (_refuse("unfit-reason", "the reason is empty, too long, or has line ends in it", FOLDER, help),)
+    return ()
+
+
+def _seal_held(folder: Path, *, date: datetime.date, reason: str | None, make_salt: Callable[[], str]) -> Sealing:
+    """Seal the log, with every other run kept out."""
+    seals = read_seal_folder(folder)
+    finished = finish_interrupted(folder, seals)
+    if finished:
+        seals = read_seal_folder(folder)
+    paths, problems = list_files(folder)
+    digests, unread = hash_files(folder, paths)
+    report = check_seals(seals, digests)
+    problems += unread  # a file that cannot be read must not pass as one that is gone
+    problems = problems or [*_tell_failures(report), *_check_reason(report, reason), *_check_date(report, date)]
+    leaves = () if problems else tuple(_make_leaves(report, digests, reason, make_salt))
+    if leaves:
+        problems += _check_limits(report, leaves)
+    if problems or not leaves:
+        return Sealing(seal=report.last, problems=tuple(problems), finished=finished)
+    lines = [write_leaf(leaf) for leaf in leaves]
+    seal = Seal(
+        number=report.last.number + 1 if report.last else 1,
+        date=date,
+        leaves=len(report.leaves) + len(leaves),
+        root=Tree((*report.hashes, *map(hash_leaf, lines))).root().hex(),
+        previous=hash_seal(seals.seals[report.last.name]) if report.last else None,
+    )
+    add_seal(folder, lines, seal)
+    return Sealing(seal=seal, leaves=leaves, finished=finished)
+
+
+def _make_leaves(
+    report: SealReport, digests: dict[str, Digest], reason: str | None, make_salt: Callable[[], str]
+) -> Iterable[Leaf]:
+    """A leaf for each file that is not as sealed, in the order of their paths."""
+    latest = find_latest(report.leaves)
+    files = report.files
+    for path in sorted((*files.unsealed, *files.changed, *files.missing, *files.returned)):
+        leaf = Leaf(path=path, digest=digests.get(path), salt=make_salt())
+        yield replace(leaf, amends=latest[path], reason=reason) if path in latest else leaf
+
+
+# ── why not ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _tell_failures(report: SealReport) -> list[Problem]:
+    """The seals must hold before anything is added: a new seal would cover the damage."""
+    help = "put back `seals/` as it was, from a backup or from the published record: the tool never mends it"
+    return [
+        _refuse(failure.rule, f"`{failure.file}`: {failure.message}", failure.file, help) for failure in report.failures
+    ]
+
+
+def _check_reason(report: SealReport, reason: str | None) -> list[Problem]:
+    """A file that was sealed changes for a reason, which stands in the record for good."""
+    if reason is not None:
+        return []
+    help = 'say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`'
+    return [
+        _refuse("reason-needed", f"`{path}` {what} since it was sealed", path, help)
+        for paths, what in _list_amendments(report.files)
+        for path in paths
+    ]
+
+
+def _list_amendments(files: FileReport) -> tuple[tuple[Sequence[str], str], ...]:
+    return (
+        (files.changed, "has changed"),
+        (files.missing, "has gone"),
+        (files.returned, "has come back"),
+    )
+
+
+def _check_date(report: SealReport, date: datetime.date) -> list[Problem]:
+    if report.last is None or date >= report.last.date:
+        return []
+    message = f"the seal before, `{report.last.name}`, is dated {report.last.date}, later than {date}"
+    return [_refuse("date-falls", message, f"{FOLDER}/{report.last.name}", "seals follow each other in time")]
+
+
+def _check_limits(report: SealReport, leaves: Sequence[Leaf]) -> list[Problem]:
+    if len(report.leaves) + len(leaves) <= MOST_LEAVES and len(report.seals) < MOST_SEALS:
+        return []
+    message = f"a log has at most {MOST_LEAVES} leaves and {MOST_SEALS} seals"
+    return [_refuse("seals-too-many", message, FOLDER, "start a new log that names this one")]
+
+
+def _refuse(rule: str, message: str, path: str, help: str) -> Problem:
+    return Problem(rule=rule, message=message, place=Place(path), help=help)
