@@ -142,7 +142,7 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
 @as_json
 def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
     """What the machine has cost so far, and on what."""
-    from buildlog.answers import answer_costs
+    from buildlog.answers.costs import answer_costs
 
     _answer(log, as_of, as_json, answer_costs)
 
@@ -154,7 +154,7 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_json
 def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
     """Every part: bought, fitted, on the shelf, in the post."""
-    from buildlog.answers import answer_parts
+    from buildlog.answers.parts import answer_parts
 
     _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
 
@@ -165,9 +165,35 @@ def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: boo
 @as_json
 def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
     """What is overdue, due, later, or has no history."""
-    from buildlog.answers import answer_due
+    from buildlog.answers.due import answer_due
 
     _answer(log, as_of, as_json, answer_due)
+
+
+@main.command()
+@log_folder
+@as_of
+@as_json
+def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What is wrong, what it can still be, where to look next, what is fitted for now."""
+    from buildlog.answers.faults import answer_faults
+
+    _answer(log, as_of, as_json, answer_faults)
+
+
+@main.command()
+@click.argument("strip_downs", nargs=-1, metavar="[STRIP-DOWN]...")
+@click.option("--log", type=FOLDER, default=".", help="The log's folder.")
+@as_of
+@as_json
+def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What else is within reach with these strip-downs off; without any, with what is off now."""
+    from buildlog.answers.apart import UnknownStripDown, answer_apart
+
+    try:
+        _answer(log, as_of, as_json, lambda figures: answer_apart(figures, strip_downs))
+    except UnknownStripDown as unknown:
+        raise click.UsageError(str(unknown)) from None
 
 
 @main.command()

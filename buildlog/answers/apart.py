@@ -1,0 +1,143 @@
+"""`buildlog apart`: what else is worth doing while it is apart, what does that save, and what is not on the shelf?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from buildlog.answers.tables import Answer, Table
+from buildlog.problems import suggest
+from buildlog.reckon.apart import ApartFigures, Missing, Opening, Reach, ReachKind, reckon_apart
+from buildlog.reckon.figures import Figures
+
+KINDS: dict[ReachKind, str] = {
+    "suspect": "check",
+    "cause": "mend",
+    "fix": "prove",
+    "service": "service",
+    "temporary": "make good",
+    "shelf": "fit",
+}
+"What there is to do with each kind of thing within reach."
+
+
+class UnknownStripDown(LookupError):
+    """A strip-down was asked for that `log.yaml` does not have; says what was meant."""
+
+
+def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
+    """What is within reach with the planned strip-downs off, or with those alone that are off on the day.
+
+    Raises `UnknownStripDown`.
+    """
+    known = figures.log.settings.strip_downs
+    for key in planned:
+        if key not in known:
+            help = suggest(key, known)
+            raise UnknownStripDown(f"no strip-down `{key}` is in log.yaml" + (f"; {help}" if help else ""))
+    apart = reckon_apart(figures, planned)
+    return Answer(tables=tuple(_list_tables(figures, apart)), data=_write_apart(figures, apart))
+
+
+def _list_tables(figures: Figures, apart: ApartFigures) -> Iterator[Table]:
+    yield Table(
+        title=f"Apart as of {figures.as_of}",
+        columns=("Strip-down", "Off since", "Hours>"),
+        rows=tuple(_draw_opening(opening) for opening in apart.openings),
+        empty="nothing is off, as far as the entries tell; name strip-downs to see what lies behind them",
+    )
+    if not apart.openings:
+        return
+    yield Table(
+        title="",
+        columns=("Within reach", "What", "Why", "Hours>"),
+        rows=tuple(_draw_reach(reach) for reach in apart.reach),
+        empty="Within reach: nothing that the log knows of",
+    )
+    if apart.reach:
+        hours = (
+            ("one visit each", f"{apart.separate_hours:f}"),
+            ("one visit for all", f"{apart.together_hours:f}"),
+            ("saved", f"{apart.saved_hours:f}"),
+        )
+        yield Table(title="", columns=("Strip-down hours", "Hours>"), rows=hours)
+    yield Table(
+        title="",
+        columns=("Not on the shelf", "Number", "Lacks>", "In the post>", "For"),
+        rows=tuple(_draw_missing(missing) for missing in apart.missing),
+        empty="Not on the shelf: nothing that is known to be needed",
+    )
+
+
+def _draw_opening(opening: Opening) -> tuple[str, ...]:
+    on = "to come off" if opening.asked else "to come off first"
+    return opening.name, opening.off_since.isoformat() if opening.off_since else on, f"{opening.hours:f}"
+
+
+def _draw_reach(reach: Reach) -> tuple[str, ...]:
+    why = (
+        reach.fault_name,
+        reach.state,
+        f"due {reach.due_on}" if reach.due_on else None,
+        f"since {reach.since}" if reach.since and reach.kind in ("temporary", "fix") else None,
+        f"{reach.qty:f} on the shelf" if reach.qty is not None else None,
+    )
+    hours = "" if reach.hours is None else f"{reach.hours:f}"
+    return KINDS[reach.kind], reach.name, ", ".join(filter(None, why)), hours
+
+
+def _draw_missing(missing: Missing) -> tuple[str, ...]:
+    lacks, post = f"{missing.lacks:f}", f"{missing.in_the_post:f}"
+    return missing.name, missing.number or "", lacks, post, ", ".join(missing.why)
+
+
+def _write_apart(figures: Figures, apart: ApartFigures) -> dict[str, Any]:
+    return {
+        "as_of": figures.as_of.isoformat(),
+        "planned": list(apart.planned),
+        "openings": [
+            {
+                "strip_down": opening.key,
+                "name": opening.name,
+                "hours": f"{opening.hours:f}",
+                "off_since": opening.off_since.isoformat() if opening.off_since else None,
+                "asked": opening.asked,
+            }
+            for opening in apart.openings
+        ],
+        "hours_to_open": f"{apart.hours_to_open:f}",
+        "reach": [_write_reach(reach) for reach in apart.reach],
+        "separate_hours": f"{apart.separate_hours:f}",
+        "together_hours": f"{apart.together_hours:f}",
+        "saved_hours": f"{apart.saved_hours:f}",
+        "missing": [_write_missing(missing) for missing in apart.missing],
+    }
+
+
+def _write_reach(reach: Reach) -> dict[str, Any]:
+    return {
+        "kind": reach.kind,
+        "key": reach.key,
+        "name": reach.name,
+        "fault": reach.fault,
+        "needs": list(reach.needs),
+        "hours": None if reach.hours is None else f"{reach.hours:f}",
+        "state": reach.state,
+        "due": reach.due_on.isoformat() if reach.due_on else None,
+        "since": reach.since.isoformat() if reach.since else None,
+        "qty": None if reach.qty is None else f"{reach.qty:f}",
+        "entry": reach.entry,
+    }
+
+
+def _write_missing(missing: Missing) -> dict[str, Any]:
+    return {
+        "part": missing.part,
+        "name": missing.name,
+        "number": missing.number,
+        "wanted": f"{missing.wanted:f}",
+        "shelf": f"{missing.shelf:f}",
+        "lacks": f"{missing.lacks:f}",
+        "in_the_post": f"{missing.in_the_post:f}",
+        "why": list(missing.why),
+    }

@@ -1,0 +1,69 @@
+"""`buildlog costs`: what was spent, recovered and committed, and on what?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from buildlog.answers.tables import Answer, Table, write_amount
+from buildlog.reckon.cost_lines import CostLine
+from buildlog.reckon.costs import Total
+from buildlog.reckon.figures import Figures
+
+
+def answer_costs(figures: Figures) -> Answer:
+    """What was spent, recovered and committed, and on what."""
+    costs = figures.costs
+    sums = {"spent": costs.spent, "recovered": costs.recovered, "net": costs.net, "committed": costs.committed}
+    ways = {
+        "by_month": costs.by_month,
+        "by_system": costs.by_system,
+        "by_kind": costs.by_kind,
+        "by_supplier": costs.by_supplier,
+        "by_entry": costs.by_entry,
+    }
+    data = {
+        "currency": costs.currency,
+        "as_of": figures.as_of.isoformat(),
+        **{name: write_amount(figures, amount) for name, amount in sums.items()},
+        "acquired": None if costs.acquired is None else write_amount(figures, costs.acquired),
+        "own_hours": f"{costs.own_hours:f}",
+        "own_hours_worth": None if costs.own_hours_worth is None else write_amount(figures, costs.own_hours_worth),
+        "done_twice": {
+            "cost": write_amount(figures, figures.twice.cost),
+            "hours": f"{figures.twice.hours:f}",
+        },
+        **{way: {total.name: write_amount(figures, total.amount) for total in totals} for way, totals in ways.items()},
+        "lines": [_cost_line(figures, line) for line in costs.lines],
+        "committed_lines": [_cost_line(figures, line) for line in costs.committed_lines],
+        "recovered_lines": [_cost_line(figures, line) for line in costs.recovered_lines],
+    }
+    rows = [(name, write_amount(figures, amount)) for name, amount in sums.items()]
+    if costs.acquired is not None:
+        rows.append(("the machine itself, apart", write_amount(figures, costs.acquired)))
+    if figures.twice.items:
+        rows.append(("done twice, in spent", write_amount(figures, figures.twice.cost)))
+    tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
+    for title, totals in (("System", costs.by_system), ("Supplier", costs.by_supplier), ("Month", costs.by_month)):
+        tables.append(_total_table(figures, title, totals))
+    return Answer(tables=tuple(tables), data=data)
+
+
+def _cost_line(figures: Figures, line: CostLine) -> dict[str, str | None]:
+    return {
+        "entry": line.entry,
+        "what": line.what,
+        "landed": write_amount(figures, line.landed),
+        "sort": line.sort,
+        "date": line.date.isoformat(),
+        "qty": f"{line.qty:f}",
+        "part": line.part,
+        "system": line.system,
+        "kind": line.kind,
+        "supplier": line.supplier,
+        "order": line.ref,
+    }
+
+
+def _total_table(figures: Figures, title: str, totals: Iterable[Total]) -> Table:
+    rows = tuple((total.name, write_amount(figures, total.amount)) for total in totals)
+    return Table(title="", columns=(title, f"{figures.costs.currency}>"), rows=rows, empty=f"{title}: nothing spent")

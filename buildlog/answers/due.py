@@ -1,0 +1,39 @@
+"""`buildlog due`: what is overdue, due, later, or has no history?"""
+
+from __future__ import annotations
+
+from buildlog.answers.tables import Answer, Table
+from buildlog.reckon.figures import Figures
+
+
+def answer_due(figures: Figures) -> Answer:
+    """Every service item and every fastener to be checked again, most pressing first."""
+    items = figures.due
+    data = [
+        {
+            "item": item.key,
+            "name": item.name,
+            "state": item.state,
+            "due_date": item.due_date.isoformat() if item.due_date else None,
+            "due_reading": None if item.due_reading is None else f"{item.due_reading:f}",
+            "unit": figures.meter.unit if item.due_reading is not None else None,
+            "forecast": item.forecast.isoformat() if item.forecast else None,
+            "last_done": item.last_when,
+        }
+        for item in items
+    ]
+    rows = tuple(
+        (
+            item.name,
+            item.state,
+            item.due_date.isoformat() if item.due_date else "",
+            "" if item.due_reading is None else f"{item.due_reading:f} {figures.meter.unit}",
+            item.forecast.isoformat() if item.forecast else "",
+            item.last_when or "never on record",
+        )
+        for item in items
+    )
+    columns = ("Item", "State", "Due by", "Or at>", "Reached about", "Last done")
+    title = f"Service as of {figures.as_of}"
+    empty = "`log.yaml` states no service intervals"
+    return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)

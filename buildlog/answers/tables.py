@@ -1,0 +1,66 @@
+"""An answer in both its forms: tables for a terminal, and the same figures as JSON to go on with."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from buildlog.reckon.figures import Figures
+from buildlog.reckon.money import to_minor
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """Some rows under headings."""
+
+    title: str
+    columns: tuple[str, ...]
+    "a heading that ends in `>` is of a column of figures, set to the right"
+    rows: tuple[tuple[str, ...], ...]
+    empty: str = "nothing"
+    "what to say when there is no row"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """One answer in both forms."""
+
+    tables: tuple[Table, ...]
+    data: Any
+    "plain values; amounts are decimal strings in the home currency"
+
+    def as_text(self) -> str:
+        """Tables for a terminal."""
+        return "\n".join(_draw(table) for table in self.tables)
+
+    def as_json(self) -> str:
+        """The figures, indented, with one line end at the end."""
+        return json.dumps(self.data, indent=2, ensure_ascii=False) + "\n"
+
+
+def write_amount(figures: Figures, amount: Decimal) -> str:
+    """An amount with the decimals of the home currency, as text that no reader turns into a binary float."""
+    return f"{to_minor(amount, figures.costs.currency):f}"
+
+
+def _draw(table: Table) -> str:
+    """The table as lines of text; columns as wide as their widest cell."""
+    head = f"{table.title}\n" if table.title else ""
+    if not table.rows:
+        return f"{head}{table.empty}\n"
+    titles = tuple(column.removesuffix(">") for column in table.columns)
+    widths = [max(len(row[at]) for row in (titles, *table.rows)) for at in range(len(titles))]
+    rule = tuple("-" * width for width in widths)
+    lines = (_draw_row(row, widths, table.columns) for row in (titles, rule, *table.rows))
+    return head + "".join(f"{line}\n" for line in lines)
+
+
+def _draw_row(row: Sequence[str], widths: Sequence[int], columns: Sequence[str]) -> str:
+    cells = (
+        cell.rjust(width) if column.endswith(">") else cell.ljust(width)
+        for cell, width, column in zip(row, widths, columns, strict=True)
+    )
+    return "  ".join(cells).rstrip()
