@@ -6,16 +6,16 @@ from collections.abc import Iterator
 
 from buildlog.reckon.faults import FaultLink
 from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.hunt import say_names
 from buildlog.site.pieces import Link
 from buildlog.site.view_entry import Act, FaultTurn
-from buildlog.site.words import join_words
 from buildlog.source.records import Entry
 
 
 def list_named(edition: Edition, entry: Entry) -> Iterator[Act]:
     """The faults that the entry opens, or saw again."""
     for fault in entry.faults:
-        suspects = join_words([edition.component_name(key) for key in fault.suspects])
+        suspects = say_names(edition, fault.suspects)
         yield Act(what=edition.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
     for again in entry.seen_again:
         note = f"seen again: {again.note}" if again.note else "seen again"
@@ -25,7 +25,7 @@ def list_named(edition: Edition, entry: Entry) -> Iterator[Act]:
 def list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
     """The checks that were done, each leading to its hunt."""
     for check in entry.checks:
-        cleared = join_words([edition.component_name(key) for key in check.clears])
+        cleared = say_names(edition, check.clears)
         notes = (
             cleared and f"clears {cleared}",
             f"cause: {edition.component_name(check.cause)}" if check.cause else "",
@@ -57,7 +57,8 @@ def list_same_fault(edition: Edition, entry: Entry) -> Iterator[Act]:
         for name in fault.entries if fault.key in touched else ():
             if name != entry.name:
                 day = edition.words.day(edition.entries[name].date)
-                yield Act(what=edition.entry_link(name), notes=(f"{day}, {fault.name}",))
+                note = f"{day}, {fault.name}" if len(touched) > 1 else day
+                yield Act(what=edition.entry_link(name), notes=(note,))
 
 
 def list_turns(edition: Edition, entry: Entry) -> Iterator[FaultTurn]:

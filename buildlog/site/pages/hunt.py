@@ -122,16 +122,15 @@ def _tell_named(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterator
         yield StoryRow(
             when=edition.when(entry.date),
             did="Named" if first else "Suspected",
-            what=_say_names(edition, suspects) if suspects else "no suspect yet",
+            what=say_names(edition, suspects) if suspects else "no suspect yet",
             entry=edition.entry_link(entry.name),
         )
 
 
-def _say_names(edition: Edition, keys: Iterable[str]) -> str:
+def say_names(edition: Edition, keys: Iterable[str]) -> str:
     """Components by name; one that drives others with all that it drives."""
     groups = {component.driven_by for component in edition.figures.log.settings.components.values()}
-    names = (edition.component_name(key) + (" and what it drives" if key in groups else "") for key in keys)
-    return ", ".join(names)
+    return ", ".join(edition.component_name(key) + (" and what it drives" if key in groups else "") for key in keys)
 
 
 def _tell_bought(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
