@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 import os
 import sys
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -16,6 +17,7 @@ import click
 from buildlog import __version__
 
 if TYPE_CHECKING:
+    from buildlog.photos.intake import IntakePlan
     from buildlog.reckon.figures import Figures
     from buildlog.stages import Checked
 
@@ -84,15 +86,19 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 @main.command()
 @click.argument("title")
 @click.option("--log", type=FOLDER, default=".", help="The log's folder.")
+@click.option("--photos", type=FOLDER, help="Copy that day's photos out of this folder into the log.")
 @as_of
-def write(title: str, log: Path, as_of: datetime.date | None) -> None:
-    """Write the next entry's file, filled with what is known: shelf, post, last reading."""
+def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
+    """Write the next entry's file, filled with what is known: shelf, post, last reading, that day's photos."""
     from buildlog.drafts import write_new_files
     from buildlog.stages import draft_next
 
     day = as_of or _today()
     checked = _check(log, day, strict=False)
-    _write_new(log, draft_next(_figures(checked), title, day), write_new_files)
+    draft = draft_next(_figures(checked), title, day, photos=photos)
+    if draft.intake:
+        _take_in(draft.intake, log)
+    _write_new(log, draft.texts, write_new_files)
 
 
 @main.command()
@@ -246,7 +252,18 @@ def _answer(log: Path, as_of: datetime.date | None, as_json: bool, ask: Any) -> 
     click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)
 
 
-def _write_new(folder: Path, texts: dict[str, str], write_new_files: Any) -> None:
+def _take_in(intake: IntakePlan, log: Path) -> None:
+    from buildlog.photos.intake import carry_out
+
+    try:
+        carry_out(intake, log)
+    except FileExistsError as error:
+        raise click.UsageError(f"{error.filename2 or error.filename} exists already and is left as it is") from None
+    for line in intake.tell():
+        click.echo(line)
+
+
+def _write_new(folder: Path, texts: Mapping[str, str], write_new_files: Any) -> None:
     try:
         for path in write_new_files(folder, texts):
             click.echo(f"written: {path}")

@@ -33,15 +33,22 @@ def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime
         interval="hours: 100" if unit == "h" else "distance: 12000",
     )
     first = _fill_entry(today, "The log begins", ["# reading: 0"])
-    return {"log.yaml": settings, f"entries/{_name_entry(today, 'The log begins', ())}": first}
+    return {"log.yaml": settings, f"entries/{today}-the-log-begins.md": first}
 
 
 def draft_entry(
-    log: Log, title: str, *, date: datetime.date, shelf: Sequence[Fact] = (), post: Sequence[Fact] = ()
+    log: Log,
+    title: str,
+    *,
+    date: datetime.date,
+    shelf: Sequence[Fact] = (),
+    post: Sequence[Fact] = (),
+    photos: Sequence[str] = (),
 ) -> tuple[str, str]:
     """The file name and the text of the next entry.
 
-    `shelf` are parts that wait to be fitted (short name, words), `post` orders that have not come (ref, words).
+    `shelf` are parts that wait to be fitted (short name, words), `post` orders that have not come (ref, words),
+    `photos` file names in the entry's photo folder; what each shows is left for the owner to say.
     """
     hints = ["# hours: 1.5", _draft_reading(log, date)]
     if log.settings.systems:
@@ -49,8 +56,21 @@ def draft_entry(
     hints += _list_facts("fitted", "on the shelf", [(f"{{part: {_write_text(part)}}}", says) for part, says in shelf])
     hints += _list_facts("arrived", "in the post", [(_write_text(ref), says) for ref, says in post])
     hints.append("# next: [What comes next]")
-    taken = [entry.name for entry in log.entries]
-    return _name_entry(date, title, taken), _fill_entry(date, title, hints)
+    if photos:
+        hints.append("photos:  # behind `says:`, what each shows, for those who cannot see it")
+        hints += [line for file in photos for line in (f"  - file: {_write_text(file)}", "    says:")]
+    return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
+
+
+def name_entry(log: Log, title: str, date: datetime.date) -> str:
+    """A name that no entry of the log has yet: the date, and the words of the title."""
+    taken = {entry.name for entry in log.entries}
+    stem = f"{date}-{make_key(title)}".rstrip("-")
+    number, name = 1, stem
+    while name in taken:
+        number += 1
+        name = f"{stem}-{number}"
+    return name
 
 
 def write_new_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
@@ -71,16 +91,6 @@ def write_new_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
 
 def _fill_entry(date: datetime.date, title: str, hints: Iterable[str]) -> str:
     return "\n".join(["---", f"date: {date}", f"title: {_write_text(title)}", *hints, "---", "", ""])
-
-
-def _name_entry(date: datetime.date, title: str, taken: Sequence[str]) -> str:
-    """A file name that no entry has yet: the date, and the words of the title."""
-    stem = f"{date}-{make_key(title)}".rstrip("-")
-    number, name = 1, stem
-    while name in taken:
-        number += 1
-        name = f"{stem}-{number}"
-    return f"{name}.md"
 
 
 def _draft_reading(log: Log, date: datetime.date) -> str:

@@ -22,6 +22,7 @@ from buildlog.reckon.figures import Figures, reckon
 from buildlog.source.reader import read_log
 
 if TYPE_CHECKING:
+    from buildlog.photos.intake import IntakePlan
     from buildlog.site.output import WriteReport
     from buildlog.site.theme import Theme
 
@@ -57,6 +58,16 @@ class Published:
     "those of stories, photos and the theme"
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """The next entry, not written yet."""
+
+    texts: Mapping[str, str]
+    "its file, by the path in the log"
+    intake: IntakePlan | None
+    "the photos to copy before it is written; None when none were asked for"
+
+
 def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Checked:
     """Read and reckon: figures when nothing forbids them, and every problem of both stages."""
     reading = read_log(folder)
@@ -71,12 +82,16 @@ def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Ch
 
 
 def check_site(figures: Figures) -> tuple[Problem, ...]:
-    """What would be wrong with the site: its theme, and what the stories show. No photo is made for it."""
+    """What would be wrong with the site: its theme, what the stories show, and when its photos were taken.
+
+    No photo is made for it. The dates are left to this one command: they cost a look into every photo of the log.
+    """
+    from buildlog.photos.dates import find_stray_dates
     from buildlog.site.render import render_stories
 
     _, problems = _load_theme(figures)
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
-    return (*problems, *render_stories(figures, shows)[1])
+    return (*problems, *render_stories(figures, shows)[1], *find_stray_dates(figures.log))
 
 
 def publish_site(
@@ -107,14 +122,23 @@ def publish_site(
     return Published(report=write_site(out, files, log=figures.log.folder), problems=problems)
 
 
-def draft_next(figures: Figures, title: str, date: datetime.date) -> dict[str, str]:
-    """The next entry's file, by its path in the log: filled with the last reading, the shelf and the post."""
-    from buildlog.drafts import draft_entry
+def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Path | None = None) -> Draft:
+    """The next entry's file, filled with the last reading, the shelf, the post, and that day's photos of a folder.
 
+    Nothing is written for it. Raises OSError when the folder cannot be listed.
+    """
+    from buildlog.drafts import draft_entry, name_entry
+
+    intake = None
+    if photos is not None:
+        from buildlog.photos.intake import plan_intake
+
+        intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
     shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
     post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
-    name, text = draft_entry(figures.log, title, date=date, shelf=shelf, post=tuple(post.items()))
-    return {f"entries/{name}": text}
+    taken = [take.name for take in intake.takes] if intake else []
+    name, text = draft_entry(figures.log, title, date=date, shelf=shelf, post=tuple(post.items()), photos=taken)
+    return Draft(texts={f"entries/{name}": text}, intake=intake)
 
 
 def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:

@@ -7,7 +7,9 @@ import re
 from decimal import Decimal
 from pathlib import Path
 
+import jsonschema
 import pytest
+import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,6 +19,7 @@ from buildlog.source.files import LogFiles
 from buildlog.source.machine import MACHINE_KINDS
 from buildlog.source.reader import read_files, read_log
 from buildlog.source.records import Log
+from buildlog.source.schema import entry_schema
 from tests.support import log_of
 
 DAY = datetime.date(2024, 5, 18)
@@ -107,6 +110,49 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
     assert [fitted.part for fitted in entry.fitted] == ["seal"]
     assert [arrival.ref for arrival in entry.arrived] == ["#1"]
     assert (entry.hours, entry.systems, entry.next) == (Decimal("1.5"), ("fuel", "brakes"), ("What comes next",))
+
+
+def test_photos_are_listed_and_their_words_are_left_to_the_owner() -> None:
+    """A blank `says:` is valid and brings one doubt a photo: what it shows is not said yet."""
+    name, text = draft_entry(log_of(), "Pump", date=DAY, photos=["01-img-7.jpg", "My crack #2.jpg", "3.jpg"])
+    assert text == (
+        """\
+---
+date: 2024-05-18
+title: Pump
+# hours: 1.5
+# reading: 0
+# systems: [fuel, brakes]  # keep those that were worked on
+# next: [What comes next]
+photos:  # behind `says:`, what each shows, for those who cannot see it
+  - file: 01-img-7.jpg
+    says:
+  - file: 'My crack #2.jpg'
+    says:
+  - file: 3.jpg
+    says:
+---
+
+"""
+    )
+    photos = ("01-img-7.jpg", "My crack #2.jpg", "3.jpg")
+    settings = "machine: {name: M}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel, brakes: Brakes}\n"
+    for written in (text, uncomment(text)):
+        reading = read_files(
+            LogFiles(settings=settings, entries={name: written}, photos={name.removesuffix(".md"): photos})
+        )
+        assert reading.log is not None
+        assert [(photo.file, photo.says) for photo in reading.log.entries[0].photos] == [(n, None) for n in photos]
+        assert [(problem.rule, problem.severity) for problem in reading.problems] == [
+            ("photo-says-nothing", "doubt")
+        ] * 3
+    check_schema(text)
+
+
+def check_schema(text: str) -> None:
+    """An editor that checks by our JSON Schema finds nothing wrong with the front matter of a draft."""
+    front = yaml.safe_load(text.split("---\n")[1])
+    jsonschema.validate(front | {"date": str(front["date"])}, entry_schema())
 
 
 def test_no_reading_and_the_one_at_purchase() -> None:

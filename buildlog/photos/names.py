@@ -1,4 +1,4 @@
-"""What published photos are called: short names that work on every system and in every address."""
+"""What photos are called: short names that work on every system and in every address."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ def name_photos(files: Iterable[str]) -> dict[str, str]:
     stems: dict[str, str] = {}
     taken: set[str] = set()
     for file in sorted(files):
-        plain = _simplify(PurePosixPath(file).stem)
+        plain = simplify_stem(file)
         stem, number = plain, 1
         while stem in taken:
             number += 1
@@ -26,6 +26,7 @@ def name_photos(files: Iterable[str]) -> dict[str, str]:
     return stems
 
 
-def _simplify(stem: str) -> str:
-    letters = unicodedata.normalize("NFKD", stem).encode("ascii", "ignore").decode().lower()
-    return "-".join(re.findall("[a-z0-9]+", letters))[:80] or "photo"
+def simplify_stem(file: str, *, longest: int = 80) -> str:
+    """The stem of a file's name in small letters, digits and dashes; `photo` where it holds none."""
+    letters = unicodedata.normalize("NFKD", PurePosixPath(file).stem).encode("ascii", "ignore").decode().lower()
+    return "-".join(re.findall("[a-z0-9]+", letters))[:longest].rstrip("-") or "photo"
