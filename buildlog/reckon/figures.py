@@ -16,13 +16,16 @@ from buildlog.reckon.faults import FaultsFigures, reckon_faults
 from buildlog.reckon.fittings import SystemFittings, as_fitted
 from buildlog.reckon.identity import IdentityFigures, reckon_identity
 from buildlog.reckon.look_next import LookFigures, look_next
+from buildlog.reckon.measures import MeasureFigures, reckon_measures
 from buildlog.reckon.meter import MeterFigures, find_total, reckon_meter
 from buildlog.reckon.money import sum_amounts
 from buildlog.reckon.parts import PartsFigures, reckon_parts
 from buildlog.reckon.post import InThePost, list_in_the_post
 from buildlog.reckon.service import ServiceFigures, reckon_service
+from buildlog.reckon.standing import Due, rank_due
 from buildlog.reckon.strip_downs import StripDownsFigures, reckon_strip_downs
 from buildlog.reckon.temporary import TemporaryFigures, reckon_temporary
+from buildlog.reckon.tightening import TighteningFigures, reckon_tightening
 from buildlog.reckon.twice import TwiceFigures, reckon_twice
 from buildlog.reckon.within_reach import Reach, list_to_do
 from buildlog.source.records import Entry, Log
@@ -46,6 +49,10 @@ class Figures:
     temporary: tuple[TemporaryFigures, ...]
     meter: MeterFigures
     service: ServiceFigures
+    tightening: TighteningFigures
+    due: tuple[Due, ...]
+    "service items and fasteners to be checked again, most pressing first"
+    measures: MeasureFigures
     faults: FaultsFigures
     looks: Mapping[str, LookFigures]
     "where to look next, by key of each fault that is neither fixed nor has a known cause"
@@ -62,6 +69,7 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
     identity, meter, parts = reckon_identity(log), reckon_meter(log, as_of), reckon_parts(log, as_of)
     costs = reckon_costs(parts.story, as_of)
     service = reckon_service(log, as_of, meter=meter, names=parts.story.names)
+    tightening, measures = reckon_tightening(log, as_of, meter=meter), reckon_measures(log, as_of)
     evidence = reckon_evidence(log, as_of, amounts=_list_amounts(costs))
     temporary, temporary_problems = reckon_temporary(log, as_of)
     faults, strip_downs = reckon_faults(log, as_of, costs=costs), reckon_strip_downs(log, as_of)
@@ -70,7 +78,7 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
     )
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
-    answers = (identity, meter, parts, costs, service, evidence, faults, strip_downs)
+    answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs)
     return Figures(
         log=log,
         as_of=as_of,
@@ -84,6 +92,9 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
         temporary=temporary,
         meter=meter,
         service=service,
+        tightening=tightening,
+        due=rank_due((*service.items, *tightening.rechecks)),
+        measures=measures,
         faults=faults,
         looks={
             fault.key: look_next(fault, log.settings, off=strip_downs.off)

@@ -86,7 +86,9 @@ class MeasureSeries:
     what: str
     "as it was written last"
     unit: str
-    "of `common` and of the trend: as it was written last; empty where none was"
+    "of `common`, of the limits and of the trend: as it was written last; empty where none was"
+    limits: Limits | None
+    "of the last set"
     sets: tuple[MeasuredSet, ...]
     "oldest first"
     trends: tuple[Trend, ...]
@@ -147,7 +149,7 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
         sets.append(replace(judged, values=tuple(values)))
         before |= {value.where: value.common for value in values}
     trends = tuple(_follow(where, sets) for where in before if _count(where, sets) > 1)
-    return MeasureSeries(what=last.what, unit=last.unit or "", sets=tuple(sets), trends=trends)
+    return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
 
 
 def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:

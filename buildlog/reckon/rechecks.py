@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import chain, count
 from types import MappingProxyType
 
 from buildlog.problems import Place, Problem
@@ -83,7 +84,7 @@ def reckon_rechecks(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> R
                 done[before.recheck.place] = _close(before, entry, meter)
             if item is not None:
                 asked[key] = item
-    keys = _make_keys(asked)
+    keys = _make_keys(asked, log.settings.service)
     open_now = [_stand(keys[key], item, meter=meter, as_of=as_of) for key, item in asked.items()]
     return RecheckStory(open=rank_due(open_now), done=MappingProxyType(done))
 
@@ -112,13 +113,13 @@ def _list_asked(entry: Entry) -> dict[str, _Asked | None]:
     return found
 
 
-def _make_keys(names: Iterable[str]) -> dict[str, str]:
-    """A short name for each, `recheck-wheel-nuts`, with a number where two would be alike."""
+def _make_keys(names: Iterable[str], taken: Iterable[str]) -> dict[str, str]:
+    """A short name for each, `recheck-wheel-nuts`, with a number where it is taken already."""
     keys: dict[str, str] = {}
     for name in names:
         stem = "-".join(["recheck", *re.findall("[a-z0-9]+", name)])
-        same = sum(key == stem or key.startswith(f"{stem}--") for key in keys.values())
-        keys[name] = f"{stem}--{same + 1}" if same else stem
+        used = {*taken, *keys.values()}
+        keys[name] = next(key for key in chain([stem], (f"{stem}-{n}" for n in count(2))) if key not in used)
     return keys
 
 

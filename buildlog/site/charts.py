@@ -105,13 +105,13 @@ class _Paper:
 
     def across(self, day: datetime.date) -> str:
         days = max((self.last - self.first).days, 1)
-        return _place(LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days)
+        return show_place(LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days)
 
     def up(self, amount: Decimal) -> str:
-        return _place(BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low))
+        return show_place(BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low))
 
 
-def _place(value: Decimal) -> str:
+def show_place(value: Decimal) -> str:
     """A coordinate to a tenth of a unit, without needless zeros."""
     return f"{value:.1f}".removesuffix(".0")
 
@@ -120,7 +120,7 @@ def _draw_level(paper: _Paper, level: Decimal, words: Words) -> str:
     kind = "level zero" if level == 0 else "level"
     y = paper.up(level)
     line = f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
-    label = f'<text class="amount" x="0" y="{_place(Decimal(y) - 5)}">{escape(words.amount(level))}</text>'
+    label = f'<text class="amount" x="0" y="{show_place(Decimal(y) - 5)}">{escape(words.amount(level))}</text>'
     return line if level == 0 else line + label
 
 
@@ -138,9 +138,10 @@ def _draw_steps(paper: _Paper, points: Sequence[Point], words: Words) -> tuple[s
     start, end = paper.across(points[0][0]), paper.across(paper.last)
     steps = " ".join(f"H{paper.across(day)} V{paper.up(amount)}" for day, amount in points)
     top = paper.up(points[-1][1])
+    label = show_place(Decimal(top) - 10)
     return (
         f'<path class="under" d="M{start} {base} {steps} H{end} V{base} Z"/>',
         f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{end}"/>',
-        f'<circle class="end" cx="{_place(Decimal(end) - 2)}" cy="{top}" r="4"/>',
-        f'<text class="total" x="{WIDTH}" y="{_place(Decimal(top) - 10)}" text-anchor="end">{escape(words.end)}</text>',
+        f'<circle class="end" cx="{show_place(Decimal(end) - 2)}" cy="{top}" r="4"/>',
+        f'<text class="total" x="{WIDTH}" y="{label}" text-anchor="end">{escape(words.end)}</text>',
     )

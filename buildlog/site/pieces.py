@@ -221,10 +221,10 @@ class PostRow:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DueRow:
-    """One service item and where it stands."""
+    """One service item, or one fastener to be checked again, and where it stands."""
 
     item: Link
-    "leads to `service.html#item-KEY`"
+    "leads to `service.html#item-KEY`, or to the entry that asks for the recheck"
     state: State
     state_text: str
     "`overdue by 41 days`, `due within 26 days`, `history unknown`"

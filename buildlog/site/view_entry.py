@@ -92,6 +92,10 @@ class TightenedRow:
     also: tuple[str, ...] = ()
     "the same in other units: `16.2 lbf·ft`"
     method: str = ""
+    recheck: str = ""
+    "`to be checked again after 50 mi: overdue by 12 mi`, `checked again after 70 days and 190 mi, 140 mi late`"
+    rechecked: Link | None = None
+    "the entry that did"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import DueRow, Evidence, Fact, FaultRow, Link, State, TemporaryRow, When
+from buildlog.site.view_measures import OnceRow, SeriesView
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,9 +121,13 @@ class ServiceView:
     readings: tuple[ReadingRow, ...] = ()
     "oldest first"
     due: tuple[DueRow, ...] = ()
-    "every item: overdue, due, unknown, later"
+    "every item, and fasteners to be checked again: overdue, due, unknown, later"
     items: tuple[ItemView, ...] = ()
     "in the owner's order"
+    measures: tuple[SeriesView, ...] = ()
+    "what was measured at two or more times, in the order of the first"
+    measured_once: tuple[OnceRow, ...] = ()
+    "oldest first"
     faults: tuple[FaultRow, ...] = ()
     "known and not proved gone"
     temporary: tuple[TemporaryRow, ...] = ()

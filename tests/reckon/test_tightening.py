@@ -244,7 +244,7 @@ def test_short_names_stay_apart() -> None:
     names = ["Nuts, left", "Nuts left", "Гайки", "Болты"]
     rows = "\n".join(f'  - {{what: "{name}", to: 20 N·m, recheck: 30 days}}' for name in names)
     keys = {recheck.what: recheck.key for recheck in tightening_of(f"date: 2024-06-01\ntightened:\n{rows}").rechecks}
-    assert list(keys.values()) == ["recheck-nuts-left", "recheck-nuts-left--2", "recheck", "recheck--2"]
+    assert list(keys.values()) == ["recheck-nuts-left", "recheck-nuts-left-2", "recheck", "recheck-2"]
 
 
 @pytest.mark.parametrize(

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from buildlog.reckon.service import ServiceItemFigures
-from buildlog.reckon.standing import ServiceState
-from buildlog.site.pages.edition import Edition
-from buildlog.site.pieces import DueRow, State
+from buildlog.reckon.rechecks import RecheckFigures
+from buildlog.reckon.standing import Due, ServiceState
+from buildlog.site.pages.edition import Edition, entry_href
+from buildlog.site.pieces import DueRow, Link, State
 from buildlog.site.words import count
 
 STATES: dict[ServiceState, State] = {
@@ -18,11 +18,11 @@ STATES: dict[ServiceState, State] = {
 
 
 def list_due(edition: Edition) -> tuple[DueRow, ...]:
-    """Every service item, most pressing first."""
-    return tuple(_describe(edition, item) for item in edition.figures.service.items)
+    """Every service item and every fastener to be checked again, most pressing first."""
+    return tuple(_describe(edition, item) for item in edition.figures.due)
 
 
-def _describe(edition: Edition, item: ServiceItemFigures) -> DueRow:
+def _describe(edition: Edition, item: Due) -> DueRow:
     use = edition.figures.meter.use
     forecast = ""
     if item.forecast and use.per_day is not None and item.state != "overdue":
@@ -30,7 +30,7 @@ def _describe(edition: Edition, item: ServiceItemFigures) -> DueRow:
         per_day = edition.words.measure(round(use.per_day, 1), unit)
         forecast = f"reading reached about {edition.words.month(item.forecast)} at {per_day} a day"
     return DueRow(
-        item=edition.item_link(item.key),
+        item=_link(edition, item),
         state=STATES[item.state],
         state_text=say_state(edition, item),
         when=edition.when(item.due_date) if item.due_date else None,
@@ -39,7 +39,14 @@ def _describe(edition: Edition, item: ServiceItemFigures) -> DueRow:
     )
 
 
-def say_state(edition: Edition, item: ServiceItemFigures) -> str:
+def _link(edition: Edition, item: Due) -> Link:
+    """A service item's history; of a recheck the entry that asks for it."""
+    if isinstance(item, RecheckFigures):
+        return Link(text=item.name, href=f"{entry_href(item.entry)}#tightened")
+    return edition.item_link(item.key)
+
+
+def say_state(edition: Edition, item: Due) -> str:
     """`overdue by 41 days`, `due within 600 mi`, `history unknown`."""
     if item.state == "history unknown":
         return "history unknown: treat as due"
@@ -51,7 +58,7 @@ def say_state(edition: Edition, item: ServiceItemFigures) -> str:
     return f"in {left}" if left else "later"
 
 
-def _say_left(edition: Edition, item: ServiceItemFigures) -> str:
+def _say_left(edition: Edition, item: Due) -> str:
     """How far it is to the limit that comes first, either way."""
     if item.reason == "date" and item.days_left is not None:
         return count(abs(item.days_left), "day") if item.days_left else ""

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
 
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry_faults import list_checks, list_fixed, list_named, list_same_fault, list_turns
 from buildlog.site.pages.evidence import evidence_of
 from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.measured import describe_measured
 from buildlog.site.pages.orders import describe_orders
+from buildlog.site.pages.tightened import describe_tightened
 from buildlog.site.pieces import Link, Sum
-from buildlog.site.view_entry import Act, EntryView, MeasuredView, Reading, TightenedRow
+from buildlog.site.view_entry import Act, EntryView
 from buildlog.site.words import join_words
-from buildlog.source.records import Entry, Fitted, Limits, Measured, Removed, Returned, Scrapped, Sold
+from buildlog.source.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
 
 
 def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: Entry | None) -> EntryView:
@@ -39,19 +41,11 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         removed=tuple(_tell_removed(edition, item) for item in entry.removed),
         scrapped=tuple(_tell_scrapped(edition, item) for item in entry.scrapped),
         serviced=tuple(_list_serviced(edition, entry)),
-        measured=tuple(_describe_measured(edition, item) for item in entry.measured),
+        measured=tuple(describe_measured(edition, item) for item in entry.measured),
         faults=tuple(list_named(edition, entry)),
         checks=tuple(list_checks(edition, entry)),
         fixed=tuple(list_fixed(edition, entry)),
-        tightened=tuple(
-            TightenedRow(
-                what=item.what,
-                qty="" if item.qty == 1 else edition.quantity(item.qty),
-                to=item.to,
-                method=item.method or "",
-            )
-            for item in entry.tightened
-        ),
+        tightened=tuple(describe_tightened(edition, item) for item in entry.tightened),
         temporary=tuple(
             Act(what=Link(text=item.what), notes=_notes(item.until and f"until: {item.until}"))
             for item in entry.temporary
@@ -150,28 +144,6 @@ def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:
             notes=_notes(done.who, parts and f"with {parts}", done.note, edition.reading(done.reading)),
             evidence=evidence_of(edition, done.place),
         )
-
-
-def _describe_measured(edition: Edition, item: Measured) -> MeasuredView:
-    values = dict(item.values) or ({"": item.value} if item.value is not None else {})
-    return MeasuredView(
-        what=item.what,
-        unit=item.unit or "",
-        values=tuple(Reading(where=where, value=edition.words.number(value)) for where, value in values.items()),
-        limits=_say_limits(edition, item.limits, item.unit),
-        note=item.note or "",
-    )
-
-
-def _say_limits(edition: Edition, limits: Limits | None, unit: str | None) -> str:
-    if limits is None:
-        return ""
-    said: Iterable[str | None] = (
-        f"at least {edition.quantity(limits.min, unit)}" if limits.min is not None else None,
-        f"at most {edition.quantity(limits.max, unit)}" if limits.max is not None else None,
-        f"spread at most {edition.quantity(limits.spread)} %" if limits.spread is not None else None,
-    )
-    return ", ".join(filter(None, said))
 
 
 def _tell_meter(edition: Edition, entry: Entry) -> str:

@@ -14,6 +14,7 @@ from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.evidence import evidence_of, show_level
 from buildlog.site.pages.framing import make_frame
 from buildlog.site.pages.front import list_identity, say_model
+from buildlog.site.pages.measured import list_measured_once, list_measures
 from buildlog.site.pages.open_work import list_open_faults, list_temporary
 from buildlog.site.pieces import Fact, Link
 from buildlog.site.view_service import (
@@ -64,6 +65,8 @@ def make_service(edition: Edition) -> ServiceView:
         readings=tuple(_list_readings(edition)),
         due=list_due(edition),
         items=tuple(_describe_item(edition, by_key[key]) for key in figures.log.settings.service),
+        measures=list_measures(edition),
+        measured_once=list_measured_once(edition),
         faults=list_open_faults(edition),
         temporary=list_temporary(edition),
         inherited=tuple(_list_inherited(edition)),
