@@ -17,7 +17,7 @@ import stat
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
@@ -60,12 +60,11 @@ def name_files(paths: Iterable[str]) -> dict[str, str]:
     Accents are dropped, other signs become `-`, and what would meet an earlier name gets a number. Depends on the set
     of paths alone.
     """
+    wanted = {path: "/".join(map(_simplify, path.split("/"))) for path in paths}
+    taken = {str(folder).lower() for name in wanted.values() for folder in PurePosixPath(name).parents}
     names: dict[str, str] = {}
-    taken: set[str] = set()
-    ordered = sorted(paths, key=lambda path: (not is_plain_name(path), path))  # what can stay as it is comes first
-    for path in ordered:
-        wanted = "/".join(_simplify(part) for part in path.split("/"))
-        names[path] = next(name for name in _number(wanted) if name.lower() not in taken)
+    for path in sorted(wanted, key=lambda path: (wanted[path] != path, path)):  # what can stay as it is comes first
+        names[path] = next(name for name in _number(wanted[path]) if name.lower() not in taken)
         taken.add(names[path].lower())
     return names
 

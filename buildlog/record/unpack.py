@@ -1,0 +1,276 @@
+"""What is in a bag that came from a stranger, a folder or a zip, and how it is read without harm.
+
+Nothing is unpacked, followed or run: names and sizes are looked at first, against the limits below, and files are then
+read where they lie, each up to a bound. A name that no bag of ours has, a link, a device, an encrypted or overlapping
+zip member refuses the whole. Whether the bag is a whole and true one is left to `verify`.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import struct
+import zlib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO, Protocol
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
+
+from buildlog.record.bag import DECLARATION, copy_and_sum, is_plain_name
+from buildlog.record.leaves import Digest
+
+MOST_FILES = 300_000
+"Files of a bag: 20,000 photos, their originals and a dozen published pictures each, and room besides."
+MOST_FOLDERS = 50_000
+"Folders of a bag: an entry with photos has two."
+DEEPEST = 12
+"Parts of a name; ours have five, and papers may lie a few folders deeper."
+LONGEST_NAME = 1_000
+"Characters of a whole name."
+LARGEST_DIRECTORY = 40_000_000
+"Bytes of a zip's central directory: most files at 130 bytes each. It is read whole before anything is known."
+MOST_RATIO = 200
+"How many times larger than the zip its files may say they are: text shrinks to a tenth, a bomb to a thousandth."
+LEAST_SUSPECT = 10_000_000
+"Bytes below which no ratio is suspect."
+
+
+class Refused(Exception):
+    """This is no bag that will be looked into."""
+
+    def __init__(self, rule: str, message: str, file: str = "") -> None:
+        super().__init__(message)
+        self.rule = rule
+        "stable kebab-case name of what is wrong"
+        self.message = message
+        "lower case, no full stop"
+        self.file = file
+        "the file or name that it is about, shown so that no terminal obeys it"
+
+
+class Bag(Protocol):
+    """The files of a bag, by name from its top."""
+
+    sizes: Mapping[str, int]
+    "bytes of each file"
+
+    def open(self, name: str) -> BinaryIO:
+        """One file's bytes, from the first on; raises `Refused` when it cannot be read."""
+
+
+@contextmanager
+def open_bag(path: Path) -> Iterator[Bag]:
+    """The bag in a folder or a zip. Raises `Refused`, for anything at all that may lie there."""
+    if path.is_dir():
+        yield _FolderBag(path)
+        return
+    try:
+        with open(path, "rb") as file:
+            yield _ZipBag(file)
+    except OSError as error:
+        raise Refused("unreadable", f"it cannot be read: {error.strerror or error}") from None
+
+
+def read_file(bag: Bag, name: str, most: int) -> bytes:
+    """A whole file of at most so many bytes. Raises `Refused` for a larger one, and `KeyError` where there is none."""
+    if bag.sizes[name] > most:
+        raise Refused("too-large", f"it has {bag.sizes[name]} bytes, more than the {most} that are read", name)
+    with _reading(name), bag.open(name) as file:
+        return file.read(most + 1)[:most]
+
+
+def sum_file(bag: Bag, name: str) -> Digest:
+    """The size and SHA-256 of a file. Raises `Refused` when it cannot be read."""
+    with _reading(name), bag.open(name) as file:
+        return copy_and_sum(file, None)
+
+
+@contextmanager
+def _reading(name: str) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, BadZipFile, zlib.error, EOFError, struct.error, RuntimeError, NotImplementedError) as error:
+        words = str(error).split("\n")[0][:100] or type(error).__name__
+        raise Refused("unreadable", f"it cannot be read: {tame(words)}", name) from None
+
+
+def tame(text: str) -> str:
+    """A stranger's words without what a terminal would obey."""
+    return "".join(char if char.isprintable() else "?" for char in text)[:200]
+
+
+def _check_name(name: str) -> str:
+    """The name, when a bag may have it; raises `Refused`."""
+    if len(name) > LONGEST_NAME or name.count("/") >= DEEPEST:
+        raise Refused("name-too-long", "a name is too long or lies too deep", tame(name))
+    if not is_plain_name(name):
+        raise Refused("name-unsafe", "a name leaves the folder or does not mean the same everywhere", tame(name))
+    return name
+
+
+def _check_names(names: Iterator[str]) -> None:
+    """Refuse names that are one file on some system."""
+    seen: dict[str, str] = {}
+    for name in names:
+        other = seen.setdefault(name.lower(), name)
+        if other is not name:
+            raise Refused("names-collide", f"this name stands here twice, or differs in case from `{other}`", name)
+
+
+def _check_count(count: int) -> None:
+    if count > MOST_FILES:
+        raise Refused("too-many-files", f"there are more than {MOST_FILES} files")
+
+
+# ── a folder ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _FolderBag:
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self.sizes: Mapping[str, int] = dict(self._walk())
+        _check_names(iter(self.sizes))
+
+    def _walk(self) -> Iterator[tuple[str, int]]:
+        """Every file and its size, no link entered; refuses what is neither a file nor a folder."""
+        waiting, folders, files = [""], 0, 0
+        while waiting:
+            base = waiting.pop()
+            for item in self._list(base):
+                name = _check_name(base + item.name)
+                mode = item.stat(follow_symlinks=False)
+                if stat.S_ISDIR(mode.st_mode):
+                    waiting.append(f"{name}/")
+                    folders += 1
+                elif stat.S_ISREG(mode.st_mode):
+                    files += 1
+                    yield name, mode.st_size
+                else:
+                    raise Refused("not-a-file", "this is a link or a device, no file", name)
+                _check_count(files if folders <= MOST_FOLDERS else MOST_FILES + 1)
+
+    def _list(self, base: str) -> Iterator[os.DirEntry[str]]:
+        try:
+            with os.scandir(self._folder / base) as found:
+                yield from found
+        except OSError as error:
+            raise Refused("unreadable", f"it cannot be read: {error.strerror}", base) from None
+
+    def open(self, name: str) -> BinaryIO:
+        with _reading(name):
+            return open(os.open(self._folder / name, os.O_RDONLY | NO_LINK), "rb")
+
+
+NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+"A file that was exchanged for a link or a pipe after it was looked at is not read."
+
+
+# ── a zip ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _ZipBag:
+    def __init__(self, file: BinaryIO) -> None:
+        size = _check_end(file)
+        try:
+            self._zip = ZipFile(file)
+        except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
+            raise Refused("zip-broken", "its list of files is damaged") from None
+        infos = [info for info in self._zip.infolist() if not _is_folder(info)]
+        _check_count(len(infos))
+        for info in infos:
+            _check_member(info)
+        _check_sizes(infos, size)
+        top = _find_top(info.filename for info in infos)
+        _check_names(info.filename for info in infos)
+        self._members = {info.filename.removeprefix(top): info for info in infos}
+        self.sizes: Mapping[str, int] = {name: info.file_size for name, info in self._members.items()}
+
+    def open(self, name: str) -> BinaryIO:
+        with _reading(name):
+            return self._zip.open(self._members[name])  # type: ignore[return-value]  # a reader, typed more narrowly
+
+
+END = struct.Struct("<4s4H2LH")
+END64_PLACE = struct.Struct("<4sLQL")
+END64 = struct.Struct("<4sQ2H2L4Q")
+
+
+def _check_end(file: BinaryIO) -> int:
+    """The zip's size, when its last record stands at its very end and its directory is of a bearable size.
+
+    APPNOTE 4.3.16 and 4.3.14. Nothing may stand behind it: a comment, or a second zip glued on, is where two readers
+    find two different lists of files.
+    """
+    size = file.seek(0, os.SEEK_END)
+    raw = _read_at(file, size - END.size, END.size)
+    if len(raw) < END.size or raw[:4] != b"PK\5\6" or raw[-2:] != b"\0\0":
+        raise Refused("zip-end", "this is no folder, and no zip that ends as one does")
+    directory = END.unpack(raw)[5]
+    place = _read_at(file, size - END.size - END64_PLACE.size, END64_PLACE.size)
+    if place[:4] == b"PK\6\7":
+        whole = _read_at(file, END64_PLACE.unpack(place)[2], END64.size)
+        if len(whole) < END64.size or whole[:4] != b"PK\6\6":
+            raise Refused("zip-end", "this is no zip that ends as one does")
+        directory = END64.unpack(whole)[8]
+    if directory > min(size, LARGEST_DIRECTORY):
+        raise Refused("too-many-files", "its list of files is larger than will be read")
+    return size
+
+
+def _read_at(file: BinaryIO, at: int, length: int) -> bytes:
+    if not 0 <= at < 1 << 62:
+        return b""
+    file.seek(at)
+    return file.read(length)
+
+
+def _is_folder(info: ZipInfo) -> bool:
+    """Whether a member only names a folder; refuses one that holds something or leads away."""
+    if not info.orig_filename.endswith("/"):
+        return False
+    _check_name(info.orig_filename.rstrip("/"))
+    if info.file_size or info.compress_size:
+        raise Refused("zip-member", "a folder that holds bytes", tame(info.orig_filename))
+    return True
+
+
+def _check_member(info: ZipInfo) -> None:
+    """Refuse what is no plain file that can be read as it is."""
+    name = _check_name(info.orig_filename)  # `filename` is cut at a NUL and has other slashes turned
+    kind = stat.S_IFMT(info.external_attr >> 16)
+    if info.filename != name:
+        raise Refused("name-unsafe", "a name does not mean the same everywhere", tame(name))
+    if kind not in (0, stat.S_IFREG):
+        raise Refused("not-a-file", "this is a link or a device, no file", name)
+    if info.flag_bits & 0x41:
+        raise Refused("zip-member", "this file is encrypted", name)
+    if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
+        raise Refused("zip-member", "this file is packed in a way that is not read", name)
+
+
+def _check_sizes(infos: list[ZipInfo], size: int) -> None:
+    """Refuse a zip that would be far larger than it is, or that uses its bytes twice.
+
+    Each member is read no further than its declared size, so that what is declared is what can come. Members that
+    share bytes are how a small zip gets large without a high ratio (Fifield, A better zip bomb, WOOT 2019).
+    """
+    end = 0
+    for info in sorted(infos, key=lambda info: info.header_offset):
+        if info.header_offset < end:
+            raise Refused("zip-overlap", "two files use the same bytes of the zip", info.filename)
+        end = info.header_offset + 30 + info.compress_size
+    if end > size:
+        raise Refused("zip-broken", "it says that it holds more bytes than it has")
+    if sum(info.file_size for info in infos) > max(MOST_RATIO * size, LEAST_SUSPECT):
+        raise Refused("zip-bomb", f"its files would be more than {MOST_RATIO} times larger than the zip")
+
+
+def _find_top(names: Iterator[str]) -> str:
+    """The one folder that everything in the zip stands in (RFC 8493 leaves its name open), or nothing."""
+    tops = {name.partition("/")[0] if "/" in name else "" for name in names}
+    if len(tops) == 1 and (top := tops.pop()):
+        return f"{top}/"
+    if tops and "" not in tops and DECLARATION not in tops:
+        raise Refused("no-bag", "the zip holds more than one folder")
+    return ""
