@@ -6,7 +6,7 @@ The story of each fault is read by `fault_stories`; where to look next is for `l
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -118,15 +118,15 @@ def _rank(fault: FaultFigures) -> tuple[int, int, str]:
     return STATES.index(fault.state), fault.opened.toordinal(), fault.key
 
 
-def _list_touching(stories: Mapping[str, FaultStory], entries: Iterable[Entry]) -> Mapping[str, tuple[str, ...]]:
+def _list_touching(stories: Mapping[str, FaultStory], entries: Sequence[Entry]) -> Mapping[str, tuple[str, ...]]:
     """Names of the entries that tell of each fault, or buy for it, in order."""
-    touching: dict[str, list[str]] = {key: [] for key in stories}
+    order = {entry.name: number for number, entry in enumerate(entries)}
+    touching = {key: set(story.states) for key, story in stories.items()}
     for entry in entries:
-        bought = {line.fault for order in entry.bought for line in order.lines}
-        for key, story in stories.items():
-            if entry.name in story.states or key in bought:
-                touching[key].append(entry.name)
-    return {key: tuple(names) for key, names in touching.items()}
+        for line in (line for bought in entry.bought for line in bought.lines):
+            if line.fault in touching:
+                touching[line.fault].add(entry.name)
+    return {key: tuple(sorted(names, key=order.__getitem__)) for key, names in touching.items()}
 
 
 def _describe(story: FaultStory, entries: tuple[str, ...], total: Total | None, as_of: datetime.date) -> FaultFigures:
