@@ -23,7 +23,7 @@ from buildlog.site.pages.photos import Photos, view_photos
 from buildlog.site.pages.service import make_service
 from buildlog.site.pages.timeline import make_timeline
 from buildlog.site.sitemap import write_sitemap
-from buildlog.site.theme import Theme
+from buildlog.site.theme import Theme, place_failure
 from buildlog.site.views import View
 from buildlog.site.words import Words
 from buildlog.source.records import Entry
@@ -62,8 +62,22 @@ def render_site(
 ) -> tuple[dict[str, bytes | Path], tuple[Problem, ...]]:
     """Every file of the site by its path, and what in the stories cannot be shown as it was written.
 
-    `photo_sets` are the published photos by the names of their requests.
+    `photo_sets` are the published photos by the names of their requests. Where one of the log's own templates fails,
+    there are no files, and that is the one problem.
     """
+    try:
+        return _render_files(figures, theme, photo_sets)
+    except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
+        folder = figures.log.folder
+        problem = place_failure(error, folder) if folder else None
+        if problem is None:
+            raise
+        return {}, (problem,)
+
+
+def _render_files(
+    figures: Figures, theme: Theme, photo_sets: Mapping[str, PhotoSet]
+) -> tuple[dict[str, bytes | Path], tuple[Problem, ...]]:
     photos = view_photos(figures, photo_sets)
     stories, problems = render_stories(figures, list_story_photos(photos, theme))
     edition = Edition(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos=photos)

@@ -193,5 +193,8 @@ def _compile_own(environment: jinja2.Environment, own: Path) -> None:
 
 
 def _refuse_template(file: str, line: int, error: Exception) -> _Refused:
-    message = f"this template does not work: {str(error).splitlines()[0].rstrip('.')}"
+    words = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
+    if isinstance(error, jinja2.TemplateNotFound):  # its words are the name alone
+        words = f"there is no template `{words}`"
+    message = f"this template does not work: {words}"
     return _Refused("own-template", message, Place(file, line), "mend it, or remove the file to use the theme's own")
