@@ -55,6 +55,7 @@ def _today() -> datetime.date:
 
 
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
+FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 log_folder = click.argument("log", type=FOLDER, default=".")
 as_of = click.option("--as-of", type=_Day(), default=None, metavar="DATE", help="Reckon as of this day; else today.")
 strict = click.option("--strict", is_flag=True, help="Treat doubts as errors.")
@@ -221,6 +222,39 @@ def schema(which: str | None, out: Path | None) -> None:
             click.echo(path)
 
 
+@main.command()
+@log_folder
+@click.option("--reason", metavar="TEXT", help="Why files that were sealed before have changed; stays for good.")
+@click.option("--stamp", metavar="URL", help="Ask this time-stamp authority (RFC 3161) to confirm the date.")
+@click.option("--stamp-ca", type=FILE, metavar="FILE", help="Its root certificate as PEM, to check the stamp by.")
+@click.option("--sign", type=FILE, metavar="KEY", help="Sign the seal with this SSH key.")
+@click.option("--as-of", type=_Day(), default=None, metavar="DATE", help="Date the seal so; else today.")
+def seal(
+    log: Path,
+    reason: str | None,
+    stamp: str | None,
+    stamp_ca: Path | None,
+    sign: Path | None,
+    as_of: datetime.date | None,
+) -> None:
+    """Seal LOG: commit to every file of it as it is now, so that later changes can be found."""
+    from buildlog.record.attest import attest_seal
+    from buildlog.record.sealing import seal_log
+
+    if stamp_ca and not stamp:
+        raise click.UsageError("--stamp-ca says by whom a stamp is trusted: give --stamp as well")
+    sealing = seal_log(log, date=as_of or _today(), reason=reason)
+    if sealing.seal is None or sealing.problems:
+        _say_plainly(sealing.problems)
+        sys.exit(PROBLEMS)
+    click.echo(sealing)
+    attestation = attest_seal(log, sealing.seal, key=sign, address=stamp, certificates=stamp_ca)
+    click.echo(attestation)
+    if attestation.problems:
+        _say_plainly(attestation.problems)
+        sys.exit(PROBLEMS)
+
+
 def _check(log: Path, day: datetime.date, *, strict: bool) -> Checked:
     """The log read and reckoned; errors are told whole on standard error, doubts are counted."""
     from buildlog.problems import count_problems
@@ -238,6 +272,13 @@ def _say(problems: Any, checked: Checked) -> None:
     from buildlog.problems import show_problems
 
     click.echo(show_problems(problems, checked.texts), nl=False, err=True)
+
+
+def _say_plainly(problems: Any) -> None:
+    """Problems of files whose texts were not read: nothing is quoted."""
+    from buildlog.problems import show_problems
+
+    click.echo(show_problems(problems, {}), nl=False, err=True)
 
 
 def _figures(checked: Checked) -> Figures:

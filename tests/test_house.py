@@ -27,12 +27,17 @@ MOST_PARAMETERS = 6
 MAY_IMPORT = {
     "buildlog.reckon.": ("buildlog.problems", "buildlog.source.records", "buildlog.reckon."),
     "buildlog.source.": ("buildlog.problems", "buildlog.source."),
+    "buildlog.record.": ("buildlog.problems", "buildlog.source.records", "buildlog.reckon.", "buildlog.record."),
 }
 # What a folder never imports of the package.
 NEVER_IMPORTS = {
     "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", "buildlog.cli", "buildlog.stages"),
     "buildlog.site.": ("buildlog.cli", "buildlog.stages"),
 }
+# What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
+RECORD_CORE = frozenset(
+    f"buildlog.record.{name}" for name in "canonical leaves merkle seal_check seal_report seals".split()
+)
 # Standard modules by which a file, the clock, the locale, chance or HTML would reach the figures.
 IMPURE = frozenset(
     "os io pathlib shutil tempfile glob time locale gettext random secrets uuid html xml socket urllib http subprocess "
@@ -132,7 +137,7 @@ def test_the_graph_was_read() -> None:
 
 @pytest.mark.parametrize("folder", MAY_IMPORT)
 def test_a_folder_imports_only_what_stands_before_it(folder: str) -> None:
-    """`source` knows nothing but problems; `reckon` knows nothing but the records and problems."""
+    """`source` knows nothing but problems; `reckon` the records and problems; `record` those and the figures."""
     wrong = [
         f"{module} imports {name}"
         for module in list_modules(folder)
@@ -179,6 +184,26 @@ def test_reckon_is_pure() -> None:
                 called = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
                 if called in IMPURE_CALLS:
                     wrong.append(f"{module}:{node.lineno} calls {called}")
+    assert wrong == []
+
+
+def test_record_never_parses() -> None:
+    """What seals and hands over a log takes its files as bytes: no reader of YAML is near."""
+    assert [module for module in list_modules("buildlog.record.") if "yaml" in list_imports(module)] == []
+
+
+def test_the_core_of_the_record_is_pure() -> None:
+    """Whether seals hold is asked of bytes: the core imports itself and the standard library, and touches no file."""
+    assert set(MODULES) >= RECORD_CORE
+    wrong = []
+    for module in RECORD_CORE:
+        for name in list_imports(module):
+            root = name.split(".")[0]
+            if name not in RECORD_CORE and (root not in sys.stdlib_module_names or root in IMPURE):
+                wrong.append(f"{module} imports {name}")
+        for node in ast.walk(parse(module)):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") in IMPURE_CALLS:
+                wrong.append(f"{module}:{node.lineno} calls {ast.unparse(node.func)}")
     assert wrong == []
 
 

@@ -70,7 +70,7 @@ def draw_salt() -> str:
 def seal_log(
     folder: Path, *, date: datetime.date, reason: str | None = None, make_salt: Callable[[], str] = draw_salt
 ) -> Sealing:
-    """Seal every file of the log that is not as the seals say, or say why not. Raises `OSError` when the disk fails.
+    """Seal every file of the log that is not as the seals say, or say why not.
 
     `reason` says why files that were sealed have changed; without one, such files forbid sealing.
     """
@@ -83,6 +83,10 @@ def seal_log(
     except SealsBusy:
         message = "another run is sealing this log at this moment"
         return Sealing(seal=None, problems=(_refuse("seals-busy", message, FOLDER, "wait for it, then seal again"),))
+    except OSError as error:
+        message = f"`{FOLDER}` cannot be read or written: {error.strerror or error}"
+        help = "make room or rights for it and seal again: what was sealed before stands"
+        return Sealing(seal=None, problems=(_refuse("seals-not-written", message, FOLDER, help),))
 
 
 def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:

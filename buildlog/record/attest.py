@@ -1,0 +1,96 @@
+"""What somebody else says of a seal, put beside it: the owner's signature, an authority's time stamp.
+
+Neither is needed, and a seal that is signed or stamped already stays as it is. How each is made and checked is left to
+`signature` and `stamp`.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from buildlog.problems import Place, Problem
+from buildlog.record.seal_writing import exchange
+from buildlog.record.seals import FOLDER, Seal, name_beside
+from buildlog.record.signature import check_signature, sign
+from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp
+from buildlog.record.stock_tools import NoAnswer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Attestation:
+    """What became of asking for a signature and a time stamp."""
+
+    says: tuple[str, ...]
+    "what stands beside the seal now, a line each"
+    problems: tuple[Problem, ...] = ()
+    "what does not, and why; the seal stands all the same"
+
+    def __str__(self) -> str:
+        return "\n".join(self.says)
+
+
+def attest_seal(
+    folder: Path, seal: Seal, *, key: Path | None = None, address: str | None = None, certificates: Path | None = None
+) -> Attestation:
+    """Put beside a seal the signature of a private key's file, and the time stamp of the authority at an address.
+
+    `certificates` names a file of the certificates by which that authority is trusted. What is not asked for is left.
+    """
+    asked: list[tuple[str, Maker]] = []
+    if key:
+        asked.append(("signature", lambda content: _sign(content, key)))
+    if address:
+        asked.append(("stamp", lambda content: _stamp(content, address, certificates)))
+    told = [_put_beside(folder, seal, what, make) for what, make in asked]
+    says = [said for said in told if isinstance(said, str)]
+    if not (folder / FOLDER / name_beside(seal.number, "stamp")).exists():
+        says.append(f"the date {seal.date} is your word alone: a time stamp would confirm it (--stamp)")
+    return Attestation(says=tuple(says), problems=tuple(said for said in told if isinstance(said, Problem)))
+
+
+Maker = Callable[[bytes], tuple[dict[str, bytes], str]]
+"What makes, for the bytes of a seal's file, the files to put beside it by what they are; and what is to be said."
+
+
+def _sign(content: bytes, key: Path) -> tuple[dict[str, bytes], str]:
+    signature = sign(content, key)
+    return {"signature": signature}, check_signature(content, signature).says
+
+
+def _stamp(content: bytes, address: str, certificates: Path | None) -> tuple[dict[str, bytes], str]:
+    authority = _read_certificates(certificates) if certificates else None
+    reply = ask_stamp(content, address, authority)
+    files = {"authority": authority} if authority else {}
+    return files | {"stamp": reply}, check_stamp(content, reply, authority).says
+
+
+def _read_certificates(path: Path) -> bytes:
+    with open(path, "rb") as file:
+        data = file.read(LARGEST_REPLY + 1)
+    if len(data) > LARGEST_REPLY or b"-----BEGIN CERTIFICATE-----" not in data:
+        raise NoAnswer(f"`{path}` holds no certificates in PEM", "ask the authority for its root certificate as PEM")
+    return data
+
+
+def _put_beside(folder: Path, seal: Seal, what: str, make: Maker) -> str | Problem:
+    """Put what is made beside a seal, unless something of the kind stands there; what is to be said of it."""
+    place = folder / FOLDER / name_beside(seal.number, what)
+    if os.path.lexists(place):
+        return f"seal {seal.number} has a {what} already, `{place.name}`: nothing was added"
+    try:
+        files, says = make((folder / FOLDER / seal.name).read_bytes())
+        for kind, data in files.items():
+            exchange(folder / FOLDER / name_beside(seal.number, kind), data)
+    except NoAnswer as why:
+        return _tell(seal, what, why.message, why.help)
+    except OSError as error:
+        return _tell(seal, what, str(error), "see whether the file is there and can be written")
+    return f"{what} in `{FOLDER}/{place.name}`: {says}"
+
+
+def _tell(seal: Seal, what: str, message: str, help: str) -> Problem:
+    place = Place(f"{FOLDER}/{seal.name}")
+    return Problem(rule=f"no-{what}", message=f"no {what}, but the seal stands: {message}", place=place, help=help)

@@ -1,0 +1,65 @@
+"""What `openssl` and `ssh-keygen` answer: the two tools by which a stranger checks, and so do we.
+
+A signature or a time stamp is a stranger's file: it is handed to the tool in a folder of its own, and what the tool
+says of it is cut short.
+"""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+PATIENCE = 300
+"Seconds that a tool may take; a passphrase may be asked for."
+LONGEST_SAYING = 300
+"Characters of what a tool says that are passed on."
+
+
+class NoAnswer(Exception):
+    """A tool or an authority did not do what was asked of it; the message says why, `help` what to do."""
+
+    def __init__(self, message: str, help: str) -> None:
+        super().__init__(message)
+        self.message = message
+        "what is wrong: lower case, no full stop, values in backticks"
+        self.help = help
+        "what to do instead"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """How a tool ended."""
+
+    good: bool
+    "whether it ended with exit code 0"
+    output: bytes
+    "what it wrote on standard output"
+    says: str
+    "the last line of what it wrote on standard error, or else on standard output"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """What became of checking a signature or a time stamp."""
+
+    state: Literal["holds", "fails", "cannot be checked"]
+    says: str
+    "what holds, or why it does not: lower case, no full stop"
+
+
+def ask_tool(command: Sequence[str], *, given: bytes = b"") -> Answer:
+    """Run a tool to its end, `given` on its standard input. Raises `NoAnswer` where it is missing or never ends."""
+    try:
+        done = subprocess.run(command, input=given, capture_output=True, timeout=PATIENCE, check=False)
+    except FileNotFoundError:
+        raise NoAnswer(f"`{command[0]}` is not installed", f"install {PACKAGES[command[0]]}") from None
+    except (OSError, subprocess.TimeoutExpired) as error:
+        raise NoAnswer(f"`{command[0]}` did not run to its end: {error}", "try again") from None
+    lines = (done.stdout + b"\n" + done.stderr).decode("utf-8", "replace").split("\n")
+    says = next((line.strip() for line in reversed(lines) if line.strip()), f"exit code {done.returncode}")
+    return Answer(good=done.returncode == 0, output=done.stdout, says=says[:LONGEST_SAYING])
+
+
+PACKAGES = {"openssl": "OpenSSL", "ssh-keygen": "OpenSSH"}
