@@ -17,6 +17,9 @@ from buildlog.source.records import Log
 KINDS = {"suspect": "suspect", "cause": "cause", "service": "service item", "temporary": "temporary measure"}
 "What should not be closed up undone, as it is told. A fix is proved by driving, and a shelf part may be a spare."
 
+MOST_NAMED = 5
+"Things that one doubt lists."
+
 
 def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDownsFigures) -> Iterator[Problem]:
     """A doubt for each strip-down that went back with work behind it that was due by then and is not done yet.
@@ -56,7 +59,8 @@ def _was_due(thing: Reach, visit: Visit, order: Mapping[str, int]) -> bool:
 
 def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
     entry = next(entry for entry in log.entries if entry.name == visit.back_in)
-    names = ", ".join(f"{KINDS[thing.kind]} `{thing.key}`" for thing in inside)
+    names = ", ".join(_name(thing) for thing in inside[:MOST_NAMED])
+    names += f" and {len(inside) - MOST_NAMED} more" if len(inside) > MOST_NAMED else ""
     return Problem(
         rule="closed-up",
         message=f"`{visit.key}` went back on {visit.back_on} with work left behind it: {names}",
@@ -64,3 +68,8 @@ def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
         help="if it was done, say so under `checks:`, `fixed:`, `serviced:` or `made_good:`; else see to it next time",
         severity="doubt",
     )
+
+
+def _name(thing: Reach) -> str:
+    fault = f" of `{thing.fault}`" if thing.fault is not None else ""
+    return f"{KINDS[thing.kind]} `{thing.key}`{fault}"

@@ -205,7 +205,17 @@ def test_closed_up_with_suspects_inside() -> None:
     """Pump and banjo were suspects when the cover went back, and are: one doubt at the cover, none at the tray."""
     (doubt,) = doubts(DONE, FAULT, OFF, BACK)
     assert (doubt.severity, doubt.place.file) == ("doubt", "entries/e4.md")
-    assert doubt.message == "`cover` went back on 2024-06-09 with work left behind it: suspect `pump`, suspect `banjo`"
+    assert doubt.message == (
+        "`cover` went back on 2024-06-09 with work left behind it: suspect `pump` of `hot`, suspect `banjo` of `hot`"
+    )
+
+
+def test_a_long_list_is_cut() -> None:
+    """Seven faults, each with the pump left behind the cover: five are named, and two more are counted."""
+    faults = [f"date: 2024-05-01\nfaults: {{fault: f{n}, name: N, suspects: pump}}" for n in range(7)]
+    (doubt,) = doubts(DONE, *faults, OFF, BACK)
+    assert doubt.message.count("suspect `pump` of ") == 5
+    assert doubt.message.endswith(" and 2 more")
 
 
 @pytest.mark.parametrize(
@@ -249,3 +259,11 @@ def test_closed_up_over_a_temporary_measure() -> None:
 def test_a_day_before_the_refit_knows_no_doubt() -> None:
     """The doubt is as of a day: before the cover went back nothing was closed up."""
     assert doubts(DONE, FAULT, OFF, BACK, as_of="2024-06-08") == []
+
+
+def test_where_to_look_next_knows_what_is_off() -> None:
+    """With the tray and cover off the pump costs its 0.3 h alone; a fault with a known cause has no place to look."""
+    heads = (DONE, "date: 2024-05-01\nfaults: {fault: hot, name: Hot, suspects: [pump]}")
+    assert figures_of(*heads).looks["hot"].expected_hours == Decimal("2.8")
+    assert figures_of(*heads, OFF).looks["hot"].expected_hours == Decimal("0.3")
+    assert figures_of(*heads, OFF, "date: 2024-06-02\nchecks: {fault: hot, did: Cracked, cause: pump}").looks == {}
