@@ -35,6 +35,8 @@ class Edition:
     stories: Mapping[str, Story]
     "by entry name"
     photos: Photos
+    papers: Mapping[str, str] | None = None
+    "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
 
     @property
     def prices(self) -> Prices:
@@ -140,8 +142,10 @@ class Edition:
 
     def paper_link(self, paper: str | None) -> Link | None:
         """A paper, where papers are published."""
-        shown = self.figures.log.settings.public.papers == "shown"
-        return Link(text=paper.rsplit("/", 1)[-1], href=paper) if paper and shown else None
+        if not paper or self.figures.log.settings.public.papers != "shown":
+            return None
+        href = paper if self.papers is None else self.papers.get(paper, "")
+        return Link(text=paper.rsplit("/", 1)[-1], href=href)
 
     def named_part(self, key: str, name: str | None) -> Link:
         """A part as a record names it; one of the machine's own by its name."""
