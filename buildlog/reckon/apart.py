@@ -46,8 +46,8 @@ class Missing:
     "wanted less shelf, above zero"
     in_the_post: Decimal
     why: tuple[str, ...]
-    """what wants it: `service KEY` (it went in last time), `cause KEY` (condemned), `single use KEY` (fitted in the
-    entry that put the strip-down KEY back last time)"""
+    """what wants it: `service KEY` (it went in last time), `cause KEY` (condemned), `single use KEY` (it sits behind
+    the strip-down KEY, or was fitted in the entry that put that back last time)"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,18 +189,23 @@ def _list_wants(figures: Figures, reach: Iterable[Reach]) -> Iterator[_Want]:
 
 
 def _list_single_use(figures: Figures, openings: Iterable[Opening]) -> Iterator[_Want]:
-    """Single-use parts that are on the machine and went in when a strip-down was put back the last time."""
+    """Single-use parts on the machine that sit behind a strip-down, or went in when it was put back the last time."""
     visits = {strip_down.key: strip_down.visits for strip_down in figures.strip_downs.strip_downs}
-    parts = {part.key: part for part in figures.parts.parts}
+    components = figures.log.settings.components
     fitted = _count_fitted(figures)
-    for opening in openings:
-        ended = [visit.back_in for visit in visits[opening.key] if visit.back_in is not None]
-        for (entry, key), qty in fitted.items():
-            part = parts[key]
-            if ended and entry == ended[-1] and part.single_use and part.on_machine > 0:
-                yield _Want(
-                    part=key, name=part.name, number=None, source=entry, qty=qty, why=f"single use {opening.key}"
-                )
+    for part in figures.parts.parts:
+        if not part.single_use or part.on_machine <= 0:
+            continue
+        known = (components.get(key) for key in (part.key, *part.aliases))
+        behind = {component.reached_by for component in known if component}
+        last = [event.entry for event in part.life if event.kind == "fitted"][-1]
+        for opening in openings:
+            ended = [visit.back_in for visit in visits[opening.key] if visit.back_in is not None]
+            source = last if opening.key in behind else ended[-1] if ended else ""
+            qty = fitted.get((source, part.key))
+            if qty is not None:
+                why = f"single use {opening.key}"
+                yield _Want(part=part.key, name=part.name, number=None, source=source, qty=qty, why=why)
 
 
 def _count_fitted(figures: Figures) -> Mapping[tuple[str, str], Decimal]:

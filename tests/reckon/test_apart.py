@@ -198,6 +198,14 @@ def test_the_shelf_lacks_what_is_single_use() -> None:
     assert missing.why == ("single use tray", "single use cover")
 
 
+def test_the_shelf_lacks_a_single_use_part_behind_it() -> None:
+    """A single-use part that is called as a component behind the cover must be new again: as many as sit there."""
+    buy = BUY.format("{part: banjo, each: 1, qty: 2, single_use: true}")
+    (missing,) = apart_of(DONE, buy, "date: 2024-05-03\nfitted: {part: banjo, qty: 2}", planned=("cover",)).missing
+    assert (missing.part, missing.wanted, missing.lacks, missing.why) == ("banjo", 2, 2, ("single use cover",))
+    assert not apart_of(DONE, buy, "date: 2024-05-03\nfitted: {part: banjo, qty: 2}", planned=("tank",)).missing
+
+
 OFF, BACK = "date: 2024-06-01\nstripped: [tray, cover]", "date: 2024-06-09\nrefitted: [tray, cover]"
 
 
