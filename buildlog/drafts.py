@@ -10,6 +10,7 @@ import errno
 import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 from buildlog.source.kinds import make_key
@@ -36,29 +37,40 @@ def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime
     return {"log.yaml": settings, f"entries/{today}-the-log-begins.md": first}
 
 
-def draft_entry(
-    log: Log,
-    title: str,
-    *,
-    date: datetime.date,
-    shelf: Sequence[Fact] = (),
-    post: Sequence[Fact] = (),
-    photos: Sequence[str] = (),
-) -> tuple[str, str]:
-    """The file name and the text of the next entry.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Known:
+    """What is known of the next entry before it is written."""
 
-    `shelf` are parts that wait to be fitted (short name, words), `post` orders that have not come (ref, words),
-    `photos` file names in the entry's photo folder; what each shows is left for the owner to say.
-    """
+    shelf: Sequence[Fact] = ()
+    "parts that wait to be fitted"
+    post: Sequence[Fact] = ()
+    "orders that have not come"
+    to_check: Sequence[Fact] = ()
+    "faults whose cause is not known"
+    to_fix: Sequence[Fact] = ()
+    "faults whose cause is known"
+    to_prove: Sequence[Fact] = ()
+    "faults with a fix that nothing has proved yet"
+    photos: Sequence[str] = ()
+    "file names in the entry's photo folder; what each shows is left for the owner to say"
+
+
+def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> tuple[str, str]:
+    """The file name and the text of the next entry; only photos stand in it uncommented."""
     hints = ["# hours: 1.5", _draft_reading(log, date)]
     if log.settings.systems:
         hints.append(f"# systems: [{', '.join(log.settings.systems)}]  # keep those that were worked on")
-    hints += _list_facts("fitted", "on the shelf", [(f"{{part: {_write_text(part)}}}", says) for part, says in shelf])
-    hints += _list_facts("arrived", "in the post", [(_write_text(ref), says) for ref, says in post])
+    shelf, to_check = ("{{part: {}}}", known.shelf), ("{{fault: {}, did: What was done and seen}}", known.to_check)
+    to_fix = ("{{fault: {}, how: What was done}}", known.to_fix)
+    to_prove = ("{{fault: {}, proved: What showed that it is gone}}", known.to_prove)
+    hints += _list_facts("fitted", "on the shelf", shelf)
+    hints += _list_facts("arrived", "in the post", ("{}", known.post))
+    hints += _list_facts("checks", "open faults", to_check)
+    hints += _list_facts("fixed", "waiting for a fix, or for its proof", to_fix, to_prove)
     hints.append("# next: [What comes next]")
-    if photos:
+    if known.photos:
         hints.append("photos:  # behind `says:`, what each shows, for those who cannot see it")
-        hints += [line for file in photos for line in (f"  - file: {_write_text(file)}", "    says:")]
+        hints += [line for file in known.photos for line in (f"  - file: {_write_text(file)}", "    says:")]
     return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
 
 
@@ -105,8 +117,10 @@ def _draft_reading(log: Log, date: datetime.date) -> str:
     return f"# reading: {reading.value:f}{unit}  # as it was on {day}"
 
 
-def _list_facts(key: str, where: str, facts: Sequence[Fact]) -> list[str]:
-    rows = [f"#   - {text}" + (f"  # {_clean(says)}" if _clean(says) else "") for text, says in facts]
+def _list_facts(key: str, where: str, *shapes: tuple[str, Sequence[Fact]]) -> list[str]:
+    """A block in comments: each fact's name in its shape, and what it is in words."""
+    facts = [(shape.format(_write_text(name)), _clean(says)) for shape, facts in shapes for name, says in facts]
+    rows = [f"#   - {text}" + (f"  # {says}" if says else "") for text, says in facts]
     return [f"# {key}:  # {where}", *rows] if rows else []
 
 

@@ -123,11 +123,11 @@ def publish_site(
 
 
 def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Path | None = None) -> Draft:
-    """The next entry's file, filled with the last reading, the shelf, the post, and that day's photos of a folder.
+    """The next entry's file: last reading, shelf, post, open faults, and that day's photos of a folder.
 
     Nothing is written for it. Raises OSError when the folder cannot be listed.
     """
-    from buildlog.drafts import draft_entry, name_entry
+    from buildlog.drafts import Known, draft_entry, name_entry
 
     intake = None
     if photos is not None:
@@ -137,8 +137,23 @@ def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Pat
     shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
     post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
     taken = [take.name for take in intake.takes] if intake else []
-    name, text = draft_entry(figures.log, title, date=date, shelf=shelf, post=tuple(post.items()), photos=taken)
+    known = Known(
+        shelf=shelf,
+        post=tuple(post.items()),
+        to_check=_list_faults(figures, "open", "narrowed"),
+        to_fix=_list_faults(figures, "cause known"),
+        to_prove=_list_faults(figures, "fixed, not proved"),
+        photos=taken,
+    )
+    name, text = draft_entry(figures.log, title, date=date, known=known)
     return Draft(texts={f"entries/{name}": text}, intake=intake)
+
+
+def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
+    """The faults in some states, by key, each with its name and, while no cause is known, the suspects left."""
+    faults = [fault for fault in figures.faults.faults if fault.state in states]
+    left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.looks}
+    return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
 
 
 def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:

@@ -13,7 +13,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.drafts import draft_entry, draft_log, write_new_files
+from buildlog.drafts import Known, draft_entry, draft_log, write_new_files
 from buildlog.problems import show_problems
 from buildlog.source.files import LogFiles
 from buildlog.source.machine import MACHINE_KINDS
@@ -68,7 +68,7 @@ def test_hints_of_a_new_log_are_valid_too(unit: str) -> None:
 
 
 def test_next_entry_is_filled_with_what_is_known() -> None:
-    """The last reading up to that day, the shelf and the post stand as comments; the title in the file name."""
+    """The last reading up to that day, shelf, post and open faults stand as comments; the title in the file name."""
     log = log_of(
         "date: 2024-05-01\nreading: 112480", "date: 2024-05-10\nhours: 2", "date: 2024-06-01\nreading: 112600 mi"
     )
@@ -76,8 +76,13 @@ def test_next_entry_is_filled_with_what_is_known() -> None:
         log,
         "Lift pump off: the cause",
         date=DAY,
-        shelf=[("lift-pump-seal", "Lift pump seal, 1")],
-        post=[("KM-77120", "Kanaal Motordelen, ordered 2024-05-06"), ("a, b", "")],
+        known=Known(
+            shelf=[("lift-pump-seal", "Lift pump seal, 1")],
+            post=[("KM-77120", "Kanaal Motordelen, ordered 2024-05-06"), ("a, b", "")],
+            to_check=[("hot-start", "Cranks but will not start hot; left: lift-pump, tank-pickup")],
+            to_fix=[("pull", "Pulls left")],
+            to_prove=[("squeal", "Squeals when wet")],
+        ),
     )
     assert name == "2024-05-18-lift-pump-off-the-cause.md"
     assert text == (
@@ -93,6 +98,11 @@ title: 'Lift pump off: the cause'
 # arrived:  # in the post
 #   - KM-77120  # Kanaal Motordelen, ordered 2024-05-06
 #   - 'a, b'
+# checks:  # open faults
+#   - {fault: hot-start, did: What was done and seen}  # Cranks but will not start hot; left: lift-pump, tank-pickup
+# fixed:  # waiting for a fix, or for its proof
+#   - {fault: pull, how: What was done}  # Pulls left
+#   - {fault: squeal, proved: What showed that it is gone}  # Squeals when wet
 # next: [What comes next]
 ---
 
@@ -100,21 +110,34 @@ title: 'Lift pump off: the cause'
     )
 
 
+FULL = Known(
+    shelf=[("seal", "Seal #2")],
+    post=[("#1", "A: b")],
+    to_check=[("f", "Fault: #1")],
+    to_fix=[("g", "")],
+    to_prove=[("h", "")],
+)
+
+
 def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
     """Written with nothing added it is an entry; with every hint taken up it is one too."""
     log = log_of("date: 2024-05-01")
-    name, text = draft_entry(log, "Pump", date=DAY, shelf=[("seal", "Seal #2")], post=[("#1", "A: b")])
+    name, text = draft_entry(log, "Pump", date=DAY, known=FULL)
     settings = "machine: {name: M}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel, brakes: Brakes}\n"
     assert read(settings, {name: text}).entries[0].title == "Pump"
     entry = read(settings, {name: uncomment(text)}).entries[0]
     assert [fitted.part for fitted in entry.fitted] == ["seal"]
     assert [arrival.ref for arrival in entry.arrived] == ["#1"]
+    assert [(check.fault, check.did) for check in entry.checks] == [("f", "What was done and seen")]
+    told = [(fix.fault, bool(fix.how), bool(fix.proved)) for fix in entry.fixed]
+    assert told == [("g", True, False), ("h", False, True)]
     assert (entry.hours, entry.systems, entry.next) == (Decimal("1.5"), ("fuel", "brakes"), ("What comes next",))
 
 
 def test_photos_are_listed_and_their_words_are_left_to_the_owner() -> None:
     """A blank `says:` is valid and brings one doubt a photo: what it shows is not said yet."""
-    name, text = draft_entry(log_of(), "Pump", date=DAY, photos=["01-img-7.jpg", "My crack #2.jpg", "3.jpg"])
+    known = Known(photos=["01-img-7.jpg", "My crack #2.jpg", "3.jpg"])
+    name, text = draft_entry(log_of(), "Pump", date=DAY, known=known)
     assert text == (
         """\
 ---
@@ -157,11 +180,12 @@ def check_schema(text: str) -> None:
 
 def test_no_reading_and_the_one_at_purchase() -> None:
     """A log without a reading says so; the reading at purchase counts until there is a later one."""
-    assert "# reading: 0\n" in draft_entry(log_of(), "T", date=DAY)[1]
+    assert "# reading: 0\n" in draft_entry(log_of(), "T", date=DAY, known=Known())[1]
     settings = (
         "machine: {name: M, meter: {unit: mi}}\nmoney: {currency: GBP}\nacquired: {date: 2024-02-03, reading: 99 km}"
     )
-    assert "# reading: 99 km  # as it was on 2024-02-03\n" in draft_entry(log_of(settings=settings), "T", date=DAY)[1]
+    text = draft_entry(log_of(settings=settings), "T", date=DAY, known=Known())[1]
+    assert "# reading: 99 km  # as it was on 2024-02-03\n" in text
 
 
 def test_names_of_entries_do_not_meet() -> None:
@@ -172,15 +196,15 @@ def test_names_of_entries_do_not_meet() -> None:
         "machine: {name: M}\nmoney: {currency: GBP}\n",
         {f"{name}.md": "---\ndate: 2024-05-18\ntitle: Pump\n---\n" for name in names},
     )
-    assert draft_entry(log, "Pump!", date=DAY)[0] == "2024-05-18-pump.md"
-    assert draft_entry(taken, "Pump", date=DAY)[0] == "2024-05-18-pump-3.md"
-    assert draft_entry(log, "¿¡", date=DAY)[0] == "2024-05-18.md"
+    assert draft_entry(log, "Pump!", date=DAY, known=Known())[0] == "2024-05-18-pump.md"
+    assert draft_entry(taken, "Pump", date=DAY, known=Known())[0] == "2024-05-18-pump-3.md"
+    assert draft_entry(log, "¿¡", date=DAY, known=Known())[0] == "2024-05-18.md"
 
 
 @given(st.text(st.characters(exclude_categories=["Cs"]), min_size=1).filter(lambda text: any(map(str.isalnum, text))))
 def test_any_title_is_read_back(title: str) -> None:
     """Whatever is typed as a title becomes an entry with that title, white space and control characters made blanks."""
-    name, text = draft_entry(log_of(), title, date=DAY)
+    name, text = draft_entry(log_of(), title, date=DAY, known=Known())
     entry = read("machine: {name: M}\nmoney: {currency: GBP}\n", {name: text}).entries[0]
     assert re.findall(r"\w", entry.title) == re.findall(r"\w", title)
 
