@@ -344,7 +344,7 @@ METER = Kind("a meter reading", read_meter, {**_form(_UNSIGNED + " *(mi|km|h)?")
 SPAN = Kind(
     "a distance, hours or days",
     read_span,
-    {"type": "string", "pattern": f"^(?:{_UNSIGNED}) *(mi|km|h|days?)$"},
+    {"type": "string", "pattern": rf"^(?:(?!0(?:\.0+)? *[a-z])(?:{_UNSIGNED}) *(?:mi|km|h)|[1-9][0-9]{{0,4}} *days?)$"},
 )
 BOX = Kind(
     "a box of four fractions",

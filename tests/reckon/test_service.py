@@ -344,3 +344,14 @@ def test_the_same_go_is_thirty_days(day: str, missed: int) -> None:
     """Work of 30 days before or after 2024-05-18 is the same go; a day more is not."""
     fitted = f"date: {day}\nfitted: [tensioner, water-pump]"
     assert len(doubts("date: 2024-05-18\nserviced: [belt]", fitted)) == missed
+
+
+@pytest.mark.parametrize(("years", "due", "days"), [(3, "2020-05-18", 1461), (5, "2022-05-18", 731)])
+def test_a_belt_of_seven_years(years: int, due: str, days: int) -> None:
+    """A cam belt of 18 May 2017 on 18 May 2024, common practice, no source: by an interval of three years it is overdue
+    by four years to the day (3 × 365 + 366 days), by one of five by two (365 + 366 days)."""
+    items = f"belt: {{name: Cam belt, every: {{months: {years * 12}}}}}"
+    rest = "history: {date: 2017-05-18, what: Belt renewed, serviced: [belt]}\n"
+    belt = item_of("date: 2024-05-18", items=items, rest=rest, as_of="2024-05-18")
+    assert (belt.state, belt.due_date, belt.days_left) == ("overdue", date.fromisoformat(due), -days)
+    assert belt.due_date.replace(year=belt.due_date.year + 7 - years) == date(2024, 5, 18)
