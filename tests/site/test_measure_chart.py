@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 from decimal import Decimal
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import pytest
@@ -48,7 +49,7 @@ def find(svg: str, tag: str, kind: str) -> list[ElementTree.Element]:
     ("low", "high", "levels"),
     [
         ("20.4", "25.9", "20 22 24 26"),  # a step of 2: four of 1 would not cover 5.5
-        ("12.6", "12.7", "12.60 12.65 12.70"),  # 0.05 is the smallest of which four cover 0.1 in full; 0.02 would take five
+        ("12.6", "12.7", "12.60 12.65 12.70"),  # four of 0.02 would not cover 0.1
         ("-36", "-25", "-40 -35 -30 -25"),
         ("7", "7", "7 8"),
         ("0", "0", "0 1"),
@@ -68,7 +69,7 @@ def test_dots_stand_where_their_values_are() -> None:
 
 
 def test_limits_are_drawn_and_named_on_the_side_that_is_not_allowed() -> None:
-    """Levels 18 to 28 in steps of 5 from 15 to 30: 18 stands at 276 − 242·3/15 = 227.6, 28 at 276 − 242·13/15 = 66.3."""
+    """Levels 18 to 28 in steps of 5 from 15 to 30: 18 stands at 276 − 242 · 3/15, 28 at 276 − 242 · 13/15."""
     svg = draw(line("1", "20", "26"), least="18", most="28")
     assert [rule.get("y1") for rule in find(svg, "line", "limit")] == ["227.6", "66.3"]
     assert [(text.text, text.get("y")) for text in find(svg, "text", "limit")] == [
@@ -88,7 +89,7 @@ def test_names_do_not_run_into_each_other() -> None:
     names = find(draw(*(line(str(n), "20", f"2{n}.0") for n in (1, 1, 1, 6))), "text", "place")
     assert [name.text for name in names] == ["6", "1", "1", "1"]
     heights = [float(name.get("y", 0)) for name in names]
-    assert all(lower - upper >= 22 for upper, lower in zip(heights, heights[1:], strict=False))
+    assert all(lower - upper >= 22 for upper, lower in pairwise(heights))
     low = [float(name.get("y", 0)) for name in find(draw(*(line(n, "26", "20") for n in "abcdef")), "text", "place")]
     assert low == [BOTTOM - 22 * n for n in (5, 4, 3, 2, 1, 0)]
 
