@@ -10,7 +10,7 @@ import codecs
 import os
 import re
 import stat
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -48,13 +48,91 @@ def gather_files(folder: Path) -> tuple[LogFiles, list[Problem]]:
     return gatherer.gather(), gatherer.problems
 
 
-class _Gatherer:
+def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFiles, list[Problem]]:
+    """The same for a log that lies in no folder, as in a package: nothing is read from the disk.
+
+    `texts` holds the bytes of `log.yaml` and of the entries by path; `paths` are those of all files.
+    """
+    taker = _Decoder()
+    known = sorted(path for path in paths if not any(part.startswith(".") for part in path.split("/")))
+    named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
+    entries = {name: taker.take(texts, f"entries/{name}") for name in named if taker.is_entry_name(name)}
+    photos: dict[str, list[str]] = {}
+    for path in known:
+        top, *names = path.split("/")
+        if top == "photos" and len(names) == 2:
+            photos.setdefault(names[0], []).append(names[1])
+    files = LogFiles(
+        settings=taker.take(texts, "log.yaml"),
+        entries={name: text for name, text in entries.items() if text is not None},
+        papers=frozenset(path for path in known if path.startswith("papers/")),
+        photos={entry: tuple(names) for entry, names in photos.items()},
+    )
+    return files, taker.problems
+
+
+class _Decoder:
+    """Turns bytes into texts, noting what is no text of a log."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+
+    def take(self, texts: Mapping[str, bytes], path: str) -> str | None:
+        raw = texts.get(path)
+        if raw is None:
+            self.add("missing-file", f"there is no `{path}` here", path, "")
+            return None
+        return self.check_text(raw, path)
+
+    def check_text(self, raw: bytes, path: str) -> str | None:
+        """The text with LF line ends and no BOM, or None with a problem added."""
+        if len(raw) > LARGEST_TEXT:
+            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB and is not read"
+            self.add("too-large", message, path, "split it, or move what is no text out of it")
+            return None
+        return self.decode(raw, path)
+
+    def is_entry_name(self, name: str) -> bool:
+        if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
+            return True
+        path = f"entries/{name}"
+        if name.lower().endswith((".md", ".markdown", ".txt")):
+            help = f"rename it to `{make_key(name.rsplit('.', 1)[0]) or '2024-05-18-lift-pump'}.md`: {NAME_RULE}"
+            self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
+        else:
+            self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "doubt")
+        return False
+
+    def decode(self, raw: bytes, path: str) -> str | None:
+        if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
+            return None
+        if b"\0" in raw:
+            help = "pictures go into `photos/`, scans into `papers/`"
+            self.add("not-text", f"`{path}` is a binary file, not text", path, help)
+            return None
+        try:
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
+            place = Place(path, len(before), len(before[-1]) + 1)
+            message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
+            self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
+            return None
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+
+    def add(self, rule: str, message: str, path: str, help: str, severity: Severity = "error") -> None:
+        problem = Problem(rule=rule, message=message, place=Place(path), help=help, severity=severity)
+        self.problems.append(problem)
+
+
+class _Gatherer(_Decoder):
     """Walks one log's folder, noting what cannot be taken from it."""
 
     def __init__(self, folder: Path) -> None:
+        super().__init__()
         self.folder = folder
         self.root = folder.resolve()
-        self.problems: list[Problem] = []
 
     def gather(self) -> LogFiles:
         settings = self.read_text("log.yaml")
@@ -117,17 +195,6 @@ class _Gatherer:
             self.add("leads-out", f"`{path}` is a link to a folder; such links are not followed", path, LINK_HELP)
         return target.is_relative_to(self.root) and target.is_file()
 
-    def is_entry_name(self, name: str) -> bool:
-        if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
-            return True
-        path = f"entries/{name}"
-        if name.lower().endswith((".md", ".markdown", ".txt")):
-            help = f"rename it to `{make_key(name.rsplit('.', 1)[0]) or '2024-05-18-lift-pump'}.md`: {NAME_RULE}"
-            self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
-        else:
-            self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "doubt")
-        return False
-
     def read_text(self, path: str) -> str | None:
         """A file's text with LF line ends and no BOM, or None with a problem added."""
         full = f"{self.folder}/{path}"
@@ -143,29 +210,7 @@ class _Gatherer:
         except OSError as error:
             self.miss(path, error)
             return None
-        if len(raw) > LARGEST_TEXT:
-            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB and is not read"
-            self.add("too-large", message, path, "split it, or move what is no text out of it")
-            return None
-        return self.decode(raw, path)
-
-    def decode(self, raw: bytes, path: str) -> str | None:
-        if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-            self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
-            return None
-        if b"\0" in raw:
-            help = "pictures go into `photos/`, scans into `papers/`"
-            self.add("not-text", f"`{path}` is a binary file, not text", path, help)
-            return None
-        try:
-            text = raw.decode("utf-8-sig")
-        except UnicodeDecodeError as error:
-            before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
-            place = Place(path, len(before), len(before[-1]) + 1)
-            message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
-            self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
-            return None
-        return text.replace("\r\n", "\n").replace("\r", "\n")
+        return self.check_text(raw, path)
 
     def miss(self, path: str, error: OSError) -> None:
         if not isinstance(error, FileNotFoundError):
@@ -175,10 +220,6 @@ class _Gatherer:
         near = suggest(path, [name for name, is_folder in self.list_names(".") if not is_folder])
         help = near if near.startswith("did") else "`buildlog start FOLDER` makes a log"
         self.add("missing-file", f"there is no `{path}` here", path, help)
-
-    def add(self, rule: str, message: str, path: str, help: str, severity: Severity = "error") -> None:
-        problem = Problem(rule=rule, message=message, place=Place(path), help=help, severity=severity)
-        self.problems.append(problem)
 
 
 LINK_HELP = "put the file itself there, or delete the link"
