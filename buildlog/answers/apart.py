@@ -40,14 +40,25 @@ def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
 
 
 def _list_tables(figures: Figures, apart: ApartFigures) -> Iterator[Table]:
-    yield Table(
+    yield _draw_openings(figures, apart)
+    if apart.openings:
+        yield from _draw_work(apart)
+    again = [item for item in figures.strip_downs.strip_downs if len(item.visits) > 1]
+    if again and not apart.planned:
+        rows = tuple((item.name, str(len(item.visits)), f"{item.again_hours:f}") for item in again)
+        yield Table(title="", columns=("Opened more than once", "Times>", "Hours again>"), rows=rows)
+
+
+def _draw_openings(figures: Figures, apart: ApartFigures) -> Table:
+    return Table(
         title=f"Apart as of {figures.as_of}",
         columns=("Strip-down", "Off since", "Hours>"),
         rows=tuple(_draw_opening(opening) for opening in apart.openings),
         empty="nothing is off, as far as the entries tell; name strip-downs to see what lies behind them",
     )
-    if not apart.openings:
-        return
+
+
+def _draw_work(apart: ApartFigures) -> Iterator[Table]:
     yield Table(
         title="",
         columns=("Within reach", "What", "Why", "Hours>"),
@@ -111,6 +122,15 @@ def _write_apart(figures: Figures, apart: ApartFigures) -> dict[str, Any]:
         "together_hours": f"{apart.together_hours:f}",
         "saved_hours": f"{apart.saved_hours:f}",
         "missing": [_write_missing(missing) for missing in apart.missing],
+        "opened_again": [
+            {
+                "strip_down": item.key,
+                "entries": [visit.off_in for visit in item.visits],
+                "again_hours": f"{item.again_hours:f}",
+            }
+            for item in figures.strip_downs.strip_downs
+            if len(item.visits) > 1
+        ],
     }
 
 

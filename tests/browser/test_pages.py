@@ -17,7 +17,7 @@ from tests.browser import eyes, files
 def test_there_is_something_to_look_at(site: Path) -> None:
     """Each theme makes pages of every kind from the example, and every page is reached from the front page."""
     pages = [str(page.relative_to(site)) for page in files.list_pages(site)]
-    assert {"index.html", "timeline.html", "costs.html", "parts.html", "service.html"} <= set(pages)
+    assert {"index.html", "timeline.html", "costs.html", "parts.html", "faults.html", "service.html"} <= set(pages)
     assert len([page for page in pages if page.startswith("entries/")]) >= 10
     assert files.find_orphans(site) == []
 

@@ -10,7 +10,7 @@ from buildlog.problems import Place
 from buildlog.site.frame import Frame, Section
 from buildlog.site.pieces import Margin, When
 from buildlog.site.theme import Theme, find_themes, load_theme
-from buildlog.site.views import CostsView, EntryView, FrontView, PartsView, ServiceView, TimelineView, View
+from buildlog.site.views import CostsView, EntryView, FaultsView, FrontView, PartsView, ServiceView, TimelineView, View
 
 DAY = When(iso="2024-11-09", text="9 November 2024")
 FRAME = Frame(
@@ -29,6 +29,7 @@ LEAST: tuple[View, ...] = (
     EntryView(frame=FRAME, title="A title & no more", margin=Margin(when=DAY), prices="totals"),
     CostsView(frame=FRAME, prices="totals", currency="GBP"),
     PartsView(frame=FRAME, prices="totals"),
+    FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
 )
 POLICY = "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; base-uri 'none'; form-action 'none'"

@@ -1,0 +1,247 @@
+"""What `buildlog faults` and `buildlog apart` print, whole; and the guide says what each key of their JSON holds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import buildlog
+from tests.reckon.hunts import look_at
+from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
+
+GUIDE = Path(buildlog.__file__).parent / "guide"
+
+SETTINGS = """\
+machine: {name: Test machine, meter: {unit: km}}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+components:
+  return-hose: {name: Return hose, check_hours: 0.1, likely: 2}
+  lift-pump: {name: Lift pump, check_hours: 0.3, likely: 3, reached_by: pump-cover}
+  gauge: {name: Gauge}
+strip_downs:
+  tray-off: {name: Tray, hours: 1}
+  pump-cover: {name: Pump cover, hours: 1.5, after: [tray-off]}
+"""
+FIRST = """\
+---
+date: 2024-05-01
+title: Hot again
+faults:
+  - {fault: hot-start, name: Will not start hot, suspects: [return-hose, lift-pump, gauge]}
+  - {fault: squeal, name: Squeals}
+temporary: {name: clip, what: A clip of wire, until: the clip comes, behind: pump-cover}
+---
+"""
+SECOND = """\
+---
+date: 2024-05-08
+title: Pump
+bought:
+  from: A shop
+  arrived: 2024-05-08
+  paid: 2024-05-08
+  lines:
+    - {part: seal, name: Seal, number: S 1, qty: 2, each: 2.50, single_use: true, fault: squeal}
+stripped: pump-cover
+fitted: {part: seal, qty: 2}
+refitted: [pump-cover, tray-off]
+checks: {fault: squeal, did: Looked, hours: 0.5}
+---
+"""
+
+
+@pytest.fixture
+def log(tmp_path: Path) -> Path:
+    folder = make_log(tmp_path / "log", {"2024-05-01-hot.md": FIRST, "2024-05-08-pump.md": SECOND})
+    (folder / "log.yaml").write_text(SETTINGS)
+    return folder
+
+
+def test_faults_as_tables(log: Path) -> None:
+    """Hose: 2 of 6 chances for 0.1 h; pump: 3 for 1 + 1.5 + 0.3 = 2.8 h, 2.9 so far; (2 × 0.1 + 3 × 2.9) / 5 = 1.78 h.
+
+    The gauge weighs 1 and states no hours, so it is in the chances and not in the order.
+    """
+    result = run("faults", log, "--as-of", "2024-05-11")
+    assert result.exit_code == 0
+    assert result.stdout == (
+        "Faults as of 2024-05-11\n"
+        "Fault               State  Suspects  Left  Days open  Check hours   GBP\n"
+        "------------------  -----  --------  ----  ---------  -----------  ----\n"
+        "Will not start hot  open          3     3         10            0  0.00\n"
+        "Squeals             open          0     0         10          0.5  5.00\n"
+        "\n"
+        "Where to look next: Will not start hot, 1.780 h expected\n"
+        "Suspect      Why                                      To take off first  Hours so far\n"
+        "-----------  ---------------------------------------  -----------------  ------------\n"
+        "Return hose  clears 2 of 6 chances for 0.1 h                                      0.1\n"
+        "Lift pump    clears 3 of 6 chances for 2.8 h          Tray, Pump cover            2.9\n"
+        "Gauge        not in the order: no check_hours stated\n"
+        "\n"
+        "Where to look next: Squeals\n"
+        "no suspect is named\n"
+        "\n"
+        "Fitted only for now\n"
+        "What            Since       Days  Until\n"
+        "--------------  ----------  ----  --------------\n"
+        "A clip of wire  2024-05-01    10  the clip comes\n"
+    )
+
+
+def test_apart_for_a_planned_strip_down(log: Path) -> None:
+    """Two visits of 2.5 h, for the pump and for the clip, are 5 h; one for both is 2.5 h. Both seals must be new."""
+    result = run("apart", "pump-cover", "--log", log, "--as-of", "2024-05-11")
+    assert result.exit_code == 0
+    assert result.stdout == (
+        "Apart as of 2024-05-11\n"
+        "Strip-down  Off since          Hours\n"
+        "----------  -----------------  -----\n"
+        "Tray        to come off first      1\n"
+        "Pump cover  to come off          1.5\n"
+        "\n"
+        "Within reach  What            Why                 Hours\n"
+        "------------  --------------  ------------------  -----\n"
+        "check         Lift pump       Will not start hot    0.3\n"
+        "make good     A clip of wire  since 2024-05-01\n"
+        "\n"
+        "Strip-down hours   Hours\n"
+        "-----------------  -----\n"
+        "one visit each       5.0\n"
+        "one visit for all    2.5\n"
+        "saved                2.5\n"
+        "\n"
+        "Not on the shelf  Number  Lacks  In the post  For\n"
+        "----------------  ------  -----  -----------  ------------------------------------------\n"
+        "Seal              S 1         2            0  single use tray-off, single use pump-cover\n"
+    )
+
+
+def test_apart_without_a_name_speaks_of_what_is_off(log: Path) -> None:
+    """On 8 May all went back; an entry that opens the tray again makes it the answer."""
+    nothing = "nothing is off, as far as the entries tell; name strip-downs to see what lies behind them\n"
+    assert run("apart", "--log", log, "--as-of", "2024-05-11").stdout == f"Apart as of 2024-05-11\n{nothing}"
+    (log / "entries" / "2024-05-12-off.md").write_text("---\ndate: 2024-05-12\ntitle: Off\nstripped: tray-off\n---\n")
+    data = read_json("apart", "--log", log, "--json", "--as-of", "2024-05-13")
+    assert [(row["strip_down"], row["off_since"]) for row in data["openings"]] == [("tray-off", "2024-05-12")]
+    assert read_json("apart", "--log", log, "--json", "--as-of", "2024-05-11")["openings"] == []
+    assert run("apart", "--log", log, "--as-of", "2024-05-13").stdout.endswith(
+        "\n"
+        "Opened more than once  Times  Hours again\n"
+        "---------------------  -----  -----------\n"
+        "Tray                       2            1\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "told"),
+    [("trayoff", "; did you mean `tray-off`?"), ("engine", "; known here: `pump-cover`, `tray-off`")],
+)
+def test_an_unknown_strip_down_is_wrong_use(log: Path, name: str, told: str) -> None:
+    """Exit code 2, and the name that was meant or those that there are."""
+    result = run("apart", name, "--log", log)
+    assert result.exit_code == 2
+    assert result.stdout == ""
+    assert result.stderr.splitlines()[-1] == f"Error: no strip-down `{name}` is in log.yaml{told}"
+
+
+def test_faults_as_json_hold_what_the_tables_hold(log: Path) -> None:
+    """The same figures, as decimal strings: expected hours rounded and as a fraction."""
+    data = read_json("faults", log, "--json", "--as-of", "2024-05-11")
+    hunt, squeal = data["faults"]
+    assert (hunt["fault"], hunt["state"], hunt["left"], hunt["cost"]) == (
+        "hot-start",
+        "open",
+        ["return-hose", "lift-pump", "gauge"],
+        "0.00",
+    )
+    look = hunt["look_next"]
+    assert (look["expected_hours"], look["expected_exactly"], look["best"]) == ("1.780", "89/50", True)
+    assert (look["without_hours"], look["steps"][1]["takes_off"]) == (["gauge"], ["tray-off", "pump-cover"])
+    assert (squeal["cost"], squeal["check_hours"]) == ("5.00", "0.5")
+    assert [measure["measure"] for measure in data["temporary"]] == ["clip"]
+
+
+def list_records(value: Any, name: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Every record of a JSON answer, with the key that it stands under."""
+    if isinstance(value, dict):
+        yield name, value
+        for key, inside in value.items():
+            yield from list_records(inside, key)
+    elif isinstance(value, list):
+        for inside in value:
+            yield from list_records(inside, name)
+
+
+def read_tables(chapter: str) -> list[list[str]]:
+    """The keys of each table of a chapter of the guide, in order."""
+    text = (GUIDE / "answers.md").read_text(encoding="utf-8").split(f"\n## {chapter}\n")[1].split("\n## ")[0]
+    blocks = [block for block in text.split("\n\n") if block.lstrip().startswith("| key")]
+    return [re.findall(r"^\| `(\w+)` \|", block, re.M) for block in blocks]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "chapter"),
+    [
+        (("faults", str(EXAMPLE)), "The faults as JSON"),
+        (("apart", "timing-cover", "--log", str(EXAMPLE)), "What is apart as JSON"),
+    ],
+)
+def test_the_guide_says_what_every_key_holds(arguments: tuple[str, ...], chapter: str) -> None:
+    """Each record of the example's answers has just the keys of one table of the guide, and every table is used."""
+    tables = read_tables(chapter)
+    data = read_json(*arguments, "--json", "--as-of", DAY)
+    shapes = [list(record) for name, record in list_records(data, "") if name != "seen_again"]
+    assert [shape for shape in shapes if shape not in tables] == []
+    assert [table for table in tables if table not in shapes] == []
+
+
+def test_the_example_has_a_whole_hunt() -> None:
+    """Eleven suspects, a group cleared by one check, a wrong lead, strip-downs done again, a fix unproved."""
+    data = read_json("faults", EXAMPLE, "--json", "--as-of", DAY)
+    faults = {fault["fault"]: fault for fault in data["faults"]}
+    hunt = faults["hot-start"]
+    assert len(hunt["suspects"]) == 11
+    assert max(len(check["clears"]) for check in hunt["checks"]) == 2
+    assert any(fix["failed_on"] for fix in faults["belt-squeal"]["fixes"])
+    assert {fault["state"] for fault in data["faults"]} == {"narrowed", "fixed, not proved", "proved"}
+    assert data["temporary"]
+    apart = read_json("apart", "--log", EXAMPLE, "--json", "--as-of", DAY)
+    assert [row["strip_down"] for row in apart["openings"]] == ["tray-off"]
+    again = {row["strip_down"]: (len(row["entries"]), row["again_hours"]) for row in apart["opened_again"]}
+    assert again == {"tray-off": (5, "3.2"), "pump-cover": (3, "2.8"), "front-drums": (2, "1.2")}
+    assert {thing["kind"] for thing in apart["reach"]} == {"suspect", "service", "temporary"}
+
+
+def test_the_worked_hunt_of_the_guide_is_what_is_computed() -> None:
+    """Each number of both tables in figures.md is the one that the code finds; so are its 431/110 and 3.918 hours."""
+    text = (GUIDE / "figures.md").read_text(encoding="utf-8")
+    suspects = re.findall(r"^\| ([a-z -]+) \| (\d) \| ([\d.]+) \| (.*?) ?\|$", text, re.M)
+    behind = {name: front for name, _, _, front in suspects}
+    assert len(suspects) == 5 and behind["feed banjo"] == "the same two"
+    assert behind["lift pump"] == "the tray (1 h), then the pump cover (1.5 h)"
+    assert behind["tank pick-up"] == "the tank (4 h)"
+    fronts = {"lift pump": "cover", "feed banjo": "cover", "tank pick-up": "tank"}
+    reached = {name: f", reached_by: {front}" for name, front in fronts.items()}
+    keys = {name: name.replace(" ", "-") for name in behind}
+    plan = "components:\n" + "".join(
+        f"  {keys[name]}: {{name: {name}, likely: {likely}, check_hours: {hours}{reached.get(name, '')}}}\n"
+        for name, likely, hours, _ in suspects
+    )
+    plan += "strip_downs:\n  tray: {name: T, hours: 1}\n  cover: {name: C, hours: 1.5, after: [tray]}\n"
+    plan += "  tank: {name: D, hours: 4}\n"
+    look = look_at(keys.values(), plan)
+    rows = re.findall(r"^\| ([a-z -]+) \| ([\d.]+) \| ([\d.]+) \| ([\d.]+) \|$", text, re.M)
+    assert rows == [
+        (step.name, f"{step.hours:f}", f"{step.hours_so_far:f}", f"{step.likely * step.hours_so_far:.1f}")
+        for step in look.steps
+    ]
+    assert sum(Decimal(row[3]) for row in rows) == Decimal("43.1")
+    assert (look.expected, f"{look.expected_hours:f}", f"{look.chances:f}") == (Fraction(431, 110), "3.918", "11")
+    assert "431/110, or 3.918 hours" in text
