@@ -1,0 +1,220 @@
+"""Time stamps by RFC 3161: an authority run with `openssl ts`, asked over HTTP; openssl and rfc3161-client judge."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import subprocess
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.serialization import Encoding, load_pem_private_key
+from cryptography.x509 import CertificateBuilder, load_pem_x509_certificate
+from rfc3161_client import VerificationError, VerifierBuilder, decode_timestamp_response
+
+from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp, read_stamp
+from buildlog.record.stock_tools import NoAnswer
+from tests.outside.authority import Counter, reply, serve, set_up
+
+pytestmark = pytest.mark.outside
+
+CONTENT = b'{"date":"2024-05-18","leaves":3}\n'
+
+
+@pytest.fixture(scope="module")
+def authority(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return set_up(tmp_path_factory.mktemp("authority"))
+
+
+@pytest.fixture
+def counter(authority: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Counter]:
+    monkeypatch.setenv("no_proxy", "127.0.0.1")
+    with serve(lambda query: reply(authority, query)) as counter:
+        yield counter
+
+
+@pytest.fixture(scope="module")
+def stamped(authority: Path) -> bytes:
+    """The authority's reply over CONTENT."""
+    digest = hashlib.sha256(CONTENT).hexdigest()
+    query = subprocess.run(
+        ["openssl", "ts", "-query", "-digest", digest, "-sha256", "-cert"], check=True, capture_output=True
+    )
+    return reply(authority, query.stdout)
+
+
+def test_a_stamp_is_what_a_stranger_can_check(counter: Counter, authority: Path, tmp_path: Path) -> None:
+    """What was asked for over HTTP is verified by `openssl ts -verify` as written, and over other bytes it is not."""
+    ca = (authority / "ca.crt").read_bytes()
+    (tmp_path / "0001.tsr").write_bytes(ask_stamp(CONTENT, counter.address, ca))
+    (tmp_path / "0001.json").write_bytes(CONTENT)
+    (tmp_path / "0001.ca.pem").write_bytes(ca)
+    command = "openssl ts -verify -data 0001.json -in 0001.tsr -CAfile 0001.ca.pem"
+    good = subprocess.run(command, shell=True, cwd=tmp_path, capture_output=True, text=True, check=False)
+    assert (good.returncode, good.stdout) == (0, "Verification: OK\n")
+    (tmp_path / "0001.json").write_bytes(CONTENT + b" ")
+    assert subprocess.run(command, shell=True, cwd=tmp_path, capture_output=True, check=False).returncode == 1
+
+
+def test_the_request_gives_away_a_sum_and_nothing_else(counter: Counter) -> None:
+    """RFC 3161, section 3.4: its content type; section 2.4.1: version, sum, nonce, and that certificates are wanted."""
+    ask_stamp(CONTENT, counter.address)
+    ask_stamp(CONTENT, counter.address)
+    (kind, first), (_, second) = counter.asked
+    assert kind == "application/timestamp-query"
+    assert hashlib.sha256(CONTENT).digest() in first
+    assert len(first) < 80
+    assert first != second, "each request has a nonce of its own"
+
+
+def test_rfc3161_client_verifies_the_stamp(counter: Counter, authority: Path) -> None:
+    """Another implementation finds the reply good over these bytes and bad over others."""
+    response = decode_timestamp_response(ask_stamp(CONTENT, counter.address))
+    certificates = [load_pem_x509_certificate((authority / name).read_bytes()) for name in ("ca.crt", "tsa.crt")]
+    verifier = VerifierBuilder().add_root_certificate(certificates[0]).tsa_certificate(certificates[1]).build()
+    assert verifier.verify_message(response, CONTENT)
+    with pytest.raises(VerificationError):
+        verifier.verify_message(response, CONTENT + b" ")
+
+
+def test_what_is_read_of_a_stamp_is_what_rfc3161_client_reads(stamped: bytes) -> None:
+    """Time, sum and nonce of the token, read by another implementation."""
+    stamp, info = read_stamp(stamped), decode_timestamp_response(stamped).tst_info
+    assert stamp.time == info.gen_time
+    assert abs(stamp.time - datetime.datetime.now(datetime.UTC)) < datetime.timedelta(minutes=10)
+    assert bytes.fromhex(stamp.digest) == info.message_imprint.message == hashlib.sha256(CONTENT).digest()
+    assert stamp.nonce is not None and int(stamp.nonce, 16) == info.nonce
+    assert stamp.authority == "/CN=Test TSA"
+
+
+def test_the_verdicts(stamped: bytes, authority: Path, tmp_path: Path) -> None:
+    """It holds by the authority's own root; or is over other bytes, or vouched for by nobody, or by somebody else."""
+    ca, when = (authority / "ca.crt").read_bytes(), f"{read_stamp(stamped).time:%Y-%m-%d %H:%M:%S} UTC, by /CN=Test TSA"
+    verdict = check_stamp(CONTENT, stamped, ca)
+    assert (verdict.state, verdict.says) == (
+        "holds", f"stamped {when}, whose certificate is given; whether to trust it, judge yourself",
+    )  # fmt: skip
+    verdict = check_stamp(CONTENT + b" ", stamped, ca)
+    assert (verdict.state, verdict.says) == ("fails", f"the time stamp of {when} is over other bytes")
+    verdict = check_stamp(CONTENT, stamped, None)
+    assert (verdict.state, verdict.says) == (
+        "cannot be checked", f"these bytes were stamped {when}; no certificate of that authority is given",
+    )  # fmt: skip
+    stranger = (set_up(tmp_path / "other") / "ca.crt").read_bytes()
+    verdict = check_stamp(CONTENT, stamped, stranger)
+    assert (verdict.state, verdict.says) == (
+        "fails", f"the authority's certificates do not vouch for the stamp of {when}",
+    )  # fmt: skip
+
+
+def test_no_changed_byte_makes_a_stamp_say_anything_else(stamped: bytes, authority: Path) -> None:
+    """A bit flipped at every 61st byte: the stamp fails, or, in what CMS does not sign (RFC 5652, section 5.3: the name
+    of the signature's algorithm), says the very same."""
+    ca = (authority / "ca.crt").read_bytes()
+    survivors = []
+    for at in range(0, len(stamped), 61):
+        changed = bytearray(stamped)
+        changed[at] ^= 1
+        if check_stamp(CONTENT, bytes(changed), ca).state != "fails":
+            survivors.append(at)
+            assert read_stamp(bytes(changed)) == read_stamp(stamped)
+    assert len(survivors) <= 2
+
+
+@pytest.mark.parametrize("bad", [b"", b"x" * 500, bytes(LARGEST_REPLY + 1)], ids=["empty", "noise", "huge"])
+def test_what_is_no_stamp_fails(bad: bytes, authority: Path) -> None:
+    """Anything at all may lie where a stamp should: it fails, and nothing crashes."""
+    assert check_stamp(CONTENT, bad, (authority / "ca.crt").read_bytes()).state == "fails"
+    assert check_stamp(CONTENT, bad, None).state == "fails"
+
+
+def test_a_stamp_holds_after_its_certificates_have_expired(tmp_path: Path) -> None:
+    """Certificates are judged as of the stamp: where `openssl` by today's clock finds them expired, the stamp holds."""
+    folder = set_up(tmp_path / "short")
+    end = renew_for_seconds(folder, 3)
+    query = ["openssl", "ts", "-query", "-digest", hashlib.sha256(CONTENT).hexdigest(), "-sha256", "-cert"]
+    stamped = reply(folder, subprocess.run(query, check=True, capture_output=True).stdout)
+    assert read_stamp(stamped).time < end
+    time.sleep(max(0, (end - datetime.datetime.now(datetime.UTC)).total_seconds()) + 1.1)
+    (folder / "content").write_bytes(CONTENT)
+    command = "openssl ts -verify -data content -in resp.tsr -CAfile ca.crt"
+    expired = subprocess.run(command, shell=True, cwd=folder, capture_output=True, text=True, check=False)
+    assert expired.returncode == 1 and "certificate has expired" in expired.stderr
+    assert check_stamp(CONTENT, stamped, (folder / "ca.crt").read_bytes()).state == "holds"
+
+
+def renew_for_seconds(folder: Path, seconds: int) -> datetime.datetime:
+    """Give the authority a certificate that is about to end; the end of it."""
+    old = load_pem_x509_certificate((folder / "tsa.crt").read_bytes())
+    key = load_pem_private_key((folder / "ca.key").read_bytes(), None)
+    assert isinstance(key, EllipticCurvePrivateKey)
+    end = datetime.datetime.now(datetime.UTC).replace(microsecond=0) + datetime.timedelta(seconds=seconds)
+    builder = CertificateBuilder(old.issuer, old.subject, old.public_key(), old.serial_number + 1)
+    builder = builder.not_valid_before(end - datetime.timedelta(days=1)).not_valid_after(end)
+    for extension in old.extensions:
+        builder = builder.add_extension(extension.value, extension.critical)
+    (folder / "tsa.crt").write_bytes(builder.sign(key, SHA256()).public_bytes(Encoding.PEM))
+    return end
+
+
+def refuse(counter: Counter, authority: bytes | None = None) -> str:
+    with pytest.raises(NoAnswer) as caught:
+        ask_stamp(CONTENT, counter.address, authority)
+    return caught.value.message
+
+
+def test_an_authority_that_refuses_is_quoted(counter: Counter, authority: Path) -> None:
+    """RFC 3161, section 2.4.2: a rejection has a reason in words and no token."""
+    config = authority / "tsa.cnf"
+    text = config.read_text()
+    config.write_text(text.replace("digests = sha256, sha384, sha512", "digests = sha512"))
+    try:
+        assert refuse(counter) == "there is no time stamp in the reply: Message digest algorithm is not supported."
+    finally:
+        config.write_text(text)
+
+
+def test_an_old_reply_and_another_s_are_refused(counter: Counter, stamped: bytes, authority: Path) -> None:
+    """A reply with another nonce was made for another request, and is not taken (RFC 3161, section 2.4.2)."""
+    counter.answer = lambda query: stamped
+    assert refuse(counter) == f"`{counter.address}` answered another request than ours"
+
+
+def test_a_web_page_is_no_stamp(counter: Counter) -> None:
+    """A server that answers with something else is told by what it sent."""
+    counter.kind, counter.answer = "text/html", lambda query: b"<html>"
+    assert refuse(counter) == f"`{counter.address}` sent no time stamp, but 6 bytes of `text/html`"
+
+
+def test_an_endless_reply_is_cut(counter: Counter) -> None:
+    """No more is read than a reply may have."""
+    counter.answer = lambda query: bytes(LARGEST_REPLY + 1000)
+    size = LARGEST_REPLY + 1
+    assert (
+        refuse(counter) == f"`{counter.address}` sent no time stamp, but {size} bytes of `application/timestamp-reply`"
+    )
+
+
+def test_certificates_of_another_authority_are_told_at_once(counter: Counter, tmp_path: Path) -> None:
+    """Better now than when a buyer checks."""
+    stranger = (set_up(tmp_path / "other") / "ca.crt").read_bytes()
+    message = refuse(counter, stranger)
+    assert message.startswith(f"the reply of `{counter.address}` does not hold: the authority's certificates do not")
+
+
+@pytest.mark.parametrize("address", ["file:///etc/passwd", "ftp://127.0.0.1/", "127.0.0.1", "http://127.0.0.1:1/"])
+def test_an_address_that_nothing_answers_at_is_told(address: str) -> None:
+    """Only HTTP is spoken; a dead address is named."""
+    with pytest.raises(NoAnswer, match=f"`{address}`"):
+        ask_stamp(CONTENT, address)
+
+
+def test_without_openssl_nothing_is_claimed(stamped: bytes, authority: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where `openssl` is missing, a stamp neither holds nor fails."""
+    monkeypatch.setenv("PATH", str(authority))
+    verdict = check_stamp(CONTENT, stamped, None)
+    assert (verdict.state, verdict.says) == ("cannot be checked", "`openssl` is not installed")
