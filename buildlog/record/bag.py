@@ -131,7 +131,7 @@ class BagWriter:
 
     def finish(self) -> None:
         """Write what checks the payload (RFC 8493, sections 2.1.3, 2.2.1 and 2.2.2)."""
-        self._write_tag(MANIFEST, _list_sums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
+        self._write_tag(MANIFEST, list_sums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
         octets = sum(digest.size for digest in self._payload.values())
         lines = {
             **self._info,
@@ -139,14 +139,14 @@ class BagWriter:
             "Payload-Oxum": f"{octets}.{len(self._payload)}",
         }
         self._write_tag(INFO, "".join(f"{key}: {value}\n" for key, value in lines.items()).encode())
-        self._sink.store(TAG_MANIFEST, io.BytesIO(tags := _list_sums(self._tags)), len(tags))
+        self._sink.store(TAG_MANIFEST, io.BytesIO(tags := list_sums(self._tags)), len(tags))
         self._sink.close()
 
     def _write_tag(self, name: str, content: bytes) -> None:
         self._tags[name] = self._sink.store(name, io.BytesIO(content), len(content))
 
 
-def _list_sums(digests: Mapping[str, Digest]) -> bytes:
+def list_sums(digests: Mapping[str, Digest]) -> bytes:
     """A manifest: the sum, two spaces, the name, so that `sha256sum -c` reads it as well (GNU coreutils)."""
     return "".join(f"{digest.sha256}  {name}\n" for name, digest in sorted(digests.items())).encode()
 

@@ -3,7 +3,7 @@
     data/log/        the log's own files: log.yaml, entries, photos, papers, theme; what is withheld is left out
     data/seals/      the log's seals, as they are
     data/site/       the whole site, with everything open that `public:` would close
-    data/figures.json, data/handover.json, data/CHECK.md, data/check.html
+    data/figures.json, data/handover.json, data/CHECK.md, data/check.html, data/allowed_signers
 
 How files become a bag is left to `bag`, the words of CHECK.md to `check_text`, checking to `verify`.
 """
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -26,6 +26,12 @@ FORMAT = 1
 LOG, SEALS, SITE = "log/", "seals/", "site/"
 "Folders below `data/`."
 FIGURES, LIST, CHECK_TEXT, CHECK_PAGE = "figures.json", "handover.json", "CHECK.md", "check.html"
+SIGNERS = "allowed_signers"
+"The public keys of the signatures, as `ssh-keygen -Y verify` wants them."
+FIXED_FILES = frozenset({FIGURES, LIST, CHECK_TEXT, CHECK_PAGE, SIGNERS})
+"Files directly below `data/`."
+OWN_THEME = "theme/"
+"The log's own folder of theme files: it goes along, no seal speaks of it."
 LARGEST_LIST = 64_000_000
 "Bytes of `handover.json`: 20,000 photos with a dozen pictures each at 100 bytes, and room besides."
 PAGE_FILE = Path(__file__).parent / "check_page" / "check.html"
@@ -93,7 +99,7 @@ class Handover:
         return self.names.get(name, name)
 
 
-def name_log_files(paths: Mapping[str, Path]) -> dict[str, str]:
+def name_log_files(paths: Iterable[str]) -> dict[str, str]:
     """The name below `data/log/` of each of the log's files, by its path."""
     return name_files(paths)
 

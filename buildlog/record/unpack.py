@@ -80,6 +80,12 @@ def read_file(bag: Bag, name: str, most: int) -> bytes:
         return file.read(most + 1)[:most]
 
 
+def read_start(bag: Bag, name: str, most: int) -> bytes:
+    """The first bytes of a file, and one more than there may be. Raises `Refused` when it cannot be read."""
+    with _reading(name), bag.open(name) as file:
+        return file.read(most + 1)
+
+
 def sum_file(bag: Bag, name: str) -> Digest:
     """The size and SHA-256 of a file. Raises `Refused` when it cannot be read."""
     with _reading(name), bag.open(name) as file:

@@ -1,0 +1,121 @@
+"""Whether a bag is whole: every file listed, none added, each with the sum and size that the manifests say (RFC 8493).
+
+The sums that were found are handed on, so that no file is read twice. What the files mean is left to `verify`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from buildlog.record.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
+from buildlog.record.findings import Flaw
+from buildlog.record.leaves import Digest
+from buildlog.record.unpack import LONGEST_NAME, MOST_FILES, Bag, Refused, read_file, sum_file
+
+LARGEST_MANIFEST = 100_000_000
+"Bytes of a manifest: most files at 330 bytes a line."
+LARGEST_INFO = 100_000
+"Bytes of `bag-info.txt`; ours has ten lines."
+LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
+"A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BagCheck:
+    """What a bag's files come to, and where the bag is not whole."""
+
+    digests: Mapping[str, Digest]
+    "of every file that could be read, by name from the bag's top"
+    flaws: tuple[Flaw, ...]
+
+
+def check_bag(bag: Bag) -> BagCheck:
+    """Sum up every file and compare with the manifests."""
+    digests: dict[str, Digest] = {}
+    flaws: list[Flaw] = []
+    for name in sorted(bag.sizes):
+        try:
+            digests[name] = sum_file(bag, name)
+        except Refused as why:
+            flaws.append(Flaw(rule=why.rule, message=why.message, file=name))
+    flaws += _check_declaration(digests.get(DECLARATION))
+    payload = {name: digest for name, digest in digests.items() if name.startswith(PAYLOAD)}
+    tags = {name: digests[name] for name in TAG_FILES if name in digests and name != TAG_MANIFEST}
+    unread = {flaw.file for flaw in flaws}
+    for name, found in ((MANIFEST, payload), (TAG_MANIFEST, tags)):
+        flaws += [flaw for flaw in _check_manifest(bag, name, found) if flaw.file not in unread]
+    flaws += _check_info(bag, payload)
+    strays = sorted(name for name in bag.sizes if not name.startswith(PAYLOAD) and name not in TAG_FILES)
+    flaws += [Flaw(rule="added", message="no bag of ours has this file", file=name) for name in strays]
+    return BagCheck(digests=digests, flaws=tuple(flaws))
+
+
+def _check_declaration(found: Digest | None) -> Iterator[Flaw]:
+    if found is None:
+        yield Flaw(rule="no-bag", message="it is missing: this is no bag", file=DECLARATION)
+    elif found.sha256 != hashlib.sha256(DECLARED).hexdigest():
+        message = "it does not say what it must (RFC 8493, section 2.1.1)"
+        yield Flaw(rule="declaration", message=message, file=DECLARATION)
+
+
+def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
+    """Compare one manifest with what was found; where all is well, its bytes are just those that we would write."""
+    if name not in bag.sizes:
+        yield Flaw(rule="missing", message="it is missing", file=name)
+        return
+    try:
+        data = read_file(bag, name, LARGEST_MANIFEST)
+    except Refused as why:
+        yield Flaw(rule=why.rule, message=why.message, file=name)
+        return
+    if data == list_sums(found):
+        return
+    listed, flaws = _read_manifest(data, name)
+    yield from flaws
+    for file in sorted(listed.keys() | found.keys()):
+        if file not in found:
+            yield Flaw(rule="missing", message=f"`{name}` lists it, and it is not there", file=file)
+        elif file not in listed:
+            yield Flaw(rule="added", message=f"`{name}` does not list it", file=file)
+        elif listed[file] != found[file].sha256:
+            yield Flaw(rule="changed", message=f"its sum is not the one that `{name}` lists", file=file)
+    if not flaws and list(listed) != sorted(listed):
+        yield Flaw(rule="manifest-order", message="its lines are not in order", file=name)
+
+
+def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
+    """The sums by name, and what in the manifest cannot be read."""
+    listed: dict[str, str] = {}
+    wrong: list[Flaw] = []
+    for number, raw in enumerate(io.BytesIO(data), 1):
+        match = LINE.fullmatch(raw.decode("ascii", "replace"))
+        if number > MOST_FILES or (not match and len(wrong) > 100):
+            break
+        if not match:
+            wrong.append(
+                Flaw(rule="manifest-line", message=f"line {number} is no sum and name as we write it", file=name)
+            )
+        elif match[2] in listed:
+            wrong.append(Flaw(rule="manifest-line", message=f"line {number} lists `{match[2]}` again", file=name))
+        else:
+            listed[match[2]] = match[1]
+    return listed, wrong
+
+
+def _check_info(bag: Bag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
+    """Payload-Oxum (RFC 8493, section 2.2.2) counts what is there."""
+    if INFO not in bag.sizes:
+        return
+    try:
+        text = read_file(bag, INFO, LARGEST_INFO).decode("utf-8", "replace")
+    except Refused as why:
+        yield Flaw(rule=why.rule, message=why.message, file=INFO)
+        return
+    counted = f"{sum(digest.size for digest in payload.values())}.{len(payload)}"
+    said = re.findall(r"^Payload-Oxum: (.*)$", text, re.MULTILINE)
+    if said != [counted]:
+        yield Flaw(rule="oxum", message=f"Payload-Oxum is not `{counted}`, which is what is there", file=INFO)

@@ -1,0 +1,134 @@
+"""What is asked of a bag, in which order, and how an answer is told: holds, fails, or cannot be checked.
+
+The questions stand here once, for `verify`, for the page that checks in a browser and for the guide.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Literal
+
+State = Literal["holds", "fails", "cannot be checked"]
+STATES: tuple[State, ...] = ("holds", "fails", "cannot be checked")
+
+QUESTIONS = {
+    "files": "every file is there, unchanged, and none was added",
+    "sealed": "the log's files are as they were sealed",
+    "seals": "the seals are chained, none missing",
+    "stamps": "time stamps",
+    "signatures": "signatures",
+    "totals": "costs, parts and faults, reckoned again from the entries",
+    "service": "service states, reckoned again",
+    "meter": "the meter, reckoned again",
+    "identity": "identification numbers, read again",
+    "evidence": "how far claims are backed, reckoned again",
+    "pages": "the site's pages, made again from the entries",
+    "withheld": "what is withheld",
+}
+"Each question by its key, in the order in which they are asked and numbered."
+MOST_NAMED = 5
+"Failures of one kind that are told by name; a stranger's bag may have a hundred thousand."
+CAUTION = (
+    "This says whether a record is whole and agrees with itself. It is no inspection, warranty or valuation: "
+    "what the owner wrote may still be wrong."
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flaw:
+    """One way in which something does not hold."""
+
+    rule: str
+    "stable kebab-case name of what is wrong"
+    message: str
+    "lower case, no full stop"
+    file: str = ""
+    "in which file of the bag, from its top"
+
+    def __str__(self) -> str:
+        return f"{self.file}: {self.message}" if self.file else self.message
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """The answer to one question."""
+
+    key: str
+    "of the question"
+    state: State
+    says: str
+    "what holds, or why it cannot be checked; with flaws, how many there are"
+    flaws: tuple[Flaw, ...] = ()
+    "those that are told; with one, it fails"
+
+    @property
+    def number(self) -> int:
+        """The question's number, from 1."""
+        return list(QUESTIONS).index(self.key) + 1
+
+
+def hold(key: str, says: str) -> Finding:
+    """That it holds."""
+    return Finding(key=key, state="holds", says=says)
+
+
+def leave_open(key: str, why: str) -> Finding:
+    """That it cannot be checked."""
+    return Finding(key=key, state="cannot be checked", says=why)
+
+
+def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
+    """That it fails with these flaws, or holds when there is none."""
+    found = tuple(flaws)
+    if not found:
+        return hold(key, says)
+    named = found[:MOST_NAMED]
+    more = f", of which {len(named)} are named" if len(found) > len(named) else ""
+    count = f"{len(found)} thing{'s do' if len(found) > 1 else ' does'} not hold{more}"
+    return Finding(key=key, state="fails", says=count, flaws=named)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """Every answer about one bag."""
+
+    findings: tuple[Finding, ...]
+    "one for each question, in their order"
+    about: str = field(default="")
+    "which machine and day the bag says that it is about"
+
+    @property
+    def failed(self) -> bool:
+        """Whether anything fails."""
+        return any(finding.state == "fails" for finding in self.findings)
+
+    def as_text(self) -> str:
+        """The numbered list for a terminal."""
+        rows = [self.about, ""] if self.about else []
+        for finding in self.findings:
+            title = QUESTIONS[finding.key]
+            rows.append(f"{finding.number:2}. {finding.state:17}  {title}: {finding.says}")
+            rows += [f"{'':23}{flaw}" for flaw in finding.flaws]
+        counts = [(sum(f.state == state for f in self.findings), state) for state in STATES]
+        rows += ["", ", ".join(f"{count} {_agree(count, state)}" for count, state in counts if count), CAUTION]
+        return "".join(f"{row}\n" for row in rows)
+
+    def as_json(self) -> str:
+        """The same as data, with one line end at the end."""
+        data = [
+            {
+                "number": finding.number,
+                "question": finding.key,
+                "state": finding.state,
+                "says": finding.says,
+                "flaws": [{"rule": flaw.rule, "file": flaw.file, "message": flaw.message} for flaw in finding.flaws],
+            }
+            for finding in self.findings
+        ]
+        return json.dumps({"about": self.about, "failed": self.failed, "findings": data}, indent=2) + "\n"
+
+
+def _agree(count: int, state: State) -> str:
+    return {"holds": "hold", "fails": "fail"}.get(state, state) if count != 1 else state

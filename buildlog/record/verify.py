@@ -1,0 +1,278 @@
+"""What a bag proves, question by question: the answers that need no reckoning, and the order of all of them.
+
+1.  files        every file listed, none added, every sum right        `bag_check`
+2.  sealed       the log's files as their latest leaves say            `seal_check`
+3.  seals        chained, none missing, roots right                    `seal_check`
+4.  stamps       each time stamp beside a seal                         `stamp`
+5.  signatures   each signature beside a seal                          `signature`
+6.–11.           what is reckoned again from the entries               whoever is asked: see `Recheck`
+12. withheld     what was kept back, and whether it was sealed         here
+
+The log's own files are never parsed here; that is for the `Recheck` that is handed in.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from buildlog.record.bag import PAYLOAD
+from buildlog.record.bag_check import BagCheck, check_bag
+from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open
+from buildlog.record.handover import (
+    FIXED_FILES,
+    LARGEST_LIST,
+    LIST,
+    LOG,
+    OWN_THEME,
+    SEALS,
+    SITE,
+    Handover,
+    NotAHandover,
+    name_log_files,
+    read_list,
+)
+from buildlog.record.leaves import LARGEST_LIST as LARGEST_LEAVES
+from buildlog.record.leaves import LEAVES_FILE, Digest, find_latest, is_covered
+from buildlog.record.seal_check import check_seals, is_seal_name
+from buildlog.record.seal_report import SealFolder, SealReport
+from buildlog.record.seals import LARGEST_SEAL, MOST_SEALS, Seal, name_beside
+from buildlog.record.signature import LARGEST_SIGNATURE, check_signature
+from buildlog.record.stamp import LARGEST_REPLY, check_stamp
+from buildlog.record.stock_tools import Verdict
+from buildlog.record.unpack import Bag, Refused, open_bag, read_file, read_start, tame
+
+RECKONED = ("totals", "service", "meter", "identity", "evidence", "pages")
+"Questions that are answered by reading the log and reckoning again."
+Recheck = Callable[[Path, Handover], Mapping[str, Finding]]
+"Answers to the questions in `RECKONED`, for the bag at a path."
+MOST_ATTESTED = 100
+"Stamps, and signatures, that are checked, the latest first: each takes a call of another program."
+OTHER_WORDS = {
+    "missing": "it was sealed, and is neither here nor listed as withheld",
+    "changed": "it is not as its latest leaf says",
+    "returned": "it was sealed as gone, and is here",
+    "unsealed": "it is in no seal",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenedBag:
+    """A bag's files, summed up and put in their places."""
+
+    check: BagCheck
+    handover: Handover | None
+    "None where `handover.json` cannot be read"
+    list_flaws: tuple[Flaw, ...]
+    "what is wrong with `handover.json`, and with what stands where"
+    paths: Mapping[str, str]
+    "the name in the bag of each of the log's files, by its path in the log"
+    seals: SealReport
+
+
+def verify_bag(path: Path, recheck: Recheck) -> Report:
+    """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing is written or run."""
+    try:
+        with open_bag(path) as bag:
+            opened = examine_bag(bag)
+            answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+    except Refused as why:
+        return _refuse(why)
+    if opened.handover is None:
+        answers |= {key: leave_open(key, f"`{PAYLOAD}{LIST}` cannot be read") for key in RECKONED}
+        return Report(findings=tuple(answers[key] for key in QUESTIONS))
+    answers |= recheck(path, opened.handover)
+    return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(opened.handover))
+
+
+def _refuse(why: Refused) -> Report:
+    flaw = Flaw(rule=why.rule, message=why.message, file=why.file)
+    rest = [leave_open(key, "the files are not as a handover has them") for key in QUESTIONS if key != "files"]
+    return Report(findings=(judge("files", [flaw], ""), *rest))
+
+
+def _say_about(handover: Handover) -> str:
+    return f"{handover.machine}, figures of {handover.as_of}, handed over with buildlog {handover.made_by}"
+
+
+def examine_bag(bag: Bag) -> OpenedBag:
+    """Sum up the files of a bag and compare them with its manifests and seals. Raises `Refused`."""
+    check = check_bag(bag)
+    handover, flaws = _read_handover(bag)
+    below = {name.removeprefix(PAYLOAD): digest for name, digest in check.digests.items() if name.startswith(PAYLOAD)}
+    paths: dict[str, str] = {}
+    for name in sorted(below):
+        path = handover.owner_path(name.removeprefix(LOG)) if handover and name.startswith(LOG) else ""
+        if path in paths:
+            flaws.append(Flaw(rule="name-twice", message=f"it stands for `{path}`, and another file too", file=name))
+        elif path:
+            paths[path] = PAYLOAD + name
+        elif not name.startswith((SEALS, SITE)) and name not in FIXED_FILES:
+            flaws.append(Flaw(rule="stray-file", message="no handover has this file", file=PAYLOAD + name))
+    if handover:
+        flaws += _check_places(handover, paths)
+    held = {one.path: one.digest for one in handover.withheld} if handover else {}
+    present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
+    seals = check_seals(_read_seals(bag), held | present)
+    return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals)
+
+
+def _read_handover(bag: Bag) -> tuple[Handover | None, list[Flaw]]:
+    name = PAYLOAD + LIST
+    try:
+        return read_list(read_file(bag, name, LARGEST_LIST)), []
+    except KeyError:
+        return None, [Flaw(rule="no-list", message="it is missing: this is a bag, and no handover", file=name)]
+    except (NotAHandover, Refused) as why:
+        return None, [Flaw(rule="list-unreadable", message=str(why), file=name)]
+
+
+def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw]:
+    """Whether the list names just the files that are there, as `name_log_files` names them."""
+    wanted = name_log_files(paths)
+    differ = {name: path for path, name in wanted.items() if name != path}
+    if differ != dict(handover.names):
+        message = "the owner's names that it lists are not those of the files that are here"
+        yield Flaw(rule="names-wrong", message=message, file=PAYLOAD + LIST)
+    for path, name in paths.items():
+        if not is_covered(path) and not path.startswith(OWN_THEME):
+            yield Flaw(rule="stray-file", message="no handover has this file", file=name)
+    for held in handover.withheld:
+        if held.path in paths:
+            yield Flaw(rule="not-withheld", message="it is listed as withheld, and is here", file=paths[held.path])
+
+
+def _read_seals(bag: Bag) -> SealFolder:
+    """The bag's seals, no more of each file than a sound one has."""
+    start = PAYLOAD + SEALS
+    names = [name.removeprefix(start) for name in sorted(bag.sizes) if name.startswith(start)]
+    seals = [name for name in names if is_seal_name(name)][: MOST_SEALS + 1]
+    leaves = read_start(bag, start + LEAVES_FILE, LARGEST_LEAVES) if LEAVES_FILE in names else None
+    return SealFolder(
+        leaves=leaves,
+        seals={name: read_start(bag, start + name, LARGEST_SEAL) for name in seals},
+        others=frozenset(name for name in names if name != LEAVES_FILE and not is_seal_name(name)),
+    )
+
+
+def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
+    """The answers to questions 1 to 5 and 12, in order."""
+    yield answer_files(opened)
+    yield _answer_sealed(opened)
+    yield _answer_seals(opened)
+    yield _answer_attested(bag, opened.seals, "stamps", _check_stamp)
+    yield _answer_attested(bag, opened.seals, "signatures", _check_signature)
+    yield _answer_withheld(opened)
+
+
+def answer_files(opened: OpenedBag) -> Finding:
+    """Question 1."""
+    count, size = len(opened.check.digests), sum(digest.size for digest in opened.check.digests.values())
+    return judge("files", opened.check.flaws, f"{count} files, {size} bytes")
+
+
+def _answer_sealed(opened: OpenedBag) -> Finding:
+    """Question 2."""
+    report = opened.seals
+    if not report.leaves and not report.failures:
+        return leave_open("sealed", "the log was never sealed: this shows only that files are as they were handed over")
+    held = {one.path for one in opened.handover.withheld} if opened.handover else set()
+    flaws = [
+        Flaw(rule=f"sealed-{state}", message=words, file=opened.paths.get(path, path))
+        for state, words in OTHER_WORDS.items()
+        for path in getattr(report.files, state)
+        if path not in held
+    ]
+    whole = sum(path not in held for path in report.files.whole)
+    return judge("sealed", flaws, f"all {whole} files of the log are as they were sealed")
+
+
+def _answer_seals(opened: OpenedBag) -> Finding:
+    """Question 3."""
+    report = opened.seals
+    flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
+    if flaws or report.last is None:
+        return judge("seals", flaws, "") if flaws else leave_open("seals", "there is no seal")
+    last = report.last
+    dates = f"from {report.seals[0].date} to {last.date}" if len(report.seals) > 1 else f"of {last.date}"
+    return hold("seals", f"{len(report.seals)} seals {dates}, {last.leaves} leaves, root {last.root}, code {last.code}")
+
+
+Check = Callable[[Bag, Seal], Verdict | None]
+
+
+def _check_stamp(bag: Bag, seal: Seal) -> Verdict | None:
+    reply = _read_beside(bag, seal, "stamp", LARGEST_REPLY)
+    authority = _read_beside(bag, seal, "authority", LARGEST_REPLY)
+    return None if reply is None else check_stamp(_read_seal(bag, seal), reply, authority)
+
+
+def _check_signature(bag: Bag, seal: Seal) -> Verdict | None:
+    signature = _read_beside(bag, seal, "signature", LARGEST_SIGNATURE)
+    return None if signature is None else check_signature(_read_seal(bag, seal), signature)
+
+
+def _read_seal(bag: Bag, seal: Seal) -> bytes:
+    return read_start(bag, f"{PAYLOAD}{SEALS}{seal.name}", LARGEST_SEAL)
+
+
+def _read_beside(bag: Bag, seal: Seal, what: str, most: int) -> bytes | None:
+    name = f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}"
+    return read_start(bag, name, most) if name in bag.sizes else None
+
+
+NONE_THERE = {
+    "stamps": "no seal has a time stamp: that the dates are right is the owner's word",
+    "signatures": "no seal is signed: nothing here shows who made them",
+}
+
+
+def _answer_attested(bag: Bag, report: SealReport, key: str, check: Check) -> Finding:
+    """Questions 4 and 5, over the latest seals that have one."""
+    what = {"stamps": "stamp", "signatures": "signature"}[key]
+    seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
+    if not seals:
+        return leave_open(key, NONE_THERE[key])
+    verdicts = {seal: verdict for seal in seals[-MOST_ATTESTED:] if (verdict := check(bag, seal))}
+    flaws = [
+        Flaw(
+            rule=f"{what}-fails",
+            message=tame(verdict.says),
+            file=f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}",
+        )
+        for seal, verdict in verdicts.items()
+        if verdict.state == "fails"
+    ]
+    last = seals[-1]
+    says = f"{len(verdicts)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
+    if flaws:
+        return judge(key, flaws, says)
+    whole = len(verdicts) == len(seals) and all(verdict.state == "holds" for verdict in verdicts.values())
+    return hold(key, says) if whole else leave_open(key, says)
+
+
+def _answer_withheld(opened: OpenedBag) -> Finding:
+    """Question 12."""
+    if opened.list_flaws or opened.handover is None:
+        return judge("withheld", opened.list_flaws, "")
+    held = opened.handover.withheld
+    if not held:
+        return hold("withheld", "nothing")
+    latest = find_latest(opened.seals.leaves)
+    flaws = []
+    for one in held:
+        leaf = opened.seals.leaves[latest[one.path]] if one.path in latest else None
+        sealed: Digest | None = leaf.digest if leaf else None
+        if one.leaf != latest.get(one.path) or (one.leaf is not None and sealed != one.digest):
+            message = f"`{one.path}` is withheld, and not as its latest leaf says"
+            flaws.append(Flaw(rule="withheld-wrong", message=message, file=PAYLOAD + LIST))
+    names = ", ".join(f"`{one.path}`" for one in held[:MOST_SHOWN])
+    says = f"{len(held)} of the log's files: {names}{' and more' if len(held) > MOST_SHOWN else ''}"
+    if not flaws and any(one.leaf is None for one in held):
+        return leave_open("withheld", f"{says}; not sealed, so nothing shows what they were")
+    return judge("withheld", flaws, f"{says}; each was sealed, and can be shown later")
+
+
+MOST_SHOWN = 5
+"Withheld files that are told by name; all of them stand in the list."
