@@ -53,6 +53,7 @@ DISTRIBUTIONS = {
     "dateutil": "python-dateutil",
     "markdown_it": "markdown-it-py",
     "pillow_heif": "pillow-heif",
+    "rfc3161_client": "rfc3161-client",
     "skimage": "scikit-image",
     "yaml": "pyyaml",
 }
