@@ -96,7 +96,7 @@ def on_disk(site: Path) -> Place:
     return place_on_disk(site)
 
 
-class _Quiet(SimpleHTTPRequestHandler):
+class QuietHandler(SimpleHTTPRequestHandler):
     def log_message(self, *_: object) -> None:
         pass
 
@@ -108,7 +108,7 @@ def on_host(site: Path, on_disk: Place, tmp_path_factory: pytest.TempPathFactory
     below = top / SUB_PATH
     below.parent.mkdir(parents=True)
     below.symlink_to(site, target_is_directory=True)
-    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Quiet, directory=str(top))) as server:
+    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(QuietHandler, directory=str(top))) as server:
         thread = threading.Thread(target=server.serve_forever)
         thread.start()
         yield Place(base=f"http://127.0.0.1:{server.server_port}/{SUB_PATH}/", pages=on_disk.pages)

@@ -1,0 +1,345 @@
+"""Photos in a real browser: large over their page by mouse and keys, plain links without scripts, nothing jumps."""
+
+from __future__ import annotations
+
+import functools
+import re
+import shutil
+import threading
+import time
+from collections.abc import Iterator
+from http.server import ThreadingHTTPServer
+from pathlib import Path
+from typing import Any, Literal
+
+import pytest
+from axe_playwright_python.base import AXE_SCRIPT
+from playwright.sync_api import Browser, Page
+
+from tests.browser import eyes
+from tests.browser.conftest import QuietHandler, place_on_disk, publish
+from tests.photos.test_intake import paint
+
+ENTRY = "2024-05-18-pump"
+PAGE = f"entries/{ENTRY}.html"
+WORDS = ("", "Crack along the rim", "The pump on the bench", "A new seal")
+"What the owner says of each photo, in the order of the page: the two in the story first."
+
+STORY = """\
+---
+date: 2024-05-18
+title: Pump
+hours: 2
+photos:
+  - {file: bench.jpg, says: The pump on the bench}
+  - {file: seal.jpg, says: A new seal}
+  - {file: tall.jpg}
+  - {file: crack.jpg, says: Crack along the rim}
+---
+Off it came.
+
+![](tall.jpg)
+
+And there it was.
+
+![](crack.jpg)
+
+"""
+LATER = "---\ndate: 2024-05-{day}\ntitle: Later {day}\nphotos: {{file: a.jpg, says: Later}}\n---\nMore of it.\n"
+
+
+@pytest.fixture(scope="module")
+def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A small log with photos lying, standing and small, in a story and below it."""
+    log = tmp_path_factory.mktemp("photos") / "log"
+    (log / "entries").mkdir(parents=True)
+    (log / "log.yaml").write_text("machine: {name: M, meter: km}\nmoney: {currency: GBP}\n")
+    (log / f"entries/{ENTRY}.md").write_text(STORY + "It took a while.\n\n" * 12)
+    sizes = {"bench": (2400, 1800), "seal": (300, 200), "tall": (1200, 1600), "crack": (1600, 900)}
+    for seed, (name, size) in enumerate(sizes.items()):
+        save(log / f"photos/{ENTRY}/{name}.jpg", seed, size)
+    for day in range(20, 28):
+        (log / f"entries/2024-05-{day}-later.md").write_text(LATER.format(day=day))
+        save(log / f"photos/2024-05-{day}-later/a.jpg", day, (1600, 1200) if day % 2 else (900, 1600))
+    return publish(log, log / "site")
+
+
+def save(path: Path, seed: int, size: tuple[int, int]) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    paint(seed, size).save(path)
+
+
+@pytest.fixture(scope="module")
+def disk(site: Path) -> eyes.Place:
+    return place_on_disk(site)
+
+
+@pytest.fixture
+def visit(browser: Browser, disk: eyes.Place) -> Iterator[eyes.Visit]:
+    """The entry's page from a disk, in a window of a desk; nothing may be said on its console meanwhile."""
+    with eyes.visiting(browser, disk, viewport={"width": 1280, "height": 800}) as visit:
+        visit.open(PAGE)
+        yield visit
+        assert visit.found == []
+
+
+def read_view(page: Page) -> tuple[str, str, str]:
+    """The large picture's file, its words, and which of how many it is, once it has come."""
+    page.evaluate("document.querySelector('dialog[open] img').decode()")
+    source = page.locator("dialog[open] img").get_attribute("src") or ""
+    caption = page.locator("dialog .caption").text_content() or ""
+    return source.rsplit("/", 1)[-1], caption, page.locator("dialog .count").text_content() or ""
+
+
+def links(page: Page) -> Any:
+    return page.locator(".story-photo > a, .photos figure > a")
+
+
+SEEN = [
+    ("tall-1600.webp", WORDS[0], "1 of 4"),
+    ("crack-1600.webp", WORDS[1], "2 of 4"),
+    ("bench-1600.webp", WORDS[2], "3 of 4"),
+    ("seal-300.webp", WORDS[3], "4 of 4"),
+]
+
+
+def test_a_click_opens_the_photo_large(visit: eyes.Visit) -> None:
+    """The widest picture, its alternative text and its words, with the page behind out of reach; the address stays."""
+    page = visit.page
+    address = page.url
+    links(page).nth(1).click()
+    assert read_view(page) == SEEN[1]
+    assert page.locator("dialog img").get_attribute("alt") == WORDS[1]
+    box = page.locator("dialog").bounding_box()
+    assert box == {"x": 0, "y": 0, "width": 1280, "height": 800}
+    assert page.evaluate("document.querySelector('dialog').matches(':modal')")
+    assert page.url == address
+
+
+def test_arrow_keys_lead_through_all_and_round(visit: eyes.Visit) -> None:
+    """Right to the next, left to the one before; behind the last comes the first."""
+    page = visit.page
+    links(page).first.focus()
+    page.keyboard.press("Enter")
+    assert read_view(page) == SEEN[0]
+    for seen in (*SEEN[1:], SEEN[0]):
+        page.keyboard.press("ArrowRight")
+        assert read_view(page) == seen
+    page.keyboard.press("ArrowLeft")
+    assert read_view(page) == SEEN[3]
+    page.keyboard.press("Shift+ArrowLeft")
+    assert read_view(page) == SEEN[3], "a key that is held with another one is not ours"
+
+
+def test_buttons_have_words_and_work(visit: eyes.Visit) -> None:
+    """Previous, Next and Close, by name, reached by Tab, each at least 24 pixels (WCAG 2.2, SC 2.5.8)."""
+    page = visit.page
+    links(page).nth(2).click()
+    page.get_by_role("button", name="Next", exact=True).click()
+    assert read_view(page) == SEEN[3]
+    page.get_by_role("button", name="Previous", exact=True).click()
+    assert read_view(page) == SEEN[2]
+    for name in ("Previous", "Next", "Close"):
+        box = page.get_by_role("button", name=name, exact=True).bounding_box()
+        assert box and box["width"] >= 24 and box["height"] >= 24
+    page.keyboard.press("Tab")
+    page.get_by_role("button", name="Close", exact=True).click()
+    assert not page.locator("dialog").is_visible()
+
+
+@pytest.mark.parametrize("way", ["Escape", "Enter", "button"])
+def test_closing_leads_back_to_where_it_was_opened(way: str, visit: eyes.Visit) -> None:
+    """Focus stands on Close while it is open, so Enter closes it too; then on the link, whatever was looked at."""
+    page = visit.page
+    links(page).nth(2).focus()
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.textContent") == "Close"
+    page.keyboard.press("ArrowRight")
+    if way == "button":
+        page.get_by_role("button", name="Close").click()
+    else:
+        page.keyboard.press(way)
+    assert not page.locator("dialog").is_visible()
+    assert links(page).nth(2).evaluate("link => link === document.activeElement")
+    page.keyboard.press("Enter")
+    assert read_view(page) == SEEN[2]
+
+
+def test_focus_stays_inside(visit: eyes.Visit) -> None:
+    """Tab goes through the three buttons and never to the page behind."""
+    page = visit.page
+    links(page).first.click()
+    focused = set()
+    for _ in range(8):
+        page.keyboard.press("Tab")
+        focused.add(
+            page.evaluate(
+                "document.activeElement.closest('dialog') || document.activeElement === document.body"
+                " ? document.activeElement.textContent.slice(0, 20) : 'outside'"
+            )
+        )
+    assert "outside" not in focused
+    assert {"Previous", "Next", "Close"} <= focused
+
+
+def test_a_new_tab_is_still_the_readers(visit: eyes.Visit) -> None:
+    """A click with Control opens the plain picture in another tab, as any link does."""
+    page = visit.page
+    with visit.context.expect_page() as other:
+        links(page).first.click(modifiers=["Control"])
+    assert other.value.url.endswith("/tall-1600.webp")
+    assert page.locator("dialog").count() == 0
+
+
+def test_one_photo_has_no_next(browser: Browser, disk: eyes.Place) -> None:
+    """Where there is one alone, nothing is counted and nothing leads on."""
+    with eyes.visiting(browser, disk) as visit:
+        page = visit.open("entries/2024-05-20-later.html")
+        links(page).first.click()
+        page.keyboard.press("ArrowRight")
+        assert read_view(page) == ("a-1600.webp", "Later", "1 of 1")
+        assert not page.locator("dialog .count").is_visible()
+        assert page.locator("dialog button:visible").all_text_contents() == ["Close"]
+        assert visit.found == []
+
+
+def test_without_script_the_link_opens_the_picture(browser: Browser, disk: eyes.Place) -> None:
+    """The plain link leads to the widest picture, which shows."""
+    with eyes.visiting(browser, disk, java_script_enabled=False) as visit:
+        page = visit.open(PAGE)
+        links(page).nth(2).click()
+        page.wait_for_url("**/bench-1600.webp")
+        assert page.evaluate("document.images[0].naturalWidth") == 1600
+
+
+@pytest.mark.parametrize("width", [320, 1280])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_no_barriers_while_it_is_open(
+    browser: Browser, disk: eyes.Place, scheme: Literal["light", "dark"], width: int
+) -> None:
+    """axe-core, WCAG 2.2 AA and good practice, over the open view; and nothing is wider than the window."""
+    size = {"width": width, "height": 640}
+    with eyes.visiting(browser, disk, color_scheme=scheme, viewport=size, reduced_motion="reduce") as visit:
+        page = visit.open(PAGE)
+        links(page).nth(1).click()
+        assert read_view(page) == SEEN[1]
+        page.evaluate(AXE_SCRIPT)
+        found = page.evaluate("options => axe.run(options)", eyes.AXE_OPTIONS)["violations"]
+        assert [(one["id"], [node["target"] for node in one["nodes"]]) for one in found] == []
+        assert page.evaluate("document.querySelector('dialog').scrollWidth") <= width
+        assert page.evaluate("document.getAnimations().length") == 0
+        assert visit.found == []
+
+
+def test_small_pictures_are_not_blown_up(visit: eyes.Visit) -> None:
+    """The room is the window's, but a picture of 300 pixels is shown with 300."""
+    page = visit.page
+    links(page).nth(3).click()
+    read_view(page)
+    assert page.locator("dialog img").evaluate("image => getComputedStyle(image).objectFit") == "scale-down"
+    room = page.locator("dialog .sheet").bounding_box()
+    assert room and room["width"] > 1000 and room["height"] > 400
+
+
+def test_paper_shows_the_page_and_not_the_view(visit: eyes.Visit) -> None:
+    """Printed while a photo is open, the entry comes out."""
+    page = visit.page
+    links(page).first.click()
+    page.emulate_media(media="print")
+    assert not page.locator("dialog").is_visible()
+    assert page.locator("h1").is_visible()
+
+
+# ── nothing moves while pictures come ────────────────────────────────────────────────────────────────────────────
+
+WATCH = """
+window.shifts = [];
+new PerformanceObserver(list => list.getEntries().forEach(one => window.shifts.push(one.value)))
+    .observe({type: 'layout-shift', buffered: true});
+"""
+"Layout Instability (W3C draft): every shift counts here, those after an input too."
+
+
+class _Slow(QuietHandler):
+    """A host whose pictures take a quarter of a second."""
+
+    def do_GET(self) -> None:
+        if "/photos/" in self.path:
+            time.sleep(0.25)
+        super().do_GET()
+
+
+def serve(folder: Path, pages: tuple[str, ...]) -> Iterator[eyes.Place]:
+    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(_Slow, directory=str(folder))) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield eyes.Place(base=f"http://127.0.0.1:{server.server_port}/", pages=pages)
+        server.shutdown()
+        thread.join()
+
+
+@pytest.fixture(scope="module")
+def slow(site: Path, disk: eyes.Place) -> Iterator[eyes.Place]:
+    yield from serve(site, disk.pages)
+
+
+@pytest.fixture(scope="module")
+def unsized(site: Path, disk: eyes.Place, tmp_path_factory: pytest.TempPathFactory) -> Iterator[eyes.Place]:
+    """The same site without the sizes of its pictures."""
+    copy = tmp_path_factory.mktemp("unsized") / "site"
+    shutil.copytree(site, copy)
+    for page in copy.rglob("*.html"):
+        page.write_text(re.sub(r' (width|height)="\d+"', "", page.read_text()))
+    yield from serve(copy, disk.pages)
+
+
+def measure_shift(browser: Browser, place: eyes.Place, path: str, width: int) -> float:
+    """The sum of all layout shifts of a page that is read from top to bottom, with every picture come in the end."""
+    with eyes.visiting(browser, place, viewport={"width": width, "height": 700}) as visit:
+        page = visit.page
+        page.add_init_script(WATCH)
+        visit.open(path)
+        for _ in range(60):
+            page.mouse.wheel(0, 500)
+            page.wait_for_timeout(60)
+            if page.evaluate("scrollY + innerHeight >= document.documentElement.scrollHeight - 2"):
+                break
+        wait_for_pictures(page)
+        assert page.evaluate("document.images.length") >= 1
+        assert visit.found == []
+        return float(page.evaluate("window.shifts.reduce((sum, one) => sum + one, 0)"))
+
+
+def wait_for_pictures(page: Page) -> None:
+    """Until every picture shows; asked from outside, as the page's policy lets no text be run in it."""
+    for _ in range(100):
+        page.wait_for_timeout(100)
+        if page.evaluate("[...document.images].every(image => image.complete && image.naturalWidth)"):
+            return
+    pytest.fail("a picture did not come")
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+@pytest.mark.parametrize("path", ["index.html", PAGE])
+def test_nothing_moves_while_pictures_come(browser: Browser, slow: eyes.Place, path: str, width: int) -> None:
+    """Read from top to bottom over a slow line, the sum of layout shifts is 0."""
+    assert measure_shift(browser, slow, path, width) == 0
+
+
+def test_a_shift_would_be_seen(browser: Browser, unsized: eyes.Place) -> None:
+    """With the sizes taken out of the same page, text is pushed down."""
+    assert measure_shift(browser, unsized, "index.html", 1280) > 0.01
+
+
+def test_nothing_moves_when_a_photo_opens_slowly(browser: Browser, slow: eyes.Place) -> None:
+    """Neither the view nor the page behind it, while the large pictures come and after it is closed."""
+    with eyes.visiting(browser, slow, viewport={"width": 1280, "height": 800}) as visit:
+        visit.page.add_init_script(WATCH)
+        page = visit.open(PAGE)
+        links(page).first.click()
+        read_view(page)
+        page.keyboard.press("ArrowRight")
+        read_view(page)
+        page.keyboard.press("Escape")
+        page.wait_for_timeout(300)
+        assert page.evaluate("window.shifts") == []

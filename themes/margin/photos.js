@@ -1,0 +1,90 @@
+// A photo opens large over its page: its words below it, the one before and after at the arrow keys. Without this
+// script, or in a browser without dialogs, the same link opens the picture by itself.
+"use strict";
+
+(function () {
+  var links = Array.from(document.querySelectorAll(".photos figure > a, .story-photo > a"));
+  var shown = 0;
+  var parts = null;
+
+  function add(parent, kind, name) {
+    var element = document.createElement(kind);
+    element.className = name;
+    parent.appendChild(element);
+    return element;
+  }
+
+  function addButton(parent, words, act) {
+    var button = add(parent, "button", "");
+    button.type = "button";
+    button.textContent = words;
+    button.addEventListener("click", act);
+    return button;
+  }
+
+  // What a screen reader says by itself when it changes.
+  function addSpoken(parent, name) {
+    var words = add(parent, "p", name);
+    words.setAttribute("role", "status");
+    return words;
+  }
+
+  function step(by) {
+    return function () { show((shown + by + links.length) % links.length); };
+  }
+
+  function makeParts() {
+    var dialog = add(document.body, "dialog", "large");
+    dialog.setAttribute("aria-label", "Photo");
+    var sheet = add(dialog, "div", "sheet");
+    var caption = addSpoken(dialog, "caption");
+    var buttons = add(dialog, "div", "buttons");
+    var before = addButton(buttons, "Previous", step(-1));
+    var count = addSpoken(buttons, "count");
+    var after = addButton(buttons, "Next", step(1));
+    before.hidden = after.hidden = count.hidden = links.length < 2;
+    addButton(buttons, "Close", function () { dialog.close(); }).autofocus = true;
+    dialog.addEventListener("keydown", turn);
+    dialog.addEventListener("close", function () { parts.opener.focus(); });
+    return { dialog: dialog, sheet: sheet, caption: caption, count: count, opener: null };
+  }
+
+  function turn(event) {
+    var act = { ArrowLeft: step(-1), ArrowRight: step(1) }[event.key];
+    if (act && !(event.altKey || event.ctrlKey || event.metaKey || event.shiftKey)) {
+      event.preventDefault();
+      act();
+    }
+  }
+
+  // A new picture for each photo: an old one would stand over the new words until the new one has come.
+  function show(number) {
+    var small = links[number].querySelector("img");
+    var caption = links[number].parentNode.querySelector("figcaption, .caption");
+    var large = document.createElement("img");
+    large.alt = small.alt;
+    large.width = small.getAttribute("width");
+    large.height = small.getAttribute("height");
+    large.src = links[number].href;
+    parts.sheet.replaceChildren(large);
+    parts.caption.textContent = caption ? caption.textContent : "";
+    parts.count.textContent = number + 1 + " of " + links.length;
+    shown = number;
+  }
+
+  function open(number) {
+    parts = parts || makeParts();
+    parts.opener = links[number];
+    show(number);
+    parts.dialog.showModal();
+  }
+
+  if (!window.HTMLDialogElement) { return; }
+  links.forEach(function (link, number) {
+    link.addEventListener("click", function (event) {
+      if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) { return; }
+      event.preventDefault();
+      open(number);
+    });
+  });
+}());
