@@ -99,23 +99,22 @@ def publish_site(
 ) -> Published:
     """Make the photos, render the pages and write the site, or write nothing where an error is left.
 
-    `tell` is called with the photos done and their number. Raises what `write_site` raises.
+    The photos are begun first, and text is rendered while they are made. `tell` is called with the photos made and the
+    number that there are to make. Raises what `write_site` raises.
     """
     from buildlog.photos.cache import find_cache
-    from buildlog.photos.publish import make_photos
+    from buildlog.photos.publish import PhotoWork
     from buildlog.site.output import write_site
-    from buildlog.site.pages.photos import request_photos
+    from buildlog.site.pages.photos import list_photo_files, request_photos
     from buildlog.site.render import render_site
 
     theme, theme_problems = _load_theme(figures)
     if theme is None:
         return Published(report=None, problems=theme_problems)
-    requests = request_photos(figures)
-    done = iter(range(1, len(requests) + 1))
-    photos, photo_problems = make_photos(
-        requests, find_cache(), tell=(lambda _: tell(next(done), len(requests))) if tell else None
-    )
-    files, story_problems = render_site(figures, theme, photos)
+    with PhotoWork(request_photos(figures), find_cache(), tell=tell) as work:
+        files, story_problems = render_site(figures, theme, work.wait_for)
+        photos, photo_problems = work.finish()
+    files |= list_photo_files(photos)
     problems = sort_problems((*theme_problems, *photo_problems, *story_problems))
     if has_errors(problems, strict=strict):
         return Published(report=None, problems=problems)

@@ -1,8 +1,8 @@
-"""Variants that were made before, so that nothing is done twice: plain files, read by key and never executed.
+"""Variants that were made before, so that nothing is done twice: plain files beside an index, never executed.
 
 A key is made from the original's bytes and from everything that decides what is made of it; where the original lies and
-what it is called is not among it. Two runs may use one cache: every file is exchanged whole, and the note that lists
-the variants comes last. A note that does not agree with what lies beside it counts as absent.
+what it is called is not among it. Files are exchanged whole and are there before the index tells of them; what the
+index tells of a file that is not as it says counts as absent. Once a variant is there, it is never changed.
 """
 
 from __future__ import annotations
@@ -10,107 +10,143 @@ from __future__ import annotations
 import hashlib
 import json
 import os
-import sys
+import re
 import threading
-from dataclasses import dataclass
+import time
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from io import BufferedReader
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from buildlog.photos.decode import FORMATS
-from buildlog.photos.variants import RECIPE, Developed
+from buildlog.photos.index import DAY_NS, Index, Note, StoredFile
+from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
 from buildlog.source.kinds import Box
 
-SUFFIXES = {"WEBP": ".webp", "JPEG": ".jpg"}
-EDITION = "1"
-"Changes when the same recipe makes other pictures than before."
+if TYPE_CHECKING:
+    from buildlog.photos.variants import Developed
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kept:
-    """One variant in the cache."""
-
-    edge: int
-    width: int
-    height: int
-    format: str
-    file: Path
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeptSet:
-    """The variants of one key."""
-
-    variants: tuple[Kept, ...]
-    width: int
-    height: int
-    colour: str
+_RECIPE = repr(RECIPE)
+NAME = re.compile(r"(?P<key>[0-9a-f]{64})-\d+\.[a-z]+")
+"What a variant is called, see `locate`; one that is still being written bears more."
 
 
 def find_cache() -> Path:
-    """The folder for variants in the place that the system has for such things (XDG Base Directory 0.8 elsewhere)."""
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local"
-    elif sys.platform == "darwin":
-        base = Path.home() / "Library" / "Caches"
-    else:
-        named = os.environ.get("XDG_CACHE_HOME", "")
-        base = named if os.path.isabs(named) else Path.home() / ".cache"
-    return Path(base) / "buildlog" / "photos"
+    """The folder for variants, in the place that the system has for such things."""
+    from platformdirs import user_cache_path
+
+    return user_cache_path("buildlog", appauthor=False) / "photos"
 
 
-def make_key(source: Path, hide: tuple[Box, ...]) -> str:
-    """The key of an original and its hidden boxes, 64 hexadecimal digits.
+def hash_file(file: BufferedReader) -> str:
+    """SHA-256 of an open file; it is read from its beginning again afterwards."""
+    digest = hashlib.file_digest(file, "sha256").hexdigest()
+    file.seek(0)
+    return digest
+
+
+def make_key(digest: str, suffix: str, hide: tuple[Box, ...]) -> str:
+    """The key of an original's hash and its hidden boxes, 64 hexadecimal digits.
 
     The formats that its suffix allows belong to it: a file under a wrong one is not found under the right one.
     """
-    with source.open("rb") as file:
-        original = hashlib.file_digest(file, "sha256").hexdigest()
     boxes = [[str(side.normalize()) for side in box] for box in hide]
-    parts = [original, FORMATS[source.suffix.lower()], EDITION, repr(RECIPE), boxes]
+    parts = [digest, FORMATS[suffix.lower()], EDITION, _RECIPE, boxes]
     return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
 
-def find_kept(cache: Path, key: str) -> KeptSet | None:
-    """What the cache holds under a key; None when that is nothing, or not whole."""
-    try:
-        note = json.loads(_locate(cache, key, ".json").read_bytes())
-        kept = tuple(_read_line(cache, key, line) for line in note["variants"])
-        return KeptSet(variants=kept, width=int(note["width"]), height=int(note["height"]), colour=str(note["colour"]))
-    except (OSError, ValueError, KeyError, TypeError):
-        return None
+def locate(cache: Path | str, key: str, stored: StoredFile) -> str:
+    """Where a variant lies."""
+    return f"{cache}/{key[:2]}/{key}-{stored.edge}{SUFFIXES[stored.format]}"
 
 
-def keep(cache: Path, key: str, developed: Developed) -> KeptSet:
-    """Put the variants under a key, and say where they lie."""
-    lines: list[dict[str, int | str]] = []
+def is_whole(cache: Path | str, key: str, note: Note) -> bool:
+    """Whether every file that a note tells of is there as it tells."""
+    for stored in note.files:
+        try:
+            found = os.stat(locate(cache, key, stored))
+        except (OSError, KeyError):
+            return False
+        if found.st_size != stored.size or found.st_mtime_ns != stored.mtime_ns:
+            return False
+    return True
+
+
+def keep(cache: Path, index: Index, key: str, developed: Developed) -> Note:
+    """Put the variants under a key; where another run was faster, its files stay and are used."""
+    mine = f".{os.getpid()}-{threading.get_ident()}"
+    files: list[tuple[str, StoredFile]] = []
+    (cache / key[:2]).mkdir(exist_ok=True)
     for one in developed.encoded:
-        _exchange(_locate(cache, key, f"-{one.edge}{SUFFIXES[one.format]}"), one.content)
-        size = len(one.content)
-        lines.append({"edge": one.edge, "width": one.width, "height": one.height, "format": one.format, "size": size})
-    note = {"variants": lines, "width": developed.width, "height": developed.height, "colour": developed.colour}
-    _exchange(_locate(cache, key, ".json"), json.dumps(note).encode())
-    return KeptSet(
-        variants=tuple(_read_line(cache, key, line) for line in lines),
+        stored = StoredFile(
+            format=one.format, edge=one.edge, width=one.width, height=one.height, size=len(one.content), mtime_ns=0
+        )
+        path = locate(cache, key, stored)
+        files.append((path, replace(stored, mtime_ns=_write(path + mine, one.content))))
+    note = Note(
+        files=tuple(stored for _, stored in files),
         width=developed.width,
         height=developed.height,
         colour=developed.colour,
     )
+    with index.writing() as connection:
+        other = index.find_note(connection, key)
+        if other is not None and is_whole(cache, key, other):
+            for path, _ in files:
+                os.unlink(path + mine)
+            return other
+        for path, _ in files:
+            os.replace(path + mine, path)
+        index.note_made(connection, key, note)
+    return note
 
 
-def _read_line(cache: Path, key: str, line: dict[str, int | str]) -> Kept:
-    """One line of a note; raises ValueError when the file beside it is not the one that it tells of."""
-    edge, format = int(line["edge"]), str(line["format"])
-    file = _locate(cache, key, f"-{edge}{SUFFIXES[format]}")
-    if file.stat().st_size != line["size"]:
-        raise ValueError(f"{file} is not whole")
-    return Kept(edge=edge, width=int(line["width"]), height=int(line["height"]), format=format, file=file)
+def _write(path: str, content: bytes) -> int:
+    """The file written; the time that it bears, in nanoseconds."""
+    with open(path, "wb", buffering=0) as file:
+        file.write(content)
+    return os.stat(path).st_mtime_ns
 
 
-def _locate(cache: Path, key: str, suffix: str) -> Path:
-    return cache / key[:2] / f"{key}{suffix}"
+# ── forgetting ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _exchange(path: Path, content: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    temporary = path.with_name(f"{path.name}.{os.getpid()}-{threading.get_ident()}")
-    temporary.write_bytes(content)
-    os.replace(temporary, path)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pruned:
+    """What was dropped."""
+
+    photos: int
+    files: int
+    bytes: int
+
+    def __str__(self) -> str:
+        return f"photos forgotten: {self.photos}, files removed: {self.files}, {self.bytes / 1e6:.1f} MB"
+
+
+def prune_cache(cache: Path, *, days: int) -> Pruned:
+    """Drop what no run has used for so many days, and files that nothing tells of; logs and sites are not touched.
+
+    Which logs there are is known nowhere, so use alone decides: what is dropped is made again when it is asked for.
+    """
+    if not cache.is_dir():
+        return Pruned(photos=0, files=0, bytes=0)
+    with Index(cache) as index, index.writing() as connection:  # no run keeps anything new until this is done
+        dropped = index.drop(connection, index.today() - days)
+        known = index.list_keys(connection)
+        sizes = [_remove(path) for path in _find_stray(cache, known)]
+    return Pruned(photos=dropped, files=len(sizes), bytes=sum(sizes))
+
+
+def _find_stray(cache: Path, known: frozenset[str]) -> Iterator[Path]:
+    """Files of no known key; of what is none of ours only what is a day old, as a run may be writing it."""
+    lately = time.time_ns() - DAY_NS
+    for path in sorted(cache.glob("[0-9a-f][0-9a-f]/*")):
+        ours = NAME.fullmatch(path.name)
+        if ours["key"] not in known if ours else path.stat().st_mtime_ns < lately:
+            yield path
+
+
+def _remove(path: Path) -> int:
+    size = path.stat().st_size
+    path.unlink()
+    return size

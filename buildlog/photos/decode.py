@@ -7,35 +7,33 @@ picture is decided in `variants`.
 
 from __future__ import annotations
 
-import io
-import math
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from dataclasses import dataclass
+from io import BufferedReader
 from pathlib import Path
 
 import pillow_heif
-from PIL import Image, ImageCms, UnidentifiedImageError
+from PIL import Image, UnidentifiedImageError
 
+from buildlog.photos.colour import convert_to_srgb, flatten
+from buildlog.photos.hiding import fill_boxes, find_reach
+from buildlog.photos.recipe import FORMATS
+from buildlog.photos.room import Room
 from buildlog.source.kinds import Box
 
 pillow_heif.register_heif_opener()
+Image.MAX_IMAGE_PIXELS = None  # Pillow's bound knows no reduced decoding: ours stand below, and are met in `open_photo`
 
-FORMATS = {
-    ".jpg": ("JPEG", "MPO"),  # MPO: several JPEGs in one file, of which the first is the photo
-    ".jpeg": ("JPEG", "MPO"),
-    ".png": ("PNG",),
-    ".webp": ("WEBP",),
-    ".heic": ("HEIF",),
-    ".heif": ("HEIF",),
-}
-"Formats that a file of this suffix may have."
 LARGEST_PIXELS = 89_478_485
-"Pixels of a picture: Pillow's own bound (a quarter of a gibibyte at three bytes), here an error and no warning."
-LARGE_PIXELS = 30_000_000
-_ROOM = threading.Lock()
-"Pictures that are decoded to more pixels than this are handled one at a time, so that memory stays bounded."
+"Pixels of a picture that must be decoded whole: a quarter of a gibibyte at three bytes, Pillow's own bound."
+LARGEST_REDUCED_PIXELS = 250_000_000
+"Pixels of a JPEG that can be decoded at an eighth: the largest sensors of phones have 200 million."
+REDUCED_ROOM = 4
+"Bytes of a pixel, as Pillow keeps it."
+PROGRESSIVE_ROOM = 3
+"Bytes that a progressive JPEG's coefficients take for each pixel: two for each sample, half as many of chroma."
+_ROOM = Room()
 ORIENTATION = 0x0112
 "Tag of Exif 2.32 (CIPA DC-008), section 4.6.4 A."
 TURNS = {
@@ -50,8 +48,6 @@ TURNS = {
 "What makes a picture of this orientation upright; every other value is left as it is."
 STRAIGHT = (Image.Transpose.FLIP_LEFT_RIGHT, Image.Transpose.ROTATE_180, Image.Transpose.FLIP_TOP_BOTTOM)
 "Turns that leave the width the width."
-FILL = (32, 32, 32)
-"Colour of a hidden box: plainly a patch, in a light and in a dark page."
 
 
 class BrokenPhoto(Exception):
@@ -77,29 +73,38 @@ class Upright:
     "pixels of the whole original, upright"
 
 
-def read_upright(source: Path, hide: tuple[Box, ...], *, edge: int) -> Upright:
+def read_upright(source: Path, hide: tuple[Box, ...], *, edge: int, file: BufferedReader | None = None) -> Upright:
     """The original for variants whose long edge is `edge` at most; raises `BrokenPhoto`.
 
-    With something to hide, all of it is decoded and the boxes are filled before anything is scaled. Without, a JPEG is
-    decoded at a half, a quarter or an eighth when that is large enough, and turned when it is small.
+    A JPEG is decoded at a half, a quarter or an eighth when that is large enough, and turned when it is small. With
+    something to hide, the boxes are filled before anything is scaled. `file` is the original where it is open already.
     """
-    with open_photo(source) as image:
+    with open_photo(source, file=file) as image:
+        stored = image.size
         turn = TURNS.get(_read_orientation(image))
-        width, height = image.size if turn in (None, *STRAIGHT) else image.size[::-1]
-        target = fit(image.size, edge)
-        if not hide:
-            image.draft("RGB", target)
-        with _ROOM if image.width * image.height > LARGE_PIXELS else nullcontext():
+        width, height = stored if turn in (None, *STRAIGHT) else stored[::-1]
+        target = fit(stored, edge)
+        image.draft("RGB", target)
+        with _ROOM.hold(_measure_room(image, stored)):
             _load(image)
-            flat = _flatten(image)
+            reach = find_reach(image, stored) if hide else 0
+            flat = flatten(image)
             if not hide:
                 flat = _scale(flat, target)
-            upright = _convert_to_srgb(flat, image.info.get("icc_profile"))
+            upright = convert_to_srgb(flat, image.info.get("icc_profile"))
             if turn is not None:
                 upright = upright.transpose(turn)
             if hide:
-                upright = _scale(_fill(upright, hide), fit((width, height), edge))
+                upright = _scale(fill_boxes(upright, hide, reach), fit((width, height), edge))
     return Upright(image=upright, width=width, height=height)
+
+
+def _measure_room(image: Image.Image, stored: tuple[int, int]) -> int:
+    """Bytes that decoding takes, once a reduced size is settled."""
+    room = REDUCED_ROOM * image.width * image.height
+    if "progressive" in image.info:
+        room += PROGRESSIVE_ROOM * stored[0] * stored[1]
+    return room
 
 
 def _scale(image: Image.Image, size: tuple[int, int]) -> Image.Image:
@@ -113,15 +118,17 @@ def fit(size: tuple[int, int], edge: int) -> tuple[int, int]:
 
 
 @contextmanager
-def open_photo(source: Path) -> Iterator[Image.Image]:
+def open_photo(source: Path, *, file: BufferedReader | None = None) -> Iterator[Image.Image]:
     """The file opened and looked at, not yet decoded; raises `BrokenPhoto` for what is no photo of its suffix."""
     check_file(source)
-    with _open(source) as image:
+    with _open(file or source) as image:
         if image.format not in FORMATS[source.suffix.lower()]:
             real = "JPEG" if image.format == "MPO" else image.format
             raise BrokenPhoto(f"is really a {real} file", "give it the suffix of what it is")
-        if image.width * image.height > LARGEST_PIXELS:
-            raise _too_large()
+        reduced = image.format in ("JPEG", "MPO") and "progressive" not in image.info
+        most = LARGEST_REDUCED_PIXELS if reduced else LARGEST_PIXELS
+        if image.width * image.height > most:
+            raise BrokenPhoto(f"has more than {most // 1_000_000} million pixels", "scale it down before it goes in")
         yield image
 
 
@@ -137,12 +144,10 @@ def check_file(source: Path) -> None:
         raise BrokenPhoto("is empty", "copy it from the camera again")
 
 
-def _open(source: Path) -> Image.Image:
+def _open(source: Path | BufferedReader) -> Image.Image:
     known = sorted({format for formats in FORMATS.values() for format in formats} - {"MPO"})
     try:
         return Image.open(source, formats=known)
-    except (Image.DecompressionBombError, Image.DecompressionBombWarning):
-        raise _too_large() from None
     except UnidentifiedImageError:
         raise BrokenPhoto("is no picture that can be read", "export it as a JPEG and try again") from None
     except Exception as error:  # the decoders raise whatever they like on broken files
@@ -156,10 +161,6 @@ def _load(image: Image.Image) -> None:
         raise _broken(error) from error
 
 
-def _too_large() -> BrokenPhoto:
-    return BrokenPhoto(f"has more than {LARGEST_PIXELS // 1_000_000} million pixels", "scale it down before it goes in")
-
-
 def _broken(error: Exception) -> BrokenPhoto:
     words = str(error).split("\n")[0] or type(error).__name__
     return BrokenPhoto(f"is damaged or cut short ({words})", "copy it from the camera again")
@@ -171,44 +172,3 @@ def _read_orientation(image: Image.Image) -> int:
     except Exception:  # broken metadata is no reason to refuse a picture
         return 1
     return value if isinstance(value, int) else 1
-
-
-def _flatten(image: Image.Image) -> Image.Image:
-    """The picture in 8 bits and without alpha: what shows through is white, as on paper."""
-    if image.mode.startswith("I"):
-        # 16 bits in one channel: the upper eight are kept, as Pillow does by itself for more channels.
-        return image.convert("I").point(lambda value: value * (1 / 256)).convert("L")
-    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
-        whole = image.convert("RGBA")
-        ground = Image.new("RGB", whole.size, "white")
-        ground.paste(whole, mask=whole.getchannel("A"))
-        return ground
-    return image if image.mode in ("L", "RGB", "CMYK") else image.convert("RGB")
-
-
-def _convert_to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
-    """The colours as sRGB shows them, so that nothing is lost when the profile is left out of the variants."""
-    if not profile:
-        return image.convert("RGB")
-    try:
-        source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        made = ImageCms.profileToProfile(
-            image,
-            source,
-            ImageCms.createProfile("sRGB"),
-            renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
-            outputMode="RGB",
-        )
-    except (ImageCms.PyCMSError, OSError):  # a profile that cannot be used, or that is for other channels
-        return image.convert("RGB")
-    return made if made is not None else image
-
-
-def _fill(image: Image.Image, hide: tuple[Box, ...]) -> Image.Image:
-    """The picture with the boxes filled, rounded outwards: no pixel that a box touches is left."""
-    width, height = image.size
-    for box in hide:
-        left, top = math.floor(box.left * width), math.floor(box.top * height)
-        right, bottom = math.ceil(box.right * width), math.ceil(box.bottom * height)
-        image.paste(FILL, (left, top, right, bottom))
-    return image

@@ -15,9 +15,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from buildlog.photos.decode import FORMATS, BrokenPhoto
+from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.doubles import find_near, find_same
 from buildlog.photos.names import simplify_stem
+from buildlog.photos.recipe import FORMATS
 from buildlog.photos.seen import SeenPhoto, see_photos
 from buildlog.source.records import Log
 

@@ -1,89 +1,199 @@
-"""All photos of a log as published pictures: from the cache where they were made before, else on all cores."""
+"""All photos of a log as published pictures: from the cache where they were made before, else on all cores.
+
+The work begins at once and goes on while others use the time; who needs a photo waits for that one. What decodes is
+loaded only when there is something to decode.
+"""
 
 from __future__ import annotations
 
 import os
+import queue
+import threading
 import warnings
-from collections.abc import Callable, Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
 from pathlib import Path
 
-from PIL import Image
-
-from buildlog.photos.cache import SUFFIXES, KeptSet, find_kept, keep, make_key
-from buildlog.photos.decode import BrokenPhoto, check_file
+from buildlog.photos.cache import hash_file, is_whole, keep, locate, make_key
+from buildlog.photos.index import Index, Note
+from buildlog.photos.recipe import FORMATS, MEDIA_TYPES, SUFFIXES
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
-from buildlog.photos.variants import develop
 from buildlog.problems import Problem
 
-MEDIA_TYPES = {"WEBP": "image/webp", "JPEG": "image/jpeg"}
+TICK_S = 0.2
+"Seconds after which a wait looks up: one without end could not be interrupted on every system."
+
+Tell = Callable[[int, int], None]
+"Is called with the photos made so far and the number that there are to make."
+Outcome = PhotoSet | Problem | BaseException
+
+
+class PhotoWork:
+    """Photos being made; use it in a `with`, which ends the work when it is left early.
+
+    Threads are enough: Pillow lets go of the interpreter while it decodes, scales and encodes. Results are taken up,
+    and `tell` is called, only in the thread that waits.
+    """
+
+    def __init__(self, requests: Sequence[PhotoRequest], cache: Path, *, tell: Tell | None = None) -> None:
+        """Nothing is done before the `with`; no two requests may share a name."""
+        self._requests = requests
+        self._cache = cache
+        self._tell = tell or (lambda done, total: None)
+        self._outcomes: dict[str, Outcome] = {}
+        self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
+        self._stop = threading.Event()
+        self._total = 0
+        self._done = 0
+
+    def __enter__(self) -> PhotoWork:
+        """Raises OSError when the cache cannot be used."""
+        with ExitStack() as stack:
+            self._index = stack.enter_context(Index(self._cache))
+            left = self._look_up()
+            self._total = len(left)
+            if left:
+                stack.enter_context(warnings.catch_warnings())
+                warnings.filterwarnings("ignore", module="PIL|pillow_heif")  # what they say of broken metadata
+                pool = ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="photo")
+                stack.callback(pool.shutdown, cancel_futures=True)
+                stack.callback(self._stop.set)
+                self._tell(0, self._total)
+                for request in left:
+                    pool.submit(self._run, request)
+            self._open = stack.pop_all()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._open.close()
+
+    # ── for those who need the photos ────────────────────────────────────────────────────────────────────────────
+
+    def is_ready(self, names: Iterable[str]) -> bool:
+        """Whether nobody would have to wait for any of these."""
+        while not self._made.empty():
+            self._take()
+        return all(name in self._outcomes for name in names)
+
+    def wait_for(self, name: str) -> PhotoSet | None:
+        """The photo of that request, as soon as it is made; None when it is broken. Raises OSError, see `__enter__`."""
+        while name not in self._outcomes:
+            self._take()
+        outcome = self._outcomes[name]
+        return outcome if isinstance(outcome, PhotoSet) else None
+
+    def finish(self) -> tuple[dict[str, PhotoSet], tuple[Problem, ...]]:
+        """All photos by name, and a problem for each that is broken, in the order of the requests."""
+        sets = {request.name: self.wait_for(request.name) for request in self._requests}
+        problems = [found for name in sets if isinstance(found := self._outcomes[name], Problem)]
+        return {name: made for name, made in sets.items() if made}, tuple(problems)
+
+    def _take(self) -> None:
+        """Wait for the next result, and take it up."""
+        try:
+            name, outcome = self._made.get(timeout=TICK_S)
+        except queue.Empty:
+            return
+        if isinstance(outcome, BaseException):
+            raise outcome
+        self._outcomes[name] = outcome
+        self._done += 1
+        self._tell(self._done, self._total)
+
+    # ── what was made before ─────────────────────────────────────────────────────────────────────────────────────
+
+    def _look_up(self) -> list[PhotoRequest]:
+        """Take up every photo whose file is known and whose variants are there; the others are left."""
+        keys = {request.name: key for request in self._requests if (key := self._find_key(request))}
+        notes = self._index.find_notes(frozenset(keys.values()))
+        for name, key in keys.items():
+            if key in notes and is_whole(self._cache, key, notes[key]):
+                self._outcomes[name] = self._place(name, key, notes[key])
+        return [request for request in self._requests if request.name not in self._outcomes]
+
+    def _find_key(self, request: PhotoRequest) -> str | None:
+        """The key of a file that is known; a link never is, as what it leads to may change."""
+        path = os.path.abspath(request.source)
+        suffix = os.path.splitext(path)[1].lower()
+        try:
+            digest = self._index.find_digest(path, os.lstat(path))
+        except OSError:
+            return None
+        return make_key(digest, suffix, request.hide) if digest and suffix in FORMATS else None
+
+    # ── what is made now, in the pool ────────────────────────────────────────────────────────────────────────────
+
+    def _run(self, request: PhotoRequest) -> None:
+        try:
+            outcome: Outcome = self._make(request)
+        except BaseException as error:  # raised again where somebody waits
+            outcome = error
+        self._made.put((request.name, outcome))
+
+    def _make(self, request: PhotoRequest) -> PhotoSet | Problem:
+        from buildlog.photos.decode import BrokenPhoto, check_file
+
+        try:
+            check_file(request.source)
+            key, note = self._develop(request)
+        except BrokenPhoto as broken:
+            message = f"`{request.source.name}` {broken.message}"
+            return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
+        return self._place(request.name, key, note)
+
+    def _develop(self, request: PhotoRequest) -> tuple[str, Note]:
+        """What is made of the file as it is now: found by its content, or made."""
+        from buildlog.photos.decode import BrokenPhoto
+        from buildlog.photos.variants import develop
+
+        try:
+            file = request.source.open("rb")
+        except OSError as error:
+            raise BrokenPhoto(f"cannot be read: {error.strerror}", "check who may read it") from error
+        with file:
+            found = os.fstat(file.fileno())
+            digest = hash_file(file)
+            key = make_key(digest, request.source.suffix, request.hide)
+            note = self._index.find_notes((key,)).get(key)
+            if note is None or not is_whole(self._cache, key, note):
+                developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
+                if _is_changed(found, os.fstat(file.fileno())):
+                    raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
+                note = keep(self._cache, self._index, key, developed)
+        if not request.source.is_symlink():
+            self._index.note_digest(os.path.abspath(request.source), found, digest)
+        return key, note
+
+    def _go_on(self) -> None:
+        if self._stop.is_set():
+            raise InterruptedError("the run is stopped")
+
+    def _place(self, name: str, key: str, note: Note) -> PhotoSet:
+        """The variants as they are published under a name."""
+        cache = str(self._cache)
+        variants = tuple(
+            Variant(
+                path=f"photos/{name}-{one.edge}{SUFFIXES[one.format]}",
+                width=one.width,
+                height=one.height,
+                format=MEDIA_TYPES[one.format],
+                stored=locate(cache, key, one),
+                size=one.size,
+                mtime_ns=one.mtime_ns,
+            )
+            for one in note.files
+        )
+        return PhotoSet(variants=variants, width=note.width, height=note.height, colour=note.colour)
+
+
+def _is_changed(before: os.stat_result, after: os.stat_result) -> bool:
+    return (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns)
 
 
 def make_photos(
-    requests: Sequence[PhotoRequest], cache: Path, *, tell: Callable[[PhotoRequest], None] | None = None
+    requests: Sequence[PhotoRequest], cache: Path, *, tell: Tell | None = None
 ) -> tuple[dict[str, PhotoSet], tuple[Problem, ...]]:
-    """The photos by the names of their requests, and a problem for each one that is broken.
-
-    Threads are enough: Pillow lets go of the interpreter while it decodes, scales and encodes. `tell` is called in the
-    calling thread after each photo, in order.
-    """
-    photos: dict[str, PhotoSet] = {}
-    problems: list[Problem] = []
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # what Pillow says of broken metadata
-        warnings.simplefilter("error", Image.DecompressionBombWarning)
-        with _make_pool() as pool:
-            for request, made in [(request, pool.submit(_make, request, cache)) for request in requests]:
-                found = _wait(made, pool)
-                if isinstance(found, PhotoSet):
-                    photos[request.name] = found
-                else:
-                    problems.append(found)
-                if tell:
-                    tell(request)
-    return photos, tuple(problems)
-
-
-def _make_pool() -> ThreadPoolExecutor:
-    return ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="photo")
-
-
-def _wait(made: Future[PhotoSet | Problem], pool: ThreadPoolExecutor) -> PhotoSet | Problem:
-    """The result; when the run is stopped, photos that are not begun are not begun any more."""
-    try:
-        return made.result()
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-
-
-def _make(request: PhotoRequest, cache: Path) -> PhotoSet | Problem:
-    try:
-        key = _read_key(request)
-        kept = find_kept(cache, key) or keep(cache, key, develop(request.source, request.hide))
-    except BrokenPhoto as broken:
-        message = f"`{request.source.name}` {broken.message}"
-        return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
-    return _place(request.name, kept)
-
-
-def _read_key(request: PhotoRequest) -> str:
-    check_file(request.source)
-    try:
-        return make_key(request.source, request.hide)
-    except OSError as error:
-        raise BrokenPhoto(f"cannot be read: {error.strerror}", "check who may read it") from error
-
-
-def _place(name: str, kept: KeptSet) -> PhotoSet:
-    variants = tuple(
-        Variant(
-            path=f"photos/{name}-{one.edge}{SUFFIXES[one.format]}",
-            width=one.width,
-            height=one.height,
-            format=MEDIA_TYPES[one.format],
-            file=one.file,
-        )
-        for one in kept.variants
-    )
-    return PhotoSet(variants=variants, width=kept.width, height=kept.height, colour=kept.colour)
+    """The photos by the names of their requests, and a problem for each one that is broken."""
+    with PhotoWork(requests, cache, tell=tell) as work:
+        return work.finish()

@@ -25,7 +25,7 @@ class PhotoRequest:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
-    """One published picture of a photo."""
+    """One published picture of a photo, ready to be copied."""
 
     path: str
     "in the site: `photos/`, the name, the bound of its long edge, a suffix"
@@ -35,8 +35,19 @@ class Variant:
     "pixels"
     format: str
     "media type: `image/webp` or `image/jpeg`"
-    file: Path
-    "where it lies ready to be copied; never changed once it is there"
+    stored: str
+    "where it lies; never changed once it is there"
+    size: int
+    "bytes of the stored file"
+    mtime_ns: int
+    "when it was stored, in nanoseconds: with the size it tells whether a copy is a copy of this one"
+
+    def __fspath__(self) -> str:
+        return self.stored
+
+    @property
+    def file(self) -> Path:
+        return Path(self.stored)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +55,7 @@ class PhotoSet:
     """One photo as it is published."""
 
     variants: tuple[Variant, ...]
-    "widest first; always at least one WebP and one JPEG"
+    "widest first; always at least one in the modern format and one JPEG"
     width: int
     "pixels of the upright original"
     height: int

@@ -1,35 +1,19 @@
-"""The published pictures of one photo: which there are, how large, how encoded, and nothing else in them."""
+"""The published pictures of one photo, made: the recipe carried out, and nothing else in the files."""
 
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import dataclass
+from io import BufferedReader
 from pathlib import Path
-from typing import Any
 
 from PIL import Image
 
+from buildlog.photos.colour import mix
 from buildlog.photos.decode import fit, read_upright
+from buildlog.photos.recipe import RECIPE, Encoding
 from buildlog.source.kinds import Box
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Encoding:
-    """One line of the recipe."""
-
-    edge: int
-    "the long edge in pixels, at most: it bounds portraits and landscapes alike"
-    format: str
-    "Pillow's name"
-    options: tuple[tuple[str, Any], ...]
-
-
-RECIPE = (
-    Encoding(edge=1600, format="WEBP", options=(("quality", 78), ("method", 2))),
-    Encoding(edge=960, format="JPEG", options=(("quality", 80), ("progressive", True))),
-    Encoding(edge=640, format="WEBP", options=(("quality", 78), ("method", 2))),
-)
-"Largest first, each made from the one before. WebP's method 2 is where more effort stops buying smaller files."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +25,7 @@ class Encoded:
     width: int
     height: int
     format: str
-    "`WEBP` or `JPEG`"
+    "Pillow's name"
     content: bytes
 
 
@@ -57,30 +41,39 @@ class Developed:
     "mean colour, `#rrggbb`"
 
 
-def develop(source: Path, hide: tuple[Box, ...]) -> Developed:
-    """The variants of an original; raises `decode.BrokenPhoto`. The same original gives the same bytes."""
-    upright = read_upright(source, hide, edge=RECIPE[0].edge)
-    image = upright.image
+def develop(
+    source: Path,
+    hide: tuple[Box, ...],
+    *,
+    file: BufferedReader | None = None,
+    go_on: Callable[[], None] = lambda: None,
+) -> Developed:
+    """The variants of an original; raises `decode.BrokenPhoto`. The same original gives the same bytes.
+
+    `file` is the original where it is open already. `go_on` is called between the steps and may raise to end the work.
+    """
+    upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file)
+    image = _strip(upright.image)
     encoded: dict[tuple[int, str], Encoded] = {}
     for line in RECIPE:
+        go_on()
         size = fit((upright.width, upright.height), line.edge)
         if image.size != size:
             image = image.resize(size, Image.Resampling.LANCZOS)
         if (max(size), line.format) not in encoded:
             encoded[max(size), line.format] = _encode(image, line)
-    return Developed(encoded=tuple(encoded.values()), width=upright.width, height=upright.height, colour=_mix(image))
+    return Developed(encoded=tuple(encoded.values()), width=upright.width, height=upright.height, colour=mix(image))
+
+
+def _strip(image: Image.Image) -> Image.Image:
+    """The pixels alone: a new picture that no metadata of any kind was ever attached to."""
+    bare = Image.new("RGB", image.size)
+    bare.paste(image)
+    return bare
 
 
 def _encode(image: Image.Image, line: Encoding) -> Encoded:
-    """The picture alone: pasted into a new one, so that no metadata of any kind is carried along."""
-    bare = Image.new("RGB", image.size)
-    bare.paste(image)
     content = io.BytesIO()
-    bare.save(content, line.format, **dict(line.options))
+    image.save(content, line.format, **dict(line.options))
     width, height = image.size
     return Encoded(edge=max(image.size), width=width, height=height, format=line.format, content=content.getvalue())
-
-
-def _mix(image: Image.Image) -> str:
-    pixel = image.resize((1, 1), Image.Resampling.BOX).getpixel((0, 0))
-    return "#" + bytes(pixel).hex() if isinstance(pixel, tuple) else "#808080"

@@ -17,6 +17,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
+from buildlog.photos.records import Variant
+
 MARKER = "unfinished.txt"
 MARKER_TEXT = """\
 Publishing into this folder was interrupted: what is here is partly the old site and partly the new one.
@@ -69,8 +71,12 @@ class WriteReport:
         return f"files written: {len(self.written)}, unchanged: {len(self.unchanged)}, removed: {len(self.removed)}"
 
 
-def write_site(out: Path, files: Mapping[str, bytes | Path], *, log: Path | None = None) -> WriteReport:
-    """Make the folder hold exactly these files of ours: bytes, or a file to copy, by path in the site.
+Content = bytes | os.PathLike[str]
+"What a file is to hold: bytes, or what a file elsewhere holds. Of a photo's variant size and time are known already."
+
+
+def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = None) -> WriteReport:
+    """Make the folder hold exactly these files of ours, by path in the site.
 
     A copy counts as unchanged when size and time are those of its source: give bytes for what may be exchanged with
     both kept. `log` is the log's folder, which the site must not be written over. Raises `OutputRefused` before
@@ -216,9 +222,12 @@ def _clean_up(out: Path, known: frozenset[str]) -> None:
 # ── one file ─────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _is_same(out: Path, name: str, content: bytes | Path) -> bool:
-    """Whether the file is there as it should be; a copy is known by the size and time of what it was copied from."""
-    path = os.path.join(out, name)
+def _is_same(out: Path, name: str, content: Content) -> bool:
+    """Whether the file is there as it should be; a copy is known by the size and time of what it was copied from.
+
+    One whose time is another is read, and given that time when it is the same, so that it need not be read again.
+    """
+    path = f"{out}/{name}"
     try:
         here = os.lstat(path)
     except OSError:
@@ -227,18 +236,29 @@ def _is_same(out: Path, name: str, content: bytes | Path) -> bool:
         return False
     if isinstance(content, bytes):
         return here.st_size == len(content) and _read(path) == content
-    there = os.stat(content)
-    if here.st_size != there.st_size:
-        return False
-    return here.st_mtime_ns == there.st_mtime_ns or _read(path) == content.read_bytes()
+    size, mtime_ns = _measure(content)
+    if here.st_size != size or here.st_mtime_ns == mtime_ns:
+        return here.st_size == size
+    same = _read(path) == _read(content)
+    if same:
+        os.utime(path, ns=(here.st_atime_ns, mtime_ns))
+    return same
 
 
-def _read(path: str) -> bytes:
+def _measure(source: os.PathLike[str]) -> tuple[int, int]:
+    """Size and time of a file to copy."""
+    if isinstance(source, Variant):
+        return source.size, source.mtime_ns
+    there = os.stat(source)
+    return there.st_size, there.st_mtime_ns
+
+
+def _read(path: str | os.PathLike[str]) -> bytes:
     with open(path, "rb", buffering=0) as file:
         return file.read()
 
 
-def _exchange(out: Path, name: str, content: bytes | Path) -> None:
+def _exchange(out: Path, name: str, content: Content) -> None:
     """Put the file in place whole: a reader sees the old one or the new one, and a link is replaced, not followed."""
     path = out / name
     path.parent.mkdir(parents=True, exist_ok=True)
@@ -247,7 +267,7 @@ def _exchange(out: Path, name: str, content: bytes | Path) -> None:
         temporary.write_bytes(content)
     else:
         shutil.copyfile(content, temporary)
-        source = content.stat()
+        source = os.stat(content)
         os.utime(temporary, ns=(source.st_atime_ns, source.st_mtime_ns))
     os.replace(temporary, path)
 

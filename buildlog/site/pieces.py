@@ -92,6 +92,8 @@ class PhotoView:
     "the words under it; empty: none"
     full: str = ""
     "the widest variant, to open by itself"
+    tone: str = ""
+    "class of the colour that stands there until the picture has come, see `tones`"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from urllib.parse import quote
 
@@ -11,7 +11,9 @@ from buildlog.photos.records import PhotoSet
 from buildlog.problems import Place, Problem
 from buildlog.reckon.figures import Figures
 from buildlog.site.feed import Feed, FeedEntry, write_feed
+from buildlog.site.lazily import Lazily
 from buildlog.site.markdown import ShowPhoto, Story, render_story
+from buildlog.site.output import Content
 from buildlog.site.pages.costs import make_costs
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry import make_entry
@@ -34,17 +36,25 @@ StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
 
 def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
     """Each entry's story as HTML, by entry name, and what in them cannot be shown as it was written."""
-    pages = {entry.name: f"{entry.name}.html" for entry in figures.entries}
-    stories = {
-        entry.name: render_story(
-            entry.body,
-            place=Place(entry.place.file, entry.body_line),
-            photos=shows.get(entry.name, {}),
-            pages=pages,
-        )
-        for entry in figures.entries
-    }
-    return stories, tuple(problem for story in stories.values() for problem in story.problems)
+    stories = dict(_tell_stories(figures, shows))
+    return stories, _list_problems(stories)
+
+
+def _tell_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
+    """Each entry's story, rendered when it is asked for."""
+    entries = {entry.name: entry for entry in figures.entries}
+    pages = {name: f"{name}.html" for name in entries}
+
+    def tell(name: str) -> Story:
+        entry = entries[name]
+        place = Place(entry.place.file, entry.body_line)
+        return render_story(entry.body, place=place, photos=shows.get(name, {}), pages=pages)
+
+    return Lazily(entries, tell)
+
+
+def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
+    return tuple(problem for story in stories.values() for problem in story.problems)
 
 
 def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
@@ -54,19 +64,25 @@ def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
         photo = photos[entry][file].below()
         return lambda alt: theme.render("story_photo.html", {"photo": photo, "alt": alt})
 
-    return {entry: {file: show(entry, file) for file in files} for entry, files in photos.items()}
+    return Lazily(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
 
 
 def render_site(
-    figures: Figures, theme: Theme, photo_sets: Mapping[str, PhotoSet]
-) -> tuple[dict[str, bytes | Path], tuple[Problem, ...]]:
-    """Every file of the site by its path, and what in the stories cannot be shown as it was written.
+    figures: Figures,
+    theme: Theme,
+    find_photo: Callable[[str], PhotoSet | None],
+) -> tuple[dict[str, Content], tuple[Problem, ...]]:
+    """Every file of the site but the photos by its path, and what in the stories cannot be shown as it was written.
 
-    `photo_sets` are the published photos by the names of their requests. Where one of the log's own templates fails,
-    there are no files, and that is the one problem.
+    `find_photo` waits for a published photo by the name of its request: what shows none is rendered before. Where one
+    of the log's own templates fails, there are no files, and that is the one problem.
     """
+    photos = view_photos(figures, find_photo)
+    stories = _tell_stories(figures, list_story_photos(photos, theme))
+    words = Words(figures.log.settings.site.language)
+    edition = Edition(figures=figures, words=words, stories=stories, photos=photos)
     try:
-        return _render_files(figures, theme, photo_sets)
+        return _render_files(edition, theme), _list_problems(stories)
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
         folder = figures.log.folder
         problem = place_failure(error, folder) if folder else None
@@ -75,33 +91,29 @@ def render_site(
         return {}, (problem,)
 
 
-def _render_files(
-    figures: Figures, theme: Theme, photo_sets: Mapping[str, PhotoSet]
-) -> tuple[dict[str, bytes | Path], tuple[Problem, ...]]:
-    photos = view_photos(figures, photo_sets)
-    stories, problems = render_stories(figures, list_story_photos(photos, theme))
-    edition = Edition(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos=photos)
-    files: dict[str, bytes | Path] = {variant.path: variant.file for s in photo_sets.values() for variant in s.variants}
-    files |= theme.read_statics()
-    files |= _list_papers(figures)
+def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
+    files: dict[str, Content] = {**theme.read_statics()}
+    files |= _list_papers(edition.figures)
     for view in make_views(edition):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
         files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()
     files["feed.xml"] = write_feed(_describe_feed(edition))
-    address = figures.log.settings.site.address
+    address = edition.figures.log.settings.site.address
     if address:
         files["sitemap.xml"] = write_sitemap(address, _list_pages(edition))
-    return files, problems
+    return files
 
 
 def make_views(edition: Edition) -> Iterator[View]:
-    """Every page of the site, finished down to the last word."""
+    """Every page of the site, finished down to the last word; first those that show no photo and wait for none."""
+    for make in (make_costs, make_parts, make_faults, make_service):
+        yield make(edition)
     entries: tuple[Entry | None, ...] = (None, *edition.entries.values(), None)
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
         if entry is not None:
             yield make_entry(edition, entry, before=before, after=after)
-    for make in (make_timeline, make_costs, make_parts, make_faults, make_service, make_front):
-        yield make(edition)
+    yield make_timeline(edition)
+    yield make_front(edition)
 
 
 def _describe_feed(edition: Edition) -> Feed:

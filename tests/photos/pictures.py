@@ -6,10 +6,37 @@ import struct
 import subprocess
 import zlib
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
 from PIL import Image
+
+from buildlog.photos.publish import make_photos
+from buildlog.photos.records import PhotoRequest, PhotoSet
+from buildlog.problems import Place
+from buildlog.source.kinds import Box
+
+PLACE = Place("entries/2024-05-18-pump.md", 30, 5)
+BOX = Box(Decimal("0.1"), Decimal("0.1"), Decimal("0.2"), Decimal("0.2"))
+
+
+def request(source: Path, name: str = "2024-05-18-pump/crack", hide: tuple[Box, ...] = ()) -> PhotoRequest:
+    return PhotoRequest(source=source, name=name, hide=hide, place=PLACE)
+
+
+def make_one(source: Path, cache: Path, hide: tuple[Box, ...] = ()) -> PhotoSet:
+    """One photo published by itself."""
+    photos, problems = make_photos([request(source, hide=hide)], cache)
+    assert not problems
+    return photos["2024-05-18-pump/crack"]
+
+
+def save(path: Path, rows: str = "AB/CD", cell: int = 200) -> Path:
+    """The letter grid as a file."""
+    draw(rows, cell).save(path)
+    return path
+
 
 LETTERS = {
     "A": (230, 40, 40), "B": (40, 200, 60), "C": (50, 70, 220),

@@ -1,53 +1,24 @@
-"""Photos published: which variants there are, that nothing is done twice, and that one broken file harms no other."""
+"""Photos published: which variants there are, who waits for them, and that one broken file harms no other."""
 
 from __future__ import annotations
 
-import json
 import threading
-from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
-from buildlog.photos import cache as cache_module
-from buildlog.photos import publish
-from buildlog.photos.cache import find_cache
+from buildlog.photos import variants as variants_module
 from buildlog.photos.names import name_photos
-from buildlog.photos.publish import make_photos
-from buildlog.photos.records import PhotoRequest, PhotoSet
+from buildlog.photos.publish import PhotoWork, make_photos
 from buildlog.photos.taken import read_taken
-from buildlog.problems import Place, Problem
-from buildlog.source.kinds import Box
-from tests.photos.pictures import draw
-
-PLACE = Place("entries/2024-05-18-pump.md", 30, 5)
-BOX = Box(Decimal("0.1"), Decimal("0.1"), Decimal("0.2"), Decimal("0.2"))
-
-
-def request(source: Path, name: str = "2024-05-18-pump/crack", hide: tuple[Box, ...] = ()) -> PhotoRequest:
-    return PhotoRequest(source=source, name=name, hide=hide, place=PLACE)
-
-
-def save(path: Path, rows: str = "AB/CD", cell: int = 200) -> Path:
-    draw(rows, cell).save(path)
-    return path
-
-
-def make_one(source: Path, cache: Path, hide: tuple[Box, ...] = ()) -> PhotoSet:
-    photos, problems = make_photos([request(source, hide=hide)], cache)
-    assert not problems
-    return photos["2024-05-18-pump/crack"]
+from buildlog.problems import Problem
+from tests.photos.pictures import PLACE, make_one, request, save
 
 
 @pytest.fixture
 def cache(tmp_path: Path) -> Path:
     return tmp_path / "cache"
-
-
-def refuse_work(*_: object) -> None:
-    """Stands for developing where nothing may be developed."""
-    raise AssertionError("done twice")
 
 
 # ── variants ─────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -56,21 +27,21 @@ def refuse_work(*_: object) -> None:
 @pytest.mark.parametrize(
     ("size", "variants"),
     [
-        ((2000, 1000), [("1600.webp", 1600, 800), ("960.jpg", 960, 480), ("640.webp", 640, 320)]),
-        ((1000, 2000), [("1600.webp", 800, 1600), ("960.jpg", 480, 960), ("640.webp", 320, 640)]),
-        ((1200, 900), [("1200.webp", 1200, 900), ("960.jpg", 960, 720), ("640.webp", 640, 480)]),
-        ((640, 480), [("640.webp", 640, 480), ("640.jpg", 640, 480)]),
-        ((50, 20), [("50.webp", 50, 20), ("50.jpg", 50, 20)]),
-        ((1, 3000), [("1600.webp", 1, 1600), ("960.jpg", 1, 960), ("640.webp", 1, 640)]),
+        ((2000, 1000), ["1600.webp 1600×800", "960.webp 960×480", "960.jpg 960×480", "480.webp 480×240"]),
+        ((1000, 2000), ["1600.webp 800×1600", "960.webp 480×960", "960.jpg 480×960", "480.webp 240×480"]),
+        ((1200, 900), ["1200.webp 1200×900", "960.webp 960×720", "960.jpg 960×720", "480.webp 480×360"]),
+        ((640, 480), ["640.webp 640×480", "640.jpg 640×480", "480.webp 480×360"]),
+        ((50, 20), ["50.webp 50×20", "50.jpg 50×20"]),
+        ((1, 3000), ["1600.webp 1×1600", "960.webp 1×960", "960.jpg 1×960", "480.webp 1×480"]),
     ],
 )
-def test_variants(size: tuple[int, int], variants: list[tuple[str, int, int]], tmp_path: Path, cache: Path) -> None:
+def test_variants(size: tuple[int, int], variants: list[str], tmp_path: Path, cache: Path) -> None:
     """The long edge is bounded, nothing is enlarged or made twice, and what is told is what is in the files."""
     Image.new("RGB", size, "grey").save(tmp_path / "x.png")
     photo = make_one(tmp_path / "x.png", cache)
     assert (photo.width, photo.height) == size
-    told = [(variant.path, variant.width, variant.height) for variant in photo.variants]
-    assert told == [(f"photos/2024-05-18-pump/crack-{name}", width, height) for name, width, height in variants]
+    told = [f"{variant.path} {variant.width}×{variant.height}" for variant in photo.variants]
+    assert told == [f"photos/2024-05-18-pump/crack-{line}" for line in variants]
     for variant in photo.variants:
         with Image.open(variant.file) as image:
             assert (image.size, image.get_format_mimetype()) == ((variant.width, variant.height), variant.format)
@@ -92,83 +63,6 @@ def test_same_original_gives_the_same_bytes(tmp_path: Path) -> None:
     assert [v.path for v in one.variants] == [v.path for v in two.variants]
 
 
-# ── the cache ────────────────────────────────────────────────────────────────────────────────────────────────────
-
-
-def test_second_run_does_nothing(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What was made once is found again, whatever the original is called and wherever it lies now."""
-    source = save(tmp_path / "x.jpg")
-    first = make_one(source, cache)
-    monkeypatch.setattr(publish, "develop", refuse_work)
-    assert make_one(source, cache) == first
-    (tmp_path / "moved").mkdir()
-    moved = make_one(source.rename(tmp_path / "moved/renamed.JPEG"), cache)
-    assert moved == first
-
-
-@pytest.mark.parametrize("change", ["box", "pixel", "recipe"])
-def test_what_decides_the_picture_decides_the_key(change: str, tmp_path: Path, cache: Path) -> None:
-    """Another box, another original or another recipe finds nothing of the old."""
-    source = save(tmp_path / "x.png")
-    before = {variant.file for variant in make_one(source, cache).variants}
-    with pytest.MonkeyPatch.context() as patch:
-        if change == "recipe":
-            patch.setattr(cache_module, "RECIPE", "another")
-        elif change == "pixel":
-            save(source, "AB/CE")
-        after = {variant.file for variant in make_one(source, cache, (BOX,) if change == "box" else ()).variants}
-    assert not before & after
-
-
-@pytest.mark.parametrize("damage", ["variant cut", "variant gone", "note cut", "note hostile", "note of a list"])
-def test_damaged_cache_is_mended(damage: str, tmp_path: Path, cache: Path) -> None:
-    """What is not whole counts as absent and is made again."""
-    source = save(tmp_path / "x.png")
-    first = make_one(source, cache)
-    contents = [variant.file.read_bytes() for variant in first.variants]
-    (note,) = cache.rglob("*.json")
-    told = json.loads(note.read_text())
-    match damage:
-        case "variant cut":
-            first.variants[0].file.write_bytes(contents[0][:-1])
-        case "variant gone":
-            first.variants[-1].file.unlink()
-        case "note cut":
-            note.write_bytes(note.read_bytes()[:-10])
-        case "note hostile":
-            told["variants"][0] |= {"edge": "../../../etc/passwd", "format": "../x"}
-            note.write_text(json.dumps(told))
-        case "note of a list":
-            note.write_text("[1, 2]")
-    assert [variant.file.read_bytes() for variant in make_one(source, cache).variants] == contents
-
-
-def test_two_runs_share_a_cache(tmp_path: Path, cache: Path) -> None:
-    """Both at once make the same files, and neither sees half of one."""
-    requests = [request(save(tmp_path / f"{n}.png", rows), f"e/{n}") for n, rows in enumerate(["AB", "CD", "EF", "AB"])]
-    results: list[dict[str, PhotoSet]] = []
-
-    def run() -> None:
-        results.append(make_photos(requests, cache)[0])
-
-    threads = [threading.Thread(target=run) for _ in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    assert len(results) == 4 and all(result == results[0] for result in results)
-    assert not [path for path in cache.rglob("*") if path.is_file() and path.suffix not in (".webp", ".jpg", ".json")]
-
-
-def test_where_the_cache_is(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    """$XDG_CACHE_HOME when it is an absolute path, else ~/.cache (XDG Base Directory Specification 0.8)."""
-    monkeypatch.setattr("sys.platform", "linux")
-    monkeypatch.setenv("HOME", str(tmp_path))
-    for value, base in (("/var/x", Path("/var/x")), ("relative", tmp_path / ".cache"), ("", tmp_path / ".cache")):
-        monkeypatch.setenv("XDG_CACHE_HOME", value)
-        assert find_cache() == base / "buildlog/photos"
-
-
 # ── many, and broken ones among them ─────────────────────────────────────────────────────────────────────────────
 
 
@@ -182,8 +76,8 @@ def test_one_broken_photo_harms_no_other(tmp_path: Path, cache: Path) -> None:
         request(tmp_path / "none.jpg", "e/n"),
         request(tmp_path / "gone.jpg", "e/g"),
     ]
-    told: list[str] = []
-    photos, problems = make_photos([good[0], *bad, good[1]], cache, tell=lambda done: told.append(done.name))
+    told: list[tuple[int, int]] = []
+    photos, problems = make_photos([good[0], *bad, good[1]], cache, tell=lambda *done: told.append(done))
     assert list(photos) == ["e/1", "e/2"]
     assert [(problem.rule, problem.severity, problem.place) for problem in problems] == [
         ("broken-photo", "error", PLACE)
@@ -191,7 +85,7 @@ def test_one_broken_photo_harms_no_other(tmp_path: Path, cache: Path) -> None:
     assert problems[1] == Problem(
         rule="broken-photo", message="`none.jpg` is empty", place=PLACE, help="copy it from the camera again"
     )
-    assert told == ["e/1", "e/c", "e/n", "e/g", "e/2"]
+    assert told == [(0, 5), (1, 5), (2, 5), (3, 5), (4, 5), (5, 5)]
 
 
 def test_wrong_suffix_is_told_although_the_content_is_cached(tmp_path: Path, cache: Path) -> None:
@@ -208,6 +102,44 @@ def test_full_disk_is_no_fault_of_the_photo(tmp_path: Path) -> None:
     (tmp_path / "cache").write_text("a file where the folder should be")
     with pytest.raises(OSError, match="cache"):
         make_photos([request(save(tmp_path / "x.png"))], tmp_path / "cache")
+
+
+# ── who waits ────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_who_needs_one_photo_waits_for_that_one(
+    tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A photo is there while another is still being made, and is ready only then."""
+    release = threading.Event()
+    read_upright = variants_module.read_upright
+
+    def read_slowly(source: Path, *rest: object, **named: object) -> object:
+        assert source.name != "slow.png" or release.wait(30)
+        return read_upright(source, *rest, **named)  # type: ignore[arg-type]  # handed on as they came
+
+    monkeypatch.setattr(variants_module, "read_upright", read_slowly)
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    requests = [request(save(tmp_path / f"{name}.png", rows), name) for name, rows in (("slow", "AB"), ("fast", "CD"))]
+    with PhotoWork(requests, cache) as work:
+        assert work.wait_for("fast") is not None
+        assert work.is_ready(["fast"]) and not work.is_ready(["fast", "slow"])
+        release.set()
+        assert work.wait_for("slow") is not None
+        assert work.is_ready(["fast", "slow"])
+
+
+def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path) -> None:
+    """Photos that are not begun are not made when the run is stopped; what was made is found by the next run."""
+    rows = [one + other for one in "ABCDEF" for other in "ABCDEF"]
+    requests = [request(save(tmp_path / f"{n}.png", row, 500), f"e/{n}") for n, row in enumerate(rows)]
+    with pytest.raises(KeyboardInterrupt), PhotoWork(requests, cache) as work:
+        work.wait_for("e/0")
+        raise KeyboardInterrupt
+    kept = len({path.name.partition("-")[0] for path in cache.glob("??/*")})
+    assert 1 <= kept < len(rows)
+    with PhotoWork(requests, cache) as work:
+        assert work.is_ready(["e/0"]), "found without waiting"
 
 
 # ── names and dates ──────────────────────────────────────────────────────────────────────────────────────────────

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from buildlog.photos.names import name_photos
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.reckon.figures import Figures
+from buildlog.site.lazily import Lazily
+from buildlog.site.output import Content
 from buildlog.site.pieces import PhotoView, Source
+from buildlog.site.tones import PATH, name_tone, write_tones
 from buildlog.source.records import Entry, Photo
 
 
@@ -42,6 +45,7 @@ class PublishedPhoto:
             alt=self.photo.says or "",
             caption=self.photo.says or "",
             full=root + widest.path,
+            tone=name_tone(self.variants.colour),
         )
 
 
@@ -51,27 +55,33 @@ Photos = Mapping[str, Mapping[str, PublishedPhoto]]
 
 def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
     """What the photo stage is asked for: every photo that an entry lists and that is there."""
-    folder = figures.log.folder
-    if folder is None:
+    if figures.log.folder is None:
         return ()
+    photos = figures.log.folder / "photos"
     return tuple(
-        PhotoRequest(source=folder / "photos" / entry.name / photo.file, name=name, hide=photo.hide, place=photo.place)
+        PhotoRequest(source=photos / entry.name / photo.file, name=name, hide=photo.hide, place=photo.place)
         for entry in figures.entries
         for photo, name in _name_photos(figures, entry)
     )
 
 
-def view_photos(figures: Figures, photo_sets: Mapping[str, PhotoSet]) -> Photos:
-    """The photos that were made, by entry and file; `photo_sets` is by the names of the requests."""
-    return {
-        entry.name: {
-            photo.file: PublishedPhoto(photo=photo, variants=photo_sets[name])
-            for photo, name in _name_photos(figures, entry)
-            if name in photo_sets
-        }
-        for entry in figures.entries
-        if entry.photos
+def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
+    """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
+    entries = {entry.name: entry for entry in figures.entries if entry.photos}
+
+    def view(entry: str) -> dict[str, PublishedPhoto]:
+        found = [(photo, find(name)) for photo, name in _name_photos(figures, entries[entry])]
+        return {photo.file: PublishedPhoto(photo=photo, variants=made) for photo, made in found if made}
+
+    return Lazily(entries, view)
+
+
+def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
+    """What the photos add to the site: their variants, and the sheet of the colours that stand there first."""
+    files: dict[str, Content] = {
+        variant.path: variant for made in photo_sets.values() for variant in made.variants
     }
+    return files | {PATH: write_tones(name_tone(made.colour) for made in photo_sets.values())}
 
 
 def _name_photos(figures: Figures, entry: Entry) -> Iterator[tuple[Photo, str]]:

@@ -1,0 +1,227 @@
+"""What is known of photos from earlier runs: which content lies where, and what was made of it. SQLite, read by key.
+
+Nothing in it can be executed. It may vanish or be damaged at any time: what it does not know is found out again. Many
+threads and runs may use one index; what is written is one short transaction each.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import sqlite3
+import threading
+import time
+from collections.abc import Callable, Collection, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+NAME = "index.sqlite"
+EDITION = 1
+"Changes with the tables."
+TABLES = """
+CREATE TABLE original (path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, inode INTEGER, digest TEXT) WITHOUT ROWID;
+CREATE TABLE made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
+"""
+PATIENCE_S = 30.0
+"Seconds to wait for another run that is writing."
+DAY_NS = 86_400 * 10**9
+SETTLED_NS = 2 * 10**9
+"Nanoseconds after which a file's time tells of a change: the coarsest clock of a file system ticks every two seconds."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoredFile:
+    """One made picture as the cache keeps it."""
+
+    format: str
+    "Pillow's name"
+    edge: int
+    "its long edge, by which it is named"
+    width: int
+    height: int
+    size: int
+    "bytes"
+    mtime_ns: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """What was made under one key."""
+
+    files: tuple[StoredFile, ...]
+    width: int
+    "pixels of the upright original"
+    height: int
+    colour: str
+    "`#rrggbb`"
+
+
+class Index:
+    """The index of one cache; open it in a `with`."""
+
+    def __init__(self, cache: Path, *, clock: Callable[[], int] = time.time_ns) -> None:
+        self._file = cache / NAME
+        self._clock = clock
+        self._lock = threading.Lock()
+
+    def __enter__(self) -> Index:
+        """Raises OSError when the cache cannot be written."""
+        self._file.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            self._connection = self._open()
+        except sqlite3.OperationalError as error:
+            raise OSError(f"the cache of photos in {self._file.parent} cannot be used: {error}") from error
+        except sqlite3.DatabaseError:  # damaged: it is only ever a help
+            self._discard()
+            self._connection = self._open()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._connection.close()
+
+    def _open(self) -> sqlite3.Connection:
+        connection = sqlite3.connect(
+            self._file, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
+        )
+        try:
+            connection.execute("PRAGMA journal_mode=WAL")
+            connection.execute("PRAGMA synchronous=NORMAL")  # a power cut may cost the last notes, and nothing else
+            self._make_tables(connection)
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+    def _make_tables(self, connection: sqlite3.Connection) -> None:
+        if connection.execute("PRAGMA user_version").fetchone()[0] == EDITION:
+            return
+        connection.execute("BEGIN IMMEDIATE")
+        if connection.execute("PRAGMA user_version").fetchone()[0] != EDITION:
+            for table in ("original", "made"):
+                connection.execute(f"DROP TABLE IF EXISTS {table}")
+            for statement in TABLES.split(";"):
+                connection.execute(statement)
+            connection.execute(f"PRAGMA user_version={EDITION}")
+        connection.execute("COMMIT")
+
+    @contextmanager
+    def writing(self) -> Iterator[sqlite3.Connection]:
+        """One transaction: whole or not at all, and no other run writes meanwhile. Raises OSError, see `_guard`."""
+        with self._guard():
+            self._connection.execute("BEGIN IMMEDIATE")
+            try:
+                yield self._connection
+            except BaseException:
+                with contextlib.suppress(sqlite3.Error):
+                    self._connection.execute("ROLLBACK")
+                raise
+            self._connection.execute("COMMIT")
+
+    @contextmanager
+    def _guard(self) -> Iterator[None]:
+        """One thread at a time; raises OSError for a disk that fails, and for an index that is damaged, once."""
+        with self._lock:
+            try:
+                yield
+            except sqlite3.OperationalError as error:
+                raise OSError(f"the index {self._file} cannot be used: {error}") from error
+            except sqlite3.DatabaseError as error:
+                self._discard()
+                raise OSError(f"the index {self._file} was damaged and is taken away: run again ({error})") from error
+
+    def _discard(self) -> None:
+        for suffix in ("", "-wal", "-shm"):
+            self._file.with_name(NAME + suffix).unlink(missing_ok=True)
+
+    # ── which content lies where ─────────────────────────────────────────────────────────────────────────────────
+
+    def find_digest(self, path: str, found: os.stat_result) -> str | None:
+        """The hash of the file's content, when it is the very file that was hashed before."""
+        with self._guard():
+            row = self._connection.execute(
+                "SELECT digest FROM original WHERE path = ? AND size = ? AND mtime_ns = ? AND inode = ?",
+                (path, found.st_size, found.st_mtime_ns, _sign(found.st_ino)),
+            ).fetchone()
+        return row[0] if row else None
+
+    def note_digest(self, path: str, found: os.stat_result, digest: str) -> None:
+        """Remember a hash; not of a file so new that its time would not tell of a change."""
+        if 0 <= self._clock() - found.st_mtime_ns < SETTLED_NS:
+            return
+        with self.writing() as connection:
+            connection.execute(
+                "INSERT OR REPLACE INTO original VALUES (?, ?, ?, ?, ?)",
+                (path, found.st_size, found.st_mtime_ns, _sign(found.st_ino), digest),
+            )
+
+    # ── what was made of it ──────────────────────────────────────────────────────────────────────────────────────
+
+    def find_notes(self, keys: Collection[str]) -> dict[str, Note]:
+        """What was made, by key, where something was. That it is used is noted, once a day."""
+        today = self.today()
+        rows = self._read_rows(keys)
+        late = [(today, key) for key, (_, used) in rows.items() if used != today]
+        if late:
+            with self.writing() as connection:
+                connection.executemany("UPDATE made SET used = ? WHERE key = ?", late)
+            rows = self._read_rows(keys)  # another run may have dropped some meanwhile; now none does
+        notes = {key: read_note(text) for key, (text, _) in rows.items()}
+        return {key: note for key, note in notes.items() if note}
+
+    def _read_rows(self, keys: Collection[str]) -> dict[str, tuple[str, int]]:
+        ask = "SELECT note, used FROM made WHERE key = ?"
+        with self._guard():
+            rows = {key: self._connection.execute(ask, (key,)).fetchone() for key in keys}
+        return {key: row for key, row in rows.items() if row}
+
+    def find_note(self, connection: sqlite3.Connection, key: str) -> Note | None:
+        """What was made under a key, inside a transaction of `writing`."""
+        row = connection.execute("SELECT note FROM made WHERE key = ?", (key,)).fetchone()
+        return read_note(row[0]) if row else None
+
+    def note_made(self, connection: sqlite3.Connection, key: str, note: Note) -> None:
+        """Put a note under a key, inside a transaction of `writing`."""
+        connection.execute("INSERT OR REPLACE INTO made VALUES (?, ?, ?)", (key, _write_note(note), self.today()))
+
+    def drop(self, connection: sqlite3.Connection, day: int) -> int:
+        """Forget what was last used before or on that day, and originals that are gone; says how many were made."""
+        paths = [row for row in connection.execute("SELECT path FROM original") if not os.path.lexists(row[0])]
+        connection.executemany("DELETE FROM original WHERE path = ?", paths)
+        return connection.execute("DELETE FROM made WHERE used <= ?", (day,)).rowcount
+
+    def list_keys(self, connection: sqlite3.Connection) -> frozenset[str]:
+        """Every key under which something was made."""
+        return frozenset(key for (key,) in connection.execute("SELECT key FROM made"))
+
+    def today(self) -> int:
+        """Days since 1970."""
+        return self._clock() // DAY_NS
+
+
+def read_note(text: str) -> Note | None:
+    """A note as it is kept; None when it is none."""
+    try:
+        width, height, colour, files = json.loads(text)
+        return Note(
+            files=tuple(
+                StoredFile(format=format, edge=edge, width=across, height=down, size=size, mtime_ns=mtime_ns)
+                for format, edge, across, down, size, mtime_ns in files
+            ),
+            width=width,
+            height=height,
+            colour=colour,
+        )
+    except (ValueError, TypeError):
+        return None
+
+
+def _write_note(note: Note) -> str:
+    files = [[one.format, one.edge, one.width, one.height, one.size, one.mtime_ns] for one in note.files]
+    return json.dumps([note.width, note.height, note.colour, files])
+
+
+def _sign(inode: int) -> int:
+    """The number as SQLite can hold it: some file systems use all 64 bits."""
+    return inode - 2**64 if inode >= 2**63 else inode
