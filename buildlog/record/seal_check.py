@@ -159,13 +159,13 @@ def _check_roots(seals: Sequence[Seal], tree: Tree) -> Iterator[Failure]:
     """Whether each root is that of the leaves it counts; where not, what of the two was changed, if it can be told."""
     countable = [seal for seal in seals if seal.leaves <= tree.size]
     holds = [tree.root(seal.leaves).hex() == seal.root for seal in countable]
-    last_good = max((at for at, good in enumerate(holds) if good), default=-1)
-    for at, seal in enumerate(countable[:last_good]):
-        if not holds[at]:
+    judged = max((at for at, good in enumerate(holds, 1) if good), default=0)
+    for seal, good in zip(countable[:judged], holds, strict=False):
+        if not good:
             message = "its root is not that of the leaves it counts, though a later seal over them holds"
             yield _fail("seal-root-wrong", seal.name, message)
-    start = countable[last_good].leaves if last_good >= 0 else 0
-    wrong = countable[last_good + 1 :]
+    start = countable[judged - 1].leaves if judged else 0
+    wrong = countable[judged:]
     if len(wrong) == 1:
         message = (
             f"its root is not that of its leaves: it was changed, or one of lines {start + 1} to {wrong[0].leaves}"
