@@ -17,13 +17,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from buildlog.problems import Problem, has_errors, sort_problems
+from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.reckon.figures import Figures, reckon
 from buildlog.source.reader import read_log
 
 if TYPE_CHECKING:
     from buildlog.photos.intake import IntakePlan
-    from buildlog.site.output import WriteReport
+    from buildlog.photos.records import PhotoSet
+    from buildlog.record.published import PublishedRecord
+    from buildlog.site.output import Content, WriteReport
     from buildlog.site.theme import Theme
 
 STAGES = ("read", "reckon", "photos", "render", "write")
@@ -54,6 +56,18 @@ class Published:
 
     report: WriteReport | None
     "None when an error was left: then nothing was written"
+    problems: tuple[Problem, ...]
+    "those of stories, photos and the theme"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MadeSite:
+    """A site in memory, ready to be written or handed over."""
+
+    files: Mapping[str, Content]
+    "what each file holds, or where it lies ready, by path in the site"
+    photos: Mapping[str, PhotoSet]
+    "the published photos, by the names of their requests"
     problems: tuple[Problem, ...]
     "those of stories, photos and the theme"
 
@@ -99,26 +113,38 @@ def publish_site(
 ) -> Published:
     """Make the photos, render the pages and write the site, or write nothing where an error is left.
 
-    The photos are begun first, and text is rendered while they are made. `tell` is called with the photos made and the
-    number that there are to make. Raises what `write_site` raises.
+    `tell` is called with the photos made and the number that there are to make. Raises what `write_site` raises.
+    """
+    from buildlog.site.output import write_site
+
+    made = make_site(figures, tell=tell)
+    if has_errors(made.problems, strict=strict):
+        return Published(report=None, problems=made.problems)
+    return Published(report=write_site(out, made.files, log=figures.log.folder), problems=made.problems)
+
+
+def make_site(
+    figures: Figures, *, papers: Mapping[str, str] | None = None, tell: Callable[[int, int], None] | None = None
+) -> MadeSite:
+    """Make the photos and render the pages, without writing them; no page is made where the theme will not do.
+
+    The photos are begun first, and text is rendered while they are made. `papers` says where papers stand that are kept
+    outside the site, see `Edition.papers`.
     """
     from buildlog.photos.cache import find_cache
     from buildlog.photos.publish import PhotoWork
-    from buildlog.site.output import write_site
     from buildlog.site.pages.photos import list_photo_files, request_photos
     from buildlog.site.render import render_site
 
     theme, theme_problems = _load_theme(figures)
+    record, seal_problems = _read_record(figures)
     if theme is None:
-        return Published(report=None, problems=theme_problems)
+        return MadeSite(files={}, photos={}, problems=theme_problems)
     with PhotoWork(request_photos(figures), find_cache(), tell=tell) as work:
-        files, story_problems = render_site(figures, theme, work.wait_for)
+        files, story_problems = render_site(figures, theme, work.wait_for, papers=papers, record=record)
         photos, photo_problems = work.finish()
-    files |= list_photo_files(photos)
-    problems = sort_problems((*theme_problems, *photo_problems, *story_problems))
-    if has_errors(problems, strict=strict):
-        return Published(report=None, problems=problems)
-    return Published(report=write_site(out, files, log=figures.log.folder), problems=problems)
+    problems = sort_problems((*theme_problems, *seal_problems, *photo_problems, *story_problems))
+    return MadeSite(files=files | list_photo_files(photos), photos=photos, problems=problems)
 
 
 def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Path | None = None) -> Draft:
@@ -153,6 +179,26 @@ def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
     faults = [fault for fault in figures.faults.faults if fault.state in states]
     left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.looks}
     return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
+
+
+def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:
+    """What the site tells of the log's seals; a doubt where they do not hold, an error where they cannot be read."""
+    from buildlog.record.published import PublishedRecord
+    from buildlog.record.publishing import read_published
+
+    folder = figures.log.folder
+    if folder is None:
+        return PublishedRecord(), ()
+    place, help = Place("seals"), "put back `seals/` as it was, from a backup or from what was handed over"
+    try:
+        record = read_published(folder, [entry.place.file for entry in figures.log.entries])
+    except OSError as error:
+        message = f"the seals cannot be read: {error.strerror}"
+        return PublishedRecord(), (Problem(rule="seals-unreadable", message=message, place=place, help=help),)
+    return record, tuple(
+        Problem(rule="seals-do-not-hold", message=failure, place=place, help=help, severity="doubt")
+        for failure in record.failures
+    )
 
 
 def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:

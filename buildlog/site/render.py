@@ -10,6 +10,7 @@ from urllib.parse import quote
 from buildlog.photos.records import PhotoSet
 from buildlog.problems import Place, Problem
 from buildlog.reckon.figures import Figures
+from buildlog.record.published import PublishedRecord
 from buildlog.site.feed import Feed, FeedEntry, write_feed
 from buildlog.site.lazily import Lazily
 from buildlog.site.markdown import ShowPhoto, Story, render_story
@@ -22,6 +23,7 @@ from buildlog.site.pages.framing import SECTIONS
 from buildlog.site.pages.front import make_front
 from buildlog.site.pages.parts import make_parts
 from buildlog.site.pages.photos import Photos, view_photos
+from buildlog.site.pages.record import make_record
 from buildlog.site.pages.service import make_service
 from buildlog.site.pages.timeline import make_timeline
 from buildlog.site.sitemap import write_sitemap
@@ -30,6 +32,7 @@ from buildlog.site.views import View
 from buildlog.site.words import Words
 from buildlog.source.records import Entry
 
+NOTHING_SEALED = PublishedRecord()
 StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
 "How a story shows each photo: by entry name, then by file name."
 
@@ -71,16 +74,20 @@ def render_site(
     figures: Figures,
     theme: Theme,
     find_photo: Callable[[str], PhotoSet | None],
+    *,
+    papers: Mapping[str, str] | None = None,
+    record: PublishedRecord = NOTHING_SEALED,
 ) -> tuple[dict[str, Content], tuple[Problem, ...]]:
     """Every file of the site but the photos by its path, and what in the stories cannot be shown as it was written.
 
-    `find_photo` waits for a published photo by the name of its request: what shows none is rendered before. Where one
-    of the log's own templates fails, there are no files, and that is the one problem.
+    `find_photo` waits for a published photo by the name of its request: what shows none is rendered before. `papers`
+    says where papers stand that are kept outside the site, see `Edition.papers`, `record` what is sealed. Where one of
+    the log's own templates fails, there are no files, and that is the one problem.
     """
     photos = view_photos(figures, find_photo)
     stories = _tell_stories(figures, list_story_photos(photos, theme))
     words = Words(figures.log.settings.site.language)
-    edition = Edition(figures=figures, words=words, stories=stories, photos=photos)
+    edition = Edition(figures=figures, words=words, stories=stories, photos=photos, papers=papers, record=record)
     try:
         return _render_files(edition, theme), _list_problems(stories)
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
@@ -93,7 +100,7 @@ def render_site(
 
 def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
     files: dict[str, Content] = {**theme.read_statics()}
-    files |= _list_papers(edition.figures)
+    files |= _list_papers(edition.figures) if edition.papers is None else {}
     for view in make_views(edition):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
         files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()
@@ -106,7 +113,7 @@ def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
 
 def make_views(edition: Edition) -> Iterator[View]:
     """Every page of the site, finished down to the last word; first those that show no photo and wait for none."""
-    for make in (make_costs, make_parts, make_faults, make_service):
+    for make in (make_costs, make_parts, make_faults, make_service, make_record):
         yield make(edition)
     entries: tuple[Entry | None, ...] = (None, *edition.entries.values(), None)
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):

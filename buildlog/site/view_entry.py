@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import Evidence, Fact, Link, Margin, PhotoView, Prices, Sum
+from buildlog.site.view_record import SealedView
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -162,3 +163,5 @@ class EntryView:
     "the other entries about each fault that this one touches, in order; `notes`: the fault, and when"
     fault_turns: tuple[FaultTurn, ...] = ()
     "the way on within each fault that has other entries"
+    sealed: SealedView | None = None
+    "None: nothing is to be said of it"

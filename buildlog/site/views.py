@@ -32,6 +32,7 @@ from buildlog.site.view_costs import CostsView
 from buildlog.site.view_entry import EntryView
 from buildlog.site.view_faults import FaultsView
 from buildlog.site.view_parts import PartsView
+from buildlog.site.view_record import RecordView
 from buildlog.site.view_service import ServiceView
 
 
@@ -110,7 +111,7 @@ class TimelineView:
     milestones: tuple[Milestone, ...] = ()
 
 
-View = FrontView | TimelineView | EntryView | CostsView | PartsView | FaultsView | ServiceView
+View = FrontView | TimelineView | EntryView | CostsView | PartsView | FaultsView | ServiceView | RecordView
 "a whole page"
 
 __all__ = [
@@ -121,6 +122,7 @@ __all__ = [
     "FrontView",
     "Month",
     "PartsView",
+    "RecordView",
     "ServiceView",
     "SystemList",
     "TimelineView",

@@ -6,6 +6,7 @@ Nothing is computed here: figures come finished, and what `public:` closes does 
 from __future__ import annotations
 
 import datetime
+import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -19,6 +20,7 @@ from buildlog.reckon.money import to_minor
 from buildlog.reckon.part_names import ORIGINAL, original_key, plain_name
 from buildlog.reckon.parts import PartFigures
 from buildlog.reckon.purchases import Purchase
+from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.site.markdown import Story
 from buildlog.site.pages.photos import Photos
 from buildlog.site.pieces import EntryCard, Link, Margin, Prices, When
@@ -37,6 +39,8 @@ class Edition:
     photos: Photos
     papers: Mapping[str, str] | None = None
     "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
+    record: PublishedRecord = PublishedRecord()
+    "what is told of the seals; empty: nothing is sealed"
 
     @property
     def prices(self) -> Prices:
@@ -181,6 +185,10 @@ class Edition:
         return name if name and self.figures.log.settings.public.suppliers == "shown" else ""
 
     # ------------------------------------------------------------------------------------------------ entries
+
+    def sealed_entry(self, entry: Entry) -> PublishedEntry | None:
+        """How an entry stands to the seals; None where nothing is known of it."""
+        return self.record.entries.get(unicodedata.normalize("NFC", entry.place.file))
 
     def margin(self, entry: Entry) -> Margin:
         """The figures beside an entry."""

@@ -11,6 +11,7 @@ from buildlog.site.pages.evidence import evidence_of
 from buildlog.site.pages.framing import make_frame
 from buildlog.site.pages.measured import describe_measured
 from buildlog.site.pages.orders import describe_orders
+from buildlog.site.pages.sealed import describe_sealed
 from buildlog.site.pages.tightened import describe_tightened
 from buildlog.site.pieces import Link, Sum
 from buildlog.site.view_entry import Act, EntryView
@@ -59,6 +60,7 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         after=edition.entry_link(after.name) if after else None,
         same_fault=tuple(list_same_fault(edition, entry)),
         fault_turns=tuple(list_turns(edition, entry)),
+        sealed=describe_sealed(edition, entry),
     )
 
 

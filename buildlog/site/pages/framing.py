@@ -13,6 +13,7 @@ SECTIONS = (
     ("Parts", "parts.html"),
     ("Faults", "faults.html"),
     ("Service history", "service.html"),
+    ("Record", "record.html"),
 )
 "The navigation, in the order of the pages."
 

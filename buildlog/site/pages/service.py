@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from buildlog.reckon.claims import Claim, ClaimKind, find_inherited_level
-from buildlog.reckon.evidence import Coverage
+from buildlog.reckon.claims import Claim, find_inherited_level
 from buildlog.reckon.service import ServiceItemFigures
 from buildlog.reckon.service_rows import ServiceRow
+from buildlog.site.pages.coverage import list_coverage
 from buildlog.site.pages.due import STATES, list_due, say_state
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.evidence import evidence_of, show_level
@@ -18,7 +18,6 @@ from buildlog.site.pages.measured import list_measured_once, list_measures
 from buildlog.site.pages.open_work import list_open_faults, list_temporary
 from buildlog.site.pieces import Fact, Link
 from buildlog.site.view_service import (
-    CoverageRow,
     DoneRow,
     EvidenceGap,
     InheritedRow,
@@ -35,15 +34,6 @@ STATEMENTS = {
     "exempt": "The owner states that no statement about the meter is required for this machine.",
 }
 "The categories of 49 CFR 580.5(e), in plain words."
-
-CLAIM_NAMES: dict[ClaimKind, str] = {
-    "money": "Money",
-    "fitting": "Parts fitted",
-    "service": "Service done",
-    "reading": "Meter readings",
-    "fix": "Faults fixed",
-    "history": "Handed-down history",
-}
 
 MOST_GAPS = 12
 "Claims without backing that the page lists; the coverage counts them all."
@@ -70,7 +60,7 @@ def make_service(edition: Edition) -> ServiceView:
         faults=list_open_faults(edition),
         temporary=list_temporary(edition),
         inherited=tuple(_list_inherited(edition)),
-        coverage=tuple(_list_coverage(edition)),
+        coverage=list_coverage(edition),
         gaps=tuple(_describe_gap(edition, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
         doubts=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_DOUBTS),
     )
@@ -211,31 +201,6 @@ def _list_inherited(edition: Edition) -> Iterator[InheritedRow]:
             who=event.who or "",
             evidence=show_level(edition, find_inherited_level(event), event.paper),
         )
-
-
-def _list_coverage(edition: Edition) -> Iterator[CoverageRow]:
-    evidence = edition.figures.evidence
-    yield _describe_coverage(edition, "All claims", evidence.coverage)
-    for kind, coverage in evidence.by_kind.items():
-        yield _describe_coverage(edition, CLAIM_NAMES[kind], coverage)
-    money = evidence.by_kind.get("money")
-    if money and edition.prices != "hidden":
-        yield CoverageRow(
-            claims="Money, by amount",
-            total=edition.money(evidence.money),
-            **{
-                level: f"{edition.money(row.money)} ({edition.words.number(row.money_percent)} %)"
-                for level, row in zip(("paper", "pictures", "stated", "handed"), money, strict=True)
-            },
-        )
-
-
-def _describe_coverage(edition: Edition, name: str, coverage: tuple[Coverage, ...]) -> CoverageRow:
-    paper, pictures, stated, handed = (
-        f"{row.claims} ({edition.words.number(row.claims_percent)} %)" if row.claims else "0" for row in coverage
-    )
-    total = str(sum(row.claims for row in coverage))
-    return CoverageRow(claims=name, total=total, paper=paper, pictures=pictures, stated=stated, handed=handed)
 
 
 def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:

@@ -1,0 +1,170 @@
+"""Which seals, proofs and doubts about them readers of the site are told: a record read for publication.
+
+An entry is proved under the seal that added its latest leaf: later seals leave its page as it is. Only entries and
+`log.yaml` are hashed for it; whether every photo and paper is as sealed is asked when a log is sealed, handed over or
+verified. What the site does with it is left to `site`.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from buildlog.record.leaves import Digest, Leaf, find_latest, write_leaf
+from buildlog.record.log_disk import hash_files, read_seal_folder
+from buildlog.record.merkle import Tree
+from buildlog.record.published import (
+    EntryProof,
+    PublishedEntry,
+    PublishedRecord,
+    PublishedSeal,
+    PublishedStamp,
+    Side,
+    Step,
+)
+from buildlog.record.said_beside import read_key, read_stamp_words
+from buildlog.record.seal_check import check_seals
+from buildlog.record.seal_report import SealFolder, SealReport
+from buildlog.record.seals import FOLDER, Seal, name_beside
+from buildlog.record.signature import LARGEST_SIGNATURE
+from buildlog.record.stamp import LARGEST_REPLY
+
+
+def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
+    """What is told of the seals of a log on disk; `entries` are the files of its entries, as paths from its folder.
+
+    Raises `OSError` where `seals/` is there and cannot be read.
+    """
+    seals = read_seal_folder(folder)
+    if not seals.seals and seals.leaves is None:
+        return PublishedRecord()
+    paths = {unicodedata.normalize("NFC", path): path for path in entries}
+    digests, _ = hash_files(folder, paths)
+    return publish_record(seals, digests, _read_beside(folder, seals.others))
+
+
+def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
+    """Signatures and stamps, by name; what is larger than one can be is left out."""
+    most = {".sig": LARGEST_SIGNATURE, ".tsr": LARGEST_REPLY, ".pem": LARGEST_REPLY}
+    found: dict[str, bytes] = {}
+    for name in sorted(names):
+        path = folder / FOLDER / name
+        limit = most.get(path.suffix)
+        if limit and path.is_file() and not path.is_symlink():
+            with open(path, "rb") as file:
+                data = file.read(limit + 1)
+            found |= {name: data} if len(data) <= limit else {}
+    return found
+
+
+def publish_record(seals: SealFolder, present: Mapping[str, Digest], beside: Mapping[str, bytes]) -> PublishedRecord:
+    """The same, over bytes in memory, so that a bag gives the same pages as the log that it was made from.
+
+    `present` holds the files of the log's entries, by path in form NFC; `beside` what lies in `seals/` beside seals.
+    """
+    report = check_seals(seals, present)
+    failures = tuple(f"`{failure.file}`: {failure.message}" for failure in report.failures)
+    return PublishedRecord(
+        seals=tuple(_describe_seals(report, beside)),
+        entries=dict(_describe_entries(report, present, proved=not failures)),
+        sealed=_count_sealed(report.leaves),
+        failures=failures,
+    )
+
+
+def _describe_seals(report: SealReport, beside: Mapping[str, bytes]) -> Iterator[PublishedSeal]:
+    before = 0
+    for seal in report.seals:
+        added = [leaf for leaf in report.leaves[before : seal.leaves] if leaf]
+        before = seal.leaves
+        gone = sum(leaf.digest is None for leaf in added)
+        amended = sum(leaf.amends is not None for leaf in added) - gone
+        signature = beside.get(name_beside(seal.number, "signature"))
+        yield PublishedSeal(
+            number=seal.number,
+            date=seal.date,
+            leaves=seal.leaves,
+            new=len(added) - amended - gone,
+            amended=amended,
+            gone=gone,
+            root=seal.root,
+            code=seal.code,
+            key=None if signature is None else read_key(signature),
+            stamp=_describe_stamp(seal, beside),
+            reasons=tuple(dict.fromkeys(leaf.reason for leaf in added if leaf.reason)),
+        )
+
+
+def _describe_stamp(seal: Seal, beside: Mapping[str, bytes]) -> PublishedStamp | None:
+    reply = beside.get(name_beside(seal.number, "stamp"))
+    if reply is None:
+        return None
+    time, authority = read_stamp_words(reply)
+    return PublishedStamp(time=time, authority=authority, certificates=name_beside(seal.number, "authority") in beside)
+
+
+def _describe_entries(
+    report: SealReport, present: Mapping[str, Digest], *, proved: bool
+) -> Iterator[tuple[str, PublishedEntry]]:
+    latest, tree = find_latest(report.leaves), Tree(report.hashes)
+    for path, digest in present.items():
+        index = latest.get(path)
+        leaf = report.leaves[index] if index is not None else None
+        if index is None or leaf is None or not leaf.digest:
+            yield path, PublishedEntry(state="not sealed", proof=None)
+        else:
+            proof = _prove(_Sealed(index=index, leaf=leaf, digest=leaf.digest), report, tree) if proved else None
+            yield path, PublishedEntry(state="as sealed" if digest == leaf.digest else "changed", proof=proof)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sealed:
+    """A leaf of a file that was there, with its number."""
+
+    index: int
+    leaf: Leaf
+    digest: Digest
+
+
+def _prove(sealed: _Sealed, report: SealReport, tree: Tree) -> EntryProof:
+    """The proof under the first seal that counts the leaf; the seals must hold."""
+    seal = next(seal for seal in report.seals if sealed.index < seal.leaves)
+    hashes = [one.hex() for one in tree.prove_inclusion(sealed.index, seal.leaves)]
+    sides = list_sides(sealed.index, seal.leaves)
+    return EntryProof(
+        leaf=write_leaf(sealed.leaf).decode(),
+        index=sealed.index,
+        size=seal.leaves,
+        path=tuple(Step(side=side, hash=one) for side, one in zip(sides, hashes, strict=True)),
+        root=seal.root,
+        seal=seal.number,
+        code=seal.code,
+        date=seal.date,
+        sha256=sealed.digest.sha256,
+        reason=sealed.leaf.reason or "",
+    )
+
+
+def list_sides(index: int, size: int) -> tuple[Side, ...]:
+    """On which side each hash of an inclusion proof stands, from the leaf up (RFC 9162, section 2.1.3.2, step 4)."""
+    sides: list[Side] = []
+    fn, sn = index, size - 1
+    while sn:
+        if fn & 1 or fn == sn:
+            sides.append("left")
+            while not fn & 1 and fn:
+                fn, sn = fn >> 1, sn >> 1
+        else:
+            sides.append("right")
+        fn, sn = fn >> 1, sn >> 1
+    return tuple(sides)
+
+
+def _count_sealed(leaves: Iterable[Leaf | None]) -> dict[str, int]:
+    """How many files stand sealed, by the first part of their path."""
+    latest = {leaf.path: leaf for leaf in leaves if leaf}
+    counts = Counter(path.partition("/")[0] for path, leaf in latest.items() if leaf.digest)
+    return dict(sorted(counts.items()))

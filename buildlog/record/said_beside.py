@@ -1,0 +1,101 @@
+"""What a signature and a time stamp say of themselves, read without any tool: words for pages, and no check of them.
+
+A site must be the same on every machine, whatever tools it has. Whether the words are true is left to `signature` and
+`stamp`, which ask `ssh-keygen` and `openssl`.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import datetime
+import hashlib
+import re
+
+TIME_STAMP_INFO = bytes.fromhex("060b2a864886f70d0109100104")
+"id-ct-TSTInfo, 1.2.840.113549.1.9.16.1.4, in DER: what it leads is the stamp itself (RFC 3161, section 2.4.2)."
+COMMON_NAME = bytes.fromhex("0603550403")
+"id-at-commonName, 2.5.4.3, in DER (RFC 5280, appendix A.1)."
+
+
+def read_key(signature: bytes) -> str:
+    """The fingerprint of the key that an SSH signature names, `SHA256:…`; empty where there is none to read."""
+    key = read_key_blob(signature)
+    return "SHA256:" + base64.b64encode(hashlib.sha256(key).digest()).decode().rstrip("=") if key else ""
+
+
+def read_key_blob(signature: bytes) -> bytes:
+    """The public key that an SSH signature names, as `ssh-keygen` writes it behind its kind; empty where there is none.
+
+    OpenSSH, PROTOCOL.sshsig: `SSHSIG`, a version of four bytes, then the public key as a string.
+    """
+    armour = re.search(rb"-----BEGIN SSH SIGNATURE-----([A-Za-z0-9+/=\s]+)-----END SSH SIGNATURE-----", signature)
+    try:
+        blob = base64.b64decode(re.sub(rb"\s", b"", armour[1] if armour else b""), validate=True)
+    except binascii.Error:
+        return b""
+    length = int.from_bytes(blob[10:14], "big")
+    key = blob[14 : 14 + length]
+    return key if blob[:10] == b"SSHSIG\0\0\0\1" and len(key) == length else b""
+
+
+def read_stamp_words(reply: bytes) -> tuple[datetime.datetime | None, str]:
+    """When a time-stamp reply says that it stamped, in UTC, and how the authority calls itself, where it does.
+
+    None and an empty name for what cannot be read. RFC 3161, section 2.4.2: TSTInfo is a sequence whose genTime is its
+    first GeneralizedTime, and whose last value may be the authority's name.
+    """
+    try:
+        at = reply.index(TIME_STAMP_INFO) + len(TIME_STAMP_INFO)
+        tag, wrapped, _ = _read_value(reply, at)  # [0] EXPLICIT
+        _, octets, _ = _read_value(wrapped, 0) if tag == 0xA0 else (0, b"", 0)
+        _, info, _ = _read_value(octets, 0)
+    except (ValueError, IndexError):
+        return None, ""
+    return _find_time(info), _find_name(info)
+
+
+def _read_value(data: bytes, at: int) -> tuple[int, bytes, int]:
+    """Tag, content and end of the DER value at a place (X.690, sections 8.1 and 10.1). Raises `ValueError`."""
+    tag, length, start = data[at], data[at + 1], at + 2
+    if length > 0x80:
+        size = length & 0x7F
+        length, start = int.from_bytes(data[start : start + size], "big"), start + size
+    elif length == 0x80 or length > len(data):
+        raise ValueError("no length in DER")
+    if start + length > len(data):
+        raise ValueError("a value is cut short")
+    return tag, data[start : start + length], start + length
+
+
+def _list_values(data: bytes) -> list[tuple[int, bytes]]:
+    """The values that stand in a sequence, as far as they can be read."""
+    values, at = [], 0
+    try:
+        while at < len(data):
+            tag, content, at = _read_value(data, at)
+            values.append((tag, content))
+    except (ValueError, IndexError):
+        pass
+    return values
+
+
+def _find_time(info: bytes) -> datetime.datetime | None:
+    text = next((content for tag, content in _list_values(info) if tag == 0x18), b"")
+    digits = re.fullmatch(rb"(\d{14})(?:\.\d+)?Z", text)
+    try:
+        moment = datetime.datetime.strptime(digits[1].decode(), "%Y%m%d%H%M%S") if digits else None
+    except ValueError:
+        return None
+    return moment and moment.replace(tzinfo=datetime.UTC)
+
+
+def _find_name(info: bytes) -> str:
+    """The common name in TSTInfo's `tsa` ([0], the last but for extensions), or nothing."""
+    held = next((content for tag, content in _list_values(info) if tag == 0xA0), b"")
+    at = held.rfind(COMMON_NAME)
+    if at < 0:
+        return ""
+    rest = _list_values(held[at + len(COMMON_NAME) :])
+    text = rest[0][1].decode("utf-8", "replace") if rest and rest[0][0] in (0x0C, 0x13) else ""
+    return "".join(char for char in text if char.isprintable())[:200]

@@ -1,0 +1,63 @@
+"""How an entry stands to the seals, on the entry's page."""
+
+from __future__ import annotations
+
+import shlex
+from typing import Literal
+
+from buildlog.record.published import EntryProof, EntryState
+from buildlog.site.pages.edition import Edition
+from buildlog.site.pieces import Link
+from buildlog.site.view_record import ProofView, SealedView
+from buildlog.source.records import Entry
+
+STATES: dict[EntryState, Literal["whole", "changed", "unsealed"]] = {
+    "as sealed": "whole",
+    "changed": "changed",
+    "not sealed": "unsealed",
+}
+"The theme's names of the states."
+
+
+def describe_sealed(edition: Edition, entry: Entry) -> SealedView:
+    """Whether the entry is sealed, under which seal, and its proof."""
+    found = edition.sealed_entry(entry)
+    proof = found.proof if found else None
+    if found is None or found.state == "not sealed":
+        return SealedView(state="unsealed", says="Not sealed yet: when it was written is the owner’s word alone.")
+    if proof is None:
+        return SealedView(state=STATES[found.state], says="The seals of this log do not hold: there is no proof of it.")
+    when = edition.when(proof.date)
+    says = f"As it was sealed on {when.text}."
+    if found.state == "changed":
+        says = f"Changed since it was sealed on {when.text}; what the proof speaks of is the entry as it was then."
+    return SealedView(
+        state=STATES[found.state],
+        says=says,
+        when=when,
+        code=proof.code,
+        reason=proof.reason,
+        proof=_show_proof(entry, proof),
+    )
+
+
+def _show_proof(entry: Entry, proof: EntryProof) -> ProofView:
+    return ProofView(
+        leaf=proof.leaf,
+        index=str(proof.index),
+        size=str(proof.size),
+        path=tuple((step.side, step.hash) for step in proof.path),
+        root=proof.root,
+        seal=Link(text=f"seal {proof.seal}", href=f"record.html#seal-{proof.seal}"),
+        file=entry.place.file,
+        sha256=proof.sha256,
+        lines=_write_lines(proof),
+    )
+
+
+def _write_lines(proof: EntryProof) -> str:
+    """Lines for any shell that work out the root: SHA-256 over 00 and the leaf, then over 01 and both hashes."""
+    begin = f"h=$( (printf '\\000'; printf '%s' {shlex.quote(proof.leaf)}) | sha256sum | cut -c 1-64)"
+    pairs = [f"{step.hash}$h" if step.side == "left" else f"$h{step.hash}" for step in proof.path]
+    steps = [f"h=$(perl -e 'print pack(\"H*\", shift)' 01{pair} | sha256sum | cut -c 1-64)" for pair in pairs]
+    return "\n".join([begin, *steps, "echo $h"])
