@@ -20,6 +20,9 @@ NEWTON_METRE, POUND_FOOT = get_unit("N·m"), get_unit("lbf·ft")
 TIGHTENING_KINDS = ("torque", "angle", "length")
 "Kinds of unit that a fastener can be tightened to; a length is the stretch of a bolt."
 
+LONGEST_TEXT = 200
+"Characters of a text that is read; a longer one is a story, and no manual's figure."
+
 APART = Fraction(1, 20)
 "Two torques of one stage that differ by more than this share are told: common practice in rounding, no source."
 
@@ -69,8 +72,11 @@ def read_stages(text: str) -> tuple[Stage, ...]:
 
     A number without a unit takes that of the torque after it: `20, 40, 60 N·m` are three torques.
     """
+    if len(text) > LONGEST_TEXT:
+        return ()
     stages: list[Stage] = []
-    for piece in reversed(_BETWEEN.split(text.strip())):
+    # Runs of blanks are one: patterns that look for blanks twice over would take minutes for a stranger's thousands.
+    for piece in reversed(_BETWEEN.split(" ".join(text.split()))):
         stage = _read_stage(piece, after=stages[-1] if stages else None)
         if stage is None:
             return ()

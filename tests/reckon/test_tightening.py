@@ -109,6 +109,13 @@ def test_which_units_are_added() -> None:
         assert list(figures.equivalents) == expected, text
 
 
+@pytest.mark.parametrize("text", ["1" + " " * 50_000 + "x", "9" * 50_000, "1 " + "a " * 25_000, "1 N·m + " * 6_000])
+def test_a_text_without_end_is_not_read(text: str) -> None:
+    """A text of more than 200 characters is no manual's figure; it is let be at once, whatever it is made of."""
+    assert read_stages(text) == ()
+    assert numbers("22" + " " * 100 + "N·m") == [["22"]]
+
+
 # ------------------------------------------------------------------- what is wrong with it
 
 
