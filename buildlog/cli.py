@@ -17,6 +17,7 @@ import click
 from buildlog import __version__
 
 if TYPE_CHECKING:
+    from buildlog.handing.hand_over import HandedOver
     from buildlog.photos.intake import IntakePlan
     from buildlog.reckon.figures import Figures
     from buildlog.stages import Checked
@@ -25,6 +26,8 @@ PROBLEMS = 1
 "Exit code: something is wrong in the log."
 WRONG_USE = 2
 "Exit code: something is wrong in the call; click's own."
+FAILS = 3
+"Exit code: something that was handed over does not hold."
 
 
 class _Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click 8.2 on
@@ -255,6 +258,42 @@ def seal(
         sys.exit(PROBLEMS)
 
 
+@main.command()
+@log_folder
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="A zip (`.zip`) or a new folder.")
+@click.option("--withhold", multiple=True, metavar="PATH", help="Keep this file or folder of the log out, and say so.")
+@as_of
+def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
+    """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
+    from buildlog.handing.hand_over import hand_over
+    from buildlog.record.bag import BagRefused
+
+    try:
+        handed = hand_over(log, out, as_of=as_of or _today(), withhold=withhold)
+    except BagRefused as refused:
+        raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    if handed.problems:
+        _say(handed.problems, handed)
+    if handed.handover is None:
+        sys.exit(PROBLEMS)
+    click.echo(f"written: {out}")
+    click.echo(handed)
+
+
+@main.command()
+@click.argument("bag", type=click.Path(path_type=Path, exists=True))
+@click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
+def verify(bag: Path, as_json: bool) -> None:
+    """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked."""
+    from buildlog.handing.run_apart import recheck_apart
+    from buildlog.record.verify import verify_bag
+
+    report = verify_bag(bag, recheck_apart)
+    click.echo(report.as_json() if as_json else report.as_text(), nl=False)
+    if report.failed:
+        sys.exit(FAILS)
+
+
 def _check(log: Path, day: datetime.date, *, strict: bool) -> Checked:
     """The log read and reckoned; errors are told whole on standard error, doubts are counted."""
     from buildlog.problems import count_problems
@@ -268,7 +307,7 @@ def _check(log: Path, day: datetime.date, *, strict: bool) -> Checked:
     return checked
 
 
-def _say(problems: Any, checked: Checked) -> None:
+def _say(problems: Any, checked: Checked | HandedOver) -> None:
     from buildlog.problems import show_problems
 
     click.echo(show_problems(problems, checked.texts), nl=False, err=True)

@@ -31,8 +31,9 @@ MAY_IMPORT = {
 }
 # What a folder never imports of the package.
 NEVER_IMPORTS = {
-    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", "buildlog.cli", "buildlog.stages"),
-    "buildlog.site.": ("buildlog.cli", "buildlog.stages"),
+    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", "buildlog.cli", "buildlog.stages", "buildlog.handing."),
+    "buildlog.site.": ("buildlog.cli", "buildlog.stages", "buildlog.handing."),
+    "buildlog.handing.": ("buildlog.cli",),
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 RECORD_CORE = frozenset(

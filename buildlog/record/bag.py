@@ -117,7 +117,7 @@ class BagWriter:
         self._tags: dict[str, Digest] = {}
         self._write_tag(DECLARATION, DECLARED)
 
-    def add(self, name: str, content: bytes | Path) -> Digest:
+    def add(self, name: str, content: bytes | os.PathLike[str]) -> Digest:
         """Write one file below `data/`. Raises `ValueError` for a name that no bag may have, or that is there."""
         if not is_plain_name(name) or name in self._payload:
             raise ValueError(name)

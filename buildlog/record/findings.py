@@ -14,20 +14,20 @@ State = Literal["holds", "fails", "cannot be checked"]
 STATES: tuple[State, ...] = ("holds", "fails", "cannot be checked")
 
 QUESTIONS = {
-    "files": "every file is there, unchanged, and none was added",
-    "sealed": "the log's files are as they were sealed",
-    "seals": "the seals are chained, none missing",
+    "files": "files as packed",
+    "sealed": "files as sealed",
+    "seals": "chain of seals",
     "stamps": "time stamps",
     "signatures": "signatures",
-    "totals": "costs, parts and faults, reckoned again from the entries",
-    "service": "service states, reckoned again",
-    "meter": "the meter, reckoned again",
-    "identity": "identification numbers, read again",
-    "evidence": "how far claims are backed, reckoned again",
-    "pages": "the site's pages, made again from the entries",
+    "totals": "costs, parts, faults",
+    "service": "service states",
+    "meter": "meter",
+    "identity": "identity",
+    "evidence": "evidence",
+    "pages": "pages of the site",
     "withheld": "what is withheld",
 }
-"Each question by its key, in the order in which they are asked and numbered."
+"Each question by its key, as shown, in the order in which they are asked and numbered."
 MOST_NAMED = 5
 "Failures of one kind that are told by name; a stranger's bag may have a hundred thousand."
 CAUTION = (

@@ -114,7 +114,7 @@ def examine_bag(bag: Bag) -> OpenedBag:
         flaws += _check_places(handover, paths)
     held = {one.path: one.digest for one in handover.withheld} if handover else {}
     present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
-    seals = check_seals(_read_seals(bag), held | present)
+    seals = check_seals(read_seals(bag), held | present)
     return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals)
 
 
@@ -143,7 +143,7 @@ def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw
             yield Flaw(rule="not-withheld", message="it is listed as withheld, and is here", file=paths[held.path])
 
 
-def _read_seals(bag: Bag) -> SealFolder:
+def read_seals(bag: Bag) -> SealFolder:
     """The bag's seals, no more of each file than a sound one has."""
     start = PAYLOAD + SEALS
     names = [name.removeprefix(start) for name in sorted(bag.sizes) if name.startswith(start)]
@@ -245,7 +245,7 @@ def _answer_attested(bag: Bag, report: SealReport, key: str, check: Check) -> Fi
         if verdict.state == "fails"
     ]
     last = seals[-1]
-    says = f"{len(verdicts)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
+    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
     if flaws:
         return judge(key, flaws, says)
     whole = len(verdicts) == len(seals) and all(verdict.state == "holds" for verdict in verdicts.values())

@@ -1,0 +1,91 @@
+"""The log as a buyer gets it, read and reckoned from the bytes that are handed over: the same for giver and checker.
+
+Everything is open in it that `public:` closes, as the papers and the log's own words go along anyway. What is withheld
+is not there; only a withheld paper keeps its name, as records speak of it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+
+from buildlog.photos.records import PhotoSet, Variant
+from buildlog.problems import Problem, sort_problems
+from buildlog.reckon.figures import Figures, reckon
+from buildlog.record.handover import LOG, Handover, Picture, PictureSet
+from buildlog.source.files import take_files
+from buildlog.source.reader import read_files
+from buildlog.source.records import Public
+
+OPEN = Public(prices="shown", vin="shown", registration="shown", suppliers="shown", area="shown", papers="shown")
+"What a handover's site shows: all of it."
+TEXTS = ("log.yaml", "entries/")
+"What is read of a log; how these paths begin."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HandedLog:
+    """A log that is handed over."""
+
+    figures: Figures | None
+    "None where the log cannot be read"
+    problems: tuple[Problem, ...]
+    texts: Mapping[str, str]
+    "every text by its path in the log, for quoting"
+
+
+def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> HandedLog:
+    """The log in these bytes, reckoned as of a day.
+
+    `texts` holds `log.yaml` and the entries; `paths` are all files that go along and the papers that are withheld.
+    """
+    files, found = take_files(texts, paths)
+    reading = read_files(files, found)
+    if reading.log is None:
+        return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
+    figures = reckon(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
+    problems = sort_problems((*reading.problems, *figures.problems))
+    return HandedLog(figures=figures, problems=problems, texts=reading.texts)
+
+
+def is_text(path: str) -> bool:
+    """Whether a file of the log is read for its words."""
+    return path.startswith(TEXTS)
+
+
+def link_papers(names: Mapping[str, str]) -> dict[str, str]:
+    """Where the site finds each paper, from its top; `names` are those below `data/log/` by path in the log."""
+    return {path: f"../{LOG}{name}" for path, name in names.items() if path.startswith("papers/")}
+
+
+def list_pictures(photos: Mapping[str, PhotoSet]) -> dict[str, PictureSet]:
+    """The published photos as the list of a handover holds them."""
+    return {
+        name: PictureSet(
+            variants=tuple(
+                Picture(path=one.path, width=one.width, height=one.height, format=one.format) for one in made.variants
+            ),
+            width=made.width,
+            height=made.height,
+            colour=made.colour,
+        )
+        for name, made in photos.items()
+    }
+
+
+def recall_photos(handover: Handover) -> dict[str, PhotoSet]:
+    """The published photos of a handover, so that pages can be made again; their files are looked for nowhere."""
+    return {
+        name: PhotoSet(
+            variants=tuple(map(_recall_variant, pictures.variants)),
+            width=pictures.width,
+            height=pictures.height,
+            colour=pictures.colour,
+        )
+        for name, pictures in handover.pictures.items()
+    }
+
+
+def _recall_variant(one: Picture) -> Variant:
+    return Variant(path=one.path, width=one.width, height=one.height, format=one.format, stored="", size=0, mtime_ns=0)

@@ -1,0 +1,188 @@
+"""Whether the figures in a bag follow from its entries: the log read and reckoned again, question by question.
+
+A log in a bag is a stranger's. It is read by the same readers as every log, which know no code. How long that may take
+is bounded by `run_apart`; the pages are left to `remake_pages`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from buildlog.handing.handed_log import HandedLog, is_text, read_handed
+from buildlog.handing.remake_pages import answer_pages
+from buildlog.problems import Problem
+from buildlog.reckon.figures import Figures
+from buildlog.record.bag import PAYLOAD
+from buildlog.record.canonical import NotCanonical, read_canonical
+from buildlog.record.figures_json import FORMAT, find_difference, list_figures, write_figures
+from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open
+from buildlog.record.handover import FIGURES, LOG, Handover
+from buildlog.record.unpack import Bag, Refused, open_bag, read_file, tame
+from buildlog.record.verify import RECKONED
+
+LARGEST_FIGURES = 100_000_000
+"Bytes of `figures.json`: 2,000 entries make 20 million."
+LARGEST_LOG = 200_000_000
+"Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
+GROUPS = {"service": ("service", "due"), "meter": ("meter",), "identity": ("identity",), "evidence": ("evidence",)}
+"Which figures answer a question; all others are for `totals`."
+
+
+def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECKONED`, reckoned in this process."""
+    with open_bag(path) as bag:
+        try:
+            handed = _read_log(bag, handover)
+        except Refused as why:
+            return {key: leave_open(key, f"{why.file}: {why.message}") for key in RECKONED}
+        return {finding.key: finding for finding in _answer(bag, handover, handed)}
+
+
+def _read_log(bag: Bag, handover: Handover) -> HandedLog:
+    start = PAYLOAD + LOG
+    paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
+    texts = {path: name for path, name in paths.items() if is_text(path)}
+    if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
+        raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
+    papers = {held.path for held in handover.withheld if held.path.startswith("papers/")}
+    read = {path: read_file(bag, name, LARGEST_LOG) for path, name in texts.items()}
+    return read_handed(read, {*paths, *papers}, handover.as_of)
+
+
+def _answer(bag: Bag, handover: Handover, handed: HandedLog) -> Iterator[Finding]:
+    """Questions 6 to 11."""
+    figures = handed.figures
+    if figures is None:
+        flaws = list(_tell_problems(handed.problems, handover))
+        yield judge("totals", flaws, "")
+        yield from (leave_open(key, "the log cannot be read") for key in RECKONED if key != "totals")
+        return
+    differences = _compare_figures(bag, figures)
+    own = {key: _list_own(figures, key) for key in GROUPS}
+    others = [problem for problem in handed.problems if not any(problem in found for found in own.values())]
+    for key in ("totals", *GROUPS):
+        flaws = list(_tell_problems(own.get(key, others), handover))
+        yield _answer_figures(key, figures, handover, flaws=flaws, found=differences[key])
+    yield answer_pages(bag, handover, figures)
+
+
+def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
+    """The problems that are about one question alone."""
+    found: tuple[Problem, ...] = getattr(figures, key).problems
+    return found
+
+
+def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[Flaw]:
+    """The errors among problems: no log with one is ever handed over."""
+    names = {path: name for name, path in handover.names.items()}
+    for problem in problems:
+        if problem.severity == "error":
+            file = f"{PAYLOAD}{LOG}{names.get(problem.place.file, problem.place.file)}:{problem.place.line}"
+            yield Flaw(rule=problem.rule, message=tame(problem.message), file=tame(file))
+
+
+# ── figures ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+Difference = Flaw | str | None
+"Where figures differ; or why they cannot be compared; or None: they agree."
+
+
+def _compare_figures(bag: Bag, figures: Figures) -> Mapping[str, Difference]:
+    """For each question, whether the figures that came are those reckoned here."""
+    keys = ("totals", *GROUPS)
+    file = PAYLOAD + FIGURES
+    try:
+        data = read_file(bag, file, LARGEST_FIGURES)
+        if data == write_figures(figures):
+            return dict.fromkeys(keys)
+        written = read_canonical(data.removesuffix(b"\n"))
+    except KeyError:
+        return dict.fromkeys(keys, Flaw(rule="missing", message="it is missing", file=file))
+    except (Refused, NotCanonical, MemoryError) as why:
+        return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message=f"it cannot be read: {why}", file=file))
+    if not isinstance(written, dict) or not isinstance(written.get("format"), int):
+        return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message="these are no figures", file=file))
+    if written["format"] != FORMAT:
+        return dict.fromkeys(keys, f"`{file}` is of format {written['format']}, and this tool makes {FORMAT}")
+    reckoned = list_figures(figures)
+    grouped = {name for names in GROUPS.values() for name in names}
+    rest = tuple(name for name in {**reckoned, **written} if name not in grouped)
+    return {key: _compare_some(written, reckoned, GROUPS.get(key, rest)) for key in keys}
+
+
+def _compare_some(written: Mapping[str, Any], reckoned: Mapping[str, Any], names: tuple[str, ...]) -> Flaw | None:
+    left = {name: written[name] for name in names if name in written}
+    right = {name: reckoned[name] for name in names if name in reckoned}
+    found = find_difference(left, right)
+    return Flaw(rule="figures-differ", message=tame(found), file=PAYLOAD + FIGURES) if found else None
+
+
+def _answer_figures(key: str, figures: Figures, handover: Handover, *, flaws: list[Flaw], found: Difference) -> Finding:
+    if isinstance(found, str) and not flaws:
+        return leave_open(key, found)
+    flaws += [found] if isinstance(found, Flaw) else []
+    if flaws:
+        return judge(key, flaws, "")
+    return TELL[key](figures, handover)
+
+
+def _tell_totals(figures: Figures, handover: Handover) -> Finding:
+    costs = figures.costs
+    says = f"{len(figures.entries)} entries; spent {costs.spent:f} {costs.currency} in {len(costs.lines)} lines"
+    return hold("totals", says)
+
+
+def _tell_service(figures: Figures, handover: Handover) -> Finding:
+    states = [item.state for item in figures.service.items]
+    if not states:
+        return leave_open("service", "the log states no service intervals")
+    counts = ", ".join(f"{states.count(state)} {state}" for state in dict.fromkeys(states))
+    return hold("service", f"{len(states)} items: {counts}")
+
+
+def _tell_meter(figures: Figures, handover: Handover) -> Finding:
+    meter = figures.meter
+    if not meter.readings:
+        return leave_open("meter", "the log has no reading")
+    declared = f", changes of meter and rollovers declared: {len(meter.steps)}" if meter.steps else ""
+    stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
+    return hold("meter", f"{len(meter.readings)} readings, no total falls{declared}; {stated}")
+
+
+def _tell_identity(figures: Figures, handover: Handover) -> Finding:
+    vin, hin = figures.identity.vin, figures.identity.hin
+    if vin is None and hin is None:
+        return leave_open(
+            "identity", "the log gives no VIN and no HIN: compare the numbers on the machine with the papers"
+        )
+    if vin is None:
+        return leave_open("identity", "a HIN has no check digit: compare it with the hull and the papers")
+    if vin.check_digit != "holds":
+        says = "the VIN has no check digit that agrees, as outside North America it need not"
+        return leave_open("identity", f"{says}: compare it with the machine and the papers")
+    return hold(
+        "identity", "the VIN's check digit agrees, which is weak evidence: compare it with the machine and the papers"
+    )
+
+
+def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
+    evidence = figures.evidence
+    if not evidence.claims:
+        return leave_open("evidence", "the log claims nothing yet")
+    shares = ", ".join(f"{row.claims_percent:f} % {row.level}" for row in evidence.coverage if row.claims)
+    away = {held.path for held in handover.withheld}
+    unseen = sum(claim.paper in away for claim in evidence.claims)
+    unseen_words = f"; {unseen} rest on papers that are withheld" if unseen else ""
+    return hold("evidence", f"{len(evidence.claims)} claims: {shares}{unseen_words}")
+
+
+TELL: Mapping[str, Callable[[Figures, Handover], Finding]] = {
+    "totals": _tell_totals,
+    "service": _tell_service,
+    "meter": _tell_meter,
+    "identity": _tell_identity,
+    "evidence": _tell_evidence,
+}

@@ -1,0 +1,68 @@
+"""How a stranger's log is reckoned again within bounds: in a process of its own, stopped when it takes too much.
+
+What is reckoned is left to `reckon_again`; `python -m buildlog.handing.run_apart BAG` prints it as JSON.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from buildlog.handing.reckon_again import recheck
+from buildlog.record.bag import PAYLOAD
+from buildlog.record.findings import Finding, Flaw, leave_open
+from buildlog.record.handover import LARGEST_LIST, LIST, Handover, read_list
+from buildlog.record.unpack import open_bag, read_file, tame
+from buildlog.record.verify import RECKONED
+
+PATIENCE = 300
+"Seconds: 2,000 entries take ten."
+MOST_MEMORY = 4_000_000_000
+"Bytes of address space of the process that reckons: 2,000 entries take a tenth."
+
+
+def recheck_apart(path: Path, handover: Handover) -> Mapping[str, Finding]:
+    """The same in a process of its own, that is stopped when it takes too long or too much memory."""
+    package = Path(__file__).parent.parent.parent
+    command = [sys.executable, "-P", "-m", "buildlog.handing.run_apart", str(path.absolute())]
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(package), os.environ.get("PYTHONPATH", "")])}
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, env=environment, check=False)
+    except subprocess.TimeoutExpired:
+        return _give_up(f"it took longer than {PATIENCE} seconds and was stopped")
+    if done.returncode != 0:
+        last = done.stderr.decode("utf-8", "replace").strip().rpartition("\n")[2]
+        return _give_up(f"it could not be finished: {tame(last) or 'it was stopped'}")
+    return {key: _read_finding(key, value) for key, value in json.loads(done.stdout).items()}
+
+
+def _give_up(why: str) -> dict[str, Finding]:
+    return {key: leave_open(key, why) for key in RECKONED}
+
+
+def _read_finding(key: str, value: dict[str, Any]) -> Finding:
+    flaws = tuple(Flaw(**flaw) for flaw in value["flaws"])
+    return Finding(key=key, state=value["state"], says=value["says"], flaws=flaws)
+
+
+def main(path: Path) -> None:
+    """Print the answers for the bag at a path as JSON, within bounds."""
+    with contextlib.suppress(ImportError, ValueError, OSError):  # not every system can bound a process from inside
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    with open_bag(path) as bag:
+        handover = read_list(read_file(bag, PAYLOAD + LIST, LARGEST_LIST))
+    found = recheck(path, handover)
+    print(json.dumps({key: asdict(finding) for key, finding in found.items()}))
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
