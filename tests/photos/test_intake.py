@@ -446,6 +446,17 @@ def test_copying_that_is_stopped_leaves_no_half_and_is_finished_later(
     assert all(take.here for take in plan(phone, home).takes)
 
 
+def test_what_was_copied_stays_although_a_larger_one_came(phone: Path, home: Path) -> None:
+    """Between two runs nothing that lies in the entry's folder loses its place in the list."""
+    saved_again(phone)
+    (phone / "a.jpg").rename(phone / "a.jpg.later")
+    carry_out(plan(phone, home), home)
+    (phone / "a.jpg.later").rename(phone / "a.jpg")
+    made = plan(phone, home)
+    assert [(take.name, take.here) for take in made.takes] == [("01-b.jpg", True)]
+    assert made.skips == {"a.jpg": "shows nearly the same as `b.jpg`"}
+
+
 def test_photos_that_were_put_there_by_hand_are_taken(home: Path) -> None:
     """With the entry's own photo folder as the source, what lies there is listed and nothing is copied."""
     folder = home / "photos" / ENTRY
