@@ -1,0 +1,41 @@
+"""The page that checks a bag in a browser: its parts, kept apart for people, joined into one file for whoever opens it.
+
+The page needs nothing but itself: its policy lets it load nothing, and run and show only what stands in it. What it
+asks, and in which words, is that of `findings`; `tests/browser` holds its verdicts against those of `verify`.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from pathlib import Path
+
+HERE = Path(__file__).parent
+SCRIPTS = (
+    "findings sums canonical bag zip manifests handover seals figures proofs answers page"  # in the order of use
+).split()
+"The parts of the script; each says in its first line what it is for."
+
+
+def make_check_page() -> bytes:
+    """The whole page."""
+    style = _read("style.css")
+    body = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
+    script = f'"use strict";\n(() => {{\n{body}}})();\n'
+    policy = (
+        f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
+        "form-action 'none'"
+    )
+    page = _read("page.html")
+    for mark, text in (("POLICY", policy), ("STYLE", style), ("SCRIPT", script)):
+        page = page.replace(mark, text, 1)
+    return page.encode()
+
+
+def _read(name: str) -> str:
+    return (HERE / name).read_text(encoding="utf-8")
+
+
+def _sum(text: str) -> str:
+    """How a policy names an element that may stand in the page (CSP Level 3, section 2.3.1)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

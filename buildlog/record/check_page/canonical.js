@@ -1,0 +1,55 @@
+// Canonical JSON (RFC 8785) so far as a record needs it: texts, integers, lists, objects, true, false and null.
+
+const DEEPEST = 64;
+const LONE = /[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/;
+
+class NotCanonical extends Error {}
+
+function decode(bytes) {
+  try {
+    return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
+  } catch {
+    throw new NotCanonical("this is no UTF-8");
+  }
+}
+
+function writeCanonical(value, depth = DEEPEST) {
+  if (value === null || typeof value === "boolean") return String(value);
+  if (typeof value === "string") {
+    if (LONE.test(value)) throw new NotCanonical("half of a surrogate pair stands in a text");
+    return JSON.stringify(value);
+  }
+  if (typeof value === "number") {
+    if (!Number.isSafeInteger(value)) throw new NotCanonical("a number is no integer within 2^53 of zero");
+    return String(value);
+  }
+  if (depth === 0) throw new NotCanonical("lists and objects stand too deep inside each other");
+  if (Array.isArray(value)) return `[${value.map((item) => writeCanonical(item, depth - 1)).join(",")}]`;
+  const pairs = Object.keys(value).sort().map((key) => `${writeCanonical(key)}:${writeCanonical(value[key], depth - 1)}`);
+  return `{${pairs.join(",")}}`;
+}
+
+// The value that these bytes are the one spelling of; throws NotCanonical for all others.
+function readCanonical(bytes) {
+  const text = decode(bytes);
+  let value;
+  try {
+    value = JSON.parse(text);
+  } catch {
+    throw new NotCanonical("this is no JSON");
+  }
+  if (writeCanonical(value) !== text) throw new NotCanonical("this is JSON, but not in its canonical form");
+  return value;
+}
+
+const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);
+const isCount = (value) => Number.isSafeInteger(value) && value >= 0 && !Object.is(value, -0);
+const isText = (value) => typeof value === "string";
+const isHash = (value) => isText(value) && /^[0-9a-f]{64}$/.test(value);
+const hasKeys = (value, keys) => isObject(value) && Object.keys(value).sort().join() === [...keys].sort().join();
+
+function isDay(text) {
+  if (!isText(text) || !/^\d{4}-\d\d-\d\d$/.test(text) || text < "0001") return false;
+  const day = new Date(`${text}T00:00:00Z`);
+  return !Number.isNaN(day.getTime()) && day.toISOString().slice(0, 10) === text;
+}

@@ -1,0 +1,114 @@
+// Whether the totals in `figures.json` are the sums of its lines: in whole numbers of the smallest decimal, never rounded.
+
+const FIGURES = "data/figures.json";
+const LARGEST_FIGURES = 256000000;
+const WAYS = ["by_month", "by_system", "by_kind", "by_supplier", "by_fault", "by_entry"];
+const DECIMALS = 12;
+
+class NoFigures extends Error {}
+
+// A decimal text as an integer of 10^-12; figures are texts, so that none is rounded on the way.
+function toUnits(text) {
+  const match = isText(text) ? /^(-?)(\d{1,30})(?:\.(\d{1,12}))?$/.exec(text) : null;
+  if (!match) throw new NoFigures(`\`${tame(String(text))}\` is no amount`);
+  const units = BigInt(match[2] + (match[3] || "").padEnd(DECIMALS, "0"));
+  return match[1] ? -units : units;
+}
+
+function toText(units) {
+  const digits = String(units < 0n ? -units : units).padStart(DECIMALS + 1, "0");
+  const text = `${digits.slice(0, -DECIMALS)}.${digits.slice(-DECIMALS)}`.replace(/0+$/, "").replace(/\.$/, "");
+  return units < 0n ? `-${text}` : text;
+}
+
+const add = (values) => values.reduce((sum, value) => sum + value, 0n);
+
+class SumCheck {
+  constructor(figures) {
+    if (!isObject(figures) || figures.format !== 1 || !Array.isArray(figures.lines) || !isObject(figures.costs)) {
+      throw new NoFigures("it is not of format 1, the one that is read here");
+    }
+    this.costs = figures.costs;
+    this.lines = figures.lines.map((line) => ({ sort: line && line.sort, landed: toUnits(line && line.landed) }));
+    this.flaws = [];
+    this.count = 0;
+  }
+
+  compare(name, written, made) {
+    this.count += 1;
+    if (toUnits(written) !== made) {
+      this.flaws.push(flaw("sum-wrong", `\`${tame(name)}\` is ${tame(written)}, and its parts make ${toText(made)}`, FIGURES));
+    }
+  }
+
+  pick(numbers, sorts = null) {
+    if (!Array.isArray(numbers) || !numbers.every((number) => isCount(number) && number < this.lines.length)) {
+      throw new NoFigures("a total names a line that is not there");
+    }
+    const lines = numbers.map((number) => this.lines[number]);
+    return add(lines.filter((line) => !sorts || sorts.includes(line.sort)).map((line) => line.landed));
+  }
+
+  run() {
+    const { costs } = this;
+    this.compare("costs.spent", costs.spent, this.pick(costs.lines));
+    this.compare("costs.paid", costs.paid, this.pick(costs.lines, ["paid"]));
+    this.compare("costs.refunded", costs.refunded, -this.pick(costs.lines, ["refund"]));
+    this.compare("costs.committed", costs.committed, this.pick(costs.committed_lines));
+    this.compare("costs.recovered", costs.recovered, this.pick(costs.recovered_lines));
+    this.compare("costs.net", costs.net, toUnits(costs.spent) - toUnits(costs.recovered));
+    WAYS.forEach((way) => this.checkWay(way));
+    this.checkMonths();
+    this.checkBudget();
+    return this.flaws;
+  }
+
+  // Each way of splitting the money makes it up, and has each line once.
+  checkWay(way) {
+    const totals = this.list(this.costs[way]);
+    totals.forEach((total) => this.compare(`costs.${way}: ${total.name}`, total.amount, this.pick(total.lines)));
+    this.compare(`costs.${way}`, this.costs.spent, add(totals.map((total) => toUnits(total.amount))));
+    const numbers = totals.flatMap((total) => total.lines).sort((a, b) => a - b);
+    if (numbers.join() !== [...this.costs.lines].sort((a, b) => a - b).join()) {
+      this.flaws.push(flaw("sum-wrong", `\`costs.${way}\` does not have each line once`, FIGURES));
+    }
+  }
+
+  checkMonths() {
+    let running = 0n;
+    for (const month of this.list(this.costs.months)) {
+      this.compare(`${month.month}: spent`, month.spent, this.pick(month.lines, ["paid", "refund"]));
+      this.compare(`${month.month}: recovered`, month.recovered, this.pick(month.lines, ["sold"]));
+      this.compare(`${month.month}: net`, month.net, toUnits(month.spent) - toUnits(month.recovered));
+      running += toUnits(month.net);
+      this.compare(`${month.month}: running`, month.running, running);
+    }
+    this.compare("the last month: running", this.costs.net, running);
+  }
+
+  checkBudget() {
+    for (const row of this.list(this.costs.budget)) {
+      this.compare(`budget ${row.system}: forecast`, row.forecast, toUnits(row.spent) + toUnits(row.committed));
+      this.compare(`budget ${row.system}: left`, row.left, toUnits(row.budget) - toUnits(row.forecast));
+    }
+  }
+
+  list(value) {
+    if (!Array.isArray(value) || !value.every(isObject)) throw new NoFigures("a list of totals is missing");
+    return value;
+  }
+}
+
+async function answerSums(files) {
+  if (!files.has(FIGURES)) return judge([flaw("missing", "it is missing", FIGURES)], "");
+  try {
+    const check = new SumCheck(JSON.parse(decode(await readWhole(files.get(FIGURES), LARGEST_FIGURES))));
+    return judge(check.run(), `${check.count} sums over ${check.lines.length} lines`);
+  } catch (why) {
+    if (why instanceof Refused) return judge([flaw(why.rule, why.message, FIGURES)], "");
+    if (why instanceof NoFigures || why instanceof NotCanonical || why instanceof SyntaxError) {
+      return judge([flaw("figures-unreadable", tame(why.message), FIGURES)], "");
+    }
+    throw why;
+  }
+}

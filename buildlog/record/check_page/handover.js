@@ -1,0 +1,145 @@
+// What `handover.json` says: the owner's names of files, what is withheld; and whether it fits what is there.
+
+const LIST = "data/handover.json";
+const LARGEST_LIST = 64000000;
+const LONGEST_PATH = 4096;
+const FIXED = ["figures.json", "handover.json", "CHECK.md", "check.html", "allowed_signers"];
+const UNSOUND = /[\x00-\x1f\x7f\\]|(?:^|\/)\.{0,2}(?:\/|$)/;
+
+class NotAHandover extends Error {}
+
+const isSoundPath = (path) => isText(path) && !UNSOUND.test(path) && !LONE.test(path) && encode(path).length <= LONGEST_PATH;
+const isShownPath = (path) => isSoundPath(path) && isPrintable(path);
+const isShortText = (text) => isText(text) && Array.from(text).length <= 200 && isPrintable(text);
+
+function readHandover(bytes) {
+  if (bytes[bytes.length - 1] !== 10) throw new NotAHandover("it says more than a handover does");
+  let value;
+  try {
+    value = readCanonical(bytes.subarray(0, -1));
+  } catch (why) {
+    throw new NotAHandover(why.message);
+  }
+  if (!isObject(value) || value.format !== 1) throw new NotAHandover("it is not of format 1, the one that is read here");
+  const keys = ["as_of", "format", "machine", "made_by", "names", "pictures", "withheld"];
+  if (!hasKeys(value, keys) || !isSoundHandover(value)) throw new NotAHandover("its values are not those of a handover");
+  return value;
+}
+
+function isSoundHandover(value) {
+  const paths = isObject(value.names) ? Object.values(value.names) : [null];
+  const held = Array.isArray(value.withheld) ? value.withheld : [null];
+  return isDay(value.as_of) && isShortText(value.machine) && isShortText(value.made_by) && isObject(value.pictures)
+    && Object.keys(value.names).every(isPlainName) && paths.every(isShownPath) && new Set(paths).size === paths.length
+    && held.every(isSoundWithheld) && new Set(held.map((one) => one.path)).size === held.length
+    && Object.entries(value.pictures).every(([name, set]) => isShownPath(name) && isSoundSet(set));
+}
+
+function isSoundWithheld(one) {
+  return hasKeys(one, ["path", "size", "sha256", "leaf"]) && isShownPath(one.path) && isCount(one.size) && isHash(one.sha256)
+    && (one.leaf === null || isCount(one.leaf));
+}
+
+function isSoundSet(set) {
+  return hasKeys(set, ["colour", "height", "width", "variants"]) && isText(set.colour) && /^#[0-9a-f]{6}$/.test(set.colour)
+    && isCount(set.width) && isCount(set.height) && Array.isArray(set.variants)
+    && set.variants.every((one) => Array.isArray(one) && one.length === 4 && isText(one[0]) && isPlainName(one[0])
+      && isCount(one[1]) && isCount(one[2]) && isText(one[3]) && /^image\/[a-z0-9.+-]{1,40}$/.test(one[3]))
+    && set.variants.some((one) => one[3] === "image/jpeg");
+}
+
+// ── the names below data/log/ ──────────────────────────────────────────────────────────────────────────────────────
+
+function stripEnds(text) {
+  return text.replace(/^[-.]+|[-.]+$/g, "");
+}
+
+function splitSuffix(text) {
+  const at = text.lastIndexOf(".");
+  return at < 0 ? ["", "", text] : [text.slice(0, at), ".", text.slice(at + 1)];
+}
+
+function simplify(part) {
+  if (isPlainPart(part)) return part;
+  let plain = part.normalize("NFKD").replace(/[^\x00-\x7f]/g, "").replace(/[^A-Za-z0-9._]+/g, "-");
+  plain = stripEnds(plain);
+  const [stem, dot, suffix] = splitSuffix(plain);
+  if (dot && suffix.length <= 10) plain = `${stem.replace(/[-.]+$/, "").slice(0, LONGEST_PART - 20)}.${suffix}`;
+  plain = stripEnds(plain.slice(0, LONGEST_PART - 9)) || "file";
+  return DEVICE.test(plain) ? `x-${plain}` : plain;
+}
+
+function* numberName(name) {
+  yield name;
+  const at = name.lastIndexOf("/") + 1;
+  const [folder, file] = [name.slice(0, at), name.slice(at)];
+  const inner = file.replace(/^\.+|\.+$/g, "").includes(".");
+  const [stem, dot, suffix] = inner ? splitSuffix(file) : [file, "", ""];
+  for (let number = 2; number < 1000000; number += 1) yield `${folder}${stem || suffix}-${number}${dot}${suffix}`;
+}
+
+// A plain name for each path, by the rule of the tool: whoever made the bag had no choice.
+function nameFiles(paths) {
+  const wanted = new Map(paths.map((path) => [path, path.split("/").map(simplify).join("/")]));
+  const taken = new Set();
+  for (const name of wanted.values()) {
+    const parts = name.toLowerCase().split("/");
+    for (let i = 1; i < parts.length; i += 1) taken.add(parts.slice(0, i).join("/"));
+  }
+  const names = new Map();
+  const rank = (path) => (wanted.get(path) === path ? 0 : 1);
+  for (const path of sortTexts(paths).sort((a, b) => rank(a) - rank(b))) {
+    for (const name of numberName(wanted.get(path))) {
+      if (taken.has(name.toLowerCase())) continue;
+      names.set(path, name);
+      taken.add(name.toLowerCase());
+      break;
+    }
+  }
+  return names;
+}
+
+// ── what stands where ──────────────────────────────────────────────────────────────────────────────────────────────
+
+// Which files seals speak of.
+function isCovered(path) {
+  const [folder, ...names] = path.split("/");
+  if ([folder, ...names].some((name) => name.startsWith(".") || name.endsWith("~"))) return false;
+  if (folder === "entries") return names.length === 1 && path.endsWith(".md");
+  return path === "log.yaml" || (["photos", "papers"].includes(folder) && names.some(Boolean) && names.length > 0);
+}
+
+// The name in the bag of each of the log's files, by its path in the log, and what is wrong with the places of files.
+function placeFiles(names, handover) {
+  const paths = new Map();
+  const flaws = [];
+  for (const full of sortTexts(names)) {
+    if (!full.startsWith(PAYLOAD)) continue;
+    const name = full.slice(PAYLOAD.length);
+    const inLog = handover && name.startsWith("log/");
+    const short = name.slice(4);
+    const path = inLog ? (Object.hasOwn(handover.names, short) ? handover.names[short] : short) : "";
+    if (path && paths.has(path)) flaws.push(flaw("name-twice", `it stands for \`${path}\`, and another file too`, name));
+    else if (path) paths.set(path, full);
+    else if (!name.startsWith("seals/") && !name.startsWith("site/") && !FIXED.includes(name)) {
+      flaws.push(flaw("stray-file", "no handover has this file", full));
+    }
+  }
+  return [paths, flaws];
+}
+
+function checkPlaces(handover, paths) {
+  const flaws = [];
+  const differ = [...nameFiles([...paths.keys()])].filter(([path, name]) => path !== name);
+  const listed = Object.keys(handover.names);
+  if (differ.length !== listed.length || differ.some(([path, name]) => !Object.hasOwn(handover.names, name) || handover.names[name] !== path)) {
+    flaws.push(flaw("names-wrong", "the owner’s names that it lists are not those of the files that are here", LIST));
+  }
+  for (const [path, name] of paths) {
+    if (!isCovered(path) && !path.startsWith("theme/")) flaws.push(flaw("stray-file", "no handover has this file", name));
+  }
+  for (const held of handover.withheld) {
+    if (paths.has(held.path)) flaws.push(flaw("not-withheld", "it is listed as withheld, and is here", paths.get(held.path)));
+  }
+  return flaws;
+}

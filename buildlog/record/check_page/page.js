@@ -1,0 +1,170 @@
+// What the page does: takes a folder or a zip, and shows the answers. A stranger's words are only ever set as text.
+
+const CLASSES = { holds: "holds", fails: "fails", "cannot be checked": "open" };
+const find = (id) => document.getElementById(id);
+
+function make(tag, text = "", name = "") {
+  const element = document.createElement(tag);
+  element.textContent = text;
+  if (name) element.className = name;
+  return element;
+}
+
+// Words with parts between backquotes as code.
+function makeWords(tag, text, name = "") {
+  const element = make(tag, "", name);
+  text.split("`").forEach((part, i) => element.append(i % 2 ? make("code", part) : part));
+  return element;
+}
+
+function showAnswer(key, number, title, answer) {
+  const row = make("li", "", CLASSES[answer.state]);
+  row.id = `answer-${key}`;
+  const body = make("div");
+  body.append(make("h3", number ? `${number}. ${title}` : title), makeWords("p", answer.says, "says"));
+  if (answer.flaws.length) {
+    const list = make("ul", "", "flaws");
+    for (const one of answer.flaws) {
+      const item = makeWords("li", one.message, one.rule);
+      if (one.file) item.prepend(make("code", one.file), ": ");
+      list.append(item);
+    }
+    body.append(list);
+  }
+  row.append(make("p", answer.state, "state"), body);
+  return row;
+}
+
+function showReport(report) {
+  const answers = Object.entries(report.answers);
+  const rows = Object.entries(QUESTIONS).map(([key, title], i) => showAnswer(key, i + 1, title, report.answers[key]));
+  rows.push(...Object.entries(BESIDE).map(([key, title]) => showAnswer(key, 0, title, report.answers[key])));
+  find("list").replaceChildren(...rows);
+  const counts = ["fails", "holds", "cannot be checked"].map((state) => [answers.filter(([, answer]) => answer.state === state).length, state]);
+  const verbs = { fails: ["fails", "fail"], holds: ["holds", "hold"], "cannot be checked": ["cannot be checked", "cannot be checked"] };
+  const words = counts.filter(([count]) => count).map(([count, state]) => `${count} ${verbs[state][count > 1 ? 1 : 0]}`);
+  find("sum").textContent = `Of ${answers.length} points ${words.join(", ")}${counts[0][0] ? "." : " here."}`;
+  find("sum").className = counts[0][0] ? "fails" : "";
+  find("about").textContent = report.about;
+  find("result").hidden = false;
+  find("progress").textContent = "";
+}
+
+let run = 0;
+
+// Only the run that was asked for last is shown.
+async function start(open) {
+  const mine = (run += 1);
+  find("result").hidden = true;
+  find("about").textContent = "";
+  let told = 0;
+  const tell = (text) => {
+    const now = Date.now();
+    if (mine === run && now - told > 100) {
+      told = now;
+      find("progress").textContent = text;
+    }
+  };
+  tell("looking");
+  try {
+    const report = await checkRecord(open, tell);
+    if (mine === run) showReport(report);
+  } catch (error) {
+    if (mine !== run) return;
+    const shown = error instanceof NotShown ? error.message : `This page failed, and has checked nothing: ${error.message}`;
+    find("progress").textContent = shown;
+  }
+}
+
+
+// ── what is dropped ────────────────────────────────────────────────────────────────────────────────────────────────
+
+class NotShown extends Error {}
+
+// Every file below a dropped folder, with its path from above it; `list` gives what stands in a folder, `open` a file.
+async function walk(top, list, open) {
+  const found = [];
+  const waiting = [[top, top.name]];
+  while (waiting.length) {
+    const [item, path] = waiting.pop();
+    if (path.split("/").length > DEEPEST_NAME + 2) throw new Refused("name-too-long", "a name is too long or lies too deep", tame(path));
+    const below = await list(item);
+    if (below) waiting.push(...below.map((one) => [one, `${path}/${one.name}`]));
+    else found.push([path, await open(item)]);
+    if (found.length + waiting.length > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
+  }
+  return found;
+}
+
+async function listHandle(handle) {
+  if (handle.kind !== "directory") return null;
+  const all = [];
+  for await (const one of handle.values()) {
+    all.push(one);
+    if (all.length > MOST_FILES) break;
+  }
+  return all;
+}
+
+async function listEntry(entry) {
+  if (!entry.isDirectory) return null;
+  const reader = entry.createReader();
+  const all = [];
+  for (;;) {
+    const some = await new Promise((done, fail) => reader.readEntries(done, fail));
+    if (!some.length || all.length > MOST_FILES) return all;
+    all.push(...some);
+  }
+}
+
+// Browsers have two ways to give a dropped folder; one that is opened from a disk may refuse either.
+async function readDropped(handle, entry) {
+  const ways = [
+    async () => walk(await handle, listHandle, (one) => one.getFile()),
+    async () => walk(entry, listEntry, (one) => new Promise((done, fail) => one.file(done, fail))),
+  ];
+  for (const way of ways) {
+    try {
+      return await way();
+    } catch (why) {
+      if (why instanceof Refused) throw why;
+    }
+  }
+  throw new NotShown("This browser does not let the page read a dropped folder. Choose it with the button instead.");
+}
+
+function takeDrop(transfer) {
+  const [item] = transfer.items;
+  const [file] = transfer.files;
+  if (transfer.items.length !== 1) start(async () => { throw new NotShown("Drop one folder, or one zip."); });
+  else {
+    const entry = item.webkitGetAsEntry();
+    if (!entry || !entry.isDirectory) return start(() => openZip(file));
+    const handle = item.getAsFileSystemHandle ? item.getAsFileSystemHandle() : Promise.reject(new Error("no such way"));
+    handle.catch(() => {});
+    start(async () => openFolder(await readDropped(handle, entry)));
+  }
+  return undefined;
+}
+
+function setUp() {
+  find("folder").addEventListener("change", (event) => {
+    const files = Array.from(event.target.files, (file) => [file.webkitRelativePath || file.name, file]);
+    if (files.length) start(async () => openFolder(files));
+  });
+  find("zip").addEventListener("change", (event) => {
+    if (event.target.files.length) start(() => openZip(event.target.files[0]));
+  });
+  const over = (on) => (event) => {
+    event.preventDefault();
+    find("drop").classList.toggle("over", on);
+  };
+  window.addEventListener("dragover", over(true));
+  window.addEventListener("dragleave", over(false));
+  window.addEventListener("drop", (event) => {
+    over(false)(event);
+    takeDrop(event.dataTransfer);
+  });
+}
+
+setUp();
