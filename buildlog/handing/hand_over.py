@@ -19,6 +19,7 @@ from buildlog import __version__
 from buildlog.handing.handed_log import is_text, link_papers, list_pictures, read_handed
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
 from buildlog.record.bag import BagWriter, write_bag
+from buildlog.record.check_page import make_check_page
 from buildlog.record.check_text import write_check_text
 from buildlog.record.figures_json import write_figures
 from buildlog.record.handover import (
@@ -28,7 +29,6 @@ from buildlog.record.handover import (
     LIST,
     LOG,
     OWN_THEME,
-    PAGE_FILE,
     SEALS,
     SIGNERS,
     SITE,
@@ -240,11 +240,10 @@ def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Mad
     files |= {SEALS + name: content for name, content in seals.items()}
     files[FIGURES] = write_figures(figures)
     files[LIST] = write_list(handover)
-    files[CHECK_TEXT] = write_check_text(handover, tell_seals(log.seals.seals, seals), with_page=PAGE_FILE.is_file())
+    files[CHECK_TEXT] = write_check_text(handover, tell_seals(log.seals.seals, seals), with_page=True)
     if signers := list_signers(seals):
         files[SIGNERS] = signers
-    if PAGE_FILE.is_file():
-        files[CHECK_PAGE] = PAGE_FILE.read_bytes()
+    files[CHECK_PAGE] = make_check_page()
     for name in sorted(files):
         bag.add(name, files[name])
     return len(files)

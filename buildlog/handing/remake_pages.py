@@ -12,6 +12,7 @@ from buildlog import __version__
 from buildlog.handing.handed_log import link_papers, recall_photos
 from buildlog.reckon.figures import Figures
 from buildlog.record.bag import PAYLOAD
+from buildlog.record.check_page import make_check_page
 from buildlog.record.check_text import write_check_text
 from buildlog.record.findings import Finding, Flaw, judge, leave_open
 from buildlog.record.handover import (
@@ -19,7 +20,6 @@ from buildlog.record.handover import (
     CHECK_TEXT,
     LOG,
     OWN_THEME,
-    PAGE_FILE,
     SEALS,
     SITE,
     Handover,
@@ -79,7 +79,7 @@ def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, byte
     told = tell_seals(check_seals(seals, {}).seals, beside)
     pages[PAYLOAD + CHECK_TEXT] = write_check_text(handover, told, with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
     if PAYLOAD + CHECK_PAGE in bag.sizes:
-        pages[PAYLOAD + CHECK_PAGE] = PAGE_FILE.read_bytes() if PAGE_FILE.is_file() else b""
+        pages[PAYLOAD + CHECK_PAGE] = make_check_page()
     return pages
 
 

@@ -14,7 +14,6 @@ import datetime
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any
 
 from buildlog.record.bag import is_plain_name, name_files
@@ -34,8 +33,6 @@ OWN_THEME = "theme/"
 "The log's own folder of theme files: it goes along, no seal speaks of it."
 LARGEST_LIST = 64_000_000
 "Bytes of `handover.json`: 20,000 photos with a dozen pictures each at 100 bytes, and room besides."
-PAGE_FILE = Path(__file__).parent / "check_page" / "check.html"
-"The page that checks a bag in a browser."
 
 
 class NotAHandover(ValueError):
