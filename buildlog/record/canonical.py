@@ -15,6 +15,9 @@ DEEPEST = 64
 "Lists and objects inside each other; the record's own files have fewer than ten. No standard sets a number."
 
 
+ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
+
+
 class NotCanonical(ValueError):
     """The value has no canonical form here, or the bytes are not in it; the message says why, in lower case."""
 
@@ -26,7 +29,7 @@ def write_canonical(value: object) -> bytes:
     text is spelled as in section 3.2.2.2, which is how the standard library spells it with `ensure_ascii` off.
     """
     try:
-        return json.dumps(_order(value, DEEPEST), ensure_ascii=False, separators=(",", ":")).encode()
+        return ENCODER.encode(_order(value, DEEPEST)).encode()
     except UnicodeEncodeError:
         raise NotCanonical("half of a surrogate pair stands in a text") from None
 
@@ -63,15 +66,17 @@ def _order(value: object, depth: int) -> object:
     if isinstance(value, list | tuple):
         return [_order(item, depth - 1) for item in value]
     if isinstance(value, dict):
-        if not all(isinstance(key, str) for key in value):
-            raise NotCanonical("a key is no text")
-        return {key: _order(value[key], depth - 1) for key in sorted(value, key=_count_units)}
+        return {key: _order(value[key], depth - 1) for key in _sort_keys(value)}
     raise NotCanonical(f"a value of the kind `{type(value).__name__}` has no place in the record")
 
 
-def _count_units(key: str) -> bytes:
-    """What keys are sorted by: UTF-16 code units, which differ from characters beyond U+FFFF."""
-    return key.encode("utf-16-be", "surrogatepass")
+def _sort_keys(value: dict[Any, Any]) -> list[str]:
+    """The keys by their UTF-16 code units, which go another way than characters beyond U+FFFF."""
+    if not all(isinstance(key, str) for key in value):
+        raise NotCanonical("a key is no text")
+    if "".join(value).isascii():
+        return sorted(value)
+    return sorted(value, key=lambda key: key.encode("utf-16-be", "surrogatepass"))
 
 
 def _refuse_number(text: str) -> NoReturn:

@@ -73,6 +73,10 @@ def write_leaf(leaf: Leaf) -> bytes:
 
 def read_leaf(line: bytes) -> Leaf:
     """The leaf in a line. Raises `NotALeaf`, for any bytes at all."""
+    plain = PLAIN.fullmatch(line)
+    if plain and is_sound_path(path := plain[1].decode()):
+        known = Digest(size=int(plain[4]), sha256=plain[3].decode())
+        return Leaf(path=path, digest=known, salt=plain[2].decode())
     if len(line) > LONGEST_LINE:
         raise NotALeaf(f"the line is longer than {LONGEST_LINE} bytes")
     try:
@@ -91,6 +95,11 @@ def read_leaf(line: bytes) -> Leaf:
     return Leaf(path=value["path"], digest=digest, salt=value["salt"], **later)
 
 
+PLAIN = re.compile(
+    rb'\{"path":"([ !#-\[\]-~]{1,1000})","salt":"([0-9a-f]{32})",'
+    rb'"sha256":"([0-9a-f]{64})","size":(0|[1-9][0-9]{0,14})\}'
+)
+"The leaf that most lines are, canonical as it stands with nothing escaped: read at a tenth of the cost of any JSON."
 FIRST_KEYS = ("path", "salt", "sha256", "size")
 LATER_KEYS = ("amends", "reason")
 
@@ -116,7 +125,7 @@ UNSOUND = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff\\]|(?:^|/)\.{0,2}(?:/|$)")
 
 def is_sound_path(path: str) -> bool:
     """Whether a path stays inside the log and means one file everywhere."""
-    return not UNSOUND.search(path) and len(path.encode()) <= LONGEST_PATH
+    return not UNSOUND.search(path) and len(path if path.isascii() else path.encode()) <= LONGEST_PATH
 
 
 def is_sound_reason(reason: str) -> bool:
@@ -131,12 +140,16 @@ def is_covered(path: str) -> bool:
     Not the seals themselves, the site, the theme (how a log looks is no claim), and what is hidden or a backup of an
     editor's.
     """
-    folder, *names = path.split("/")
-    if any(name.startswith(".") or name.endswith("~") for name in (folder, *names)):
+    if HIDDEN.search(path):
         return False
+    folder, _, name = path.partition("/")
     if folder == "entries":
-        return len(names) == 1 and path.endswith(".md")
-    return path == "log.yaml" or (folder in ("photos", "papers") and bool(names))
+        return name.endswith(".md") and "/" not in name
+    return path == "log.yaml" or (folder in ("photos", "papers") and bool(name))
+
+
+HIDDEN = re.compile(r"(?:^|/)\.|~(?:/|$)")
+"A name that is hidden, or an editor's backup."
 
 
 def find_latest(leaves: Iterable[Leaf | None]) -> dict[str, int]:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import stat
 import unicodedata
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
@@ -42,7 +41,7 @@ def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
     walk = _Walk(folder)
     paths: dict[str, str] = {}
     for path in sorted(walk.find_paths()):
-        name = unicodedata.normalize("NFC", path)
+        name = path if path.isascii() else unicodedata.normalize("NFC", path)
         if not is_sound_path(name):
             shown = path.encode("utf-8", "replace").decode()
             walk.add("name-not-sealable", shown, "has a name that other systems cannot hold", "rename it")
@@ -62,26 +61,29 @@ class _Walk:
         self.problems: list[Problem] = []
 
     def find_paths(self) -> Iterator[str]:
-        waiting = [path for path in COVERED if os.path.lexists(self.folder / path)]
+        waiting = [""]
         while waiting:
-            path = waiting.pop()
-            mode = os.lstat(self.folder / path).st_mode
-            if stat.S_ISDIR(mode):
-                waiting += self.list_names(path)
-            elif stat.S_ISLNK(mode):
-                self.add("linked-file", path, "is a link, and what it leads to is not sealed", LINK_HELP)
-            elif not stat.S_ISREG(mode):
-                self.add("linked-file", path, "is a device or a pipe, no file", "move it out of the log")
-            elif is_covered(path):
-                yield path
+            folder = waiting.pop()
+            for item in self.list_items(folder):
+                path = folder + item.name
+                if item.is_symlink():
+                    self.add("linked-file", path, "is a link, and what it leads to is not sealed", LINK_HELP)
+                elif item.is_dir():
+                    waiting.append(path + "/")
+                elif not item.is_file():
+                    self.add("linked-file", path, "is a device or a pipe, no file", "move it out of the log")
+                elif is_covered(path):
+                    yield path
 
-    def list_names(self, path: str) -> list[str]:
+    def list_items(self, folder: str) -> list[os.DirEntry[str]]:
+        """What lies in a folder and is not hidden; of the log's own folder only what seals speak of."""
         try:
-            names = os.listdir(self.folder / path)
+            with os.scandir(f"{self.folder}/{folder}") as found:
+                items = [item for item in found if not item.name.startswith(".") and not item.name.endswith("~")]
         except OSError as error:
-            self.add("unreadable-file", path, f"cannot be read: {error.strerror}", READ_HELP)
+            self.add("unreadable-file", folder.rstrip("/"), f"cannot be read: {error.strerror}", READ_HELP)
             return []
-        return [f"{path}/{name}" for name in names if not name.startswith(".") and not name.endswith("~")]
+        return items if folder else [item for item in items if item.name in COVERED]
 
     def add(self, rule: str, path: str, message: str, help: str) -> None:
         self.problems.append(Problem(rule=rule, message=f"`{path}` {message}", place=Place(path), help=help))
@@ -112,7 +114,7 @@ def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest
 def _hash_file(path: str) -> Digest | str:
     """Size and sum of a file, or why there are none."""
     try:
-        handle = os.open(path, os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0))
+        handle = os.open(path, OPEN)
         try:
             return _hash_open(handle)
         finally:
@@ -121,14 +123,18 @@ def _hash_file(path: str) -> Digest | str:
         return f"cannot be read: {error.strerror}"
 
 
+OPEN = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+"To read bytes, and through no link that came meanwhile; not every system knows both."
+
+
 def _hash_open(handle: int) -> Digest | str:
     before = os.fstat(handle)
-    total, size = hashlib.sha256(), 0
-    while data := os.read(handle, CHUNK):
+    total, size, room = hashlib.sha256(), 0, min(before.st_size + 1, CHUNK)
+    while data := os.read(handle, room):
         total.update(data)
         size += len(data)
     after = os.fstat(handle)
-    if (after.st_size, after.st_mtime_ns) != (before.st_size, before.st_mtime_ns) or size != after.st_size:
+    if after.st_size != size or before.st_size != size or after.st_mtime_ns != before.st_mtime_ns:
         return "is being written at this moment"
     return Digest(size=size, sha256=total.hexdigest())
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog.record import leaves
 from buildlog.record.leaves import (
     LONGEST_LINE,
     LONGEST_PATH,
@@ -81,6 +84,28 @@ def test_a_later_version_says_what_it_amends_and_why(old: str, new: str) -> None
     assert old in line
     with pytest.raises(NotALeaf):
         read_leaf(line.replace(old, new).encode())
+
+
+PATHS = st.text(st.sampled_from('ab/.~ "\\é\n\x7f'), max_size=8) | st.just("x" * 1001)
+SUMS = st.sampled_from([SUM, SUM.upper(), SUM[1:]])
+SIZES = st.sampled_from(["0", "30", "030", "-0", "1e3", "999999999999999", "9007199254740991", "9007199254740992"])
+
+
+@given(PATHS, SUMS, SIZES)
+def test_the_short_way_of_reading_a_leaf_is_the_long_way(path: str, total: str, size: str) -> None:
+    """Lines that are read by their shape alone give what the reader of canonical JSON gives, leaf or refusal."""
+    line = f'{{"path":"{path}","salt":"{SALT}","sha256":"{total}","size":{size}}}'.encode()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(leaves, "PLAIN", re.compile(rb"(?!)"))
+        slow = read_or_refuse(line)
+    assert read_or_refuse(line) == slow
+
+
+def read_or_refuse(line: bytes) -> Leaf | None:
+    try:
+        return read_leaf(line)
+    except NotALeaf:
+        return None
 
 
 @given(st.binary(max_size=200))
