@@ -112,8 +112,7 @@ def hand_over(
         return HandedOver(problems=problems, texts={})
     kept = log.kept
     texts = {path: at.read_bytes() for path, at in kept.items() if is_text(path)}
-    papers = {path for path in log.withheld if path.startswith("papers/")}
-    handed = read_handed(texts, {*kept, *papers}, as_of)
+    handed = read_handed(texts, {*kept, *log.withheld}, as_of)
     problems = sort_problems((*problems, *handed.problems))
     if handed.figures is None or has_errors(problems):
         return HandedOver(problems=problems, texts=handed.texts)
@@ -129,8 +128,8 @@ def hand_over(
         if changed:
             raise LogChanged(changed[0].message)
         count = len(kept) + _add_rest(bag, handover, figures=figures, site=site, log=log)
-    hidden = [(entry.name, photo.file) for entry in figures.log.entries for photo in entry.photos if photo.hide]
-    uncovered = sum(file in figures.log.photos.get(entry, ()) for entry, file in hidden)
+    hidden = {f"photos/{entry.name}/{photo.file}" for entry in figures.entries for photo in entry.photos if photo.hide}
+    uncovered = len(hidden & kept.keys())
     return HandedOver(problems=problems, texts=handed.texts, handover=handover, files=count, uncovered=uncovered)
 
 

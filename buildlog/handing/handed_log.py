@@ -1,7 +1,7 @@
 """The log as a buyer gets it, read and reckoned from the bytes that are handed over: the same for giver and checker.
 
-Everything is open in it that `public:` closes, as the papers and the log's own words go along anyway. What is withheld
-is not there; only a withheld paper keeps its name, as records speak of it.
+Everything is open in it that `public:` closes, as the papers and the log's own words go along anyway. A withheld entry
+is not in it. A withheld photo or paper keeps its name, as entries speak of it.
 """
 
 from __future__ import annotations
@@ -38,9 +38,9 @@ class HandedLog:
 def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> HandedLog:
     """The log in these bytes, reckoned as of a day.
 
-    `texts` holds `log.yaml` and the entries; `paths` are all files that go along and the papers that are withheld.
+    `texts` holds `log.yaml` and the entries that go along; `paths` are those of all files, withheld ones too.
     """
-    files, found = take_files(texts, paths)
+    files, found = take_files(texts, (path for path in paths if path in texts or not is_text(path)))
     reading = read_files(files, found)
     if reading.log is None:
         return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)

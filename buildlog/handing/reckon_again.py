@@ -46,9 +46,9 @@ def _read_log(bag: Bag, handover: Handover) -> HandedLog:
     texts = {path: name for path, name in paths.items() if is_text(path)}
     if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
         raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
-    papers = {held.path for held in handover.withheld if held.path.startswith("papers/")}
+    held = {one.path for one in handover.withheld}
     read = {path: read_file(bag, name, LARGEST_LOG) for path, name in texts.items()}
-    return read_handed(read, {*paths, *papers}, handover.as_of)
+    return read_handed(read, {*paths, *held}, handover.as_of)
 
 
 def _answer(bag: Bag, handover: Handover, handed: HandedLog) -> Iterator[Finding]:

@@ -48,9 +48,7 @@ def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
         return leave_open("pages", f"there is no theme `{figures.log.settings.site.theme}` here")
     flaws = list(_compare_pages(bag, made))
     count = sum(content is not None for content in made.values())
-    return judge(
-        "pages", flaws, f"{count} files are what the entries make; pictures are not made again"
-    )
+    return judge("pages", flaws, f"{count} files are what the entries make; pictures are not made again")
 
 
 def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, bytes | None] | None:

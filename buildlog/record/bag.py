@@ -39,6 +39,8 @@ DEVICE = re.compile(r"(?i)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?")
 "Names that are devices on some system (RFC 8493, section 6.1.2)."
 LONGEST_PART = 120
 "Characters of one part of a name; most file systems take 255 bytes, and some room is left for numbers."
+LONGEST_SUFFIX = 10
+"Characters of what stands behind a name's last dot."
 CHUNK = 1 << 20
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 "The earliest time that a zip can tell (APPNOTE 4.4.6): one for all files, so that the same files make the same bytes."
@@ -78,13 +80,17 @@ def is_plain_name(name: str) -> bool:
 def _simplify(part: str) -> str:
     if is_plain_name(part):
         return part
-    plain = unicodedata.normalize("NFKD", part).encode("ascii", "ignore").decode()
-    plain = re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-.")
-    stem, dot, suffix = plain.rpartition(".")
-    if dot and len(suffix) <= 10:
-        plain = f"{stem.rstrip('-.')[: LONGEST_PART - 20]}.{suffix}"
-    plain = plain[: LONGEST_PART - 9].strip("-.") or "file"
+    stem, dot, suffix = part.rpartition(".") if "." in part.strip(".") else (part, "", "")
+    kind = _keep_plain(suffix)[:LONGEST_SUFFIX]
+    plain = _keep_plain(stem)[: LONGEST_PART - LONGEST_SUFFIX - 10].strip("-.") or "file"
+    plain = f"{plain}.{kind}" if kind else plain
     return f"x-{plain}" if DEVICE.fullmatch(plain) else plain
+
+
+def _keep_plain(text: str) -> str:
+    """The letters and digits of a text, accents dropped, with `-` for what stood between them."""
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    return re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-.")
 
 
 def _number(name: str) -> Iterator[str]:

@@ -78,7 +78,8 @@ def _tell_ways(with_page: bool) -> Iterator[str]:
 def _tell_files() -> str:
     return f"""## The files are whole
 
-Run these in the folder that holds `{MANIFEST}`. Each prints nothing when all is well:
+Run these in the folder that holds `{MANIFEST}`. Each prints nothing when all is well. Where there is no
+`sha256sum`, as on macOS, `shasum -a 256` does the same:
 
     sha256sum --quiet -c {TAG_MANIFEST}
     sha256sum --quiet -c {MANIFEST}
@@ -168,7 +169,7 @@ def _tell_withheld(handover: Handover) -> Iterator[str]:
     if not handover.withheld:
         yield "Nothing: all files that seals speak of are here.\n"
         return
-    yield "The owner kept these files back. Ask why, and ask to see them: a sealed one can be shown later and its sum "
+    yield "The owner kept these files back. Ask why, and ask to see them: a sealed one can be shown later and its sum\n"
     yield f"compared. They stand in `{PAYLOAD}{LIST}` too.\n\n"
     for held in handover.withheld:
         sealed = f"sealed, line {held.leaf + 1} of the list" if held.leaf is not None else "never sealed"
@@ -182,10 +183,13 @@ def _plain(text: str) -> str:
 
 WORTH = """## What this proves, what it only says, what is missing
 
-**It proves** that no byte was changed since it was packed; where there are seals, that the log's files are those that
-were sealed, that nothing sealed was rewritten without a trace, and that later changes stand as such with their reason;
-where there is a time stamp of an authority that you trust, that they existed at that time; where there is a signature
-whose key you know, who made it. It also proves that the figures follow from the entries.
+**It proves** that the files agree with their lists, so that no accident has changed one; where there are seals, that
+the log's files are those that were sealed, that nothing sealed was rewritten without a trace, and that later changes
+stand as such with their reason. It proves that the figures and pages follow from the entries.
+
+**Seals tie it to a time and a person only through something from outside.** Whoever wants to can make up a whole log
+with all its seals in one evening. What speaks against that is a time stamp of an authority that you trust, a signature
+whose key you know, or the code of a seal that you noted when you saw it months ago.
 
 **It only says** what the owner wrote: that a part was fitted, a job done, a reading read, a price paid. Where a paper
 or a picture backs it, the record says so: look at it. A seal without a time stamp carries the date that the owner gave
