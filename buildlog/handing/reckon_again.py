@@ -131,7 +131,8 @@ def _answer_figures(key: str, figures: Figures, handover: Handover, *, flaws: li
 
 def _tell_totals(figures: Figures, handover: Handover) -> Finding:
     costs = figures.costs
-    says = f"{len(figures.entries)} entries; spent {costs.spent:f} {costs.currency} in {len(costs.lines)} lines"
+    entries, lines = _count(len(figures.entries), "entry", "entries"), _count(len(costs.lines), "line", "lines")
+    says = f"{entries}; spent {costs.spent:f} {costs.currency} in {lines}"
     return hold("totals", says)
 
 
@@ -140,7 +141,7 @@ def _tell_service(figures: Figures, handover: Handover) -> Finding:
     if not states:
         return leave_open("service", "the log states no service intervals")
     counts = ", ".join(f"{states.count(state)} {state}" for state in dict.fromkeys(states))
-    return hold("service", f"{len(states)} items: {counts}")
+    return hold("service", counts)
 
 
 def _tell_meter(figures: Figures, handover: Handover) -> Finding:
@@ -149,7 +150,7 @@ def _tell_meter(figures: Figures, handover: Handover) -> Finding:
         return leave_open("meter", "the log has no reading")
     declared = f", changes of meter and rollovers declared: {len(meter.steps)}" if meter.steps else ""
     stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
-    return hold("meter", f"{len(meter.readings)} readings, no total falls{declared}; {stated}")
+    return hold("meter", f"{_count(len(meter.readings), 'reading', 'readings')}, no total falls{declared}; {stated}")
 
 
 def _tell_identity(figures: Figures, handover: Handover) -> Finding:
@@ -175,8 +176,12 @@ def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
     shares = ", ".join(f"{row.claims_percent:f} % {row.level}" for row in evidence.coverage if row.claims)
     away = {held.path for held in handover.withheld}
     unseen = sum(claim.paper in away for claim in evidence.claims)
-    unseen_words = f"; {unseen} rest on papers that are withheld" if unseen else ""
-    return hold("evidence", f"{len(evidence.claims)} claims: {shares}{unseen_words}")
+    unseen_words = f"; on papers that are withheld: {unseen}" if unseen else ""
+    return hold("evidence", f"{_count(len(evidence.claims), 'claim', 'claims')}: {shares}{unseen_words}")
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 TELL: Mapping[str, Callable[[Figures, Handover], Finding]] = {

@@ -80,7 +80,7 @@ def is_plain_name(name: str) -> bool:
 def _simplify(part: str) -> str:
     if is_plain_name(part):
         return part
-    stem, dot, suffix = part.rpartition(".") if "." in part.strip(".") else (part, "", "")
+    stem, _, suffix = part.rpartition(".") if "." in part.strip(".") else (part, "", "")
     kind = _keep_plain(suffix)[:LONGEST_SUFFIX]
     plain = _keep_plain(stem)[: LONGEST_PART - LONGEST_SUFFIX - 10].strip("-.") or "file"
     plain = f"{plain}.{kind}" if kind else plain

@@ -103,12 +103,15 @@ def _tell_seals(seals: Sequence[SealTold]) -> Iterator[str]:
     yield f"""Each seal is a small file that commits to every file of the log at its day. The last one is of {last.date}
 and counts {last.leaves} lines of `{PAYLOAD}{SEALS}{LEAVES_FILE}`, one for each file at one time. Its short code is
 **{last.code}**; compare it with what you noted when you first saw the public site.
-
+"""
+    if len(seals) > 1:
+        yield f"""
 Each seal names the SHA-256 of the one before as `previous`, so that none can be exchanged alone:
 
     sha256sum {PAYLOAD}{SEALS}[0-9][0-9][0-9][0-9].json
     grep -o '"previous":"[0-9a-f]*"' {PAYLOAD}{SEALS}[0-9][0-9][0-9][0-9].json
-
+"""
+    yield f"""
 Any file of the log can be looked up by its sum, which stands in a line of the list:
 
     grep -c "$(sha256sum {PAYLOAD}{LOG}log.yaml | cut -c1-64)" {PAYLOAD}{SEALS}{LEAVES_FILE}

@@ -196,7 +196,8 @@ def _answer_seals(opened: OpenedBag) -> Finding:
         return judge("seals", flaws, "") if flaws else leave_open("seals", "there is no seal")
     last = report.last
     dates = f"from {report.seals[0].date} to {last.date}" if len(report.seals) > 1 else f"of {last.date}"
-    return hold("seals", f"{len(report.seals)} seals {dates}, {last.leaves} leaves, root {last.root}, code {last.code}")
+    count = f"{len(report.seals)} seal{'s' if len(report.seals) > 1 else ''}"
+    return hold("seals", f"{count} {dates}, {last.leaves} leaves, root {last.root}, code {last.code}")
 
 
 Check = Callable[[Bag, Seal], Verdict | None]
