@@ -14,7 +14,8 @@ import re
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from functools import lru_cache
 from io import BufferedReader
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -50,39 +51,48 @@ def make_key(digest: str, suffix: str, hide: tuple[Box, ...]) -> str:
 
     The formats that its suffix allows belong to it: a file under a wrong one is not found under the right one.
     """
-    boxes = [[str(side.normalize()) for side in box] for box in hide]
-    parts = [digest, FORMATS[suffix.lower()], EDITION, _RECIPE, boxes]
-    return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+    return hashlib.sha256((digest + _spell_work(suffix.lower(), hide, EDITION, _RECIPE)).encode()).hexdigest()
 
 
-def locate(cache: Path | str, key: str, stored: StoredFile) -> str:
+@lru_cache(maxsize=256)
+def _spell_work(suffix: str, hide: tuple[Box, ...], *work: str) -> str:
+    """Everything but the original that decides what is made of it; the same for most photos."""
+    return json.dumps([FORMATS[suffix], work, [[str(side.normalize()) for side in box] for box in hide]])
+
+
+def locate(cache: str, key: str, stored: StoredFile) -> str:
     """Where a variant lies."""
     return f"{cache}/{key[:2]}/{key}-{stored.edge}{SUFFIXES[stored.format]}"
 
 
-def is_whole(cache: Path | str, key: str, note: Note) -> bool:
+def is_whole(cache: str, key: str, note: Note) -> bool:
     """Whether every file that a note tells of is there as it tells."""
-    for stored in note.files:
-        try:
-            found = os.stat(locate(cache, key, stored))
-        except (OSError, KeyError):
-            return False
-        if found.st_size != stored.size or found.st_mtime_ns != stored.mtime_ns:
-            return False
-    return True
+    try:
+        return all(is_stored(locate(cache, key, stored), stored.size, stored.mtime_ns) for stored in note.files)
+    except KeyError:  # a format that is none
+        return False
 
 
-def keep(cache: Path, index: Index, key: str, developed: Developed) -> Note:
+def is_stored(path: str, size: int, mtime_ns: int) -> bool:
+    """Whether a file is there and is the one that was stored: nothing ever changes one."""
+    try:
+        found = os.stat(path)
+    except OSError:
+        return False
+    return found.st_size == size and found.st_mtime_ns == mtime_ns
+
+
+def keep(cache: str, index: Index, key: str, developed: Developed) -> Note:
     """Put the variants under a key; where another run was faster, its files stay and are used."""
     mine = f".{os.getpid()}-{threading.get_ident()}"
     files: list[tuple[str, StoredFile]] = []
-    (cache / key[:2]).mkdir(exist_ok=True)
+    os.makedirs(f"{cache}/{key[:2]}", exist_ok=True)
     for one in developed.encoded:
         stored = StoredFile(
             format=one.format, edge=one.edge, width=one.width, height=one.height, size=len(one.content), mtime_ns=0
         )
         path = locate(cache, key, stored)
-        files.append((path, replace(stored, mtime_ns=_write(path + mine, one.content))))
+        files.append((path, stored._replace(mtime_ns=_write(path + mine, one.content))))
     note = Note(
         files=tuple(stored for _, stored in files),
         width=developed.width,

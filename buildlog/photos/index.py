@@ -16,6 +16,7 @@ from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 NAME = "index.sqlite"
 EDITION = 1
@@ -26,13 +27,14 @@ CREATE TABLE made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
 """
 PATIENCE_S = 30.0
 "Seconds to wait for another run that is writing."
+AT_ONCE = 500
+"Keys in one question: SQLite takes at most 999 values in older builds."
 DAY_NS = 86_400 * 10**9
 SETTLED_NS = 2 * 10**9
 "Nanoseconds after which a file's time tells of a change: the coarsest clock of a file system ticks every two seconds."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class StoredFile:
+class StoredFile(NamedTuple):
     """One made picture as the cache keeps it."""
 
     format: str
@@ -137,14 +139,14 @@ class Index:
 
     # ── which content lies where ─────────────────────────────────────────────────────────────────────────────────
 
-    def find_digest(self, path: str, found: os.stat_result) -> str | None:
-        """The hash of the file's content, when it is the very file that was hashed before."""
+    def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, str]]:
+        """What is known of every file at or below a folder, by path: its sign, see `sign_file`, and the hash."""
         with self._guard():
-            row = self._connection.execute(
-                "SELECT digest FROM original WHERE path = ? AND size = ? AND mtime_ns = ? AND inode = ?",
-                (path, found.st_size, found.st_mtime_ns, _sign(found.st_ino)),
-            ).fetchone()
-        return row[0] if row else None
+            rows = self._connection.execute(
+                "SELECT path, size, mtime_ns, inode, digest FROM original WHERE path >= ? AND path < ?",
+                (f"{folder}/", f"{folder}0"),  # the digit is the character after the slash
+            ).fetchall()
+        return {path: (size, mtime_ns, inode, digest) for path, size, mtime_ns, inode, digest in rows}
 
     def note_digest(self, path: str, found: os.stat_result, digest: str) -> None:
         """Remember a hash; not of a file so new that its time would not tell of a change."""
@@ -153,7 +155,7 @@ class Index:
         with self.writing() as connection:
             connection.execute(
                 "INSERT OR REPLACE INTO original VALUES (?, ?, ?, ?, ?)",
-                (path, found.st_size, found.st_mtime_ns, _sign(found.st_ino), digest),
+                (path, *sign_file(found), digest),
             )
 
     # ── what was made of it ──────────────────────────────────────────────────────────────────────────────────────
@@ -171,10 +173,14 @@ class Index:
         return {key: note for key, note in notes.items() if note}
 
     def _read_rows(self, keys: Collection[str]) -> dict[str, tuple[str, int]]:
-        ask = "SELECT note, used FROM made WHERE key = ?"
+        found: dict[str, tuple[str, int]] = {}
+        wanted = list(keys)
         with self._guard():
-            rows = {key: self._connection.execute(ask, (key,)).fetchone() for key in keys}
-        return {key: row for key, row in rows.items() if row}
+            for at in range(0, len(wanted), AT_ONCE):
+                some = wanted[at : at + AT_ONCE]
+                ask = f"SELECT key, note, used FROM made WHERE key IN ({','.join('?' * len(some))})"
+                found |= {key: (note, used) for key, note, used in self._connection.execute(ask, some)}
+        return found
 
     def find_note(self, connection: sqlite3.Connection, key: str) -> Note | None:
         """What was made under a key, inside a transaction of `writing`."""
@@ -204,24 +210,16 @@ def read_note(text: str) -> Note | None:
     """A note as it is kept; None when it is none."""
     try:
         width, height, colour, files = json.loads(text)
-        return Note(
-            files=tuple(
-                StoredFile(format=format, edge=edge, width=across, height=down, size=size, mtime_ns=mtime_ns)
-                for format, edge, across, down, size, mtime_ns in files
-            ),
-            width=width,
-            height=height,
-            colour=colour,
-        )
+        return Note(files=tuple(map(StoredFile._make, files)), width=width, height=height, colour=colour)
     except (ValueError, TypeError):
         return None
 
 
 def _write_note(note: Note) -> str:
-    files = [[one.format, one.edge, one.width, one.height, one.size, one.mtime_ns] for one in note.files]
-    return json.dumps([note.width, note.height, note.colour, files])
+    return json.dumps([note.width, note.height, note.colour, note.files])
 
 
-def _sign(inode: int) -> int:
-    """The number as SQLite can hold it: some file systems use all 64 bits."""
-    return inode - 2**64 if inode >= 2**63 else inode
+def sign_file(found: os.stat_result) -> tuple[int, int, int]:
+    """By what a file is known again: size, time, and inode as SQLite can hold it, as some have all 64 bits."""
+    inode = found.st_ino
+    return found.st_size, found.st_mtime_ns, inode - 2**64 if inode >= 2**63 else inode

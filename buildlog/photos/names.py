@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+import posixpath
 import re
 import unicodedata
 from collections.abc import Iterable
-from pathlib import PurePosixPath
 
 
 def name_photos(files: Iterable[str]) -> dict[str, str]:
@@ -28,5 +28,7 @@ def name_photos(files: Iterable[str]) -> dict[str, str]:
 
 def simplify_stem(file: str, *, longest: int = 80) -> str:
     """The stem of a file's name in small letters, digits and dashes; `photo` where it holds none."""
-    letters = unicodedata.normalize("NFKD", PurePosixPath(file).stem).encode("ascii", "ignore").decode().lower()
-    return "-".join(re.findall("[a-z0-9]+", letters))[:longest].rstrip("-") or "photo"
+    stem = posixpath.splitext(posixpath.basename(file))[0]
+    if not stem.isascii():
+        stem = unicodedata.normalize("NFKD", stem).encode("ascii", "ignore").decode()
+    return "-".join(re.findall("[a-z0-9]+", stem.lower()))[:longest].rstrip("-") or "photo"

@@ -6,6 +6,7 @@ loaded only when there is something to decode.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import queue
 import threading
@@ -15,9 +16,9 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
 
-from buildlog.photos.cache import hash_file, is_whole, keep, locate, make_key
-from buildlog.photos.index import Index, Note
-from buildlog.photos.recipe import FORMATS, MEDIA_TYPES, SUFFIXES
+from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key
+from buildlog.photos.index import Index, Note, sign_file
+from buildlog.photos.recipe import MEDIA_TYPES, SUFFIXES
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
@@ -40,6 +41,7 @@ class PhotoWork:
         """Nothing is done before the `with`; no two requests may share a name."""
         self._requests = requests
         self._cache = cache
+        self._folder = str(cache)
         self._tell = tell or (lambda done, total: None)
         self._outcomes: dict[str, Outcome] = {}
         self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
@@ -105,22 +107,29 @@ class PhotoWork:
 
     def _look_up(self) -> list[PhotoRequest]:
         """Take up every photo whose file is known and whose variants are there; the others are left."""
-        keys = {request.name: key for request in self._requests if (key := self._find_key(request))}
+        keys = self._find_keys()
         notes = self._index.find_notes(frozenset(keys.values()))
         for name, key in keys.items():
-            if key in notes and is_whole(self._cache, key, notes[key]):
-                self._outcomes[name] = self._place(name, key, notes[key])
+            with contextlib.suppress(KeyError):  # no note, or one that tells of a format that is none
+                made = self._place(name, key, notes[key])
+                if all(is_stored(one.stored, one.size, one.mtime_ns) for one in made.variants):
+                    self._outcomes[name] = made
         return [request for request in self._requests if request.name not in self._outcomes]
 
-    def _find_key(self, request: PhotoRequest) -> str | None:
-        """The key of a file that is known; a link never is, as what it leads to may change."""
-        path = os.path.abspath(request.source)
-        suffix = os.path.splitext(path)[1].lower()
-        try:
-            digest = self._index.find_digest(path, os.lstat(path))
-        except OSError:
-            return None
-        return make_key(digest, suffix, request.hide) if digest and suffix in FORMATS else None
+    def _find_keys(self) -> dict[str, str]:
+        """The keys of files that are known, by the names of their requests.
+
+        A link never is known, as what it leads to may change.
+        """
+        paths = {request.name: _spell(request.source) for request in self._requests}
+        known = self._index.find_digests(os.path.commonpath([os.path.dirname(path) for path in paths.values()] or "/"))
+        keys = {}
+        for request in self._requests:
+            *told, digest = known.get(paths[request.name], ("",))
+            with contextlib.suppress(OSError, KeyError):
+                if digest and tuple(told) == sign_file(os.lstat(paths[request.name])):
+                    keys[request.name] = make_key(digest, os.path.splitext(paths[request.name])[1], request.hide)
+        return keys
 
     # ── what is made now, in the pool ────────────────────────────────────────────────────────────────────────────
 
@@ -156,13 +165,13 @@ class PhotoWork:
             digest = hash_file(file)
             key = make_key(digest, request.source.suffix, request.hide)
             note = self._index.find_notes((key,)).get(key)
-            if note is None or not is_whole(self._cache, key, note):
+            if note is None or not is_whole(self._folder, key, note):
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
                 if _is_changed(found, os.fstat(file.fileno())):
                     raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
-                note = keep(self._cache, self._index, key, developed)
+                note = keep(self._folder, self._index, key, developed)
         if not request.source.is_symlink():
-            self._index.note_digest(os.path.abspath(request.source), found, digest)
+            self._index.note_digest(_spell(request.source), found, digest)
         return key, note
 
     def _go_on(self) -> None:
@@ -171,20 +180,25 @@ class PhotoWork:
 
     def _place(self, name: str, key: str, note: Note) -> PhotoSet:
         """The variants as they are published under a name."""
-        cache = str(self._cache)
-        variants = tuple(
+        stem, folder = f"photos/{name}-", self._folder
+        variants = [  # by position, which is twice as fast: a log has ten thousands
             Variant(
-                path=f"photos/{name}-{one.edge}{SUFFIXES[one.format]}",
-                width=one.width,
-                height=one.height,
-                format=MEDIA_TYPES[one.format],
-                stored=locate(cache, key, one),
-                size=one.size,
-                mtime_ns=one.mtime_ns,
+                f"{stem}{one.edge}{SUFFIXES[one.format]}",
+                one.width,
+                one.height,
+                MEDIA_TYPES[one.format],
+                locate(folder, key, one),
+                one.size,
+                one.mtime_ns,
             )
             for one in note.files
-        )
-        return PhotoSet(variants=variants, width=note.width, height=note.height, colour=note.colour)
+        ]
+        return PhotoSet(variants=tuple(variants), width=note.width, height=note.height, colour=note.colour)
+
+
+def _spell(source: Path) -> str:
+    """The path from the top, as the index knows it."""
+    return os.path.abspath(source)
 
 
 def _is_changed(before: os.stat_result, after: os.stat_result) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from buildlog.problems import Place
 from buildlog.source.kinds import Box
@@ -23,9 +24,8 @@ class PhotoRequest:
     "where the owner named the photo"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Variant:
-    """One published picture of a photo, ready to be copied."""
+class Variant(NamedTuple):
+    """One published picture of a photo, ready to be copied; a tuple, as a log may have ten thousands."""
 
     path: str
     "in the site: `photos/`, the name, the bound of its long edge, a suffix"

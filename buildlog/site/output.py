@@ -13,8 +13,9 @@ import re
 import shutil
 import stat
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path, PurePosixPath
 
 from buildlog.photos.records import Variant
@@ -86,15 +87,16 @@ def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = No
     out = out.resolve()
     if log is not None:
         _check_apart(out, log.resolve())
-    known = _read_known(out)
+    known = _read_known(out, files)
     _check_folders(out, files)
     names = sorted(files, key=lambda name: (_rank(name), name))
-    stale = [name for name in names if not _is_same(out, name, files[name])]
+    top = str(out)
+    stale = [name for name in names if not _is_same(top, name, files[name])]
     gone = [name for name in sorted(known - files.keys()) if os.path.lexists(out / name)]
     _check_free(out, stale, known)
 
     manifest = _write_list(MANIFEST_TEXT, names)
-    if stale or gone or not _is_same(out, MANIFEST, manifest) or os.path.lexists(out / MARKER):
+    if stale or gone or not _is_same(top, MANIFEST, manifest) or os.path.lexists(out / MARKER):
         _clean_up(out, known)
         _exchange(out, MARKER, _write_list(MARKER_TEXT, known.union(names)))
         for name in stale:
@@ -138,7 +140,18 @@ def _check_names(names: Iterable[str]) -> None:
 
 
 def _is_plain(name: str) -> bool:
-    return not UNFIT.search(name) and all(len(part.encode()) <= LONGEST_NAME for part in name.split("/"))
+    """Whether a path will do; folders are looked at once, as many files stand in each."""
+    folder, slash, last = name.rpartition("/")
+    return (_are_plain(folder) if slash else True) and not UNFIT.search(last) and _is_short(last)
+
+
+@lru_cache(maxsize=4096)
+def _are_plain(folders: str) -> bool:
+    return not UNFIT.search(folders) and all(map(_is_short, folders.split("/")))
+
+
+def _is_short(part: str) -> bool:
+    return len(part) <= LONGEST_NAME // 4 or len(part.encode()) <= LONGEST_NAME
 
 
 def _fold(name: str) -> str:
@@ -184,8 +197,11 @@ def _check_free(out: Path, names: Iterable[str], known: frozenset[str]) -> None:
 # ── what earlier runs left ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def _read_known(out: Path) -> frozenset[str]:
-    """Paths that earlier runs wrote, or were about to write; refuses a folder that holds other people's files only."""
+def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
+    """Paths that earlier runs wrote, or were about to write; refuses a folder that holds other people's files only.
+
+    `checked` are paths that are known to be fit.
+    """
     if not os.path.lexists(out):
         return frozenset()
     if not out.is_dir():
@@ -194,16 +210,16 @@ def _read_known(out: Path) -> frozenset[str]:
     if not lists and any(not name.startswith(".") for name in os.listdir(out)):
         message = f"`{out}` holds files that are not of a site published before"
         raise OutputRefused(message, "choose an empty folder, or one that does not exist yet")
-    return frozenset(name for list_name, text in lists for name in _read_list(out / list_name, text))
+    return frozenset(name for list_name, text in lists for name in _read_list(out / list_name, text, checked))
 
 
-def _read_list(path: Path, text: str) -> list[str]:
+def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
     """The paths in a list of ours; refuses somebody else's file of that name."""
     plain = path.is_file() and not path.is_symlink()
     head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
     if head + "\n" != text:
         raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
-    return [name for name in names.split("\n") if _is_plain(name)]
+    return [name for name in names.split("\n") if name in checked or _is_plain(name)]
 
 
 def _write_list(text: str, names: Iterable[str]) -> bytes:
@@ -222,7 +238,7 @@ def _clean_up(out: Path, known: frozenset[str]) -> None:
 # ── one file ─────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _is_same(out: Path, name: str, content: Content) -> bool:
+def _is_same(out: str, name: str, content: Content) -> bool:
     """Whether the file is there as it should be; a copy is known by the size and time of what it was copied from.
 
     One whose time is another is read, and given that time when it is the same, so that it need not be read again.

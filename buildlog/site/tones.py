@@ -7,6 +7,7 @@ of each, as in `tone-352`. Words that stand in for a missing picture keep a cont
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 
 PATH = "theme/tones.css"
 "In the site, beside the theme's own sheets."
@@ -14,6 +15,7 @@ STEPS = 8
 "Of each channel: a placeholder is off by at most 18 of 255."
 
 
+@lru_cache(maxsize=4096)
 def name_tone(colour: str) -> str:
     """The class of a colour `#rrggbb`."""
     channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
