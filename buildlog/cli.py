@@ -129,15 +129,19 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
 @strict
 def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
     """Publish LOG as a static site."""
+    from buildlog.progress import Progress
     from buildlog.site.output import OutputRefused
     from buildlog.stages import publish_site
 
     checked = _check(log, as_of or _today(), strict=strict)
     out = out or log / "site"
     try:
-        published = publish_site(_figures(checked), out, strict=strict)
+        with Progress("photos", sys.stderr) as progress:
+            published = publish_site(_figures(checked), out, strict=strict, tell=progress.tell)
     except OutputRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    except OSError as error:
+        raise click.ClickException(str(error)) from None
     if published.problems:
         _say(published.problems, checked)
     if published.report is None:
@@ -206,6 +210,15 @@ def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, 
         raise click.UsageError(str(unknown)) from None
 
 
+@main.command("forget-photos")
+@click.option("--days", type=click.IntRange(min=0), default=90, show_default=True, help="Keep what was used since.")
+def forget_photos(days: int) -> None:
+    """Drop published pictures from the cache that no log has used for a while; originals and sites stay."""
+    from buildlog.photos.cache import find_cache, prune_cache
+
+    click.echo(prune_cache(find_cache(), days=days))
+
+
 @main.command()
 @click.argument("which", type=click.Choice(["entry", "log"]), required=False)
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write both into this folder instead.")
@@ -265,13 +278,15 @@ def seal(
 @as_of
 def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
     """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
-    from buildlog.handing.hand_over import hand_over
+    from buildlog.handing.hand_over import LogChanged, hand_over
     from buildlog.record.bag import BagRefused
 
     try:
         handed = hand_over(log, out, as_of=as_of or _today(), withhold=withhold)
     except BagRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    except LogChanged as changed:
+        raise click.ClickException(str(changed)) from None
     if handed.problems:
         _say(handed.problems, handed)
     if handed.handover is None:

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from buildlog import __version__
 from buildlog.handing.handed_log import is_text, link_papers, list_pictures, read_handed
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
-from buildlog.record.bag import BagWriter, write_bag
+from buildlog.record.bag import BagRefused, BagWriter, write_bag
 from buildlog.record.check_page import make_check_page
 from buildlog.record.check_text import write_check_text
 from buildlog.record.figures_json import write_figures
@@ -38,7 +38,7 @@ from buildlog.record.handover import (
     write_list,
 )
 from buildlog.record.leaves import Digest, find_latest
-from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
+from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import SealReport
 from buildlog.record.seals import FOLDER
@@ -107,6 +107,7 @@ def hand_over(
 
     Raises `BagRefused` where the bag cannot stand at `out`, and `OSError` when the disk fails.
     """
+    _check_place(folder, out)
     log, problems = _look_at(folder, withhold)
     if has_errors(problems):
         return HandedOver(problems=problems, texts={})
@@ -135,6 +136,14 @@ def hand_over(
 
 class LogChanged(OSError):
     """A file of the log was written while it was being handed over."""
+
+
+def _check_place(folder: Path, out: Path) -> None:
+    """Refuse a bag among the files that the next one would hold."""
+    place, log = out.resolve(), folder.resolve()
+    inside = place.relative_to(log).parts if place.is_relative_to(log) else ()
+    if inside[:1] in {(name,) for name in (*COVERED, FOLDER, OWN_THEME.rstrip("/"))}:
+        raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside of the log")
 
 
 # ── what is there ────────────────────────────────────────────────────────────────────────────────────────────────

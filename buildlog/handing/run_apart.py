@@ -29,10 +29,15 @@ MOST_MEMORY = 4_000_000_000
 
 
 def recheck_apart(path: Path, handover: Handover) -> Mapping[str, Finding]:
-    """The same in a process of its own, that is stopped when it takes too long or too much memory."""
+    """The answers to the questions in `RECKONED`, reckoned elsewhere; what was stopped cannot be checked."""
+    return run_python("-m", "buildlog.handing.run_apart", str(path.absolute()))
+
+
+def run_python(*arguments: str) -> Mapping[str, Finding]:
+    """The answers that a call of Python prints; it finds this package, and nothing of the folder one stands in."""
     package = Path(__file__).parent.parent.parent
-    command = [sys.executable, "-P", "-m", "buildlog.handing.run_apart", str(path.absolute())]
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(package), os.environ.get("PYTHONPATH", "")])}
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))}
+    command = [sys.executable, "-P", *arguments]
     try:
         done = subprocess.run(command, capture_output=True, timeout=PATIENCE, env=environment, check=False)
     except subprocess.TimeoutExpired:

@@ -1,0 +1,63 @@
+"""Reckoning a stranger's log in a process of its own: the same answers, and an end to everything."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from buildlog.handing import run_apart
+from buildlog.handing.reckon_again import recheck
+from buildlog.handing.run_apart import recheck_apart
+from buildlog.record.handover import Handover
+from buildlog.record.verify import RECKONED
+from tests.record.bags import hand, write_log
+
+
+@pytest.fixture(scope="module")
+def handed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Handover]:
+    folder = tmp_path_factory.mktemp("handed")
+    handover = hand(write_log(folder / "log"), folder / "bag").handover
+    assert handover
+    return folder / "bag", handover
+
+
+def test_the_answers_are_the_same(handed: tuple[Path, Handover]) -> None:
+    """Through JSON and back: each finding whole."""
+    assert recheck_apart(*handed) == recheck(*handed)
+
+
+def test_what_takes_too_long_is_stopped(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is said to hold that was not seen to the end."""
+    monkeypatch.setattr(run_apart, "PATIENCE", 0.01)
+    found = recheck_apart(*handed)
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert found.keys() == {*RECKONED}
+    assert found["totals"].says == "it took longer than 0.01 seconds and was stopped"
+
+
+def test_what_takes_too_much_memory_is_stopped(handed: tuple[Path, Handover]) -> None:
+    """The bound is set from inside, before the bag is opened; what is left of it does not hold what reckoning needs."""
+    code = "import sys, pathlib; from buildlog.handing import run_apart; run_apart.MOST_MEMORY = 50_000_000"
+    found = run_apart.run_python("-c", f"{code}; run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert found["totals"].says.startswith("it could not be finished: ")
+
+
+def test_a_bag_that_went_away_is_no_crash(handed: tuple[Path, Handover], tmp_path: Path) -> None:
+    """Whatever ends the other process early, it is told in one line."""
+    found = recheck_apart(tmp_path / "none", handed[1])
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert "\n" not in found["totals"].says
+
+
+def test_nothing_beside_the_bag_is_run(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file `yaml.py` in the folder that one stands in is not what `import yaml` means."""
+    bag, handover = handed
+    (bag / "yaml.py").write_text("raise SystemExit(7)")
+    monkeypatch.chdir(bag)
+    try:
+        assert recheck_apart(bag, replace(handover))["totals"].state == "holds"
+    finally:
+        (bag / "yaml.py").unlink()
