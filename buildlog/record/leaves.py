@@ -60,6 +60,9 @@ class Leaf:
 
 def write_leaf(leaf: Leaf) -> bytes:
     """The line of a leaf, without its LF: what the tree hashes."""
+    if leaf.digest and leaf.amends is None and PLAIN_PATH.fullmatch(leaf.path):
+        known = f'"salt":"{leaf.salt}","sha256":"{leaf.digest.sha256}","size":{leaf.digest.size}'
+        return f'{{"path":"{leaf.path}",{known}}}'.encode()
     value: dict[str, object] = {
         "path": leaf.path,
         "salt": leaf.salt,
@@ -100,6 +103,8 @@ PLAIN = re.compile(
     rb'"sha256":"([0-9a-f]{64})","size":(0|[1-9][0-9]{0,14})\}'
 )
 "The leaf that most lines are, canonical as it stands with nothing escaped: read at a tenth of the cost of any JSON."
+PLAIN_PATH = re.compile(r"[ !#-\[\]-~]{1,1000}")
+"A path in which JSON escapes nothing: written at a tenth of the cost likewise."
 FIRST_KEYS = ("path", "salt", "sha256", "size")
 LATER_KEYS = ("amends", "reason")
 

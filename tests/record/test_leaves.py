@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.record import leaves
+from buildlog.record.canonical import write_canonical
 from buildlog.record.leaves import (
     LONGEST_LINE,
     LONGEST_PATH,
@@ -99,6 +100,13 @@ def test_the_short_way_of_reading_a_leaf_is_the_long_way(path: str, total: str, 
         patch.setattr(leaves, "PLAIN", re.compile(rb"(?!)"))
         slow = read_or_refuse(line)
     assert read_or_refuse(line) == slow
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"]), max_size=30) | PATHS, st.integers(0, 2**53 - 1))
+def test_the_short_way_of_writing_a_leaf_is_the_long_way(path: str, size: int) -> None:
+    """A line that is put together by hand is the one that canonical JSON has."""
+    value = {"path": path, "salt": SALT, "sha256": SUM, "size": size}
+    assert write_leaf(Leaf(path=path, digest=Digest(size=size, sha256=SUM), salt=SALT)) == write_canonical(value)
 
 
 def read_or_refuse(line: bytes) -> Leaf | None:
