@@ -23,20 +23,20 @@ function checkName(name) {
   return name;
 }
 
-// The files by name; refuses names that are one file on some system.
-function collect(pairs) {
-  if (pairs.length > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
-  const files = new Map();
+function checkCount(count) {
+  if (count > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
+}
+
+// Refuses names that are one file on some system.
+function checkDoubles(names) {
   const lower = new Map();
-  for (const [name, file] of pairs) {
+  for (const name of names) {
     const other = lower.get(name.toLowerCase());
     if (other !== undefined) {
       throw new Refused("names-collide", `this name stands here twice, or differs in case from \`${other}\``, name);
     }
     lower.set(name.toLowerCase(), name);
-    files.set(name, file);
   }
-  return files;
 }
 
 // A file on disk, or stored bytes: reads in chunks.
@@ -86,9 +86,11 @@ async function readWhole(file, most) {
 
 // `files` are pairs of a path from above the folder and a File.
 function openFolder(files) {
+  checkCount(files.length);
   const pairs = files.map(([path, file]) => {
     const name = checkName(path.slice(path.indexOf("/") + 1));
     return [name, new PlainFile(file, name)];
   });
-  return collect(pairs);
+  checkDoubles(pairs.map(([name]) => name));
+  return new Map(pairs);
 }

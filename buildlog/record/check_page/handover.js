@@ -3,6 +3,7 @@
 const LIST = "data/handover.json";
 const LARGEST_LIST = 64000000;
 const LONGEST_PATH = 4096;
+const LONGEST_SUFFIX = 10;
 const FIXED = ["figures.json", "handover.json", "CHECK.md", "check.html", "allowed_signers"];
 const UNSOUND = /[\x00-\x1f\x7f\\]|(?:^|\/)\.{0,2}(?:\/|$)/;
 
@@ -54,27 +55,30 @@ function stripEnds(text) {
   return text.replace(/^[-.]+|[-.]+$/g, "");
 }
 
-function splitSuffix(text) {
-  const at = text.lastIndexOf(".");
-  return at < 0 ? ["", "", text] : [text.slice(0, at), ".", text.slice(at + 1)];
+// Name and suffix, where a dot stands inside the name.
+function splitName(file) {
+  const at = file.lastIndexOf(".");
+  return file.replace(/^\.+|\.+$/g, "").includes(".") ? [file.slice(0, at), ".", file.slice(at + 1)] : [file, "", ""];
+}
+
+function keepPlain(text) {
+  return stripEnds(text.normalize("NFKD").replace(/[^\x00-\x7f]/g, "").replace(/[^A-Za-z0-9._]+/g, "-"));
 }
 
 function simplify(part) {
   if (isPlainPart(part)) return part;
-  let plain = part.normalize("NFKD").replace(/[^\x00-\x7f]/g, "").replace(/[^A-Za-z0-9._]+/g, "-");
-  plain = stripEnds(plain);
-  const [stem, dot, suffix] = splitSuffix(plain);
-  if (dot && suffix.length <= 10) plain = `${stem.replace(/[-.]+$/, "").slice(0, LONGEST_PART - 20)}.${suffix}`;
-  plain = stripEnds(plain.slice(0, LONGEST_PART - 9)) || "file";
-  return DEVICE.test(plain) ? `x-${plain}` : plain;
+  const [stem, , suffix] = splitName(part);
+  const kind = keepPlain(suffix).slice(0, LONGEST_SUFFIX);
+  const plain = stripEnds(keepPlain(stem).slice(0, LONGEST_PART - LONGEST_SUFFIX - 10)) || "file";
+  const name = kind ? `${plain}.${kind}` : plain;
+  return DEVICE.test(name) ? `x-${name}` : name;
 }
 
 function* numberName(name) {
   yield name;
   const at = name.lastIndexOf("/") + 1;
   const [folder, file] = [name.slice(0, at), name.slice(at)];
-  const inner = file.replace(/^\.+|\.+$/g, "").includes(".");
-  const [stem, dot, suffix] = inner ? splitSuffix(file) : [file, "", ""];
+  const [stem, dot, suffix] = splitName(file);
   for (let number = 2; number < 1000000; number += 1) yield `${folder}${stem || suffix}-${number}${dot}${suffix}`;
 }
 

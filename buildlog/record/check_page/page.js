@@ -26,7 +26,7 @@ function showAnswer(key, number, title, answer) {
     const list = make("ul", "", "flaws");
     for (const one of answer.flaws) {
       const item = makeWords("li", one.message, one.rule);
-      if (one.file) item.prepend(make("code", one.file), ": ");
+      if (one.file) item.prepend(make("code", one.file, "file"), ": ");
       list.append(item);
     }
     body.append(list);
@@ -136,15 +136,12 @@ async function readDropped(handle, entry) {
 function takeDrop(transfer) {
   const [item] = transfer.items;
   const [file] = transfer.files;
-  if (transfer.items.length !== 1) start(async () => { throw new NotShown("Drop one folder, or one zip."); });
-  else {
-    const entry = item.webkitGetAsEntry();
-    if (!entry || !entry.isDirectory) return start(() => openZip(file));
-    const handle = item.getAsFileSystemHandle ? item.getAsFileSystemHandle() : Promise.reject(new Error("no such way"));
-    handle.catch(() => {});
-    start(async () => openFolder(await readDropped(handle, entry)));
-  }
-  return undefined;
+  if (transfer.items.length !== 1) return start(async () => { throw new NotShown("Drop one folder, or one zip."); });
+  const entry = item.webkitGetAsEntry();
+  if (!entry || !entry.isDirectory) return start(() => openZip(file));
+  const handle = item.getAsFileSystemHandle ? item.getAsFileSystemHandle() : Promise.reject(new Error("no such way"));
+  handle.catch(() => {}); // told where it is waited for
+  return start(async () => openFolder(await readDropped(handle, entry)));
 }
 
 function setUp() {
@@ -159,6 +156,7 @@ function setUp() {
     event.preventDefault();
     find("drop").classList.toggle("over", on);
   };
+  find("folder").webkitdirectory = true; // no standard names it, and every browser has it
   window.addEventListener("dragover", over(true));
   window.addEventListener("dragleave", over(false));
   window.addEventListener("drop", (event) => {

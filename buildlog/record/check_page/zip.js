@@ -4,11 +4,12 @@ const slow = (view, at) => Number(view.getBigUint64(at, true));
 
 async function openZip(blob) {
   const infos = (await readDirectory(blob)).filter((info) => !isFolderMember(info));
-  if (infos.length > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
+  checkCount(infos.length);
   infos.forEach(checkMember);
   checkSizes(infos, blob.size);
   const top = findTop(infos.map((info) => info.name));
-  return collect(infos.map((info) => {
+  checkDoubles(infos.map((info) => info.name));
+  return new Map(infos.map((info) => {
     const name = info.name.slice(top.length);
     return [name, new ZipFile(blob, info, name)];
   }));

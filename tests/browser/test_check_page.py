@@ -1,0 +1,396 @@
+"""The page that checks a record in a browser: its verdicts are those of `buildlog verify`, whatever was done to a bag.
+
+What the page is made of is checked against published vectors: FIPS 180-4 sums through hashlib, the tree of RFC 9162
+with the roots of the Certificate Transparency test data, canonical JSON by RFC 8785.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import random
+import shutil
+import subprocess
+import sys
+import zipfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from buildlog.record.bag import name_files
+from buildlog.record.canonical import NotCanonical, read_canonical
+from buildlog.record.check_page import HERE as SOURCES
+from buildlog.record.check_page import SCRIPTS, make_check_page
+from buildlog.record.findings import QUESTIONS, leave_open
+from buildlog.record.verify import RECKONED, verify_bag
+from tests.browser import eyes, records
+from tests.browser.conftest import TOP
+from tests.browser.files import find_late_policies, find_markup_errors
+
+ANSWERED = ("files", "sealed", "seals", "withheld")
+"Questions that the page answers as the tool does."
+LEFT_OPEN = tuple(key for key in QUESTIONS if key not in ANSWERED)
+Answers = dict[str, tuple[str, list[tuple[str, str]]]]
+"State, and rule and file of each flaw, by the key of the question."
+
+READ = """() => Object.fromEntries([...document.querySelectorAll('#list > li')].map(row => [
+    row.id.slice(7),
+    [row.querySelector('.state').textContent,
+     [...row.querySelectorAll('.flaws li')].map(e => [e.className, e.querySelector('.file')?.textContent ?? ''])]]))"""
+
+
+@pytest.fixture(scope="module")
+def log(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    log = records.make_log(tmp_path_factory.mktemp("record") / "log")
+    records.seal_twice(log)
+    return log
+
+
+@pytest.fixture(scope="module")
+def bag(log: Path) -> Path:
+    return records.make_bag(log, log.parent / "bag")
+
+
+@pytest.fixture(scope="module")
+def checker(bag: Path, browser: Browser) -> Iterator[Page]:
+    """The page as it lies in the bag, opened from the disk; a request of its own or a word on the console fails."""
+    place = eyes.Place(base=(bag / "data").as_uri() + "/", pages=("check.html",))
+    with eyes.visiting(browser, place) as visit:
+        page = visit.open("check.html")
+        page.on("dialog", lambda dialog: pytest.fail(f"a stranger's script ran: {dialog.message}"))
+        yield page
+        assert visit.found == []
+
+
+def check(page: Page, path: Path) -> Answers:
+    """What the page says of a folder or a zip that is chosen by its button."""
+    forget(page)
+    page.set_input_files("#zip" if path.is_file() else "#folder", path)
+    return read_answers(page)
+
+
+def forget(page: Page) -> None:
+    """Put the page back to where nothing was given to it."""
+    page.evaluate("for (const id of ['folder', 'zip']) document.getElementById(id).value = ''")
+    page.evaluate("document.getElementById('result').hidden = true")
+
+
+def read_answers(page: Page) -> Answers:
+    page.locator("#result").wait_for(state="visible", timeout=60_000)
+    return {key: (state, [(rule, file) for rule, file in flaws]) for key, (state, flaws) in page.evaluate(READ).items()}
+
+
+def verify(path: Path) -> Answers:
+    """What the tool says of the same, but for what it reckons again, which the page leaves open."""
+    report = verify_bag(path, lambda path, handover: {key: leave_open(key, "") for key in RECKONED})
+    return {
+        one["question"]: (one["state"], [(flaw["rule"], flaw["file"]) for flaw in one["flaws"]])
+        for one in json.loads(report.as_json())["findings"]
+    }
+
+
+def compare(said: Answers, wanted: Answers) -> None:
+    """The same state, the same rules broken in the same files; what is open is never said to hold."""
+    assert {key: said[key] for key in ANSWERED} == {key: wanted[key] for key in ANSWERED}
+    assert {said[key][0] for key in LEFT_OPEN} == {"cannot be checked"}
+
+
+def test_a_sound_record_holds(checker: Page, bag: Path) -> None:
+    """Everything that the page can check holds; the tool, asked as a user asks it, says the same and ends with 0."""
+    said = check(checker, bag)
+    compare(said, verify(bag))
+    assert {key: said[key][0] for key in (*ANSWERED, "sums", "proofs")} == dict.fromkeys(
+        (*ANSWERED, "sums", "proofs"), "holds"
+    )
+    run = subprocess.run(
+        [sys.executable, "-m", "buildlog", "verify", str(bag), "--json"],
+        cwd=TOP,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    findings = {one["question"]: one["state"] for one in json.loads(run.stdout)["findings"]}
+    assert (run.returncode, [key for key, state in findings.items() if state == "fails"]) == (0, [])
+    assert {key: findings[key] for key in ANSWERED} == {key: said[key][0] for key in ANSWERED}
+
+
+@pytest.mark.parametrize("name", records.TAMPERING)
+def test_tampering(checker: Page, bag: Path, tmp_path: Path, name: str) -> None:
+    """Each change is told as the tool tells it: the same questions fail, by the same rules, in the same files."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    records.TAMPERING[name](copy)
+    said = check(checker, copy)
+    compare(said, verify(copy))
+    fails = [key for key, (state, _) in said.items() if state == "fails"]
+    assert bool(fails) == (name != "forge-nothing"), said
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_any_byte(checker: Page, bag: Path, tmp_path: Path, seed: int) -> None:
+    """One bit of one byte, anywhere in any file: something fails, and page and tool agree on what."""
+    chance = random.Random(seed)
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    file = chance.choice(sorted(path for path in copy.rglob("*") if path.is_file()))
+    data = bytearray(file.read_bytes())
+    data[chance.randrange(len(data))] ^= 1 << chance.randrange(8)
+    file.write_bytes(data)
+    said = check(checker, copy)
+    compare(said, verify(copy))
+    assert said["files"][0] == "fails"
+
+
+@pytest.mark.parametrize(
+    ("name", "key", "file"),
+    [
+        ("forge-landed", "sums", "data/figures.json"),
+        ("forge-spent", "sums", "data/figures.json"),
+        ("forge-system", "sums", "data/figures.json"),
+        ("forge-month", "sums", "data/figures.json"),
+        ("forge-no-line", "sums", "data/figures.json"),
+        ("drop-figures", "sums", "data/figures.json"),
+        ("forge-proof-leaf", "proofs", records.PAGE),
+        ("forge-proof-root", "proofs", records.PAGE),
+        ("forge-leaf-order", "seals", "data/seals/leaves.jsonl"),
+        ("forge-entry", "sealed", records.ENTRY),
+        ("flip-entry", "files", records.ENTRY),
+    ],
+)
+def test_each_change_is_found_where_it_is(
+    checker: Page, bag: Path, tmp_path: Path, name: str, key: str, file: str
+) -> None:
+    """A wrong sum, a wrong proof, a moved leaf, a changed entry: each fails its own question, with the file."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    records.TAMPERING[name](copy)
+    state, flaws = check(checker, copy)[key]
+    assert state == "fails"
+    assert file in [found for _, found in flaws]
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED])
+@pytest.mark.parametrize("name", records.ZIP_TAMPERING)
+def test_zip(checker: Page, bag: Path, tmp_path: Path, name: str, method: int) -> None:
+    """A zip, stored or deflated, is read as the tool reads it; one that would harm is refused by the same rule."""
+    out = records.pack(bag, tmp_path / "bag.zip", method=method)
+    try:
+        records.ZIP_TAMPERING[name](out)
+    except ValueError:
+        assert method == zipfile.ZIP_DEFLATED  # the words that are exchanged do not stand in it as they are
+        return
+    said, wanted = check(checker, out), verify(out)
+    compare(said, wanted)
+    assert (wanted["files"][0] == "holds") == (name in ("as-packed", "leading-bytes"))
+
+
+def test_the_tools_own_zip(checker: Page, log: Path, tmp_path: Path) -> None:
+    """The zip that `buildlog handover` writes holds."""
+    said = check(checker, records.make_bag(log, tmp_path / "bag.zip"))
+    assert {said[key][0] for key in (*ANSWERED, "sums", "proofs")} == {"holds"}
+
+
+def test_never_sealed(checker: Page, tmp_path: Path) -> None:
+    """Of a log that was never sealed, the seals cannot be checked, and the page says so as the tool does."""
+    bag = records.make_bag(records.make_log(tmp_path / "log"), tmp_path / "bag")
+    said = check(checker, bag)
+    compare(said, verify(bag))
+    assert (said["seals"][0], said["sealed"][0], said["proofs"][0]) == ("cannot be checked",) * 3
+
+
+def test_a_dropped_folder(checker: Page, bag: Path) -> None:
+    """A folder that is dropped on the page, itself opened from the disk, is read as the chosen one is."""
+    forget(checker)
+    session = checker.context.new_cdp_session(checker)
+    box = checker.locator("#drop").bounding_box()
+    assert box
+    data = {"items": [], "files": [str(bag)], "dragOperationsMask": 1}
+    for kind in ("dragEnter", "dragOver", "drop"):
+        event = {"type": kind, "x": box["x"] + 9, "y": box["y"] + 9, "data": data}
+        session.send("Input.dispatchDragEvent", event)
+    assert read_answers(checker)["files"][0] == "holds"
+
+
+def test_a_strangers_words_are_shown_as_words(checker: Page, bag: Path, tmp_path: Path) -> None:
+    """Markup in what the list says is told as it stands; nothing of it becomes part of the page."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    words = "<img src=x onerror=alert(1)>"
+    records.replace_text(copy / "data/handover.json", '"machine":"Grey tender"', f'"machine":"{words}"')
+    records.list_again(copy)
+    check(checker, copy)
+    assert words in checker.inner_text("#about")
+    assert checker.locator("img").count() == 0
+
+
+def test_never_says_genuine() -> None:
+    """The page tells of wholeness and agreement; a word that vouches for the owner's claims stands nowhere in it."""
+    page = make_check_page().decode().lower()
+    assert [word for word in ("genuine", "authentic", "trustworthy", "certified") if word in page] == []
+
+
+# ── the page itself ──────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.fixture(scope="module")
+def alone(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("alone")
+    (folder / "check.html").write_bytes(make_check_page())
+    return folder
+
+
+def test_is_one_page_that_can_load_nothing(alone: Path) -> None:
+    """The policy stands first, starts from nothing and names the script by its sum: no host, no inline exception."""
+    assert find_late_policies(alone) == []
+    text = (alone / "check.html").read_text(encoding="utf-8")
+    policy = text.split('Content-Security-Policy" content="')[1].split('"')[0]
+    assert "unsafe" not in policy
+    assert "http" not in policy
+    assert text.count("<script") == text.count("<style") == 1
+    assert find_markup_errors([alone / "check.html"]) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_can_be_read_by_everybody(browser: Browser, alone: Path, bag: Path, scheme: Any) -> None:
+    """With answers shown, no rule of axe-core for WCAG 2.2 AA is broken, and nothing sticks out at 320 px."""
+    place = eyes.Place(base=alone.as_uri() + "/", pages=("check.html",))
+    with eyes.visiting(browser, place, color_scheme=scheme, viewport={"width": 320, "height": 800}) as visit:
+        page = visit.open("check.html")
+        check(page, bag)
+        assert page.evaluate(eyes.STICKING_OUT) is None
+        page.evaluate(eyes.AXE_SCRIPT)
+        found = page.evaluate("options => axe.run(options)", eyes.AXE_OPTIONS)["violations"]
+        assert [(one["id"], one["nodes"][0]["target"]) for one in found] == []
+        assert visit.found == []
+
+
+@pytest.fixture(scope="module")
+def ask(browser: Browser) -> Iterator[Callable[..., Any]]:
+    """Calls an expression with the parts of the script at hand, on an empty page."""
+    parts = [name for name in SCRIPTS if name != "page"]
+    script = "\n".join((SOURCES / f"{name}.js").read_text(encoding="utf-8") for name in parts)
+    page = browser.new_page()
+    yield lambda expression, argument=None: page.evaluate(f"given => {{ {script}\n return {expression}; }}", argument)
+    page.close()
+
+
+def test_sums(ask: Callable[..., Any]) -> None:
+    """SHA-256 written out in the page equals hashlib's over every length up to 200 bytes, and in uneven pieces."""
+    data = bytes(range(200))
+    wanted = [hashlib.sha256(data[:length]).hexdigest() for length in range(201)]
+    assert ask("given.map((_, i) => toHex(sha256(Uint8Array.from(given.slice(0, i)))))", [*data]) == wanted[:-1]
+    pieces = "toHex(sha256(...[1, 63, 64, 65, 7].map((n) => new Uint8Array(n).fill(n))))"
+    assert ask(pieces) == hashlib.sha256(b"".join(bytes([n]) * n for n in (1, 63, 64, 65, 7))).hexdigest()
+
+
+def test_tree(ask: Callable[..., Any]) -> None:
+    """Roots of 0 to 8 leaves are those of the Certificate Transparency test data (RFC 6962, as RFC 9162 s. 2.1.1)."""
+    leaves = ["", "00", "10", "2021", "3031", "40414243", "5051525354555657", "606162636465666768696a6b6c6d6e6f"]
+    expression = "[...Array(9).keys()].map((n) => new Tree(given.map((leaf) => hashLeaf(fromHex(leaf)))).root(n))"
+    roots = ask(expression, leaves)
+    assert [root[:16] for root in roots] == [
+        "e3b0c44298fc1c14",
+        "6e340b9cffb37a98",
+        "fac54203e7cc696c",
+        "aeb6bcfe274b70a1",
+        "d37ee418976dd957",
+        "4e3bbb1f7b478dcf",
+        "76e67dadbcdf1e10",
+        "ddb89be403809e32",
+        "5dc9da79a70659a9",
+    ]
+    proof = [  # index 5 of 8, the same data
+        "bc1a0643b12e4d2d7c77918f44e0f4f79a838b6cf9ec5b5c283e1f4d88599e6b",
+        "ca854ea128ed050b41b35ffc1b87b8eb2bde461e9e3b5596ece6b9d5975a0ae0",
+        "d37ee418976dd95753c1c73862b9398fa2a2cf9b4ff0fdfe8b30cd95209614b7",
+    ]
+    climbed = "toHex(climb(hashLeaf(fromHex('40414243')), 5, 8, given.map(fromHex)))"
+    assert ask(climbed, proof) == roots[8]
+    assert ask(
+        "[climb(hashLeaf(fromHex('40414243')), 5, 8, given.slice(1).map(fromHex)), climb(null, 8, 8, [])]", proof
+    ) == [
+        None,
+        None,
+    ]
+
+
+CANONICAL = [
+    '{"a":1,"b":[true,null,"x"]}',
+    '{"b":1,"a":1}',
+    '{"a": 1}',
+    '{"a":1,"a":1}',
+    '{"a":1.0}',
+    '{"a":1e2}',
+    '{"a":-0}',
+    '{"a":9007199254740991}',
+    '{"a":9007199254740992}',
+    '"\\u000a"',
+    '"\\n"',
+    '"\\u001f\\u007f"',
+    '"\\u001f"',
+    '"\x7f\u2028"',
+    '"\\ud800"',
+    '"\\/"',
+    '{"\ufb33":1,"\U0001f600":2}',
+    '{"\U0001f600":2,"\ufb33":1}',  # by UTF-16 code units (RFC 8785, section 3.2.3)
+    '{"10":1,"9":2}',
+    '{"9":2,"10":1}',
+    '{"__proto__":1}',
+    "[" * 64 + "]" * 64,
+    "[" * 65 + "]" * 65,
+    "\ufeff{}",
+    "{}\n",
+    "NaN",
+    "",
+]
+
+
+def test_canonical_json(ask: Callable[..., Any]) -> None:
+    """Page and tool take the same bytes for canonical JSON (RFC 8785) and refuse the same."""
+
+    def accepts(text: str) -> bool:
+        try:
+            read_canonical(text.encode())
+        except NotCanonical:
+            return False
+        return True
+
+    tried = "given.map((text) => { try { readCanonical(encode(text)); return true; } catch (why) {"
+    tried += " if (!(why instanceof NotCanonical)) throw why; return false; } })"
+    wanted = [accepts(text) for text in CANONICAL]
+    assert ask(tried, CANONICAL) == wanted
+    assert {True, False} == {*wanted}
+
+
+NAMES = [
+    "papers/plain.pdf",
+    "papers/Größe.pdf",
+    "papers/Grosse.pdf",
+    "papers/grosse.PDF",
+    "papers/№ 1.pdf",
+    "papers/No-1.pdf",
+    "papers/con.pdf",
+    "papers/ends.",
+    "papers/.hidden",
+    "papers/  ",
+    "papers/日本.pdf",
+    "papers/日本語.pdf",
+    "papers/a.b c.d e",
+    f"papers/{'x' * 200}.pdf",
+    f"papers/x.{'y' * 30}z",
+    "papers/fi/ﬁ.pdf",
+    "papers/FI",
+    "papers/\U0001f600.jpg",
+    "papers/\ufb33.jpg",
+    "papers/..jpg",
+    "photos/2024 März/IMG (1).jpg",
+    "photos/2024 Marz/IMG (2).jpg",
+]
+
+
+def test_names(ask: Callable[..., Any]) -> None:
+    """Page and tool give the same plain names to an owner's files, numbers for doubles included."""
+    assert ask("[...nameFiles(given)]", NAMES) == [[path, name] for path, name in name_files(NAMES).items()]
