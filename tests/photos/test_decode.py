@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import struct
 import subprocess
 import sys
 from collections.abc import Callable
@@ -18,7 +19,7 @@ from PIL import Image
 from buildlog.photos.decode import LARGEST_PIXELS, BrokenPhoto, fit, read_upright
 from buildlog.photos.hiding import FILL
 from buildlog.source.kinds import Box
-from tests.photos.pictures import draw, make_profile, read, write_bare_png
+from tests.photos.pictures import draw, make_one, make_profile, read, write_bare_png
 
 GREY = 16, 16
 
@@ -173,6 +174,14 @@ def png() -> bytes:
     return content.getvalue()
 
 
+def claim(path: Path, width: int, height: int) -> None:
+    """A JPEG whose frame header claims a size that its data does not have (ITU-T T.81, B.2.2)."""
+    content = bytearray(jpeg())
+    frame = content.index(b"\xff\xc0")
+    content[frame + 5 : frame + 9] = height.to_bytes(2) + width.to_bytes(2)
+    path.write_bytes(content)
+
+
 def link_out(path: Path) -> None:
     outside = path.parent.parent / "outside.jpg"
     outside.write_bytes(jpeg())
@@ -192,6 +201,8 @@ BROKEN: list[tuple[str, str, Callable[[Path], object], str]] = [
     ("a bomb", "x.png", lambda path: write_bare_png(path, 9460, 9460), "has more than 89 million pixels"),
     ("a large bomb", "x.png", lambda path: write_bare_png(path, 13378, 13378), "has more than 89 million pixels"),
     ("a huge bomb", "x.png", lambda path: write_bare_png(path, 2**31 - 1, 2**31 - 1), "has more than 89|is damaged"),
+    ("10⁹ pixels in 1 kB", "x.png", lambda path: write_bare_png(path, 50_000, 20_000), "has more than 89 million"),
+    ("a JPEG of 10⁹ pixels", "x.jpg", lambda path: claim(path, 40_000, 25_000), "has more than 250 million pixels"),
     ("a drawing", "x.svg", lambda path: path.write_text("<svg/>"), "is of no kind that is known here"),
     ("an animation", "x.gif", lambda path: draw("AB").save(path), "is of no kind that is known here"),
     ("no file", "x.jpg", lambda path: None, "is no file"),
@@ -217,6 +228,114 @@ def test_largest_picture_is_still_read(tmp_path: Path) -> None:
     assert LARGEST_PIXELS == 1024**3 // 4 // 3
     Image.new("1", (9459, 9459)).save(tmp_path / "x.png")  # 89,472,681
     assert read_upright(tmp_path / "x.png", (), edge=100).image.size == (100, 100)
+
+
+TELL_PEAK = "print(next(int(line.split()[1]) for line in open('/proc/self/status') if 'VmHWM' in line) // 1024)"
+"Peak memory in MiB as Linux keeps it for each process (proc(5)); `ru_maxrss` would hold that of its parent, too."
+
+
+def test_broken_files_take_no_gigabytes(tmp_path: Path) -> None:
+    """All of the above in one process: half a gigabyte is never held, whatever a file claims."""
+    folder = tmp_path / "photos"
+    folder.mkdir()
+    for number, (_, name, make, _) in enumerate(BROKEN):
+        if make is not os.mkfifo:
+            make(folder / f"{number}{Path(name).suffix}")
+    claim(folder / "more.jpg", 15_000, 16_000)  # shown as far as it goes, as browsers do
+    code = (
+        "import sys; from pathlib import Path; from buildlog.photos.decode import BrokenPhoto, read_upright\n"
+        "for path in sorted(Path(sys.argv[1]).iterdir()):\n"
+        "    try: read_upright(path, (), edge=1600)\n"
+        "    except BrokenPhoto: pass\n" + TELL_PEAK
+    )
+    assert run_alone(code, folder) < 512
+
+
+def run_alone(code: str, path: Path) -> int:
+    """The number that a fresh process prints, and nothing else."""
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(path)], check=True, capture_output=True, cwd=Path(__file__).parents[2]
+    )
+    assert done.stderr == b""
+    return int(done.stdout)
+
+
+@pytest.mark.parametrize("size", [(12_000, 9_000), (60_000, 700)], ids=["108 million pixels", "60,000 wide"])
+def test_huge_jpeg_is_read_in_little_memory(size: tuple[int, int], tmp_path: Path) -> None:
+    """A phone of 108 megapixels, a panorama: decoded at an eighth or a quarter, in a quarter of a gigabyte at most."""
+    image = Image.new("L", size, 200)
+    image.paste(20, (0, 0, size[0] // 2, size[1]))
+    image.save(tmp_path / "x.jpg", quality=70)
+    del image
+    code = (
+        "import sys; from pathlib import Path; from buildlog.photos.decode import read_upright\n"
+        "found = read_upright(Path(sys.argv[1]), (), edge=1600)\n"
+        f"assert (found.width, found.height) == {size} and found.image.size[0] == 1600\n"
+        "left, right = (found.image.getpixel((x, 5))[0] for x in (100, 1500))\n"
+        "assert abs(left - 20) < 3 and abs(right - 200) < 3, (left, right)\n" + TELL_PEAK
+    )
+    assert run_alone(code, tmp_path / "x.jpg") < 256
+
+
+def test_wide_png_is_read(tmp_path: Path) -> None:
+    """60,000 pixels wide, which is more than most encoders take: the variants are small, and so is the height."""
+    Image.new("L", (60_000, 60), 99).save(tmp_path / "x.png")
+    assert read_upright(tmp_path / "x.png", (), edge=1600).image.size == (1600, 2)  # 60 × 1600 ÷ 60,000 = 1.6
+
+
+@pytest.mark.parametrize("kind", ["webp", "png"])
+def test_first_frame_of_an_animation_is_the_photo(kind: str, tmp_path: Path) -> None:
+    """What moves is published as it begins."""
+    path = tmp_path / f"x.{kind}"
+    draw("AB", 64).save(path, save_all=True, append_images=[draw("CD", 64), draw("EF", 64)], duration=100)
+    with Image.open(path) as image:
+        assert getattr(image, "n_frames", 1) == 3
+    assert read(read_upright(path, (), edge=1600).image, 2, 1) == "AB"
+
+
+@pytest.mark.parametrize(
+    "exif",
+    [
+        b"",
+        b"Exif\0\0",
+        b"Exif\0\0rubbish",
+        b"Exif\0\0MM\0*\0\0\0\x08\xff\xff" + b"\xff" * 40,
+        b"Exif\0\0II*\0\xff\xff\xff\x7f",
+    ],
+    ids=["empty", "nothing in it", "rubbish", "endless directory", "directory beyond the end"],
+)
+def test_damaged_exif_leaves_the_picture(exif: bytes, tmp_path: Path) -> None:
+    """What cannot be read of the metadata is passed over, without a word on the terminal; the picture is whole."""
+    draw("AB/CD", 64).save(tmp_path / "x.jpg", exif=exif)
+    code = (
+        "import sys; from pathlib import Path; from tests.photos.pictures import make_one; "
+        "path = Path(sys.argv[1]); print(make_one(path, path.parent / 'cache').width)"
+    )
+    assert run_alone(code, tmp_path / "x.jpg") == 128
+
+
+# type (TIFF 6.0, section 2), count, value as it lies in the file
+LIES = {
+    "0": (3, 1, b"\0\0"),
+    "9": (3, 1, b"\x09\0"),
+    "65535": (3, 1, b"\xff\xff"),
+    "text": (2, 2, b"6\0"),
+    "float": (11, 1, b"\0\0\xc0\x40"),
+    "none": (3, 0, b"\x06\0"),
+    "no type": (77, 1, b"\x06\0"),
+}
+
+
+@pytest.mark.parametrize("lie", LIES)
+def test_lying_orientation(lie: str, tmp_path: Path) -> None:
+    """An orientation that is none of the eight, or of another shape than Exif's one short number, turns nothing."""
+    kind, count, value = LIES[lie]
+    entry = struct.pack("<HHI4s", 0x0112, kind, count, value.ljust(4, b"\0"))
+    exif = b"Exif\0\0II*\0\x08\0\0\0\x01\0" + entry + bytes(4)
+    draw("AB/CD", 64).save(tmp_path / "x.jpg", exif=exif)
+    for variant in make_one(tmp_path / "x.jpg", tmp_path / "cache").variants:
+        with Image.open(variant.file) as image:
+            assert read(image, 2, 2) == "AB/CD"
 
 
 def test_damaged_bytes_only_ever_make_a_broken_photo(tmp_path: Path) -> None:
