@@ -34,10 +34,10 @@ class Words:
         shape = self.locale.currency_formats["standard"].pattern.split(";")[0]
         self._money_shape = re.sub(r"\.0+", "", shape)
         self._grouping = re.search(r"[#,0]+", self._money_shape)[0]  # type: ignore[index]  # every pattern has digits
-        symbols = self.locale.number_symbols[self.locale.default_numbering_system]
         # Babel reads its pattern anew for each number; digits in groups of three are written twenty times as fast here.
         self._by_thousands = self._grouping == "#,##0" and self.locale.default_numbering_system == "latn"
-        self._marks = str.maketrans({",": symbols["group"], ".": symbols["decimal"]})
+        marks = {",": numbers.get_group_symbol(self.locale), ".": numbers.get_decimal_symbol(self.locale)}
+        self._marks = str.maketrans(marks)
 
     def _money(self, amount: Decimal, currency: str) -> str:
         """`£1,234.50`, with the decimals that the amount has; below zero with a true minus sign in front."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from babel import numbers
+from babel.localedata import locale_identifiers
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -33,6 +34,15 @@ CLDR_AMOUNTS = [
 def test_amounts_are_written_as_cldr_has_them(language: str, currency: str, amount: str, expected: str) -> None:
     """Each language's own form, with the decimals of ISO 4217."""
     assert Words(language).money(Decimal(amount), currency) == expected
+
+
+def test_every_language_of_cldr_is_written() -> None:
+    """No language that Babel knows fails, one whose own digits are not Latin neither: Babel writes Latin ones there."""
+    for language in sorted(locale_identifiers()):
+        words = Words(language.replace("_", "-"))
+        assert words.money(Decimal("1234.50"), "GBP"), language
+        assert words.day(datetime.date(2024, 5, 18)), language
+    assert Words("bn-BD").number(Decimal("1234.5")) == numbers.format_decimal(Decimal("1234.5"), locale="bn_BD")
 
 
 @pytest.mark.outside
