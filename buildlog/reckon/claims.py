@@ -33,6 +33,8 @@ class Claim:
     "`history` is an inherited event that counts for no service item"
     date: datetime.date
     "of the entry; of an inherited event the first day that it can be of"
+    when: str
+    "the date as it is known: `1998`, `1998-06`, `1998-06-12`"
     what: str
     "what is claimed: supplier and ref, key of the part, service item or fault, the reading, the event"
     level: Level
@@ -78,6 +80,7 @@ def _list_event(event: Inherited) -> Iterator[Claim]:
     base = Claim(
         kind="history",
         date=event.date.earliest,
+        when=event.date.text,
         what=event.what,
         level=find_inherited_level(event),
         paper=event.paper,
@@ -96,6 +99,7 @@ def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
         yield Claim(
             kind="reading",
             date=acquired.date,
+            when=acquired.date.isoformat(),
             what=_show(acquired.reading),
             level="stated" if acquired.paper is None else "on paper",
             paper=acquired.paper,
@@ -140,7 +144,16 @@ def _list_readings(entry: Entry) -> Iterator[Claim]:
 
 
 def _claim(entry: Entry, kind: ClaimKind, what: str, *, level: Level, place: Place) -> Claim:
-    return Claim(kind=kind, date=entry.date, what=what, level=level, paper=None, entry=entry.name, place=place)
+    return Claim(
+        kind=kind,
+        date=entry.date,
+        when=entry.date.isoformat(),
+        what=what,
+        level=level,
+        paper=None,
+        entry=entry.name,
+        place=place,
+    )
 
 
 def _name_order(order: Order) -> str:

@@ -33,6 +33,8 @@ class MeterFigures:
     "unit of every total: `mi`, `km` or `h`; None where the log names no meter"
     readings: tuple[MeterReading, ...]
     "up to the day, in the order of time"
+    rises: tuple[Decimal | None, ...]
+    "by how much each total is above the one before; None for the first, and where which came first is not known"
     latest: MeterReading | None
     "the last one whose day is known"
     steps: tuple[MeterStep, ...]
@@ -61,6 +63,7 @@ def reckon_meter(log: Log, as_of: datetime.date) -> MeterFigures:
     return MeterFigures(
         unit=story.unit,
         readings=readings,
+        rises=tuple(_list_rises(readings)),
         latest=known[-1] if known else None,
         steps=steps,
         offset=steps[-1].offset if steps else Decimal(0),
@@ -90,6 +93,12 @@ def forecast_total(meter: MeterFigures, total: Decimal) -> datetime.date | None:
     if meter.latest is None:
         return None
     return forecast_date(meter.latest, total, use=meter.use, pauses=meter.pauses)
+
+
+def _list_rises(readings: Sequence[MeterReading]) -> Iterator[Decimal | None]:
+    for before, reading in zip((None, *readings), readings, strict=False):
+        sure = before is not None and before.latest <= reading.date
+        yield reading.total - before.total if before is not None and sure else None
 
 
 def _reckon_owned(log: Log, known: Sequence[MeterReading]) -> Decimal | None:

@@ -46,6 +46,17 @@ def test_rollover() -> None:
     assert (figures.problems, figures.offset) == ((), 100000)
 
 
+def test_rises() -> None:
+    """1490, 130 and 5280 more than before; the first has none before it."""
+    assert meter_of(*ROLLED, meter=FIVE_DIGITS).rises == (None, 1490, 130, 5280)
+
+
+def test_no_rise_where_the_order_is_not_known() -> None:
+    """2004 may be before or after 12 June of it: 60,000 in that year and 61,000 on that day give no difference."""
+    history = "history: [{date: 2004, what: Oil, reading: 60000}, {date: 2004-06-12, what: Test, reading: 61000}]"
+    assert meter_of(rest=history).rises == (None, None)
+
+
 def test_a_slip_is_no_rollover() -> None:
     """98500, 99990, 99980: a naive rule would make it 199980; undeclared it is an error that names both places."""
     figures = meter_of(

@@ -109,11 +109,13 @@ SOURCES = {
 
 
 def _list_readings(edition: Edition) -> Iterator[ReadingRow]:
-    for reading in edition.figures.meter.readings:
+    meter = edition.figures.meter
+    for reading, rise in zip(meter.readings, meter.rises, strict=True):
         yield ReadingRow(
             when=edition.partial_text(reading.when),
             reading=edition.words.measure(reading.value, reading.unit),
             total=edition.distance(reading.total) if reading.total != reading.value else "",
+            since=edition.distance(rise),
             note=SOURCES.get(reading.source, ""),
             source=edition.entry_link(reading.entry) if reading.entry else Link(text="the log's own history"),
             evidence=evidence_of(edition, reading.place),
@@ -212,12 +214,23 @@ def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
     elif claim.kind == "fix":
         what = f"{edition.fault_name(what)}: fixed"
     elif claim.kind == "reading":
-        what = f"reading {what}"
-    elif claim.kind == "money" and edition.figures.log.settings.public.suppliers != "shown":
+        what = f"reading {_say_reading(edition, claim)}"
+    elif edition.figures.log.settings.public.suppliers != "shown" and _is_order(edition, claim):
         what = "an order"
     return EvidenceGap(
         what=what,
-        when=edition.when(claim.date),
+        when=edition.partial_text(claim.when),
         amount=edition.line_money(claim.amount) if claim.amount is not None else "",
         entry=edition.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
     )
+
+
+def _say_reading(edition: Edition, claim: Claim) -> str:
+    """The reading with its unit; a change of meter as it was written."""
+    read = next((reading for reading in edition.figures.meter.readings if reading.place == claim.place), None)
+    return edition.words.measure(read.value, read.unit) if read else claim.what
+
+
+def _is_order(edition: Edition, claim: Claim) -> bool:
+    """Whether a claim is an order's, which names the supplier; a return names the order, a sale the thing."""
+    return any(purchase.landed.order.place == claim.place for purchase in edition.figures.costs.purchases)
