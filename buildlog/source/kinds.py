@@ -146,6 +146,11 @@ def read_partial_date(text: str) -> PartialDate:
 PARTIAL_HELP = "write what is known of it: `1998-06-12`, `1998-06` or `1998`"
 
 CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
+_TURNING = r"\u202a-\u202e\u2066-\u2069"
+TURNS = re.compile(f"[{_TURNING}]")
+"Unicode Standard Annex 9, section 2: what sets the direction by hand, up to the end of the line, whoever wrote that."
+LANGUAGE_FORM = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*")
+"RFC 5646, section 2.1, as far as a page in a living language needs it."
 
 
 def read_line(text: str) -> str:
@@ -156,6 +161,9 @@ def read_line(text: str) -> str:
     if CONTROL.search(line):
         help = "keep it on one line; stories go below the front matter"
         raise Unreadable("this text holds a line break or a control character", help)
+    if TURNS.search(line):
+        help = "type the text anew: right-to-left script is shown right without it"
+        raise Unreadable("this text holds an unseen character that turns what stands behind it around", help)
     return line
 
 
@@ -212,6 +220,15 @@ def read_file_name(text: str) -> str:
         help = f"write `{name or 'crack.jpg'}`: its folder is known from the entry's name"
         raise Unreadable(f"{show(text)} is more than a file's name", help)
     return read_line(text)
+
+
+def read_language(text: str) -> str:
+    """A language tag by its form (BCP 47); whether it is known is asked where pages are written."""
+    if not LANGUAGE_FORM.fullmatch(text):
+        guess = text.replace("_", "-").split(".")[0]
+        help = f"write `{guess}`" if LANGUAGE_FORM.fullmatch(guess) else "write it as in `en-GB`, `de-DE` or `nl`"
+        raise Unreadable(f"{show(text)} is not a language tag", help)
+    return text
 
 
 def read_address(text: str) -> str:
@@ -323,7 +340,11 @@ PARTIAL_DATE = Kind(
         "maximum": 2999,
     },
 )
-TEXT = Kind("a text", read_line, {"type": ["string", "number", "boolean"], "pattern": r"\S"})
+TEXT = Kind(
+    "a text",
+    read_line,
+    {"type": ["string", "number", "boolean"], "pattern": rf"^[^{_TURNING}]*[^\s{_TURNING}][^{_TURNING}]*$"},
+)
 KEY = Kind(
     "a short name",
     read_key,
@@ -340,6 +361,7 @@ FILE_NAME = Kind("a file's name", read_file_name, {"type": "string", "pattern": 
 ADDRESS = Kind(
     "a site's address", read_address, {"type": "string", "format": "uri", "pattern": f"^{ADDRESS_FORM.pattern}$"}
 )
+LANGUAGE = Kind("a language tag", read_language, {"type": "string", "pattern": f"^{LANGUAGE_FORM.pattern}$"})
 METER = Kind("a meter reading", read_meter, {**_form(_UNSIGNED + " *(mi|km|h)?"), "minimum": 0})
 SPAN = Kind(
     "a distance, hours or days",

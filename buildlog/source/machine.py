@@ -178,7 +178,7 @@ class Site(Record):
     """How the site calls itself and where it will stand."""
 
     title: str | None = may(kinds.TEXT, "the site's title; else the machine's name")
-    language: str = may(kinds.TEXT, "BCP 47 tag; decides how dates and amounts are written", default="en-GB")
+    language: str = may(kinds.LANGUAGE, "BCP 47 tag; decides how dates and amounts are written", default="en-GB")
     address: str | None = may(kinds.ADDRESS, "absolute address; needed for the sitemap and absolute feed links only")
     theme: str = may(kinds.KEY, "name of the theme", default="margin")
     author: str | None = may(kinds.TEXT, "name or pen name of the owner, for the feed")
