@@ -101,11 +101,13 @@ def check_site(figures: Figures) -> tuple[Problem, ...]:
     No photo is made for it. The dates are left to this one command: they cost a look into every photo of the log.
     """
     from buildlog.photos.dates import find_stray_dates
+    from buildlog.site.fitness import check_fitness
     from buildlog.site.render import render_stories
 
     _, problems = _load_theme(figures)
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
-    return (*problems, *render_stories(figures, shows)[1], *find_stray_dates(figures.log))
+    stories = render_stories(figures, shows)[1]
+    return (*problems, *check_fitness(figures), *stories, *find_stray_dates(figures.log))
 
 
 def publish_site(
@@ -115,12 +117,14 @@ def publish_site(
 
     `tell` is called with the photos made and the number that there are to make. Raises what `write_site` raises.
     """
+    from buildlog.site.fitness import check_fitness
     from buildlog.site.output import write_site
 
     made = make_site(figures, tell=tell)
-    if has_errors(made.problems, strict=strict):
-        return Published(report=None, problems=made.problems)
-    return Published(report=write_site(out, made.files, log=figures.log.folder), problems=made.problems)
+    problems = sort_problems((*check_fitness(figures), *made.problems))
+    if has_errors(problems, strict=strict):
+        return Published(report=None, problems=problems)
+    return Published(report=write_site(out, made.files, log=figures.log.folder), problems=problems)
 
 
 def make_site(

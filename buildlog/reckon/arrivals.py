@@ -147,6 +147,10 @@ def _check_dates(order: OrderArrival) -> Iterator[Problem]:
                 rule="arrived-before-ordered",
                 message=f"this arrived on {line.arrived}, before it was ordered on {order.ordered}",
                 place=line.place,
-                help="correct one of the two dates",
+                help=(
+                    "correct one of the two dates"
+                    if order.order.ordered
+                    else "add `ordered:` with the day of the order; without it, the entry's day counts"
+                ),
                 also=(order.order.spot("ordered"),),
             )

@@ -127,7 +127,7 @@ def _check_names(names: Iterable[str]) -> None:
     """Refuse paths that leave the folder, or that mean something else, or another file's, on some system."""
     taken = {_fold(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
     for name in names:
-        if not _is_plain(name):
+        if not is_plain(name):
             message = f"`{name}` cannot be a path in the site"
             raise OutputRefused(message, "use letters, digits, dots and dashes in names")
         if taken.setdefault(_fold(name), name) != name:
@@ -139,7 +139,7 @@ def _check_names(names: Iterable[str]) -> None:
             raise OutputRefused(message, "rename one of them")
 
 
-def _is_plain(name: str) -> bool:
+def is_plain(name: str) -> bool:
     """Whether a path will do; folders are looked at once, as many files stand in each."""
     folder, slash, last = name.rpartition("/")
     return (_are_plain(folder) if slash else True) and not UNFIT.search(last) and _is_short(last)
@@ -219,7 +219,7 @@ def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
     head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
     if head + "\n" != text:
         raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
-    return [name for name in names.split("\n") if name in checked or _is_plain(name)]
+    return [name for name in names.split("\n") if name in checked or is_plain(name)]
 
 
 def _write_list(text: str, names: Iterable[str]) -> bytes:

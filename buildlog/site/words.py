@@ -16,15 +16,24 @@ from babel import Locale, UnknownLocaleError, dates, numbers
 MINUS = "−"
 "U+2212, as wide as a digit"
 
+FALLBACK = "en-GB"
+"how dates and amounts are written where a language is not known"
+
+
+def is_known(language: str) -> bool:
+    """Whether CLDR, as Babel has it, knows how a language writes dates and amounts."""
+    try:
+        Locale.parse(language, sep="-")
+    except (UnknownLocaleError, ValueError):
+        return False
+    return True
+
 
 class Words:
     """The writer for one language."""
 
     def __init__(self, language: str) -> None:
-        try:
-            self.locale = Locale.parse(language, sep="-")
-        except (UnknownLocaleError, ValueError):
-            self.locale = Locale.parse("en-GB", sep="-")
+        self.locale = Locale.parse(language if is_known(language) else FALLBACK, sep="-")
         self.money = lru_cache(maxsize=4096)(self._money)
         self.day = lru_cache(maxsize=4096)(self._day)
         self.short_day = lru_cache(maxsize=4096)(self._short_day)

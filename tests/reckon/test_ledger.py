@@ -135,6 +135,9 @@ def test_an_arrival_before_the_order_is_an_error() -> None:
     """One of the two dates is wrong."""
     problem = error_of(order("arrived: 2024-05-05, "))
     assert problem.message == "this arrived on 2024-05-05, before it was ordered on 2024-05-06"
+    assert problem.help == "correct one of the two dates"
+    undated = "date: 2024-05-06\nbought: {from: A, arrived: 2024-05-05, lines: [{part: a, each: 1}]}"
+    assert error_of(undated).help == "add `ordered:` with the day of the order; without it, the entry's day counts"
 
 
 def test_fitting_what_is_still_in_the_post_is_an_error() -> None:

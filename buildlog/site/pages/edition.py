@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 from typing import cast
+from urllib.parse import quote
 
 from buildlog.problems import Place
 from buildlog.reckon.claims import Claim
@@ -62,6 +63,11 @@ class Edition:
         """A single line's amount, or nothing unless prices are shown."""
         code = currency or self.figures.costs.currency
         return self.words.money(to_minor(amount, code), code) if self.prices == "shown" else ""
+
+    def price(self, each: Decimal, currency: str) -> str:
+        """The price of one, which may be finer than the smallest coin, or nothing unless prices are shown."""
+        whole = to_minor(each, currency)
+        return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
 
     def when(self, day: datetime.date) -> When:
         return When(iso=day.isoformat(), text=self.words.day(day), short=self.words.short_day(day))
@@ -149,7 +155,7 @@ class Edition:
         if not paper or self.figures.log.settings.public.papers != "shown":
             return None
         href = paper if self.papers is None else self.papers.get(paper, "")
-        return Link(text=paper.rsplit("/", 1)[-1], href=href)
+        return Link(text=paper.rsplit("/", 1)[-1], href=quote(href))
 
     def named_part(self, key: str, name: str | None) -> Link:
         """A part as a record names it; one of the machine's own by its name."""

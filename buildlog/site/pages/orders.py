@@ -62,7 +62,7 @@ def _describe_line(edition: Edition, purchase: Purchase, landed: LandedLine) -> 
         what=edition.part_link(part) if part else Link(text=line.name or line.what or line.number or "a line"),
         detail=", ".join(filter(None, details)),
         qty="" if line.qty == 1 and not line.unit else edition.quantity(line.qty, line.unit),
-        each=edition.line_money(line.each, currency) if line.each else "",
+        each=edition.price(line.each, currency) if line.each else "",
         landed=edition.line_money(landed.landed),
         note=", ".join(filter(None, notes)),
     )
