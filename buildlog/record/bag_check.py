@@ -72,8 +72,12 @@ def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterato
     except Refused as why:
         yield Flaw(rule=why.rule, message=why.message, file=name)
         return
-    if data == list_sums(found):
-        return
+    if data != list_sums(found):
+        flaws = [*_explain_manifest(data, name, found)]
+        yield from flaws or [Flaw(rule="manifest-order", message="its lines are not in order", file=name)]
+
+
+def _explain_manifest(data: bytes, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
     listed, flaws = _read_manifest(data, name)
     yield from flaws
     for file in sorted(listed.keys() | found.keys()):
@@ -83,8 +87,6 @@ def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterato
             yield Flaw(rule="added", message=f"`{name}` does not list it", file=file)
         elif listed[file] != found[file].sha256:
             yield Flaw(rule="changed", message=f"its sum is not the one that `{name}` lists", file=file)
-    if not flaws and list(listed) != sorted(listed):
-        yield Flaw(rule="manifest-order", message="its lines are not in order", file=name)
 
 
 def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:

@@ -243,7 +243,7 @@ def _is_folder(info: ZipInfo) -> bool:
 
 def _check_member(info: ZipInfo) -> None:
     """Refuse what is no plain file that can be read as it is."""
-    name = _check_name(info.orig_filename)  # `filename` is cut at a NUL and has other slashes turned
+    name = _check_name(info.orig_filename)  # `filename` is cut at a NUL, has other slashes turned, or another name
     kind = stat.S_IFMT(info.external_attr >> 16)
     if info.filename != name:
         raise Refused("name-unsafe", "a name does not mean the same everywhere", tame(name))

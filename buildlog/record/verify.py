@@ -112,9 +112,8 @@ def examine_bag(bag: Bag) -> OpenedBag:
             flaws.append(Flaw(rule="stray-file", message="no handover has this file", file=PAYLOAD + name))
     if handover:
         flaws += _check_places(handover, paths)
-    held = {one.path: one.digest for one in handover.withheld} if handover else {}
     present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
-    seals = check_seals(read_seals(bag), held | present)
+    seals = check_seals(read_seals(bag), present)
     return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals)
 
 

@@ -154,6 +154,9 @@ def test_a_comment_is_refused(tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "bag.zip", "w") as archive:
         archive.comment = b"hello"
     assert refuse(tmp_path / "bag.zip") == "zip-end"
+    path = write_zip(tmp_path / "other.zip", SOUND)
+    path.write_bytes(path.read_bytes()[:-2] + b"\5\0")  # a comment that is promised and not there
+    assert refuse(path) == "zip-end"
 
 
 def test_a_directory_that_is_too_large_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

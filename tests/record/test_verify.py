@@ -20,6 +20,7 @@ from tests.record.bags import (
     answer,
     find,
     hand,
+    list_sums,
     load,
     pack_again,
     states,
@@ -179,6 +180,30 @@ def test_any_changed_byte_is_found(sound: Files) -> None:
         flaws = check_bag(MemoryBag(sound | {name: bytes(data)})).flaws
         assert flaws, f"{name}, byte {at}"
         assert name.startswith("tagmanifest") or name in {flaw.file for flaw in flaws}, f"{name}, byte {at}"
+
+
+MANIFESTS: dict[str, tuple[Callable[[bytes], bytes], str]] = {
+    "three spaces": (lambda data: data.replace(b"  ", b"   ", 1), "manifest-line"),
+    "one space": (lambda data: data.replace(b"  ", b" ", 1), "manifest-line"),
+    "a tab": (lambda data: data.replace(b"  ", b"\t", 1), "manifest-line"),
+    "capitals": (lambda data: data[:64].upper() + data[64:], "manifest-line"),
+    "CRLF": (lambda data: data.replace(b"\n", b"\r\n"), "manifest-line"),
+    "no last line end": (lambda data: data[:-1], "manifest-line"),
+    "an empty line": (lambda data: data + b"\n", "manifest-line"),
+    "a line twice": (lambda data: data + data.splitlines(keepends=True)[0], "manifest-line"),
+    "lines in another order": (lambda data: b"".join(reversed(data.splitlines(keepends=True))), "manifest-order"),
+    "nothing": (lambda data: b"", "added"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", MANIFESTS)
+def test_a_manifest_of_another_spelling_is_found(sound: Files, name: str) -> None:
+    """RFC 8493 leaves freedom in how lines are spelled; ours have one spelling, so that any other byte is a change."""
+    change, rule = MANIFESTS[name]
+    manifest = change(sound["manifest-sha256.txt"])
+    tags = {**{tag: sound[tag] for tag in ("bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
+    files = sound | tags | {"tagmanifest-sha256.txt": list_sums(tags)}
+    assert rule in {flaw.rule for flaw in check_bag(MemoryBag(files)).flaws}
 
 
 # ── the tamper table: packed again by a cheat, all sums mended ───────────────────────────────────────────────────
