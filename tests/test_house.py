@@ -173,6 +173,19 @@ def test_site_never_parses() -> None:
     assert [line for line in wrong if line != "buildlog.site.theme imports yaml"] == []
 
 
+def test_site_knows_the_record_as_values_alone() -> None:
+    """What pages say of seals comes in finished: of `record`, `site` imports the module of those values and no other."""
+    wrong = [
+        f"{module} imports {name}"
+        for module in list_modules("buildlog.site.")
+        for name in list_imports(module)
+        if is_below(name, "buildlog.record.") and name != "buildlog.record.published"
+    ]
+    assert wrong == []
+    beside = {"__future__", "collections.abc", "dataclasses", "datetime", "typing"}
+    assert set(list_imports("buildlog.record.published")) <= beside
+
+
 def test_reckon_is_pure() -> None:
     """Figures come from records and the standard library, without file, clock, locale, chance or HTML."""
     wrong = []

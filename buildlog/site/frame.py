@@ -21,7 +21,7 @@ class Section:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HeadLink:
-    """One `<link>` of the head, style sheets apart."""
+    """One `<link>` of the head besides the theme's own."""
 
     rel: str
     "`alternate`, `icon`"

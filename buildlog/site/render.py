@@ -15,6 +15,7 @@ from buildlog.site.feed import Feed, FeedEntry, write_feed
 from buildlog.site.lazily import Lazily
 from buildlog.site.markdown import ShowPhoto, Story, render_story
 from buildlog.site.output import Content
+from buildlog.site.pages import seal_sheet
 from buildlog.site.pages.costs import make_costs
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry import make_entry
@@ -101,6 +102,7 @@ def render_site(
 def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
     files: dict[str, Content] = {**theme.read_statics()}
     files |= _list_papers(edition.figures) if edition.papers is None else {}
+    files[seal_sheet.PATH] = seal_sheet.write_seal_sheet(edition)
     for view in make_views(edition):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
         files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()

@@ -104,6 +104,27 @@ class EvidenceGap:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ServiceGap:
+    """A stretch in which a service item was left undone for longer than its interval."""
+
+    item: Link
+    says: str
+    "the gap in words, as in its history"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SealLine:
+    """The latest seal, in short."""
+
+    when: When
+    code: str
+    "the root's first 16 digits in fours"
+    number: str
+    stamped: bool
+    "whether a time stamp lies beside it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ServiceView:
     """What does the next owner need to know, and how far can it be relied upon?"""
 
@@ -138,3 +159,9 @@ class ServiceView:
     "largest first"
     doubts: tuple[str, ...] = ()
     "what the record itself cannot settle, a sentence each"
+    service_gaps: tuple[ServiceGap, ...] = ()
+    "item by item, oldest first"
+    unknowns: tuple[str, ...] = ()
+    "what the record does not know, a sentence each"
+    seal: SealLine | None = None
+    "the latest; None: nothing is sealed, or the seals do not hold"

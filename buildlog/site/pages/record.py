@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from buildlog.record.published import EntryState, PublishedSeal, PublishedStamp
 from buildlog.site.pages.coverage import list_coverage
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.framing import make_frame
+from buildlog.site.pages.seal_sheet import LINK
 from buildlog.site.pieces import Fact, Link
 from buildlog.site.view_record import Closed, RecordView, SealRow
 from buildlog.site.words import count, join_words
@@ -20,8 +22,9 @@ def make_record(edition: Edition) -> RecordView:
     """The finished page."""
     record = edition.record
     description = f"The record of {edition.title}: its seals, how far it is backed, how to check it."
+    frame = make_frame(edition, "record.html", "Record", description)
     return RecordView(
-        frame=make_frame(edition, "record.html", "Record", description),
+        frame=replace(frame, links=(*frame.links, LINK)),
         verdict=_say_verdict(edition),
         failures=record.failures,
         seals=tuple(_describe_seal(edition, seal) for seal in reversed(record.seals)),

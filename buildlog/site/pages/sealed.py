@@ -58,6 +58,6 @@ def _show_proof(entry: Entry, proof: EntryProof) -> ProofView:
 def _write_lines(proof: EntryProof) -> str:
     """Lines for any shell that work out the root: SHA-256 over 00 and the leaf, then over 01 and both hashes."""
     begin = f"h=$( (printf '\\000'; printf '%s' {shlex.quote(proof.leaf)}) | sha256sum | cut -c 1-64)"
-    pairs = [f"{step.hash}$h" if step.side == "left" else f"$h{step.hash}" for step in proof.path]
+    pairs = [f"{step.hash}${{h}}" if step.side == "left" else f"${{h}}{step.hash}" for step in proof.path]
     steps = [f"h=$(perl -e 'print pack(\"H*\", shift)' 01{pair} | sha256sum | cut -c 1-64)" for pair in pairs]
     return "\n".join([begin, *steps, "echo $h"])

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from buildlog.reckon.claims import Claim, find_inherited_level
 from buildlog.reckon.service import ServiceItemFigures
 from buildlog.reckon.service_rows import ServiceRow
+from buildlog.site.pages.appendix import describe_seal, list_service_gaps, list_unknowns, say_statement
 from buildlog.site.pages.coverage import list_coverage
 from buildlog.site.pages.due import STATES, list_due, say_state
 from buildlog.site.pages.edition import Edition
@@ -16,6 +18,7 @@ from buildlog.site.pages.framing import make_frame
 from buildlog.site.pages.front import list_identity, say_model
 from buildlog.site.pages.measured import list_measured_once, list_measures
 from buildlog.site.pages.open_work import list_open_faults, list_temporary
+from buildlog.site.pages.seal_sheet import LINK
 from buildlog.site.pieces import Fact, Link
 from buildlog.site.view_service import (
     DoneRow,
@@ -27,14 +30,6 @@ from buildlog.site.view_service import (
 )
 from buildlog.site.words import count, join_words
 
-STATEMENTS = {
-    "actual": "The owner states that the meter shows the actual mileage, to the best of the owner's knowledge.",
-    "exceeds mechanical limits": "The owner states that the mileage exceeds what the meter can show.",
-    "not actual": "The owner states that the meter does not show the actual mileage. Warning: odometer discrepancy.",
-    "exempt": "The owner states that no statement about the meter is required for this machine.",
-}
-"The categories of 49 CFR 580.5(e), in plain words."
-
 MOST_GAPS = 12
 "Claims without backing that the page lists; the coverage counts them all."
 
@@ -44,17 +39,19 @@ def make_service(edition: Edition) -> ServiceView:
     figures = edition.figures
     by_key = {item.key: item for item in figures.service.items}
     description = f"Service history of {edition.title}: what was done when, on what evidence, what is due."
+    items = tuple(_describe_item(edition, by_key[key]) for key in figures.log.settings.service)
+    frame = make_frame(edition, "service.html", "Service history", description)
     return ServiceView(
-        frame=make_frame(edition, "service.html", "Service history", description),
+        frame=replace(frame, links=(*frame.links, LINK)),
         machine=figures.log.settings.machine.name,
         model=say_model(edition),
         identity=list_identity(edition),
         acquired=tuple(_list_acquired(edition)),
-        statement=STATEMENTS.get(figures.meter.statement or "", ""),
+        statement=say_statement(edition),
         meter=tuple(_list_meter(edition)),
         readings=tuple(_list_readings(edition)),
         due=list_due(edition),
-        items=tuple(_describe_item(edition, by_key[key]) for key in figures.log.settings.service),
+        items=items,
         measures=list_measures(edition),
         measured_once=list_measured_once(edition),
         faults=list_open_faults(edition),
@@ -63,6 +60,9 @@ def make_service(edition: Edition) -> ServiceView:
         coverage=list_coverage(edition),
         gaps=tuple(_describe_gap(edition, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
         doubts=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_DOUBTS),
+        service_gaps=list_service_gaps(items),
+        unknowns=list_unknowns(edition),
+        seal=describe_seal(edition),
     )
 
 
