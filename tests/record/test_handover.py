@@ -10,10 +10,12 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+import buildlog
 from buildlog.cli import main
 from buildlog.handing import hand_over as handing
 from buildlog.handing.hand_over import LogChanged, hand_over
 from buildlog.record.bag import BagRefused
+from buildlog.record.findings import QUESTIONS
 from buildlog.record.handover import Handover, NotAHandover, read_list, write_list
 from tests.record.bags import (
     DAY,
@@ -268,6 +270,32 @@ def test_a_list_that_says_anything_else_is_refused(old: str, new: str) -> None:
     assert old in data
     with pytest.raises(NotAHandover):
         read_list(data.replace(old, new).encode())
+
+
+GUIDE = Path(buildlog.__file__).parent / "guide" / "handover.md"
+
+
+def list_rows(heading: str) -> list[list[str]]:
+    """The cells of the rows of the guide's table under a heading row."""
+    table = GUIDE.read_text(encoding="utf-8").partition(heading)[2].partition("\n\n")[0]
+    return [[cell.strip() for cell in row.strip("|").split("|")] for row in table.split("\n")[2:]]
+
+
+def test_the_guide_names_every_question() -> None:
+    """In the words and the order in which they are asked."""
+    rows = list_rows("| | question | how it is answered |")
+    assert [(int(row[0]), row[1]) for row in rows] == [*enumerate(QUESTIONS.values(), 1)]
+
+
+def test_the_guide_names_every_file_and_key(log: Path, tmp_path: Path) -> None:
+    """What stands directly below `data/`, and each key of `handover.json`."""
+    hand(log, tmp_path / "bag")
+    text = GUIDE.read_text(encoding="utf-8")
+    names = {path.name + ("/…" if path.is_dir() else "") for path in (tmp_path / "bag/data").iterdir()}
+    assert [name for name in sorted(names) if f"| `data/{name}` |" not in text] == []
+    keys = json.loads((tmp_path / "bag/data/handover.json").read_text()).keys()
+    rows = list_rows("### handover.json\n\n| key | what it holds |")
+    assert {row[0].strip("`") for row in rows} == keys
 
 
 # ── the commands ─────────────────────────────────────────────────────────────────────────────────────────────────
