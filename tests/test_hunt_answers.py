@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 import buildlog
+from buildlog.reckon import job_order
 from tests.reckon.hunts import look_at
 from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
 
@@ -93,6 +94,41 @@ def test_faults_as_tables(log: Path) -> None:
         "--------------  ----------  ----  --------------\n"
         "A clip of wire  2024-05-01    10  the clip comes\n"
     )
+
+
+MEETING = """\
+machine: {name: Test machine, meter: {unit: km}}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+components:
+  a: {check_hours: 1, reached_by: left}
+  b: {check_hours: 2, likely: 2, reached_by: right}
+  c: {check_hours: 1, likely: 9, reached_by: both}
+strip_downs:
+  left: {name: Left, hours: 2}
+  right: {name: Right, hours: 3}
+  both: {name: Both, hours: 1, after: [left, right]}
+"""
+
+
+def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where not every way could be tried, the table's title says that a better order may exist, and JSON `best` is false.
+
+    Left first: a after 3 h, then c after 3 + 3 + 1 + 1 = 8 h, then b after 10 h: (1 × 3 + 9 × 8 + 2 × 10) / 12 = 95/12.
+    c first: after 2 + 3 + 1 + 1 = 7 h, then a after 8 h, b after 10 h: (9 × 7 + 1 × 8 + 2 × 10) / 12 = 91/12 = 7.583 h.
+    """
+    head = "---\ndate: 2024-05-01\ntitle: T\nfaults: {fault: f, name: Hunts, suspects: [a, b, c]}\n---\n"
+    folder = make_log(tmp_path / "log", {"2024-05-01-hot.md": head})
+    (folder / "log.yaml").write_text(MEETING)
+    titles, best = [], []
+    for trees in (job_order.MOST_TREES, 1):
+        monkeypatch.setattr(job_order, "MOST_TREES", trees)
+        lines = run("faults", folder, "--as-of", "2024-05-11").stdout.splitlines()
+        titles += [line for line in lines if line.startswith("Where to look next")]
+        best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["look_next"]["best"])
+    title = "Where to look next: Hunts, 7.583 h expected"
+    assert titles == [title, f"{title}, though a better order may exist"]
+    assert best == [True, False]
 
 
 def test_apart_for_a_planned_strip_down(log: Path) -> None:

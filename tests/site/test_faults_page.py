@@ -7,6 +7,7 @@ import re
 import pytest
 
 from buildlog.problems import Place
+from buildlog.reckon import job_order
 from buildlog.site.pages.entry import make_entry
 from buildlog.site.pages.faults import make_faults
 from buildlog.site.pages.front import make_front
@@ -93,6 +94,12 @@ PUMP = Link(text="The pump", href="entries/e3.html")
 
 def faults_of(*heads: str, settings: str = SETTINGS, as_of: str = "2024-06-10") -> FaultsView:
     return make_faults(edition_of(*heads, settings=settings, as_of=as_of))
+
+
+def render(view: FaultsView) -> str:
+    theme, _ = load_theme("margin", place=Place("log.yaml", 1, 1))
+    assert theme is not None
+    return theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
 
 
 def test_an_open_hunt_is_told_whole() -> None:
@@ -270,6 +277,40 @@ def test_suspects_without_stated_hours_are_said_to_be_left_out() -> None:
     assert fault.look.notes == ("Not in the order, as no hours are stated for the check: Belt and Water pump.",)
 
 
+MEETING = """\
+machine: {name: Test machine, meter: {unit: km}}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+components:
+  a: {check_hours: 1, reached_by: left}
+  b: {check_hours: 2, likely: 2, reached_by: right}
+  c: {check_hours: 1, likely: 9, reached_by: both}
+strip_downs:
+  left: {name: Left, hours: 2}
+  right: {name: Right, hours: 3}
+  both: {name: Both, hours: 1, after: [left, right]}
+"""
+
+
+def test_an_order_that_may_not_be_the_best_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where not every way could be tried the page never calls its order the best; where it could, it says nothing."""
+    named = "date: 2024-05-01\ntitle: T\nfaults: {fault: f, name: F, suspects: [a, b, c]}"
+    (sure,) = faults_of(named, settings=MEETING).open
+    monkeypatch.setattr(job_order, "MOST_TREES", 1)
+    edition = edition_of(named, settings=MEETING, as_of="2024-06-10")
+    assert not edition.figures.looks["f"].exact
+    view = make_faults(edition)
+    assert sure.look is not None and view.open[0].look is not None
+    assert (sure.look.notes, view.open[0].look.notes) == (
+        (),
+        (
+            "A better order may exist: the strip-downs depend on each other in more ways than can all be tried. "
+            "This is the best of those that were.",
+        ),
+    )
+    assert f'<p class="quiet">{view.open[0].look.notes[0]}</p>' in render(view)
+
+
 OFF = """\
 date: 2024-06-02
 title: Cover off
@@ -388,10 +429,7 @@ def test_nothing_known_is_said_so() -> None:
     view = make_faults(edition)
     assert view == FaultsView(frame=view.frame, prices="shown")
     assert make_front(edition).faults_count == ""
-    theme, _ = load_theme("margin", place=Place("log.yaml", 1, 1))
-    assert theme is not None
-    page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
-    text = " ".join(re.sub(r"<[^>]+>", " ", page).split())
+    text = " ".join(re.sub(r"<[^>]+>", " ", render(view)).split())
     assert "No fault has been named yet. That is no sign that there is none." in text
     assert "Nothing is off now, as far as the entries tell." in text
     assert "Nothing is fitted only for now." in text
