@@ -16,6 +16,8 @@ class MonthRow:
     when: When
     spent: str
     recovered: str = ""
+    net: str
+    "spent less recovered: what its lines come to"
     running: str
     "net at the month's end"
     hours: str = ""

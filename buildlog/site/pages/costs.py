@@ -114,6 +114,7 @@ def _describe_month(edition: Edition, month: reckoned.MonthFigures) -> MonthRow:
         when=edition.month(month.month),
         spent=edition.money(month.spent),
         recovered=edition.money(month.recovered) if month.recovered else "",
+        net=edition.money(month.net),
         running=edition.money(month.running),
         hours=edition.words.hours(month.hours) if month.hours else "",
         lines=describe_lines(edition, month.lines),
