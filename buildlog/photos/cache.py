@@ -60,15 +60,21 @@ def _spell_work(suffix: str, hide: tuple[Box, ...], *work: str) -> str:
     return json.dumps([FORMATS[suffix], work, [[str(side.normalize()) for side in box] for box in hide]])
 
 
-def locate(cache: str, key: str, stored: StoredFile) -> str:
-    """Where a variant lies."""
-    return f"{cache}/{key[:2]}/{key}-{stored.edge}{SUFFIXES[stored.format]}"
+def locate(cache: str, key: str) -> str:
+    """Where the variants of a key lie, but for what `name_variant` adds for each."""
+    return f"{cache}/{key[:2]}/{key}"
+
+
+def name_variant(stored: StoredFile) -> str:
+    """What tells the variants of one photo apart, in the cache and in the site; raises KeyError for no format."""
+    return f"-{stored.edge}{SUFFIXES[stored.format]}"
 
 
 def is_whole(cache: str, key: str, note: Note) -> bool:
     """Whether every file that a note tells of is there as it tells."""
     try:
-        return all(is_stored(locate(cache, key, stored), stored.size, stored.mtime_ns) for stored in note.files)
+        stem = locate(cache, key)
+        return all(is_stored(stem + name_variant(stored), stored.size, stored.mtime_ns) for stored in note.files)
     except KeyError:  # a format that is none
         return False
 
@@ -91,7 +97,7 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> Note:
         stored = StoredFile(
             format=one.format, edge=one.edge, width=one.width, height=one.height, size=len(one.content), mtime_ns=0
         )
-        path = locate(cache, key, stored)
+        path = locate(cache, key) + name_variant(stored)
         files.append((path, stored._replace(mtime_ns=_write(path + mine, one.content))))
     note = Note(
         files=tuple(stored for _, stored in files),

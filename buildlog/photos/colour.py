@@ -28,7 +28,7 @@ def flatten(image: Image.Image) -> Image.Image:
 def convert_to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
     """The colours as sRGB shows them, so that nothing is lost when the profile is left out of the variants."""
     if not profile:
-        return image.convert("RGB")
+        return image if image.mode == "RGB" else image.convert("RGB")
     try:
         convert = ImageCms.buildTransform(
             ImageCms.ImageCmsProfile(io.BytesIO(profile)),

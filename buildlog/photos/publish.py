@@ -16,9 +16,9 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
 
-from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key
+from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key, name_variant
 from buildlog.photos.index import Index, Note, sign_file
-from buildlog.photos.recipe import MEDIA_TYPES, SUFFIXES
+from buildlog.photos.recipe import MEDIA_TYPES
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
@@ -180,14 +180,14 @@ class PhotoWork:
 
     def _place(self, name: str, key: str, note: Note) -> PhotoSet:
         """The variants as they are published under a name."""
-        stem, folder = f"photos/{name}-", self._folder
+        path, stored = f"photos/{name}", locate(self._folder, key)
         variants = [  # by position, which is twice as fast: a log has ten thousands
             Variant(
-                f"{stem}{one.edge}{SUFFIXES[one.format]}",
+                path + (end := name_variant(one)),
                 one.width,
                 one.height,
                 MEDIA_TYPES[one.format],
-                locate(folder, key, one),
+                stored + end,
                 one.size,
                 one.mtime_ns,
             )

@@ -66,10 +66,13 @@ def develop(
 
 
 def _strip(image: Image.Image) -> Image.Image:
-    """The pixels alone: a new picture that no metadata of any kind was ever attached to."""
-    bare = Image.new("RGB", image.size)
-    bare.paste(image)
-    return bare
+    """The pixels alone, in a picture of no file and with nothing attached to it."""
+    if type(image) is not Image.Image:
+        bare = Image.new("RGB", image.size)
+        bare.paste(image)
+        return bare
+    image.info = {}
+    return image
 
 
 def _encode(image: Image.Image, line: Encoding) -> Encoded:

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from buildlog.photos.names import name_photos
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
-from buildlog.reckon.figures import Figures
 from buildlog.site.lazily import Lazily
 from buildlog.site.output import Content
 from buildlog.site.pieces import PhotoView, Source
 from buildlog.site.tones import PATH, name_tone, write_tones
-from buildlog.source.records import Entry, Photo
+
+if TYPE_CHECKING:
+    from buildlog.reckon.figures import Figures
+    from buildlog.source.records import Entry, Photo
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
