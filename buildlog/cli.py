@@ -278,15 +278,17 @@ def seal(
 @as_of
 def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
     """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
-    from buildlog.handing.hand_over import LogChanged, hand_over
+    from buildlog.handing.hand_over import hand_over
+    from buildlog.progress import Progress
     from buildlog.record.bag import BagRefused
 
     try:
-        handed = hand_over(log, out, as_of=as_of or _today(), withhold=withhold)
+        with Progress("photos", sys.stderr) as progress:
+            handed = hand_over(log, out, as_of=as_of or _today(), withhold=withhold, tell=progress.tell)
     except BagRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
-    except LogChanged as changed:
-        raise click.ClickException(str(changed)) from None
+    except OSError as error:
+        raise click.ClickException(str(error)) from None
     if handed.problems:
         _say(handed.problems, handed)
     if handed.handover is None:
