@@ -10,9 +10,9 @@ import errno
 import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.source.kinds import make_key
 from buildlog.source.machine import MACHINE_KINDS
 from buildlog.source.records import Log
@@ -37,7 +37,7 @@ def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime
     return {"log.yaml": settings, f"entries/{today}-the-log-begins.md": first}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Known:
     """What is known of the next entry before it is written."""
 

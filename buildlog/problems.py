@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Literal, NamedTuple
+
+from buildlog.frozen import frozen
 
 Severity = Literal["error", "doubt"]
 
@@ -29,7 +30,7 @@ class Place(NamedTuple):
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Problem:
     """One thing that is wrong, or that the owner should look at."""
 

@@ -13,10 +13,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.reckon.figures import Figures, reckon
 from buildlog.source.reader import read_log
@@ -39,7 +39,7 @@ FOLLOW_ON = frozenset(
 "Rules that an entry which could not be read may break in another entry: not told while there is such an entry."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Checked:
     """A log that was read and reckoned."""
 
@@ -50,7 +50,7 @@ class Checked:
     "every text by its path in the log, for quoting"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Published:
     """What became of publishing."""
 
@@ -60,7 +60,7 @@ class Published:
     "those of stories, photos and the theme"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MadeSite:
     """A site in memory, ready to be written or handed over."""
 
@@ -72,7 +72,7 @@ class MadeSite:
     "those of stories, photos and the theme"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Draft:
     """The next entry, not written yet."""
 

@@ -23,11 +23,13 @@ MOST_MODULE_LINES = 400
 MOST_FUNCTION_LINES = 60
 MOST_PARAMETERS = 6
 
+# Modules that every folder may import: what a value and what a problem is.
+BASICS = ("buildlog.frozen", "buildlog.problems")
 # What a folder may import of the package; a name ending in `.` stands for everything below it.
 MAY_IMPORT = {
-    "buildlog.reckon.": ("buildlog.problems", "buildlog.source.records", "buildlog.reckon."),
-    "buildlog.source.": ("buildlog.problems", "buildlog.source."),
-    "buildlog.record.": ("buildlog.problems", "buildlog.source.records", "buildlog.reckon.", "buildlog.record."),
+    "buildlog.reckon.": (*BASICS, "buildlog.source.records", "buildlog.reckon."),
+    "buildlog.source.": (*BASICS, "buildlog.source."),
+    "buildlog.record.": (*BASICS, "buildlog.source.records", "buildlog.reckon.", "buildlog.record."),
 }
 # What a folder never imports of the package.
 NEVER_IMPORTS = {
@@ -182,7 +184,7 @@ def test_site_knows_the_record_as_values_alone() -> None:
         if is_below(name, "buildlog.record.") and name != "buildlog.record.published"
     ]
     assert wrong == []
-    beside = {"__future__", "collections.abc", "dataclasses", "datetime", "typing"}
+    beside = {"__future__", "collections.abc", "dataclasses", "datetime", "typing", *BASICS}
     assert set(list_imports("buildlog.record.published")) <= beside
 
 

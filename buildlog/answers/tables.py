@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from buildlog.frozen import frozen
 from buildlog.reckon.figures import Figures
 from buildlog.reckon.money import to_minor
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Table:
     """Some rows under headings."""
 
@@ -24,7 +24,7 @@ class Table:
     "what to say when there is no row"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Answer:
     """One answer in both forms."""
 

@@ -11,11 +11,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog import __version__
+from buildlog.frozen import frozen
 from buildlog.handing.handed_log import is_text, link_papers, list_pictures, read_handed
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
 from buildlog.record.bag import BagRefused, BagWriter, write_bag
@@ -49,7 +50,7 @@ if TYPE_CHECKING:
     from buildlog.reckon.figures import Figures
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HandedOver:
     """What became of handing over a log."""
 
@@ -74,7 +75,7 @@ class HandedOver:
         return "\n".join(rows)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Log:
     """The log's files on disk."""
 

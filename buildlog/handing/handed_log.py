@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from buildlog.frozen import frozen
 from buildlog.photos.records import PhotoSet, Variant
 from buildlog.problems import Problem, sort_problems
 from buildlog.reckon.figures import Figures, reckon
@@ -24,7 +25,7 @@ TEXTS = ("log.yaml", "entries/")
 "What is read of a log; how these paths begin."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HandedLog:
     """A log that is handed over."""
 

@@ -14,12 +14,12 @@ import re
 import threading
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import lru_cache
 from io import BufferedReader
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from buildlog.frozen import frozen
 from buildlog.photos.index import DAY_NS, Index, Note, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
 from buildlog.source.kinds import Box
@@ -127,7 +127,7 @@ def _write(path: str, content: bytes) -> int:
 # ── forgetting ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Pruned:
     """What was dropped."""
 

@@ -48,9 +48,10 @@ def convert_to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
 def _is_identity(convert: ImageCms.ImageCmsTransform) -> bool:
     """Whether no probe colour moves by more than one step: most phones name sRGB, and converting costs a tenth."""
     made = ImageCms.applyTransform(PROBE, convert)
-    return made is not None and max(
-        abs(one - other) for one, other in zip(made.tobytes(), PROBE.tobytes(), strict=True)
-    ) <= 1
+    return (
+        made is not None
+        and max(abs(one - other) for one, other in zip(made.tobytes(), PROBE.tobytes(), strict=True)) <= 1
+    )
 
 
 def mix(image: Image.Image) -> str:

@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from io import BufferedReader
 from pathlib import Path
 
 import pillow_heif
 from PIL import Image, UnidentifiedImageError
 
+from buildlog.frozen import frozen
 from buildlog.photos.colour import convert_to_srgb, flatten
 from buildlog.photos.hiding import fill_boxes, find_reach
 from buildlog.photos.recipe import FORMATS
@@ -61,7 +61,7 @@ class BrokenPhoto(Exception):
         "what would do"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Upright:
     """A photo that can be looked at."""
 

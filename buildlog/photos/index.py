@@ -14,9 +14,10 @@ import threading
 import time
 from collections.abc import Callable, Collection, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, NamedTuple
+
+from buildlog.frozen import frozen
 
 NAME = "index.sqlite"
 EDITION = 1
@@ -48,7 +49,7 @@ class StoredFile(NamedTuple):
     mtime_ns: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Note:
     """What was made under one key."""
 
@@ -84,9 +85,7 @@ class Index:
         self._connection.close()
 
     def _open(self) -> sqlite3.Connection:
-        connection = sqlite3.connect(
-            self._file, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False
-        )
+        connection = sqlite3.connect(self._file, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False)
         try:
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("PRAGMA synchronous=NORMAL")  # a power cut may cost the last notes, and nothing else

@@ -12,9 +12,9 @@ import re
 import shutil
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.doubles import find_near, find_same
 from buildlog.photos.names import simplify_stem
@@ -30,7 +30,7 @@ MOST_NAMED = 5
 "Names that one line lists."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Take:
     """One photo that becomes the entry's."""
 
@@ -41,7 +41,7 @@ class Take:
     "whether it lies there already"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Listing:
     """What lies in a folder, not in its subfolders."""
 
@@ -53,7 +53,7 @@ class Listing:
     folders: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class IntakePlan:
     """What is to be done with the photos of a folder."""
 

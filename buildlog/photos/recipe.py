@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Any
+
+from buildlog.frozen import frozen
 
 FORMATS = {
     ".jpg": ("JPEG", "MPO"),  # MPO: several JPEGs in one file, of which the first is the photo
@@ -16,7 +17,7 @@ FORMATS = {
 "Formats that an original of this suffix may have, by Pillow's names."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Encoding:
     """One published picture."""
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import NamedTuple
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.source.kinds import Box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PhotoRequest:
     """One original to publish."""
 
@@ -50,7 +50,7 @@ class Variant(NamedTuple):
         return Path(self.stored)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PhotoSet:
     """One photo as it is published."""
 

@@ -7,12 +7,12 @@ import os
 import warnings
 from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from pathlib import Path
 
 import dhash
 from PIL import Image
 
+from buildlog.frozen import frozen
 from buildlog.photos.decode import ORIENTATION, TURNS, BrokenPhoto, open_photo
 from buildlog.photos.taken import find_taken
 
@@ -27,7 +27,7 @@ small thing changed between two shots from one spot changes few bits too: only t
 """
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SeenPhoto:
     """One photo that was looked at."""
 

@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from dataclasses import dataclass
 from io import BufferedReader
 from pathlib import Path
 
 from PIL import Image
 
+from buildlog.frozen import frozen
 from buildlog.photos.colour import mix
 from buildlog.photos.decode import fit, read_upright
 from buildlog.photos.recipe import RECIPE, Encoding
 from buildlog.source.kinds import Box
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Encoded:
     """One picture, ready to be kept."""
 
@@ -29,7 +29,7 @@ class Encoded:
     content: bytes
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Developed:
     """Everything that is made from one original."""
 

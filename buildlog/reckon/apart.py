@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.reckon.figures import Figures
 from buildlog.reckon.money import EXACT, sum_amounts
 from buildlog.reckon.strip_downs import list_needs, sum_hours
@@ -18,7 +18,7 @@ from buildlog.reckon.within_reach import Reach, ReachKind
 __all__ = ["ApartFigures", "Missing", "Opening", "Reach", "ReachKind", "reckon_apart"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Opening:
     """One strip-down that is off, or would come off."""
 
@@ -31,7 +31,7 @@ class Opening:
     "whether it was asked for, or is off; False: it must come off first"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Missing:
     """One part that the shelf lacks to do it all."""
 
@@ -50,7 +50,7 @@ class Missing:
     the strip-down KEY, or was fitted in the entry that put that back last time)"""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ApartFigures:
     """All that is worth doing while some strip-downs are off."""
 
@@ -130,7 +130,7 @@ def _list_visits(figures: Figures, reach: Iterable[Reach]) -> Iterable[Iterable[
     return visits.values()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Want:
     """Some units of a part that are wanted; the same units may be wanted twice."""
 

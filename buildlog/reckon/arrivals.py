@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 from buildlog.reckon.part_names import PartNames
 from buildlog.source.records import Arrival, Entry, Line, Log, Order, Returned
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LineArrival:
     """The way of one order line to the shelf."""
 
@@ -25,7 +25,7 @@ class LineArrival:
     "where its arrival is written; the line itself, while it is in the post"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OrderArrival:
     """One order, and the way of each of its lines."""
 

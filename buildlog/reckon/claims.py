@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.source.records import Acquired, Amount, Entry, Inherited, Log, Order
 
@@ -25,7 +26,7 @@ METER = "meter"
 "What a photo `shows` that backs a reading."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Claim:
     """One thing that the log says, and how it is backed."""
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.cost_lines import name_line
 from buildlog.reckon.money import Money, sum_amounts
@@ -15,7 +15,7 @@ from buildlog.reckon.orders import LandedLine, convert
 from buildlog.reckon.purchases import LineRefund, Purchase, Refund
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CoreOwed:
     """A core charge that was paid and has not come back, or not all of it."""
 

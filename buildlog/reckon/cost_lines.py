@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.money import to_minor
 from buildlog.reckon.movements import PartStory
@@ -24,7 +25,7 @@ Sort = Literal["paid", "refund", "committed", "sold"]
 SORTS: tuple[Sort, ...] = ("paid", "refund", "committed", "sold")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CostLine:
     """One amount, and all that it may be added up by."""
 
@@ -59,7 +60,7 @@ class CostLine:
     "False: the home amount is not known, and counts as zero"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BoughtLine:
     """One order line with everything that it cost, and its dates up to some day."""
 

@@ -9,9 +9,9 @@ from __future__ import annotations
 import datetime
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.reckon.cores import CoreOwed, list_cores_owed
 from buildlog.reckon.cost_lines import (
@@ -36,7 +36,7 @@ UNASSIGNED = "unassigned"
 "The name of the total of lines that name no system, or no fault."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Total:
     """One sum, and the lines that make it."""
 
@@ -49,7 +49,7 @@ class Total:
     lines: tuple[CostLine, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MonthFigures:
     """One calendar month in which money moved or hours went in."""
 
@@ -68,7 +68,7 @@ class MonthFigures:
     "what makes `spent` and `recovered`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Moved:
     """The money that one entry moved; home currency, each above zero."""
 
@@ -79,7 +79,7 @@ class Moved:
     "ordered in this entry and not paid yet"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Step:
     """One day on which money moved."""
 
@@ -90,7 +90,7 @@ class Step:
     "spent less recovered, up to and with this day"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BudgetRow:
     """One system's plan and what has become of it; home currency."""
 
@@ -105,7 +105,7 @@ class BudgetRow:
     "spent and committed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CostFigures:
     """All that a log says about money up to some day; amounts in the home currency where nothing else is said."""
 
@@ -341,9 +341,7 @@ def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Decimal]:
     return {entry.name: nets[bisect_right(days, entry.date)] for entry in log.entries}
 
 
-def _reckon_budget(
-    log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]
-) -> tuple[BudgetRow, ...]:
+def _reckon_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:
     spent = {total.key: total.amount for total in _total(lines, lambda line: line.system)}
     bound = {total.key: total.amount for total in _total(committed, lambda line: line.system)}
     return tuple(

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
 from buildlog.reckon.money import sum_amounts
@@ -17,7 +17,7 @@ from buildlog.reckon.sharing import share
 from buildlog.source.records import Log, Order
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Coverage:
     """How much of a group of claims stands at one level."""
 
@@ -31,7 +31,7 @@ class Coverage:
     "of the group's amounts, to a tenth; the levels of a group make 100, or 0 where there is no money"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EvidenceFigures:
     """Every claim up to a day, and how far they are backed."""
 

@@ -6,10 +6,10 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 
 Verdict = Literal["left", "cleared", "condemned"]
@@ -20,7 +20,7 @@ STATES: tuple[FaultState, ...] = ("open", "narrowed", "cause known", "fixed, not
 "In the order in which a fault goes through them; only `proved` is closed."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SuspectFigures:
     """One component that may cause a fault, and what is known of it."""
 
@@ -43,7 +43,7 @@ class SuspectFigures:
     "the check's own words"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CheckFigures:
     """One check of a fault."""
 
@@ -64,7 +64,7 @@ class CheckFigures:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FixFigures:
     """One fix of a fault, its proof, and whether it held."""
 
@@ -83,7 +83,7 @@ class FixFigures:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SightingFigures:
     """One time that a fault was seen again."""
 

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.cost_lines import CostLine
 from buildlog.reckon.costs import CostFigures, Total
@@ -20,7 +20,7 @@ from buildlog.reckon.part_names import plain_name
 from buildlog.source.records import Entry, Log
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultFigures:
     """One fault as of a day."""
 
@@ -65,7 +65,7 @@ class FaultFigures:
     "where it is first told"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultLink:
     """One fault in one entry, with the way to the other entries about it."""
 
@@ -82,7 +82,7 @@ class FaultLink:
     "name of the entry after about the same fault"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultsFigures:
     """Every fault as of a day."""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from functools import partial
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.closed_up import check_closed_up
 from buildlog.reckon.costs import CostFigures, reckon_costs
@@ -31,7 +31,7 @@ from buildlog.reckon.within_reach import Reach, list_to_do
 from buildlog.source.records import Entry, Log
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Figures:
     """All that the tool knows of a machine on a day."""
 

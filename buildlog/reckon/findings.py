@@ -5,13 +5,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from buildlog.frozen import frozen
 
 FindingSeverity = Literal["error", "doubt", "note"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finding:
     """One thing to say about a number."""
 

@@ -12,6 +12,7 @@ from decimal import Decimal
 from itertools import groupby
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.movements import Movement, PartStory
 from buildlog.reckon.part_names import ORIGINAL
@@ -22,7 +23,7 @@ WORN_SPECS = ("used", "repaired")
 "A fitted part with one of these is taken from what came off before, where there is such a one on the shelf."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Ending:
     """How a part came off."""
 
@@ -37,7 +38,7 @@ class Ending:
     "what became of it; one that was replaced counts as scrapped"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Span:
     """Some units of one part in one position, from one day to another."""
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.fitting_spans import Ending, Span
 from buildlog.reckon.movements import Movement, PartStory
@@ -16,7 +17,7 @@ TotalAt = Callable[[datetime.date], Decimal | None]
 "The meter's true total on a day, in the unit that distances are wanted in; None where it is not known."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fitting:
     """Some units of one part in one position, from one date and reading to another."""
 
@@ -62,7 +63,7 @@ class Fitting:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SystemFittings:
     """What is on the machine in one system."""
 

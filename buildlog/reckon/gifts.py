@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.cost_lines import is_placed, name_line
 from buildlog.reckon.money import Money, to_minor
@@ -15,7 +15,7 @@ from buildlog.reckon.orders import LandedLine, convert
 from buildlog.reckon.purchases import Purchase
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Gift:
     """An order line whose worth, or a part of it, was not paid."""
 

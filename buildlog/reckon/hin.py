@@ -8,9 +8,9 @@ can be well-formed and consistent and no more than that.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.reckon.findings import Finding, upper_ascii
 
 HinFormat = Literal["us", "us model year", "us straight year", "eu"]
@@ -35,7 +35,7 @@ PATTERNS: tuple[tuple[HinFormat, re.Pattern[str]], ...] = (
 "Each form of the number, without dashes. The makers' codes are as assigned, so their letters are not narrowed down."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HinReading:
     """A HIN as read; where it is unreadable, nothing but the text and the findings."""
 

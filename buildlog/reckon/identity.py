@@ -7,8 +7,8 @@ points to the single machine. Chassis and engine numbers are kept as stamped and
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
 from buildlog.reckon.findings import Finding
 from buildlog.reckon.hin import HinReading, read_hin
@@ -21,7 +21,7 @@ HIDDEN_MARK = HIDDEN * 6
 "Stands for a whole hidden number, whatever its length."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class IdentityFigures:
     """The machine's numbers, read, and as they may be published."""
 

@@ -6,9 +6,9 @@ Counts alone; which units they are is for `shelf`, and what they cost for `twice
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.movements import Movement, MovementKind, PartStory
 
@@ -21,7 +21,7 @@ VERBS = {
 "How a movement off the shelf is told, of one and of several."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Ledger:
     """The quantities of one part up to some day."""
 

@@ -7,10 +7,10 @@ What is left of a fault is for `faults`, what is off already for `strip_downs`, 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.frozen import frozen
 from buildlog.reckon.faults import FaultFigures
 from buildlog.reckon.job_order import Job, order_jobs
 from buildlog.reckon.money import round_half_up, sum_amounts
@@ -19,7 +19,7 @@ from buildlog.reckon.strip_downs import list_needs, sum_hours
 from buildlog.source.records import Component, Settings, StripDown
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LookStep:
     """One suspect to check, with what has to come off for it."""
 
@@ -42,7 +42,7 @@ class LookStep:
     "its weight: it clears so many of the plan's `chances`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LookFigures:
     """The order in which to check what is left of one fault."""
 

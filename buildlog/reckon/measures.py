@@ -9,12 +9,13 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from types import MappingProxyType
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.measure_units import check_units, sort_series
 from buildlog.reckon.money import EXACT, round_half_up
@@ -28,7 +29,7 @@ MOST_PLACES = 15
 "Decimals of a spread: as many as its limit can have digits."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredValue:
     """One value off a gauge."""
 
@@ -44,7 +45,7 @@ class MeasuredValue:
     "since the set before that has the same place, in the series' unit; None: there is none"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredSet:
     """The values of one time."""
 
@@ -65,7 +66,7 @@ class MeasuredSet:
     "of the whole set; None where no limit says anything about it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Trend:
     """How the value of one place has moved from the first set that has it to the last."""
 
@@ -79,7 +80,7 @@ class Trend:
     "in how many sets it was measured: two or more"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasureSeries:
     """Every set of one thing that was measured, in values that can be compared."""
 
@@ -95,7 +96,7 @@ class MeasureSeries:
     "by place, in their order; empty for a single set"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasureFigures:
     """Everything that was measured by a day."""
 

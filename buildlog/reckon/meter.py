@@ -9,10 +9,10 @@ from __future__ import annotations
 import datetime
 from bisect import bisect_right
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
 
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.reckon.readings import (
     PLAUSIBLE_PER_DAY,
@@ -25,7 +25,7 @@ from buildlog.reckon.use import DailyUse, Pause, check_pauses, forecast_date, li
 from buildlog.source.records import Log, Meter
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeterFigures:
     """The meter as of a day."""
 

@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.arrivals import OrderArrival, find_lines, follow_orders, list_refs
 from buildlog.reckon.part_lookup import find_named
@@ -25,7 +26,7 @@ DAY_ORDER: tuple[MovementKind, ...] = (
 "What comes before what on one day."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Movement:
     """One thing that happened to some of one part."""
 
@@ -59,7 +60,7 @@ class Movement:
     "hours of the entry that a part was fitted in"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartStory:
     """All that a log tells of its parts; the figures of any day are reckoned from it."""
 

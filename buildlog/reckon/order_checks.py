@@ -20,9 +20,7 @@ from buildlog.reckon.suppliers import fold_supplier
 from buildlog.source.records import Line, Log, Order, Payment
 
 
-def check_orders(
-    story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]
-) -> tuple[Problem, ...]:
+def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
     """Every problem with the money of a log; `purchases` and `refunds` are those of the whole log."""
     purchases = tuple(purchases)
     problems = [*check_amounts(story.log), *_check_refs(story.log)]

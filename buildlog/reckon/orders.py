@@ -7,10 +7,10 @@ charges in the home currency. When an order was paid is for `purchases`; problem
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.frozen import frozen
 from buildlog.reckon.money import EXACT, minor_digits, sum_amounts, to_minor
 from buildlog.reckon.sharing import share, share_by_value
 from buildlog.source.records import Charge, Line, Order
@@ -21,7 +21,7 @@ Column = tuple[Decimal, ...]
 ZERO = Decimal(0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LandedLine:
     """One line of an order, and everything that it cost."""
 
@@ -54,7 +54,7 @@ class LandedLine:
     "home, duty and charges: the full cost; home currency"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TaxTotal:
     """The tax of an order at one rate, in the order's currency."""
 
@@ -64,7 +64,7 @@ class TaxTotal:
     tax: Decimal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LandedOrder:
     """One order with every amount of it shared over its lines; each sum is exactly that of its lines."""
 

@@ -6,8 +6,8 @@ A part is known by a key of the owner's, by its maker and number, or, where it i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.part_numbers import (
     Mention,
@@ -27,7 +27,7 @@ ORIGINAL = "original"
 "What the owner writes for a part that the machine came with."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Part:
     """One part, however often and under whatever names it was bought."""
 
@@ -51,7 +51,7 @@ class Part:
     "whether the machine came with it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartNames:
     """Every part of a log, and every way to name one."""
 

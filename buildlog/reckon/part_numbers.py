@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.source.records import Entry, Line, Log
 
@@ -21,7 +21,7 @@ Number = tuple[str, str]
 "A maker and a number, both folded; an unknown maker is the empty text."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Mention:
     """One order line that is kept track of."""
 

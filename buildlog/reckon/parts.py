@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.fitting_spans import Span, follow_fittings
 from buildlog.reckon.ledger import Ledger, check_ledger, count_parts
@@ -18,7 +18,7 @@ from buildlog.reckon.suppliers import SupplierFigures, reckon_suppliers
 from buildlog.source.records import Amount, Log
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LifeEvent:
     """One thing that happened to some of a part."""
 
@@ -44,7 +44,7 @@ class LifeEvent:
     "what became of a removed one"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartFigures:
     """One part as of a day."""
 
@@ -87,7 +87,7 @@ class PartFigures:
     "in the order of time"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartsFigures:
     """All parts and suppliers as of a day."""
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Set
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.arrivals import OrderArrival
 from buildlog.reckon.movements import PartStory
@@ -15,7 +15,7 @@ from buildlog.reckon.part_numbers import UNTRACKED_KINDS
 from buildlog.source.records import Line
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class InThePost:
     """One order line on its way."""
 

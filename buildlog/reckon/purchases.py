@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.arrivals import LineArrival, find_lines, list_refs
 from buildlog.reckon.money import minor_digits, sum_amounts, to_minor
@@ -20,7 +21,7 @@ from buildlog.reckon.sharing import share_by_value
 from buildlog.source.records import Arrival, Entry, Order, Payment, Returned
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Purchase:
     """One order, landed, with the days on which it was placed and paid."""
 
@@ -34,7 +35,7 @@ class Purchase:
     "one for each line"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LineRefund:
     """What came back on one line of an order."""
 
@@ -47,7 +48,7 @@ class LineRefund:
     "both, in the home currency"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Refund:
     """Money that came back once, shared over the lines that it is about."""
 
@@ -79,9 +80,7 @@ def follow_purchases(story: PartStory, written_by: datetime.date) -> tuple[Purch
     return tuple(purchases)
 
 
-def follow_refunds(
-    story: PartStory, purchases: tuple[Purchase, ...], written_by: datetime.date
-) -> tuple[Refund, ...]:
+def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...], written_by: datetime.date) -> tuple[Refund, ...]:
     """Every return in an entry up to the day that leads to one of the purchases, in the order of the log."""
     refs, by_place = list_refs(story.log), {purchase.landed.order.place: purchase for purchase in purchases}
     refunds = []
@@ -112,9 +111,7 @@ def find_paid_order(
     return found[0] if found else None, problems
 
 
-def share_refund(
-    returned: Returned, order: LandedOrder, lines: tuple[LandedLine, ...]
-) -> tuple[LineRefund, ...]:
+def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine, ...]) -> tuple[LineRefund, ...]:
     """What came back, over the lines that it is about: a core by core charges, the rest by what the lines cost.
 
     In the home currency it is what was charged back, else core and price at the order's own rate, half up; where

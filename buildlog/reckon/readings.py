@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.calendar import add_months
 from buildlog.reckon.units import are_comparable, convert_distance, show_decimal
@@ -29,7 +29,7 @@ MOST_DIGITS = 9
 "More whole digits than any meter has; a larger number is a slip of the keyboard."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeterReading:
     """One reading of the meter."""
 
@@ -51,7 +51,7 @@ class MeterReading:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeterStep:
     """One move of the offset."""
 
@@ -68,7 +68,7 @@ class MeterStep:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeterStory:
     """All that a log tells of its meter, whatever day it is asked for."""
 
@@ -80,7 +80,7 @@ class MeterStory:
     problems: tuple[Problem, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Session:
     """What one record tells of the meter."""
 

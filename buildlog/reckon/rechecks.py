@@ -10,11 +10,11 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from itertools import chain, count
 from types import MappingProxyType
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.meter import MeterFigures, find_total
 from buildlog.reckon.same_words import fold_words
@@ -26,7 +26,7 @@ NOTICE_SHARE = 20
 "This part of the distance, or of the days, before its limit it is called due."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class RecheckFigures(Due):
     """One fastener that has to be tightened again, as of a day."""
 
@@ -39,7 +39,7 @@ class RecheckFigures(Due):
     "of the record that asks for it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class RecheckDone:
     """One that was tightened again."""
 
@@ -56,7 +56,7 @@ class RecheckDone:
     "the same by the meter"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class RecheckStory:
     """Every recheck of a log as of a day."""
 
@@ -66,7 +66,7 @@ class RecheckStory:
     "by the place of the record that asked for it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Asked:
     what: str
     recheck: Recheck

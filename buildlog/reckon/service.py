@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.meter import MeterFigures, find_total
 from buildlog.reckon.part_names import PartNames
@@ -30,7 +30,7 @@ MOST_MONTHS = 1200
 "A longer interval is a slip of the keyboard."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceItemFigures(Due):
     """One recurring job as of a day."""
 
@@ -49,7 +49,7 @@ class ServiceItemFigures(Due):
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceFigures:
     """Every recurring job as of a day."""
 

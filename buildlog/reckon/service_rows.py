@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.reckon.calendar import reckon_due_date
 from buildlog.reckon.service_times import ServiceTime
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Limits:
     """How often an item is due, in what the meter counts."""
 
@@ -24,7 +25,7 @@ class Limits:
     "in the unit of the meter's figures, hours on an hour meter"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Mark:
     """A day and a total to count from, or to count to."""
 
@@ -32,7 +33,7 @@ class Mark:
     total: Decimal | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceRow:
     """One row of an item's history: a time that it was done, or a gap before it or since."""
 

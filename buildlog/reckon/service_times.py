@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.claims import Level, find_inherited_level, find_level
 from buildlog.reckon.meter import MeterFigures, find_total
@@ -18,7 +18,7 @@ from buildlog.reckon.readings import MeterReading
 from buildlog.source.records import Entry, Inherited, Log, Serviced
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServicePart:
     """A part that went in."""
 
@@ -29,7 +29,7 @@ class ServicePart:
     "the maker's number as written on the order line bought last before, else the newest; None where none is known"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceTime:
     """One time that a service item was done."""
 

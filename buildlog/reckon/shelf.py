@@ -6,13 +6,14 @@ Units of one line are told apart by counting, so that every unit that was bought
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Units:
     """Some units of one order line, which were on the machine before or never."""
 

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from decimal import Decimal
 from typing import Any, Literal, TypeVar
 
+from buildlog.frozen import frozen
 from buildlog.reckon.meter import MeterFigures, forecast_total
 
 ServiceState = Literal["overdue", "due", "history unknown", "later"]
@@ -21,7 +22,7 @@ unknown: it is treated as due, and never shown as fine."""
 Reason = Literal["date", "reading"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Standing:
     """Two limits, and where they stand as of a day."""
 
@@ -50,7 +51,7 @@ class Standing:
         return {field.name: getattr(self, field.name) for field in fields(Standing)}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Due(Standing):
     """One thing that falls due, and where it stands as of a day."""
 
@@ -64,7 +65,7 @@ class Due(Standing):
 D = TypeVar("D", bound=Due)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class DueLimits:
     """What something is due by, whichever comes first."""
 
@@ -79,7 +80,7 @@ class DueLimits:
     "the same by the meter"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Limit:
     name: Reason
     state: ServiceState

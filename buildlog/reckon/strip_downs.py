@@ -7,17 +7,18 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.money import EXACT, sum_amounts
 from buildlog.source.records import Entry, Log, StripDown
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Visit:
     """One time that a strip-down was off."""
 
@@ -34,7 +35,7 @@ class Visit:
     "whether nobody wrote that it came off: something behind it did"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StripDownFigures:
     """One strip-down as of a day."""
 
@@ -57,7 +58,7 @@ class StripDownFigures:
     place: Place
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StripDownsFigures:
     """Every strip-down as of a day."""
 

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 from decimal import Decimal
 from statistics import median
 
+from buildlog.frozen import frozen
 from buildlog.reckon.arrivals import OrderArrival
 from buildlog.reckon.movements import PartStory
 from buildlog.source.records import Log
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SupplierFigures:
     """One supplier up to some day."""
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.problems import Problem, suggest
 from buildlog.source.records import Log, Temporary
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TemporaryFigures:
     """One temporary measure as of a day."""
 

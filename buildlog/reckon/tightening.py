@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.meter import MeterFigures
 from buildlog.reckon.rechecks import RecheckDone, RecheckFigures, check_rechecks, reckon_rechecks
@@ -19,7 +19,7 @@ from buildlog.reckon.unit_table import Unit
 from buildlog.source.records import Log, Tightened
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TightenedFigures:
     """One fastener that was tightened."""
 
@@ -35,7 +35,7 @@ class TightenedFigures:
     rechecked: RecheckDone | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TighteningFigures:
     """Everything that was tightened by a day."""
 

@@ -9,10 +9,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.unit_table import KIND_WORDS, Unit, convert, convert_as_written, find_unit, get_unit
 
@@ -27,7 +28,7 @@ APART = Fraction(1, 20)
 "Two torques of one stage that differ by more than this share are told: common practice in rounding, no source."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Stage:
     """One step of tightening."""
 

@@ -7,17 +7,17 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.fitting_spans import Span
 from buildlog.reckon.money import sum_amounts, to_minor
 from buildlog.reckon.movements import PartStory
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TwiceUnit:
     """Some units of one order line that were used up by doing it twice."""
 
@@ -28,7 +28,7 @@ class TwiceUnit:
     "their share of the line's landed cost, in the home currency"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TwiceItem:
     """One fitting that took the place of something fitted earlier in this log."""
 
@@ -49,7 +49,7 @@ class TwiceItem:
     "own hours; those of an entry that does not split them stand at its first such item"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TwiceFigures:
     """All that was done twice by a day; the sums are those of the items."""
 

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.reckon.calendar import add_months
 from buildlog.reckon.rate import reckon_slope
@@ -31,7 +31,7 @@ Pause = tuple[datetime.date, datetime.date]
 "First and last day of a time laid up."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class DailyUse:
     """Use a day, an estimate; or why there is none."""
 

@@ -7,9 +7,9 @@ slips in the regulation's own example, 39 keep a passing digit. Masking for publ
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
 
+from buildlog.frozen import frozen
 from buildlog.reckon.findings import Finding, name_character, upper_ascii
 
 LENGTH = 17
@@ -34,7 +34,7 @@ FREE_FORM_KINDS = frozenset({"trailer", "tractor", "boat", "aircraft", "other"})
 CheckDigit = Literal["holds", "fails", "not reckoned"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class VinReading:
     """A VIN as read."""
 

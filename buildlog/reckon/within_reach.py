@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, Literal
 
+from buildlog.frozen import frozen
 from buildlog.reckon.calendar import add_months
 from buildlog.reckon.faults import FaultFigures
 from buildlog.reckon.part_names import plain_name
@@ -29,7 +29,7 @@ MONTHS_AHEAD = 12
 "A service item that is due within so many months is worth doing while it lies open."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reach:
     """One thing to do behind one strip-down or several."""
 

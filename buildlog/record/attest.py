@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.record.seal_writing import exchange
 from buildlog.record.seals import FOLDER, Seal, name_beside
@@ -19,7 +19,7 @@ from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp
 from buildlog.record.stock_tools import NoAnswer
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Attestation:
     """What became of asking for a signature and a time stamp."""
 

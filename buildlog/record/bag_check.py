@@ -9,8 +9,8 @@ import hashlib
 import io
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.record.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
 from buildlog.record.findings import Flaw
 from buildlog.record.leaves import Digest
@@ -24,7 +24,7 @@ LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
 "A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BagCheck:
     """What a bag's files come to, and where the bag is not whole."""
 

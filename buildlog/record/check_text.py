@@ -6,8 +6,8 @@ Every command in it is meant to be run as it stands, in the bag's top folder.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 
+from buildlog.frozen import frozen
 from buildlog.record.bag import MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.record.handover import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SIGNERS, SITE, Handover
 from buildlog.record.leaves import LEAVES_FILE
@@ -18,7 +18,7 @@ SIGNER = "owner"
 "Under which name the keys stand in `allowed_signers`: the bag cannot say whose they are."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SealTold:
     """One seal with what lies beside it, as CHECK.md tells it."""
 

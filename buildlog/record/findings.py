@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from buildlog.frozen import frozen
 
 State = Literal["holds", "fails", "cannot be checked"]
 STATES: tuple[State, ...] = ("holds", "fails", "cannot be checked")
@@ -36,7 +38,7 @@ CAUTION = (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Flaw:
     """One way in which something does not hold."""
 
@@ -51,7 +53,7 @@ class Flaw:
         return f"{self.file}: {self.message}" if self.file else self.message
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Finding:
     """The answer to one question."""
 
@@ -90,7 +92,7 @@ def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     return Finding(key=key, state="fails", says=count, flaws=named)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Report:
     """Every answer about one bag."""
 

@@ -13,9 +13,10 @@ from __future__ import annotations
 import datetime
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from buildlog.frozen import frozen
 from buildlog.record.bag import is_plain_name, name_files
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.leaves import Digest, is_sound_path
@@ -39,7 +40,7 @@ class NotAHandover(ValueError):
     """A file is no list of a handover; the message says why, in lower case."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Withheld:
     """One file of the log that the owner keeps back."""
 
@@ -51,7 +52,7 @@ class Withheld:
     "number of its latest leaf; None: it was never sealed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Picture:
     """One published picture of a photo, as pages name it."""
 
@@ -63,7 +64,7 @@ class Picture:
     "media type"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PictureSet:
     """The pictures made of one photo: what a page needs to know of them, so that it can be made again without them."""
 
@@ -74,7 +75,7 @@ class PictureSet:
     "`#rrggbb`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Handover:
     """What `handover.json` says."""
 

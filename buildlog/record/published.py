@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Literal
+
+from buildlog.frozen import frozen
 
 Side = Literal["left", "right"]
 "on which side of the hash so far the other one stands when both are hashed"
@@ -17,7 +19,7 @@ EntryState = Literal["as sealed", "changed", "not sealed"]
 "how an entry's file stands to its latest leaf"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PublishedStamp:
     """What a time stamp says of itself; pages do not check it."""
 
@@ -29,7 +31,7 @@ class PublishedStamp:
     "whether the authority's certificates lie beside it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PublishedSeal:
     """One seal, as the record page lists it."""
 
@@ -54,7 +56,7 @@ class PublishedSeal:
     "why files were amended under it, in the owner's words"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Step:
     """One hash on the way from a leaf to a root."""
 
@@ -63,7 +65,7 @@ class Step:
     "64 hexadecimal digits"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EntryProof:
     """That an entry's latest leaf stands under the seal that added it (RFC 9162, section 2.1.3)."""
 
@@ -89,7 +91,7 @@ class EntryProof:
     "why it was amended; empty for a first leaf"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PublishedEntry:
     """How one entry stands to the seals."""
 
@@ -98,7 +100,7 @@ class PublishedEntry:
     "None: it was never sealed, or the seals do not hold"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PublishedRecord:
     """All that pages say of the seals of a log."""
 

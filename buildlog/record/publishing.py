@@ -10,9 +10,9 @@ from __future__ import annotations
 import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.record.leaves import Digest, Leaf, find_latest, write_leaf
 from buildlog.record.log_disk import hash_files, read_seal_folder
 from buildlog.record.merkle import Tree
@@ -120,7 +120,7 @@ def _describe_entries(
             yield path, PublishedEntry(state="as sealed" if digest == leaf.digest else "changed", proof=proof)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Sealed:
     """A leaf of a file that was there, with its number."""
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 import datetime
 import secrets
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.record.leaves import (
     LONGEST_REASON,
@@ -30,7 +31,7 @@ from buildlog.record.seal_writing import SealsBusy, add_seal, finish_interrupted
 from buildlog.record.seals import FOLDER, MOST_SEALS, Seal, hash_seal
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sealing:
     """What became of sealing a log."""
 

@@ -12,9 +12,9 @@ import re
 import tempfile
 import urllib.error
 import urllib.request
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.record.stock_tools import NoAnswer, Verdict, ask_tool
 
 WAIT = 30
@@ -25,7 +25,7 @@ QUERY_TYPE, REPLY_TYPE = "application/timestamp-query", "application/timestamp-r
 "RFC 3161, section 3.4."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Stamp:
     """What a time stamp says; whether it may say so is left to `check_stamp`."""
 

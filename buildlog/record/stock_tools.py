@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import subprocess
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from buildlog.frozen import frozen
 
 PATIENCE = 300
 "Seconds that a tool may take; a passphrase may be asked for."
@@ -28,7 +29,7 @@ class NoAnswer(Exception):
         "what to do instead"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Answer:
     """How a tool ended."""
 
@@ -40,7 +41,7 @@ class Answer:
     "the last line of what it wrote on standard error, or else on standard output"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Verdict:
     """What became of checking a signature or a time stamp."""
 

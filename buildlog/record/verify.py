@@ -14,9 +14,9 @@ The log's own files are never parsed here; that is for the `Recheck` that is han
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.bag_check import BagCheck, check_bag
 from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open
@@ -57,7 +57,7 @@ OTHER_WORDS = {
 }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OpenedBag:
     """A bag's files, summed up and put in their places."""
 

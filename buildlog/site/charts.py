@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from html import escape
+
+from buildlog.frozen import frozen
 
 WIDTH, HEIGHT = 720, 320
 "User units of the whole drawing."
@@ -29,7 +30,7 @@ Point = tuple[datetime.date, Decimal]
 "A day, and the total at its end."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Words:
     """The words of one chart, in the site's language."""
 
@@ -94,7 +95,7 @@ def choose_months(first: datetime.date, last: datetime.date, most: int = MOST_MO
     return tuple(datetime.date(number // 12, number % 12 + 1, 1) for number in numbers)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Paper:
     """Where days and amounts stand on the drawing."""
 

@@ -12,8 +12,9 @@ import datetime
 import re
 import uuid
 from collections.abc import Iterable
-from dataclasses import dataclass
 from html import escape
+
+from buildlog.frozen import frozen
 
 NAMESPACE = uuid.UUID("7b0c5a0e-9f57-5d0b-8d6e-2f3c9a1e4b60")
 "Ours, chosen once for good; every id is a name-based UUID in it (RFC 9562, section 5.5)."
@@ -23,7 +24,7 @@ FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]
 "What is no character of XML 1.0 (section 2.2, Char)."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FeedEntry:
     """One entry as the feed tells it."""
 
@@ -38,7 +39,7 @@ class FeedEntry:
     "plain text; empty where the entry tells nothing"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Feed:
     """What the feed is made from."""
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from buildlog.frozen import frozen
 from buildlog.site.pieces import When
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Section:
     """One place in the navigation."""
 
@@ -19,7 +18,7 @@ class Section:
     "whether this page is it, or below it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class HeadLink:
     """One `<link>` of the head besides the theme's own."""
 
@@ -31,7 +30,7 @@ class HeadLink:
     title: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Frame:
     """What surrounds every page."""
 

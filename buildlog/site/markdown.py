@@ -15,6 +15,7 @@ from urllib.parse import unquote
 from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity, suggest
 
 ShowPhoto = Callable[[str], str]
@@ -27,7 +28,7 @@ ALIGNMENTS = {"text-align:left": "left", "text-align:right": "right", "text-alig
 "The parser's inline styles, which a strict content security policy blocks, and the class that stands for each."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Story:
     """One story, ready for a page."""
 

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from html import escape
 
+from buildlog.frozen import frozen
 from buildlog.site.charts import BOTTOM, HEIGHT, TOP, WIDTH, choose_step, show_place
 
 FIRST, LAST = 110, 560
@@ -31,7 +31,7 @@ Level = tuple[Decimal, str]
 "A limit, and what it is called: `at least 24`."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Dot:
     """One value."""
 
@@ -41,7 +41,7 @@ class Dot:
     "of its own limits; ringed"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Line:
     """The values of one place, oldest first."""
 
@@ -49,7 +49,7 @@ class Line:
     dots: tuple[Dot, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Words:
     """The words of one chart, in the site's language."""
 
@@ -95,9 +95,7 @@ def choose_span(low: Decimal, high: Decimal) -> tuple[Decimal, ...]:
     return tuple(step * n for n in range(first, max(last, first + 1) + 1))
 
 
-def choose_days(
-    days: Sequence[datetime.date], across: Callable[[datetime.date], Decimal]
-) -> tuple[datetime.date, ...]:
+def choose_days(days: Sequence[datetime.date], across: Callable[[datetime.date], Decimal]) -> tuple[datetime.date, ...]:
     """The first and the last day, and those between that have room for their words."""
     kept = [days[0]]
     for day in days[1:-1]:
@@ -106,7 +104,7 @@ def choose_days(
     return (*kept, days[-1])
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class _Paper:
     """Where days and values stand on the drawing."""
 

@@ -14,10 +14,10 @@ import shutil
 import stat
 import unicodedata
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
 
+from buildlog.frozen import frozen
 from buildlog.photos.records import Variant
 
 MARKER = "unfinished.txt"
@@ -60,7 +60,7 @@ class OutputRefused(Exception):
         "what to do instead"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class WriteReport:
     """What a run did; paths in the site, each in the order in which it was done."""
 

@@ -9,8 +9,9 @@ before them. Only `PhotoView` is different, and says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from buildlog.frozen import frozen
 
 Prices = Literal["shown", "totals", "hidden"]
 "what of the money is public: every line; sums only; nothing"
@@ -25,7 +26,7 @@ Level = Literal["paper", "pictures", "stated", "handed"]
 "how a claim is backed: on paper, in pictures, stated by the entry only, handed down by an earlier owner"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class When:
     """A day, month or year."""
 
@@ -37,7 +38,7 @@ class When:
     "`18 May`, for places under a heading that names the year; empty: use `text`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Link:
     """Words that lead somewhere."""
 
@@ -46,7 +47,7 @@ class Link:
     "from the top of the site; empty: the words stand alone"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fact:
     """A name and what there is to say under it."""
 
@@ -58,7 +59,7 @@ class Fact:
     "a short sentence about the value: `masked`, `check digit agrees`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Source:
     """One modern format of a photo."""
 
@@ -68,7 +69,7 @@ class Source:
     "`../photos/…-640.webp 640w, …`, relative to the page"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PhotoView:
     """One published photo; `sizes` is missing because only the theme knows how wide it shows it.
 
@@ -96,7 +97,7 @@ class PhotoView:
     "class of the colour that stands there until the picture has come, see `tones`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Evidence:
     """How a claim is backed."""
 
@@ -107,7 +108,7 @@ class Evidence:
     "a published paper, or the entry's photo"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CostLine:
     """One line behind a sum."""
 
@@ -124,7 +125,7 @@ class CostLine:
     "`£190.30`; below zero with a true minus sign"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sum:
     """A named amount that opens to the lines it is made of."""
 
@@ -141,7 +142,7 @@ class Sum:
     "empty unless prices are shown"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SumTable:
     """One way of splitting the same money."""
 
@@ -157,7 +158,7 @@ class SumTable:
     "the sentence to show when there is no row"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Margin:
     """The figures in the margin beside an entry."""
 
@@ -172,7 +173,7 @@ class Margin:
     "spent so far, this entry included; empty when money is hidden"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EntryCard:
     """An entry as lists show it."""
 
@@ -192,7 +193,7 @@ class EntryCard:
     "`First start`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Milestone:
     """Something reached."""
 
@@ -202,7 +203,7 @@ class Milestone:
     reading: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PostRow:
     """Something ordered that has not arrived."""
 
@@ -221,7 +222,7 @@ class PostRow:
     "False: committed, not spent"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class DueRow:
     """One service item, or one fastener to be checked again, and where it stands."""
 
@@ -238,7 +239,7 @@ class DueRow:
     "`about March 2025 at 14 mi a day`; empty: no forecast"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TemporaryRow:
     """Something fitted only for now."""
 
@@ -251,7 +252,7 @@ class TemporaryRow:
     "`112 days`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultRow:
     """One fault that is not closed, and where it stands."""
 

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
+
+from buildlog.frozen import frozen
 
 TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "Product"}
 "schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
@@ -19,7 +20,7 @@ HARMLESS = {ord(c): f"\\u{ord(c):04x}" for c in "<>&\u2028\u2029"}
 "JSON's own escapes for what could end a script element, or a line of script, early."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MachineFacts:
     """What may be said of the machine in public."""
 

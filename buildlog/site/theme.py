@@ -11,7 +11,6 @@ import os
 import re
 import traceback
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +18,7 @@ import jinja2
 import yaml
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 
 STATIC_SUFFIXES = frozenset({".css", ".js", ".svg", ".png", ".webp", ".jpg", ".ico", ".woff2"})
@@ -32,7 +32,7 @@ MOST_ANCESTORS = 8
 "Themes in one chain."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Theme:
     """Templates and static files, with everything looked up and compiled once."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import CostLine, Link, Prices, Sum, SumTable, When
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MonthRow:
     """One month of the table beside the chart."""
 
@@ -24,7 +24,7 @@ class MonthRow:
     lines: tuple[CostLine, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class BudgetRow:
     """One system's budget."""
 
@@ -38,7 +38,7 @@ class BudgetRow:
     "spent and committed are more than the budget; said in words as well as drawn"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TwiceRow:
     """Something that was done a second time."""
 
@@ -54,7 +54,7 @@ class TwiceRow:
     hours: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CoreRow:
     """A refundable surcharge that is still with the supplier."""
 
@@ -65,7 +65,7 @@ class CoreRow:
     amount: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class GiftRow:
     """Something that was not paid for."""
 
@@ -77,7 +77,7 @@ class GiftRow:
     entry: Link
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CostsView:
     """What has it cost?"""
 

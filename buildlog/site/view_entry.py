@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import Evidence, Fact, Link, Margin, PhotoView, Prices, Sum
 from buildlog.site.view_record import SealedView
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OrderLine:
     """One line of an order, as the entry's page shows it."""
 
@@ -28,7 +28,7 @@ class OrderLine:
     "`core €45.00 to come back`, `gift, worth £30.00`, `from a sponsor`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OrderView:
     """One order, as the entry's page shows it."""
 
@@ -45,7 +45,7 @@ class OrderView:
     paper: Link | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Act:
     """One thing done: a part fitted or removed, a check, a temporary measure."""
 
@@ -57,7 +57,7 @@ class Act:
     evidence: Evidence | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reading:
     """One value off a gauge."""
 
@@ -67,7 +67,7 @@ class Reading:
     "why it is out of limits: `below 24`; empty: within, or no limits stated"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredView:
     """One set of values off a gauge."""
 
@@ -82,7 +82,7 @@ class MeasuredView:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TightenedRow:
     """A fastener tightened to a stated value."""
 
@@ -99,7 +99,7 @@ class TightenedRow:
     "the entry that did"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultTurn:
     """One fault that an entry touches, with the way to its neighbours in the same hunt."""
 
@@ -113,7 +113,7 @@ class FaultTurn:
     "the entry after"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EntryView:
     """What was done in one work session, and what did it cost?"""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import Fact, FaultMark, Link, Prices, Sum, TemporaryRow, When
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SuspectRow:
     """One component that may cause a fault, and what is known of it."""
 
@@ -25,7 +25,7 @@ class SuspectRow:
     "the entry that says so"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StoryRow:
     """One thing that happened in a hunt."""
 
@@ -42,7 +42,7 @@ class StoryRow:
     entry: Link
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LookRow:
     """One suspect to check, in the best order."""
 
@@ -55,7 +55,7 @@ class LookRow:
     "hours of this step and all before"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LookView:
     """Where to look next for one fault."""
 
@@ -67,7 +67,7 @@ class LookView:
     "what the order cannot say: not surely the best, suspects without stated hours"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultView:
     """One fault and its whole story."""
 
@@ -96,7 +96,7 @@ class FaultView:
     "those that touch it, in order"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OpeningRow:
     """One strip-down that is off."""
 
@@ -108,7 +108,7 @@ class OpeningRow:
     "that took it off"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ReachRow:
     """One thing to do while it is apart."""
 
@@ -121,7 +121,7 @@ class ReachRow:
     "to check it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MissingRow:
     """One part that the shelf lacks to do it all."""
 
@@ -133,7 +133,7 @@ class MissingRow:
     "what wants it, and how many are in the post"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ApartView:
     """What is apart, and what else is within reach while it is."""
 
@@ -145,7 +145,7 @@ class ApartView:
     missing: tuple[MissingRow, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class AgainRow:
     """A strip-down that was taken off more than once."""
 
@@ -156,7 +156,7 @@ class AgainRow:
     "the entries that took it off, in order"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MadeGoodRow:
     """A temporary measure that has ended."""
 
@@ -169,7 +169,7 @@ class MadeGoodRow:
     "how long it lasted: `112 days`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FaultsView:
     """What is wrong, what can it still be, where to look next, and what is apart or fitted only for now?"""
 

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from buildlog.frozen import frozen
 from buildlog.site.pieces import Link, When
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredTime:
     """One set of values: a column of the table."""
 
@@ -26,7 +25,7 @@ class MeasuredTime:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredCell:
     """One value of one place at one time."""
 
@@ -38,7 +37,7 @@ class MeasuredCell:
     "why it is out of limits: `below 24`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeasuredRow:
     """One place: a row of the table."""
 
@@ -49,7 +48,7 @@ class MeasuredRow:
     "from first to last: `+4.7`, `−1`, `no change`; empty where it was measured once"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SeriesView:
     """What was measured of one thing at two or more times."""
 
@@ -68,7 +67,7 @@ class SeriesView:
     "SVG, already safe; empty where there is nothing to compare"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class OnceRow:
     """Something that was measured at one time only."""
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import Evidence, Link, PostRow, Prices, When
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartNumber:
     """One number of a part, as it is written on it."""
 
@@ -21,7 +21,7 @@ class PartNumber:
     "whether another number has taken its place"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LifeEvent:
     """One thing that happened to a part."""
 
@@ -36,7 +36,7 @@ class LifeEvent:
     entry: Link
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartView:
     """One part and its whole life."""
 
@@ -53,7 +53,7 @@ class PartView:
     "oldest first"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartGroup:
     """The parts of one system."""
 
@@ -63,7 +63,7 @@ class PartGroup:
     parts: tuple[PartView, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class NumberRow:
     """One number in the index by number."""
 
@@ -73,7 +73,7 @@ class NumberRow:
     "`superseded by LP 4410-B`"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ShelfRow:
     """Something on hand and not fitted."""
 
@@ -87,7 +87,7 @@ class ShelfRow:
     "what lies there, at landed cost; empty unless prices are shown"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FittedRow:
     """One open fitting."""
 
@@ -107,7 +107,7 @@ class FittedRow:
     evidence: Evidence | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FittedGroup:
     """What is fitted in one system."""
 
@@ -115,7 +115,7 @@ class FittedGroup:
     rows: tuple[FittedRow, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SupplierRow:
     """One supplier's figures."""
 
@@ -129,7 +129,7 @@ class SupplierRow:
     returns: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PartsView:
     """What was bought, where is it now, what is fitted?"""
 

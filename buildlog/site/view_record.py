@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar, Literal
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import Fact, Link, When
 from buildlog.site.view_service import CoverageRow
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SealRow:
     """One seal."""
 
@@ -29,7 +29,7 @@ class SealRow:
     "why files were amended, in the owner's words"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Closed:
     """One thing that readers of the site see in part or not at all."""
 
@@ -40,7 +40,7 @@ class Closed:
     "where it can be seen all the same"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class RecordView:
     """How far can this record be checked, and how?"""
 
@@ -63,7 +63,7 @@ class RecordView:
     latest_code: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ProofView:
     """That an entry's leaf stands under a seal, in a form that can be worked out again."""
 
@@ -85,7 +85,7 @@ class ProofView:
     "the same worked out by stock tools: lines for a shell, the last of which prints the root"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SealedView:
     """How an entry stands to the seals."""
 

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import DueRow, Evidence, Fact, FaultRow, Link, State, TemporaryRow, When
 from buildlog.site.view_measures import OnceRow, SeriesView
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ReadingRow:
     """One reading of the meter."""
 
@@ -27,7 +27,7 @@ class ReadingRow:
     evidence: Evidence | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class DoneRow:
     """One time a service item was done, or a stretch in which it was not."""
 
@@ -49,7 +49,7 @@ class DoneRow:
     "None for what an earlier owner hands down"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ItemView:
     """One service item and its history."""
 
@@ -66,7 +66,7 @@ class ItemView:
     "oldest first; empty: never done on record"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class InheritedRow:
     """Something an earlier owner or a paper says."""
 
@@ -77,7 +77,7 @@ class InheritedRow:
     evidence: Evidence
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class CoverageRow:
     """How one kind of claim is backed."""
 
@@ -92,7 +92,7 @@ class CoverageRow:
     handed: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class EvidenceGap:
     """A claim with nothing but the owner's word behind it."""
 
@@ -103,7 +103,7 @@ class EvidenceGap:
     entry: Link
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceGap:
     """A stretch in which a service item was left undone for longer than its interval."""
 
@@ -112,7 +112,7 @@ class ServiceGap:
     "the gap in words, as in its history"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SealLine:
     """The latest seal, in short."""
 
@@ -124,7 +124,7 @@ class SealLine:
     "whether a time stamp lies beside it"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceView:
     """What does the next owner need to know, and how far can it be relied upon?"""
 

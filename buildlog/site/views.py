@@ -11,9 +11,9 @@ ever added.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.site.frame import Frame
 from buildlog.site.pieces import (
     DueRow,
@@ -36,7 +36,7 @@ from buildlog.site.view_record import RecordView
 from buildlog.site.view_service import ServiceView
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class FrontView:
     """What is this machine, where does it stand, what happened last?"""
 
@@ -73,7 +73,7 @@ class FrontView:
     "that entry"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Month:
     """One month of the timeline."""
 
@@ -85,7 +85,7 @@ class Month:
     "spent less recovered in the month; empty when hidden"
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SystemList:
     """The entries of one system."""
 
@@ -95,7 +95,7 @@ class SystemList:
     entries: tuple[EntryCard, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class TimelineView:
     """What happened, in order?"""
 

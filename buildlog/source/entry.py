@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.source import kinds
 from buildlog.source.fields import Record, many, may, must, table
 from buildlog.source.kinds import Amount, Box, Span, one_of
@@ -17,7 +17,7 @@ LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
 FATES = ("kept", "scrapped", "given away")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Charge(Record):
     """A sum of money with its own currency."""
 
@@ -27,7 +27,7 @@ class Charge(Record):
     what: str | None = may(kinds.TEXT, "what it was for")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Line(Record):
     """One line of an order."""
 
@@ -59,7 +59,7 @@ class Line(Record):
     fault: str | None = may(kinds.KEY, "the fault that it was bought for")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Order(Record):
     """One transaction with one supplier."""
 
@@ -90,7 +90,7 @@ class Order(Record):
     lines: tuple[Line, ...] = many(Line, "what was bought")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Arrival(Record):
     """A parcel that came: an order, or one part of it."""
 
@@ -100,7 +100,7 @@ class Arrival(Record):
     date: datetime.date | None = may(kinds.DATE, "left out: the entry's date")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Payment(Record):
     """An order that was paid later."""
 
@@ -110,7 +110,7 @@ class Payment(Record):
     charged: Decimal | None = may(kinds.AMOUNT, "what the card or bank took, in the home currency")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Returned(Record):
     """Money that came back on an order: for goods, for a core, or off the price."""
 
@@ -127,7 +127,7 @@ class Returned(Record):
     why: str | None = may(kinds.TEXT, "why it went back")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Sold(Record):
     """A take-off or a spare that was sold."""
 
@@ -141,7 +141,7 @@ class Sold(Record):
     paper: str | None = may(kinds.PATH, "receipt")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fitted(Record):
     """A part that went onto the machine."""
 
@@ -159,7 +159,7 @@ class Fitted(Record):
     note: str | None = may(kinds.TEXT, "anything worth knowing")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Removed(Record):
     """A part that came off the machine."""
 
@@ -173,7 +173,7 @@ class Removed(Record):
     system: str | None = may(kinds.KEY, "the system of an original", key="for")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Scrapped(Record):
     """A part on the shelf that was thrown or given away."""
 
@@ -184,7 +184,7 @@ class Scrapped(Record):
     why: str | None = may(kinds.TEXT, "why")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Serviced(Record):
     """A service item that was done."""
 
@@ -198,7 +198,7 @@ class Serviced(Record):
     note: str | None = may(kinds.TEXT, "fluid and quantity, findings")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MeterChange(Record):
     """The meter was replaced or set."""
 
@@ -208,7 +208,7 @@ class MeterChange(Record):
     paper: str | None = may(kinds.PATH, "notice or receipt")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fault(Record):
     """A symptom, and what may cause it."""
 
@@ -217,7 +217,7 @@ class Fault(Record):
     suspects: tuple[str, ...] = many(kinds.KEY, "components, or groups of them, that may cause it")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Check(Record):
     """A test that clears or condemns suspects."""
 
@@ -228,7 +228,7 @@ class Check(Record):
     hours: Decimal | None = may(kinds.POSITIVE, "hours it took")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Fix(Record):
     """What was done about a fault."""
 
@@ -237,7 +237,7 @@ class Fix(Record):
     proved: str | None = may(kinds.TEXT, "what showed that it is gone")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class SeenAgain(Record):
     """A fault that came back."""
 
@@ -246,7 +246,7 @@ class SeenAgain(Record):
     note: str | None = may(kinds.TEXT, "how it showed")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Limits(Record):
     """What a measured value may be, by the maker's figures."""
 
@@ -255,7 +255,7 @@ class Limits(Record):
     spread: Decimal | None = may(kinds.PERCENT, "largest allowed (max − min) / max")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Measured(Record):
     """One set of values off a gauge."""
 
@@ -267,7 +267,7 @@ class Measured(Record):
     note: str | None = may(kinds.TEXT, "warm or cold, which gauge")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Recheck(Record):
     """When a fastener has to be tightened again."""
 
@@ -275,7 +275,7 @@ class Recheck(Record):
     after: Span = must(kinds.SPAN, "after so much use or so many days; done when the same `what` is tightened again")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Tightened(Record):
     """A fastener that was tightened to a stated value."""
 
@@ -287,7 +287,7 @@ class Tightened(Record):
     part: str | None = may(kinds.KEY, "the part, where it was bought as one")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Temporary(Record):
     """Something fitted for now."""
 
@@ -297,7 +297,7 @@ class Temporary(Record):
     behind: str | None = may(kinds.KEY, "the strip-down that lays it open, where it does not lie open")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Photo(Record):
     """One picture of the entry's photo folder."""
 
@@ -309,7 +309,7 @@ class Photo(Record):
     hide: tuple[Box, ...] = many(kinds.BOX, "boxes to fill: [left, top, right, bottom] as fractions")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Entry(Record):
     """One work session: its front matter, and its story."""
 

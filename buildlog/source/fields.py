@@ -11,6 +11,7 @@ from dataclasses import MISSING, dataclass, field, fields
 from types import MappingProxyType
 from typing import Any, ClassVar, Literal
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.source.kinds import Kind
 
@@ -20,7 +21,7 @@ NOWHERE = Place("", 0, 0)
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Record:
     """What every record carries beside its own fields."""
 

@@ -11,9 +11,10 @@ import os
 import re
 import stat
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.source.fields import NOTHING
 from buildlog.source.kinds import make_key
@@ -22,7 +23,7 @@ LARGEST_TEXT = 2_000_000
 "Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LogFiles:
     """The texts and the names of files of one log."""
 
@@ -93,9 +94,15 @@ class _Decoder:
         return self.decode(raw, path)
 
     def is_entry_name(self, name: str) -> bool:
+        path = f"entries/{name}"
+        if re.fullmatch(
+            r"(con|prn|aux|nul|(com|lpt)[0-9])\..*", name
+        ):  # Microsoft, Naming Files, Paths, and Namespaces
+            message = f"`{name}` cannot be an entry's file name: it is a device on some systems"
+            self.add("entry-name", message, path, f"rename it: {NAME_RULE}, with the date in front")
+            return False
         if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
             return True
-        path = f"entries/{name}"
         if name.lower().endswith((".md", ".markdown", ".txt")):
             help = f"rename it to `{make_key(name.rsplit('.', 1)[0]) or '2024-05-18-lift-pump'}.md`: {NAME_RULE}"
             self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import ClassVar
 
+from buildlog.frozen import frozen
 from buildlog.source import kinds
 from buildlog.source.entry import MeterChange
 from buildlog.source.fields import Record, many, may, must, table
@@ -18,7 +18,7 @@ METER_STATEMENTS = ("actual", "exceeds mechanical limits", "not actual", "exempt
 EVIDENCE = ("on paper", "in pictures", "stated", "handed down")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Meter(Record):
     """The odometer or hour meter."""
 
@@ -31,7 +31,7 @@ class Meter(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Machine(Record):
     """What is being rebuilt."""
 
@@ -53,7 +53,7 @@ class Machine(Record):
     area: str | None = may(kinds.TEXT, "where it stands; hidden unless `public:` opens it", key="place")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Acquired(Record):
     """How the machine came to the owner."""
 
@@ -68,7 +68,7 @@ class Acquired(Record):
     condition: str | None = may(kinds.TEXT, "what state it was in")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Inherited(Record):
     """One event from before the log began, as an earlier owner or a paper tells it."""
 
@@ -83,7 +83,7 @@ class Inherited(Record):
     paper: str | None = may(kinds.PATH, "the paper that backs it")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class MoneyPlan(Record):
     """The purse: in what it is counted and what is planned."""
 
@@ -92,7 +92,7 @@ class MoneyPlan(Record):
     budget: Mapping[str, Decimal] = table(kinds.AMOUNT, "planned amount per system, in the home currency")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Component(Record):
     """Something on the machine that can be suspected, inspected or reached."""
 
@@ -106,7 +106,7 @@ class Component(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class StripDown(Record):
     """Work needed to reach something."""
 
@@ -115,7 +115,7 @@ class StripDown(Record):
     after: tuple[str, ...] = many(kinds.KEY, "strip-downs that must come off first")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Interval(Record):
     """How often; the earliest limit counts."""
 
@@ -124,7 +124,7 @@ class Interval(Record):
     hours: Decimal | None = may(kinds.POSITIVE, "on an hour meter")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Notice(Record):
     """How long before its limit an item is called due."""
 
@@ -133,7 +133,7 @@ class Notice(Record):
     hours: Decimal | None = may(kinds.POSITIVE, "on an hour meter, before the reading")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class ServiceItem(Record):
     """A recurring job."""
 
@@ -149,7 +149,7 @@ class ServiceItem(Record):
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class LaidUp(Record):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
@@ -157,7 +157,7 @@ class LaidUp(Record):
     until: datetime.date | None = may(kinds.DATE, "last day laid up; left out while it still is")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Public(Record):
     """What readers of the site see; everything that can hurt is closed until it is opened here."""
 
@@ -173,7 +173,7 @@ class Public(Record):
     papers: str = may(one_of("hidden", "shown"), "scans and PDFs", default="hidden")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Site(Record):
     """How the site calls itself and where it will stand."""
 
@@ -184,7 +184,7 @@ class Site(Record):
     author: str | None = may(kinds.TEXT, "name or pen name of the owner, for the feed")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Settings(Record):
     """The whole of `log.yaml`."""
 

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, sort_problems
 from buildlog.source.bind import bind_record
 from buildlog.source.files import LogFiles, gather_files
@@ -18,7 +19,7 @@ from buildlog.source.records import Entry, Log, Settings
 from buildlog.source.yaml_tree import read_yaml
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Reading:
     """What was read, and what is wrong with it."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 
+from buildlog.frozen import frozen
 from buildlog.source.entry import (
     FATES,
     LINE_KINDS,
@@ -55,7 +56,7 @@ from buildlog.source.machine import (
 )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class Log:
     """One machine's log, read and found to be well-formed."""
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from buildlog.frozen import frozen
 from buildlog.photos.names import name_photos
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.site.lazily import Lazily
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from buildlog.source.records import Entry, Photo
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@frozen
 class PublishedPhoto:
     """One photo with what the owner says of it."""
 
@@ -81,9 +81,7 @@ def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Pho
 
 def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
     """What the photos add to the site: their variants, and the sheet of the colours that stand there first."""
-    files: dict[str, Content] = {
-        variant.path: variant for made in photo_sets.values() for variant in made.variants
-    }
+    files: dict[str, Content] = {variant.path: variant for made in photo_sets.values() for variant in made.variants}
     return files | {PATH: write_tones(name_tone(made.colour) for made in photo_sets.values())}
 
 

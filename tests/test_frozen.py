@@ -1,0 +1,106 @@
+"""Tests of the values that never change, beside the dataclasses that they stand for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import FrozenInstanceError, asdict, dataclass, field, fields, replace
+from decimal import Decimal
+from typing import Any, ClassVar
+
+import pytest
+
+from buildlog.frozen import frozen
+
+
+@frozen
+class Bolt:
+    """A thing with every sort of field that this package has."""
+
+    SHORT: ClassVar[str] = "size"
+    size: Decimal
+    unit: str = "mm"
+    notes: Mapping[str, int] = field(default_factory=dict, repr=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlainBolt:
+    """The same, as the standard library makes it."""
+
+    SHORT: ClassVar[str] = "size"
+    size: Decimal
+    unit: str = "mm"
+    notes: Mapping[str, int] = field(default_factory=dict, repr=False, compare=False)
+
+
+@frozen
+class Stud(Bolt):
+    """One that has more."""
+
+    ends: tuple[str, ...] = ()
+    washer: Bolt | None = None
+
+
+M8 = Bolt(size=Decimal(8))
+
+
+def test_a_value_is_the_dataclass_that_it_stands_for() -> None:
+    """Fields, their order, defaults and what they say of themselves are those of a dataclass; so is its text."""
+    plain = PlainBolt(size=Decimal(8))
+    for ours, theirs in zip(fields(Bolt), fields(PlainBolt), strict=True):
+        assert (ours.name, ours.default, ours.default_factory) == (theirs.name, theirs.default, theirs.default_factory)
+        assert (ours.repr, ours.compare, ours.kw_only) == (theirs.repr, theirs.compare, theirs.kw_only)
+    assert repr(M8) == repr(plain).removeprefix("Plain") == "Bolt(size=Decimal('8'), unit='mm')"
+    assert asdict(M8) == asdict(plain) == {"size": Decimal(8), "unit": "mm", "notes": {}}
+    assert hash(M8) == hash(plain) == hash((Decimal(8), "mm"))
+
+
+def test_values_are_equal_field_by_field_within_one_class() -> None:
+    """What does not count for comparing does not count for the hash; another class is never equal, nor a subclass."""
+    same = Bolt(size=Decimal("8.0"), notes={"seen": 1})
+    assert same == M8
+    assert hash(same) == hash(M8)
+    others: list[object] = [Bolt(size=Decimal(8), unit="in"), PlainBolt(size=Decimal(8)), Stud(size=Decimal(8))]
+    assert M8 not in others
+    assert len({M8, same, Bolt(size=Decimal(10))}) == 2
+
+
+def test_nothing_is_set_or_deleted_or_added() -> None:
+    """Not even a field of the value's own, and no attribute beside the fields has room."""
+    for name in ("size", "extra"):
+        with pytest.raises(FrozenInstanceError, match=f"`{name}` of a Bolt never changes"):
+            setattr(M8, name, 9)
+        with pytest.raises(FrozenInstanceError):
+            delattr(M8, name)
+    assert not hasattr(M8, "__dict__")
+    assert not hasattr(Stud(size=Decimal(8)), "__dict__")
+    assert M8.size == 8
+
+
+@pytest.mark.parametrize(
+    "given", [{}, {"size": 1, "pitch": 2}, {"unit": "in"}], ids=["nothing", "an unknown field", "without the size"]
+)
+def test_what_is_not_the_fields_is_refused(given: dict[str, Any]) -> None:
+    """Every field without a default has to be given, and nothing else may be."""
+    with pytest.raises(TypeError):
+        Bolt(**given)
+
+
+def test_fields_are_given_by_name() -> None:
+    """By place they would change their meaning when a field is added."""
+    with pytest.raises(TypeError, match="positional"):
+        Bolt(Decimal(8))  # type: ignore[call-arg]
+
+
+def test_a_default_that_is_made_is_made_for_each_value() -> None:
+    """Two values do not share one dict; a given one, even an empty one, is taken as it is."""
+    given: dict[str, int] = {}
+    assert M8.notes is not Bolt(size=Decimal(8)).notes
+    assert Bolt(size=Decimal(8), notes=given).notes is given
+
+
+def test_a_subclass_has_the_fields_of_both() -> None:
+    """Those of the base come first; `replace` and `asdict` go through all of them, and into values inside."""
+    stud = Stud(size=Decimal(10), ends=("fine", "coarse"), washer=M8)
+    assert [each.name for each in fields(Stud)] == ["size", "unit", "notes", "ends", "washer"]
+    assert replace(stud, unit="in") == Stud(size=Decimal(10), unit="in", ends=("fine", "coarse"), washer=M8)
+    assert asdict(stud)["washer"] == asdict(M8)
