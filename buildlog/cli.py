@@ -51,10 +51,14 @@ def _today() -> datetime.date:
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return datetime.date.today()
+    from buildlog.source.kinds import Unreadable, read_date
+
     try:
-        return datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date()
+        return read_date(datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat())
     except (ValueError, OverflowError, OSError):
         raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no number of seconds") from None
+    except Unreadable:
+        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no day between 1000 and 2999") from None
 
 
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)

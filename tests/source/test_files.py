@@ -128,6 +128,16 @@ def test_file_names_that_cannot_be_addresses(folder: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize("name", ["con.md", "lpt1.first.md"])
+def test_no_entry_is_named_as_a_device(folder: Path, name: str) -> None:
+    """Windows has no files of these names (Microsoft, Naming Files, Paths, and Namespaces), so none for the page."""
+    put(folder, f"entries/{name}", GOOD)
+    assert tell(read_log(folder)) == [
+        f"entries/{name}:1:1: error: `{name}` cannot be an entry's file name: it is a device on some systems"
+        " [entry-name] | help: rename it: small letters, digits and dashes, with the date in front"
+    ]
+
+
 def test_no_settings(folder: Path) -> None:
     """Without log.yaml there is no log, and the entries are checked all the same."""
     (folder / "log.yaml").rename(folder / "log.yml")
