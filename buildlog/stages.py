@@ -188,11 +188,12 @@ def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
 def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:
     """What the site tells of the log's seals; a doubt where they do not hold, an error where they cannot be read."""
     from buildlog.record.published import PublishedRecord
-    from buildlog.record.publishing import read_published
 
     folder = figures.log.folder
-    if folder is None:
+    if folder is None or not (folder / "seals").exists():
         return PublishedRecord(), ()
+    from buildlog.record.publishing import read_published
+
     place, help = Place("seals"), "put back `seals/` as it was, from a backup or from what was handed over"
     try:
         record = read_published(folder, [entry.place.file for entry in figures.log.entries])

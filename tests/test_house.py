@@ -176,7 +176,7 @@ def test_site_never_parses() -> None:
 
 
 def test_site_knows_the_record_as_values_alone() -> None:
-    """What pages say of seals comes in finished: of `record`, `site` imports the module of those values and no other."""
+    """What pages say of seals comes in finished: of `record`, `site` imports the module of those values alone."""
     wrong = [
         f"{module} imports {name}"
         for module in list_modules("buildlog.site.")

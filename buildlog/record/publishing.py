@@ -29,8 +29,6 @@ from buildlog.record.said_beside import read_key, read_stamp_words
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import SealFolder, SealReport
 from buildlog.record.seals import FOLDER, Seal, name_beside
-from buildlog.record.signature import LARGEST_SIGNATURE
-from buildlog.record.stamp import LARGEST_REPLY
 
 
 def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
@@ -43,11 +41,14 @@ def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
         return PublishedRecord()
     paths = {unicodedata.normalize("NFC", path): path for path in entries}
     digests, _ = hash_files(folder, paths)
-    return publish_record(seals, digests, _read_beside(folder, seals.others))
+    return publish_record(seals, digests, _read_beside(folder, seals.others) if seals.others else {})
 
 
 def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
     """Signatures and stamps, by name; what is larger than one can be is left out."""
+    from buildlog.record.signature import LARGEST_SIGNATURE
+    from buildlog.record.stamp import LARGEST_REPLY
+
     most = {".sig": LARGEST_SIGNATURE, ".tsr": LARGEST_REPLY, ".pem": LARGEST_REPLY}
     found: dict[str, bytes] = {}
     for name in sorted(names):

@@ -74,7 +74,8 @@ def _say_beside(edition: Edition, seal: PublishedSeal) -> Iterator[str]:
     if seal.key is None:
         yield "Not signed."
     else:
-        yield f"Signed with the SSH key {seal.key or 'that cannot be read here'}; whose key that is, ask the owner."
+        key = f"the SSH key {seal.key}" if seal.key else "an SSH key that cannot be read here"
+        yield f"Signed with {key}; whose key that is, ask the owner."
 
 
 def _say_stamp(edition: Edition, stamp: PublishedStamp) -> str:

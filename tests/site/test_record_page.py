@@ -1,0 +1,154 @@
+"""The record page and the service history as an appendix: what is said of seals, of the meter, of gaps and unknowns."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+
+import pytest
+
+from buildlog.record.published import PublishedRecord, PublishedSeal, PublishedStamp
+from buildlog.site.pages.appendix import say_statement
+from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.record import make_record
+from buildlog.site.pages.seal_sheet import PATH, write_seal_sheet
+from buildlog.site.pages.service import make_service
+from tests.site.editions import edition_of
+
+SETTINGS = """
+machine: {name: 'Old "Tom"', vin: UA9WMS250MP004217, place: Barn, meter: {unit: mi, digits: 6, statement: STATEMENT}}
+acquired: {date: 2023-09-02, price: 100.00, reading: 100}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+service: {oil: {name: Oil, every: {months: 12}}, belt: {name: Belt, every: {months: 60}}}
+history: [{date: 2019-01-01, what: Oil changed, serviced: [oil]}]
+public: {prices: totals}
+"""
+SEAL = PublishedSeal(
+    number=1,
+    date=datetime.date(2024, 5, 1),
+    leaves=12,
+    new=10,
+    amended=1,
+    gone=1,
+    root="ab" * 32,
+    code="abab-abab-abab-abab",
+    key=None,
+    stamp=None,
+    reasons=("a slip",),
+)
+
+
+def edition(statement: str = "actual", *heads: str, record: PublishedRecord | None = None) -> Edition:
+    heads = heads or ("date: 2024-02-01\nreading: 120\nserviced: [oil]",)
+    made = edition_of(*heads, settings=SETTINGS.replace("STATEMENT", statement))
+    return replace(made, record=record or PublishedRecord())
+
+
+@pytest.mark.parametrize(
+    ("statement", "words"),
+    [
+        ("actual", "to the best of the owner’s knowledge the odometer reading reflects the actual mileage."),
+        ("exceeds mechanical limits", "reflects the amount of mileage in excess of its mechanical limits."),
+        ("not actual", "the odometer reading is NOT the actual mileage. WARNING – ODOMETER DISCREPANCY."),
+        ("exempt", "no statement about the odometer is required for this machine."),
+    ],
+)
+def test_statement(statement: str, words: str) -> None:
+    """The three certifications of 49 CFR 580.5(e) in the words of appendix B to part 580, or that none is required."""
+    said = say_statement(edition(statement))
+    assert said.startswith("The owner states: ")
+    assert said.endswith(words)
+
+
+def test_no_statement() -> None:
+    """None is inferred: without the owner's, it stands among what is not known."""
+    made = edition_of("date: 2024-02-01\nreading: 120", settings=SETTINGS.replace(", statement: STATEMENT", ""))
+    view = make_service(made)
+    assert view.statement == ""
+    assert [row for row in view.unknowns if "no statement" in row]
+
+
+def test_gaps_and_unknowns() -> None:
+    """A gap is told with its item; an item never done is not known, and neither is what was before."""
+    view = make_service(edition())
+    assert [(gap.item.text, gap.item.href, gap.says) for gap in view.service_gaps] == [
+        ("Oil", "service.html#item-oil", "A gap: 1857 days without it. The interval is every 12 months.")
+    ]
+    # 1 January 2019 to 1 February 2024: five years with one leap day (2020), 1826 days, and 31 of January
+    assert (datetime.date(2024, 2, 1) - datetime.date(2019, 1, 1)).days == 1826 + 31
+    assert view.unknowns == (
+        "What was done before 2 September 2023 and is not told under “Before this log”.",
+        "Belt: when it was last done, if ever.",
+    )
+
+
+def test_nothing_sealed() -> None:
+    """Without a seal, page, appendix and printed foot say so, and no code stands anywhere."""
+    made = edition()
+    page = make_record(made)
+    assert page.verdict.startswith("Nothing of this log is sealed")
+    assert (page.seals, page.unsealed, page.latest_code, make_service(made).seal) == ((), (), "", None)
+    assert b'content: "not sealed"' in write_seal_sheet(made)
+
+
+def test_a_seal() -> None:
+    """A seal is told with what it added, its reasons, and whose word the date is."""
+    page = make_record(edition(record=PublishedRecord(seals=(SEAL,), sealed={"entries": 10})))
+    (row,) = page.seals
+    assert row.holds == "12 leaves in all; 10 new, 1 amended and 1 gone with this seal"
+    assert row.said == ("The date is the owner’s word: no time stamp confirms it.", "Not signed.")
+    assert row.reasons == ("a slip",)
+    assert page.verdict == "1 seal, the latest of 1 May 2024, over 10 files as they stand."
+
+
+def test_what_lies_beside_a_seal() -> None:
+    """A stamp and a signature are told by their own words, and that the page does not check them."""
+    time = datetime.datetime(2024, 5, 1, 9, 30, 5, tzinfo=datetime.UTC)
+    stamp = PublishedStamp(time=time, authority="Test TSA", certificates=False)
+    seals = (replace(SEAL, stamp=stamp, key="SHA256:abc"), replace(SEAL, stamp=replace(stamp, time=None), key=""))
+    rows = make_record(edition(record=PublishedRecord(seals=seals))).seals
+    assert rows[1].said == (
+        "Time stamp of 1 May 2024, 09:30:05 UTC, by Test TSA; no certificate of it lies beside the seal. "
+        "This page does not check it; the handover says how.",
+        "Signed with the SSH key SHA256:abc; whose key that is, ask the owner.",
+    )
+    assert rows[0].said == (
+        "A file that should be a time stamp lies beside it, and cannot be read.",
+        "Signed with an SSH key that cannot be read here; whose key that is, ask the owner.",
+    )
+
+
+def test_seals_that_do_not_hold() -> None:
+    """Where seals fail, that is said first, and neither the appendix nor the printed foot carries their code."""
+    record = PublishedRecord(seals=(SEAL,), failures=("`seals/0001.json`: this is no seal",))
+    page = make_record(edition(record=record))
+    assert page.verdict.startswith("The seals of this log do not hold.")
+    assert page.failures == record.failures
+    assert make_service(edition(record=record)).seal is None
+    assert b"abab" not in write_seal_sheet(edition(record=record))
+
+
+def test_what_is_closed() -> None:
+    """What `public:` closes is told, what it opens is not, and what is not there is not either."""
+    closed = {row.what: row.how for row in make_record(edition()).closed}
+    assert closed == {
+        "Money": "sums only, not the lines behind them",
+        "VIN, HIN, chassis and engine number": "shown in part",
+        "Where the machine stands": "not shown",
+        "Invoices, certificates and other papers": "not published",
+        "Originals of photos": "not published",
+    }
+    opened = "public: {prices: shown, vin: shown, place: shown, papers: shown}"
+    made = edition_of(
+        "date: 2024-02-01", settings=SETTINGS.replace("STATEMENT", "actual").replace("public: {prices: totals}", opened)
+    )
+    assert [row.what for row in make_record(made).closed] == ["Originals of photos"]
+
+
+def test_the_printed_foot() -> None:
+    """A name cannot end the string of CSS that it stands in: quote and backslash are written by their numbers."""
+    sheet = write_seal_sheet(edition(record=PublishedRecord(seals=(SEAL,)))).decode()
+    assert 'content: "Old \\22 Tom\\22 , as of 1 December 2024";' in sheet
+    assert 'content: "seal 1 of 1 May 2024: abab-abab-abab-abab";' in sheet
+    assert [link.href for link in make_service(edition()).frame.links] == [PATH]
