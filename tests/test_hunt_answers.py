@@ -112,7 +112,7 @@ strip_downs:
 
 
 def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where not every way could be tried, the table's title says that a better order may exist, and JSON `best` is false.
+    """Where not every way could be tried, the table's title says so, and `best` in JSON is false.
 
     Left first: a after 3 h, then c after 3 + 3 + 1 + 1 = 8 h, then b after 10 h: (1 × 3 + 9 × 8 + 2 × 10) / 12 = 95/12.
     c first: after 2 + 3 + 1 + 1 = 7 h, then a after 8 h, b after 10 h: (9 × 7 + 1 × 8 + 2 × 10) / 12 = 91/12 = 7.583 h.
