@@ -46,8 +46,9 @@ class Missing:
     "wanted less shelf, above zero"
     in_the_post: Decimal
     why: tuple[str, ...]
-    """what wants it: `service KEY` (it went in last time), `cause KEY` (condemned), `single use KEY` (it sits behind
-    the strip-down KEY, or was fitted in the entry that put that back last time)"""
+    """what wants it: `service KEY` (it went in last time), `cause KEY` (condemned), `temporary KEY` (a measure of its
+    name stands in for it), `single use KEY` (it sits behind the strip-down KEY, or was fitted in the entry that put
+    that back last time)"""
 
 
 @frozen
@@ -117,17 +118,30 @@ def _list_openings(figures: Figures, keys: set[str], *, asked: set[str]) -> Iter
 def _list_visits(figures: Figures, reach: Iterable[Reach]) -> Iterable[Iterable[str]]:
     """The strip-downs of each visit, if each fault, item, measure and part had its own.
 
-    A part that lies ready for a component of a fault would go in on the visit for that fault.
+    A part that lies ready for one of the others goes in on the visit for that one. Shelf parts are the last in `reach`.
     """
     visits: dict[tuple[str, str], dict[str, None]] = {}
-    components = {thing.key for thing in reach if thing.fault is not None}
-    names = {part.key: {part.key, *part.aliases} for part in figures.parts.parts}
+    served: dict[str, tuple[str, str]] = {}
     for thing in reach:
-        if thing.kind == "shelf" and names[thing.key] & components:
-            continue
         job = ("fault", thing.fault) if thing.fault is not None else (thing.kind, thing.key)
+        names = _list_names(figures, thing)
+        if thing.kind == "shelf":
+            job = next((served[name] for name in names if name in served), job)
+        else:
+            served = {**dict.fromkeys(names, job), **served}
         visits.setdefault(job, {}).update(dict.fromkeys(thing.needs))
     return visits.values()
+
+
+def _list_names(figures: Figures, thing: Reach) -> tuple[str, ...]:
+    """Keys of the components and parts that a thing within reach is about."""
+    if thing.kind == "shelf":
+        return next((part.key, *part.aliases) for part in figures.parts.parts if part.key == thing.key)
+    if thing.kind != "service":
+        return (thing.key,)
+    item = next(item for item in figures.service.items if item.key == thing.key)
+    last = tuple(part.key for part in item.last.parts) if item.last else ()
+    return (thing.key, *figures.log.settings.service[thing.key].covers, *last)
 
 
 @frozen
@@ -169,12 +183,12 @@ def _list_missing(figures: Figures, openings: Iterable[Opening], reach: Iterable
 
 def _list_wants(figures: Figures, reach: Iterable[Reach]) -> Iterator[_Want]:
     items = {item.key: item for item in figures.service.items}
+    bought = {name for part in figures.parts.parts for name in (part.key, *part.aliases)}
     fitted = _count_fitted(figures)
     for thing in reach:
-        if thing.kind == "cause":
-            yield _Want(
-                part=thing.key, name=thing.name, number=None, source="", qty=Decimal(1), why=f"cause {thing.key}"
-            )
+        if thing.kind == "cause" or (thing.kind == "temporary" and thing.key in bought):
+            why = f"{thing.kind} {thing.key}"
+            yield _Want(part=thing.key, name=thing.name, number=None, source="", qty=Decimal(1), why=why)
         last = items[thing.key].last if thing.kind == "service" else None
         for part in last.parts if last else ():
             source = (last.entry or "") if last else ""

@@ -163,6 +163,48 @@ def test_a_part_for_a_suspect_is_no_visit_of_its_own() -> None:
     assert apart.saved_hours == 0
 
 
+def test_a_part_for_a_service_item_or_a_measure_is_no_visit_of_its_own() -> None:
+    """What the filter covers and what a measure stands in for lie ready: two visits of 2.5 h and not four."""
+    clip = "date: 2024-05-01\ntemporary: {name: banjo, what: Wire, behind: cover}"
+    buy = BUY.format("{part: filter-seat, each: 9}, {part: banjo, each: 2}")
+    apart = apart_of("date: 2024-01-10", clip, buy, planned=("cover",))
+    assert things(apart) == [
+        ("service", "filter"),
+        ("temporary", "banjo"),
+        ("shelf", "filter-seat"),
+        ("shelf", "banjo"),
+    ]
+    assert (apart.separate_hours, apart.together_hours, apart.saved_hours) == (5, Decimal("2.5"), Decimal("2.5"))
+
+
+def test_a_part_that_went_in_last_time_is_no_visit_of_its_own() -> None:
+    """The filter took a banjo last time; the one that lies ready goes in with the next filter."""
+    heads = (
+        BUY.format("{part: banjo, each: 2, qty: 2}"),
+        "date: 2024-05-03\nserviced: {item: filter, parts: [banjo], looked_at: [filter-seat, hose]}\nfitted: banjo",
+    )
+    apart = apart_of(*heads, planned=("cover",), as_of="2025-06-01")
+    assert things(apart) == [("service", "filter"), ("shelf", "banjo")]
+    assert apart.saved_hours == 0
+
+
+def test_the_shelf_lacks_what_a_measure_stands_in_for() -> None:
+    """A measure that has a part's name waits for that part; one with a name of its own for none that is known."""
+    clip = "date: 2024-05-01\ntemporary: {name: plug, what: Old plug left in, behind: tray}"
+    post = BUY.format("{part: plug, name: Filler plug, number: P 1, each: 9}").replace(", arrived: 2024-05-02", "")
+    (missing,) = apart_of(DONE, clip, post, planned=("tray",)).missing
+    assert (missing.part, missing.name, missing.number, missing.why) == (
+        "plug",
+        "Filler plug",
+        "P 1",
+        ("temporary plug",),
+    )
+    assert (missing.wanted, missing.shelf, missing.lacks, missing.in_the_post) == (1, 0, 1, 1)
+    assert not apart_of(DONE, clip, BUY.format("{part: plug, each: 9}"), planned=("tray",)).missing
+    assert not apart_of(DONE, clip, planned=("tray",)).missing
+    assert not apart_of(DONE, clip, post, planned=("tank",)).missing
+
+
 def test_the_shelf_lacks_what_went_in_last_time() -> None:
     """The filter took 2 seals last time: with 1 on the shelf and 3 in the post 1 is lacking."""
     lines = "{part: seal, number: S 1, each: 2, qty: 3}"

@@ -358,6 +358,15 @@ def test_what_the_shelf_lacks_for_a_known_cause() -> None:
     assert view.apart.missing == (MissingRow(part=Link(text="Lift pump"), lacks="1", note="in place of Lift pump"),)
 
 
+def test_what_the_shelf_lacks_for_a_temporary_measure() -> None:
+    """The clip that the wire stands in for is in the post: one short, and one on its way."""
+    clip = "{part: clip, name: Hose clip, number: C 1, each: 2}"
+    order = f"date: 2024-06-03\ntitle: A clip\nbought: {{from: A shop, lines: [{clip}]}}"
+    (missing,) = faults_of(OFF, order).apart.missing
+    assert (missing.part.text, missing.number, missing.lacks) == ("Hose clip", "C 1", "1")
+    assert missing.note == "in place of what is fitted for now, 1 in the post"
+
+
 def test_what_was_opened_more_than_once() -> None:
     """Tray and cover came off on 15 May and again on 2 June: 1 + 1.5 h spent again."""
     view = faults_of(NAMED, CLEARED, CONDEMNED, OFF)

@@ -99,10 +99,12 @@ def _describe_missing(edition: Edition, missing: Missing) -> MissingRow:
 
 
 def _say_wanted(edition: Edition, reason: str) -> str:
-    """`service KEY`, `cause KEY` or `single use KEY` in readers' words."""
+    """`service KEY`, `cause KEY`, `temporary KEY` or `single use KEY` in readers' words."""
     sort, _, key = reason.rpartition(" ")
     if sort == "service":
         return f"for {edition.item_link(key).text}"
     if sort == "cause":
         return f"in place of {edition.component_name(key)}"
+    if sort == "temporary":
+        return "in place of what is fitted for now"
     return f"single use, behind {edition.strip_down_name(key)}"
