@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 from pathlib import Path
+
+from buildlog.record.findings import QUESTIONS
 
 HERE = Path(__file__).parent
 SCRIPTS = (
@@ -21,7 +24,7 @@ def make_check_page() -> bytes:
     """The whole page."""
     style = _read("style.css")
     body = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
-    script = f'"use strict";\n(() => {{\n{body}}})();\n'
+    script = f'"use strict";\n(() => {{\nconst QUESTIONS = {json.dumps(QUESTIONS)};\n\n{body}}})();\n'
     policy = (
         f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
         "form-action 'none'"

@@ -1,22 +1,9 @@
-// How an answer is told: holds, fails with its flaws, or cannot be checked. As `buildlog verify` tells it.
+// How an answer is told: holds, fails with its flaws, or cannot be checked. As `buildlog verify` tells it, whose
+// questions are put in front of this script as `QUESTIONS`.
 
-const QUESTIONS = {
-  files: "every file is there, unchanged, and none was added",
-  sealed: "the log’s files are as they were sealed",
-  seals: "the seals are chained, none missing",
-  stamps: "time stamps",
-  signatures: "signatures",
-  totals: "costs, parts and faults, reckoned again from the entries",
-  service: "service states, reckoned again",
-  meter: "the meter, reckoned again",
-  identity: "identification numbers, read again",
-  evidence: "how far claims are backed, reckoned again",
-  pages: "the site’s pages, made again from the entries",
-  withheld: "what is withheld",
-};
 const BESIDE = {
-  sums: "the totals in figures.json are the sums of their lines",
-  proofs: "the proofs on the entries’ pages lead to the seals",
+  sums: "totals in figures.json as sums of their lines",
+  proofs: "proofs on the entries’ pages",
 };
 const MOST_NAMED = 5;
 const PAYLOAD = "data/";
