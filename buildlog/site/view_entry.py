@@ -80,6 +80,8 @@ class MeasuredView:
     limits: str = ""
     "`at least 24 bar, spread at most 10 %`"
     note: str = ""
+    all_times: Link
+    "leads to the same thing in the service history: `2 times, side by side`"
 
 
 @frozen

@@ -29,6 +29,7 @@ from buildlog.site.view_faults import (
     StoryRow,
     SuspectRow,
 )
+from buildlog.site.views import View
 from tests.site.editions import edition_of
 
 SETTINGS = """\
@@ -96,7 +97,7 @@ def faults_of(*heads: str, settings: str = SETTINGS, as_of: str = "2024-06-10") 
     return make_faults(edition_of(*heads, settings=settings, as_of=as_of))
 
 
-def render(view: FaultsView) -> str:
+def render(view: View) -> str:
     theme, _ = load_theme("margin", place=Place("log.yaml", 1, 1))
     assert theme is not None
     return theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
@@ -430,6 +431,36 @@ def test_entries_lead_to_the_hunt_and_on_within_it() -> None:
     assert fixed == (
         Act(what=Link(text="Will not start hot", href=story), notes=("New pump", "proved on 1 June 2024")),
     )
+
+
+def test_a_temporary_measure_and_its_entries_lead_to_each_other() -> None:
+    """The entry that tells of it and the one that ends it lead to the list; a name used again means the second one."""
+    again = OFF.replace("2024-06-02", "2024-06-04").replace("Cover off\nstripped: pump-cover", "Again")
+    again = again.replace("A clip of wire", "Two clips of wire")
+    first = "date: 2024-06-03\ntitle: A clip\nmade_good: clip"
+    edition = edition_of(OFF, first, again, "date: 2024-06-05\ntitle: Two\nmade_good: clip", settings=SETTINGS)
+    views = [make_entry(edition, entry, before=None, after=None) for entry in edition.entries.values()]
+    told = [act.what for view in views for act in (*view.temporary, *view.made_good)]
+    names = ("A clip of wire", "A clip of wire", "Two clips of wire", "Two clips of wire")
+    assert told == [Link(text=name, href="faults.html#temporary") for name in names]
+    page = render(make_faults(edition))
+    assert 'id="temporary"' in page
+    assert [f'href="entries/e{n}.html"' in page for n in (2, 4)] == [True, True]
+
+
+@pytest.mark.parametrize(
+    ("head", "cautioned"),
+    [
+        ("fixed: {fault: hot-start, how: Two new hoses}", True),
+        ("measured: {what: Coolant freezing point, unit: °C, value: -36}", True),
+        ("hours: 2", False),
+    ],
+)
+def test_an_entry_of_fixes_or_measurements_carries_the_caution(head: str, cautioned: bool) -> None:
+    """Figures off a gauge and what mended a fault are this owner's record as much as torques and checks are."""
+    edition = edition_of(NAMED, f"date: 2024-05-08\ntitle: T\n{head}", settings=SETTINGS)
+    view = make_entry(edition, edition.entries["e2"], before=None, after=None)
+    assert ("Follow the maker’s manual" in render(view)) is cautioned
 
 
 def test_nothing_known_is_said_so() -> None:

@@ -127,6 +127,23 @@ def test_a_recheck_by_days() -> None:
     assert row.recheck == "checked again after 31 days and 100\u00a0km"
 
 
+def test_a_set_leads_to_all_of_its_kind() -> None:
+    """Measured twice it leads to the series' own place in the service history, measured once to the list of those."""
+    coil = "{what: Coil, value: 9}"
+    edition = edition_of(f"date: 2024-01-01\nmeasured: [{coil}, {COLD}]", f"date: 2024-03-01\nmeasured: {WARM}")
+    views = [make_entry(edition, entry, before=None, after=None) for entry in edition.figures.entries]
+    once, twice = "service.html#measured-once", "service.html#measured-1"
+    assert [measured.all_times for view in views for measured in view.measured] == [
+        Link(text="in the service history", href=once),
+        Link(text="2 times, side by side", href=twice),
+        Link(text="2 times, side by side", href=twice),
+    ]
+    assert f'<a href="../{twice}">2 times, side by side</a>' in render(views[1])
+    history = render(make_service(edition))
+    assert all(f'id="{href.partition("#")[2]}"' in history for href in (once, twice))
+    assert 'href="entries/e1.html"' in history and 'href="entries/e2.html"' in history
+
+
 # ------------------------------------------------------------------- in the history
 
 
@@ -150,7 +167,7 @@ def test_the_chart_says_what_it_shows() -> None:
     """The description has the figures; the limit is that of the last set."""
     (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {COLD}", f"date: 2024-03-01\nmeasured: {WARM}"))
     words = "1 January 2024 to 1 March 2024: 1 from 12.07 to 12.1; 2 from 9.24 to 11.9. Allowed: at least 9\u00a0bar."
-    assert f"<desc id=\"measured-chart-1-words\">{words} The table has the same figures.</desc>" in series.chart
+    assert f'<desc id="measured-chart-1-words">{words} The table has the same figures.</desc>' in series.chart
     assert "at least 9\u00a0bar</text>" in series.chart
 
 

@@ -17,6 +17,7 @@ from urllib.parse import quote
 from buildlog.problems import Place
 from buildlog.reckon.claims import Claim
 from buildlog.reckon.figures import Figures
+from buildlog.reckon.measures import MeasureSeries
 from buildlog.reckon.money import to_minor
 from buildlog.reckon.part_names import ORIGINAL, original_key, plain_name
 from buildlog.reckon.parts import PartFigures
@@ -117,8 +118,25 @@ class Edition:
         """A fault as it was first named."""
         return self._fault_names.get(key) or plain_name(key)
 
-    def temporary_name(self, key: str) -> str:
-        return next((measure.what for measure in self.figures.temporary if measure.key == key), plain_name(key))
+    def made_good_name(self, key: str, entry: Entry) -> str:
+        """What a temporary measure was that an entry ended; its name may have been used before."""
+        mine = (m.what for m in self.figures.temporary if m.key == key and m.made_good_in == entry.name)
+        return next(mine, plain_name(key))
+
+    @cached_property
+    def measured_times(self) -> Mapping[Place, Link]:
+        """Where the service history shows each measurement with the others of its kind, by the record's place."""
+        links: dict[Place, Link] = {}
+        for key, series in self.repeated_measures.items():
+            link = Link(text=f"{len(series.sets)} times, side by side", href=f"service.html#measured-{key}")
+            links |= {one.record.place: link for one in series.sets}
+        return links
+
+    @cached_property
+    def repeated_measures(self) -> Mapping[str, MeasureSeries]:
+        """What was measured at two or more times, by the key of its place in the service history."""
+        repeated = [series for series in self.figures.measures.series if len(series.sets) > 1]
+        return {str(n): series for n, series in enumerate(repeated, 1)}
 
     @cached_property
     def _fault_names(self) -> Mapping[str, str]:

@@ -18,6 +18,9 @@ from buildlog.site.view_entry import Act, EntryView
 from buildlog.site.words import join_words
 from buildlog.source.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
 
+TEMPORARY = "faults.html#temporary"
+"Where every temporary measure is listed."
+
 
 def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: Entry | None) -> EntryView:
     """The finished page of one entry, with its neighbours in time."""
@@ -48,10 +51,12 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         fixed=tuple(list_fixed(edition, entry)),
         tightened=tuple(describe_tightened(edition, item) for item in entry.tightened),
         temporary=tuple(
-            Act(what=Link(text=item.what), notes=_notes(item.until and f"until: {item.until}"))
+            Act(what=Link(text=item.what, href=TEMPORARY), notes=_notes(item.until and f"until: {item.until}"))
             for item in entry.temporary
         ),
-        made_good=tuple(Act(what=Link(text=edition.temporary_name(key))) for key in entry.made_good),
+        made_good=tuple(
+            Act(what=Link(text=edition.made_good_name(key, entry), href=TEMPORARY)) for key in entry.made_good
+        ),
         stripped=tuple(edition.strip_down_name(key) for key in entry.stripped),
         refitted=tuple(edition.strip_down_name(key) for key in entry.refitted),
         meter=_tell_meter(edition, entry),

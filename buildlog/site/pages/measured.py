@@ -8,6 +8,7 @@ from decimal import Decimal
 from buildlog.reckon.measures import MeasuredSet, MeasuredValue, MeasureSeries
 from buildlog.site import measure_chart
 from buildlog.site.pages.edition import Edition
+from buildlog.site.pieces import Link
 from buildlog.site.view_entry import MeasuredView, Reading
 from buildlog.site.view_measures import MeasuredCell, MeasuredRow, MeasuredTime, OnceRow, SeriesView
 from buildlog.site.words import MINUS, count, join_words
@@ -15,6 +16,8 @@ from buildlog.source.records import Limits, Measured
 
 SPREAD = "spread (max − min)/max"
 "The formula stands beside the number, as another ratio, min/max, is in use as well."
+
+ONCE = Link(text="in the service history", href="service.html#measured-once")
 
 
 def describe_measured(edition: Edition, record: Measured) -> MeasuredView:
@@ -28,6 +31,7 @@ def describe_measured(edition: Edition, record: Measured) -> MeasuredView:
         fails=one.verdict == "outside",
         limits=say_limits(edition, record.limits, record.unit),
         note=record.note or "",
+        all_times=edition.measured_times.get(record.place, ONCE),
     )
 
 
@@ -38,8 +42,7 @@ def _describe_value(edition: Edition, one: MeasuredSet, value: MeasuredValue) ->
 
 def list_measures(edition: Edition) -> tuple[SeriesView, ...]:
     """Every thing that was measured at two or more times, in the order in which each was first."""
-    repeated = [series for series in edition.figures.measures.series if len(series.sets) > 1]
-    return tuple(_describe_series(edition, series, str(n)) for n, series in enumerate(repeated, 1))
+    return tuple(_describe_series(edition, series, key) for key, series in edition.repeated_measures.items())
 
 
 def list_measured_once(edition: Edition) -> tuple[OnceRow, ...]:
