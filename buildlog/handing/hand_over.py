@@ -15,9 +15,9 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from buildlog import __version__
 from buildlog.frozen import frozen
 from buildlog.handing.handed_log import is_text, link_papers, list_pictures, read_handed
+from buildlog.handing.maker import name_maker
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
 from buildlog.record.bag import BagRefused, BagWriter, write_bag
 from buildlog.record.check_page import make_check_page
@@ -202,7 +202,7 @@ def _check_sealed(seals: SealReport) -> Iterator[Problem]:
 def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: MadeSite) -> Handover:
     latest = find_latest(log.seals.leaves)
     return Handover(
-        made_by=__version__,
+        made_by=name_maker(),
         as_of=figures.as_of,
         machine=_say_plainly(figures.log.settings.machine.name),
         names={name: path for path, name in names.items() if name != path},

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from buildlog import __version__
 from buildlog.handing.handed_log import link_papers, recall_photos
+from buildlog.handing.maker import name_maker
 from buildlog.reckon.figures import Figures
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.check_page import make_check_page
@@ -36,8 +36,8 @@ from buildlog.record.verify import read_seals
 
 def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
     """Question 11: everything in the site that is made from the entries, and CHECK.md, byte for byte."""
-    if handover.made_by != __version__:
-        return leave_open("pages", f"buildlog {handover.made_by} made them, and this is {__version__}")
+    if handover.made_by != (here := name_maker()):
+        return leave_open("pages", f"buildlog {handover.made_by} made them, and this is {here}")
     if any(name.startswith(f"{PAYLOAD}{LOG}{OWN_THEME}") for name in bag.sizes):
         return leave_open("pages", "the log has a theme of its own, and a stranger's templates are not run")
     try:

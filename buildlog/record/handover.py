@@ -80,7 +80,7 @@ class Handover:
     """What `handover.json` says."""
 
     made_by: str
-    "version of this tool"
+    "version of this tool, and a sum of its files"
     as_of: datetime.date
     "the day that all figures are of"
     machine: str

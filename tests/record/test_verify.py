@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog import __version__
+from buildlog.handing.maker import name_maker
 from buildlog.record.bag_check import check_bag
 from buildlog.record.canonical import read_canonical, write_canonical
 from buildlog.record.findings import QUESTIONS, Report
@@ -63,7 +63,7 @@ def test_a_sound_bag(handed: Path) -> None:
     text = report.as_text()
     assert "genuine" not in text.lower()
     assert "no inspection, warranty or valuation" in text
-    assert text.startswith(f"Old Tom, figures of 2024-11-30, handed over with buildlog {__version__}\n\n 1. holds ")
+    assert text.startswith(f"Old Tom, figures of 2024-11-30, handed over with buildlog {name_maker()}\n\n 1. holds ")
     assert "\n10 hold, 2 cannot be checked\n" in text
 
 
@@ -353,9 +353,9 @@ def test_a_log_that_cannot_be_read_fails(sound: Files, tmp_path: Path) -> None:
 
 def test_pages_of_another_version_cannot_be_checked(sound: Files, tmp_path: Path) -> None:
     """Their figures can: only what pages look like is a matter of version."""
-    report = cheat(sound, replace(LIST, f'"made_by":"{__version__}"', '"made_by":"99.0"'), tmp_path)
+    report = cheat(sound, replace(LIST, f'"made_by":"{name_maker()}"', '"made_by":"99.0"'), tmp_path)
     assert find(report, "pages").state == "cannot be checked"
-    assert find(report, "pages").says == f"buildlog 99.0 made them, and this is {__version__}"
+    assert find(report, "pages").says == f"buildlog 99.0 made them, and this is {name_maker()}"
     assert find(report, "totals").state == "holds"
 
 
