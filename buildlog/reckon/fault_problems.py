@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from buildlog.problems import Place, Problem, suggest
-from buildlog.reckon.fault_steps import FixFigures, SuspectFigures
+from buildlog.reckon.fault_steps import FixFigures, SightingFigures, SuspectFigures
 from buildlog.source.records import Check, Entry, Fault, Fix, Line, SeenAgain
 
 
@@ -62,14 +62,16 @@ def tell_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Probl
     )
 
 
-def tell_early_proof(fix: Fix, entry: Entry) -> Problem:
-    """A proof of what was not fixed by then."""
+def tell_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) -> Problem:
+    """A proof of what was not fixed by then, or not since it was seen again last."""
+    when = f"since {seen.date}" if seen else "before"
     return Problem(
         rule="proof-before-fix",
-        message=f"`{fix.fault}` is proved on {entry.date}, but nothing was done about it before",
+        message=f"`{fix.fault}` is proved on {entry.date}, but nothing was done about it {when}",
         place=fix.spot("proved"),
         help="add `how:` here, or correct the date of the entry that fixed it",
         severity="doubt",
+        also=(seen.place,) if seen else (),
     )
 
 

@@ -212,7 +212,8 @@ class _Follower:
             return
         standing, proves_only = story.fix, fix.how is None and fix.proved is not None
         if proves_only and standing is None:
-            self.problems.append(tell_early_proof(fix, entry))
+            seen = story.sightings[-1] if story.fixes else None
+            self.problems.append(tell_early_proof(fix, entry, seen=seen))
         elif proves_only and standing is not None:
             if standing.proved is None:
                 story.fixes[-1] = replace(standing, proved=fix.proved, proved_on=entry.date, proved_in=entry.name)

@@ -278,6 +278,13 @@ def test_a_proof_before_its_fix() -> None:
     assert fault_of(OPENED, early, FIXED).state == "fixed, not proved"
 
 
+def test_a_proof_of_a_fix_that_did_not_hold() -> None:
+    """Seen again and proved without a new fix: a doubt that names the day and the place of that sighting."""
+    problem = problem_of(*STORY, "date: 2024-06-09\nfixed: {fault: hot, proved: A week without}")
+    assert problem.message == "`hot` is proved on 2024-06-09, but nothing was done about it since 2024-06-01"
+    assert (problem.rule, [place.file for place in problem.also]) == ("proof-before-fix", ["entries/e6.md"])
+
+
 def test_a_suspect_cleared_twice() -> None:
     """To clear what is cleared is a doubt; the first check stays the one that did it."""
     again = "date: 2024-05-03\nchecks: {fault: hot, did: Looked once more, clears: [hose]}"
