@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from buildlog import __version__
+from buildlog.collector import without_collector
 
 if TYPE_CHECKING:
     from buildlog.handing.hand_over import HandedOver
@@ -131,6 +132,7 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
 @click.option("--out", type=click.Path(path_type=Path), help="Where the site goes; else LOG/site.")
 @as_of
 @strict
+@without_collector()
 def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
     """Publish LOG as a static site."""
     from buildlog.progress import Progress
