@@ -433,6 +433,38 @@ def test_entries_lead_to_the_hunt_and_on_within_it() -> None:
     )
 
 
+def test_a_proof_that_did_not_last_is_told_with_its_end() -> None:
+    """Fixed and proved in one entry, or in two, and seen again: proof and failure stand together on both pages."""
+    once = "date: 2024-05-05\ntitle: A\nfixed: {fault: hot-start, how: New hoses, proved: ran an hour}"
+    seen = "date: 2024-05-09\ntitle: B\nseen_again: hot-start"
+    edition = edition_of(NAMED, once, seen, settings=SETTINGS)
+    end = "did not hold: seen again on 9 May 2024"
+    (fault,) = make_faults(edition).open
+    assert fault.story[1].found == ("proved: ran an hour", end)
+    pages = [make_entry(edition, entry, before=None, after=None) for entry in edition.entries.values()]
+    assert pages[1].fixed[0].notes == ("New hoses", "proved: ran an hour", end)
+    fixed = "date: 2024-05-05\ntitle: A\nfixed: {fault: hot-start, how: New hoses}"
+    proved = "date: 2024-05-06\ntitle: P\nfixed: {fault: hot-start, proved: ran an hour}"
+    edition = edition_of(NAMED, fixed, proved, seen, settings=SETTINGS)
+    pages = [make_entry(edition, entry, before=None, after=None) for entry in edition.entries.values()]
+    assert [act.notes for page in pages for act in page.fixed] == [("New hoses", end), ("proved: ran an hour", end)]
+
+
+def test_a_fix_that_another_followed_waits_for_no_proof() -> None:
+    """The second of two fixes is proved: of the first it is said that another followed, not that its proof is awaited."""
+    first = "date: 2024-05-05\ntitle: A\nfixed: {fault: hot-start, how: New hoses}"
+    then = "date: 2024-05-09\ntitle: B\nfixed: {fault: hot-start, how: New pump, proved: ran an hour}"
+    edition = edition_of(NAMED, first, then, settings=SETTINGS)
+    (fault,) = make_faults(edition).closed
+    assert [row.found for row in fault.story] == [
+        (),
+        ("not proved, another fix followed",),
+        ("proved: ran an hour",),
+    ]
+    (act,) = make_entry(edition, edition.entries["e2"], before=None, after=None).fixed
+    assert act.notes == ("New hoses", "not proved, another fix followed")
+
+
 def test_a_temporary_measure_and_its_entries_lead_to_each_other() -> None:
     """The entry that tells of it and the one that ends it lead to the list; a name used again means the second one."""
     again = OFF.replace("2024-06-02", "2024-06-04").replace("Cover off\nstripped: pump-cover", "Again")

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 from buildlog.reckon.faults import FaultLink
 from buildlog.site.pages.edition import Edition
-from buildlog.site.pages.hunt import say_names
+from buildlog.site.pages.hunt import say_fate, say_names
 from buildlog.site.pieces import Link
 from buildlog.site.view_entry import Act, FaultTurn
-from buildlog.source.records import Entry
+from buildlog.source.records import Entry, Fix
 
 
 def list_named(edition: Edition, entry: Entry) -> Iterator[Act]:
@@ -35,19 +35,19 @@ def list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
 
 
 def list_fixed(edition: Edition, entry: Entry) -> Iterator[Act]:
-    """The fixes and proofs; a fix that is not proved by the site's day says so."""
+    """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
     for fix in entry.fixed:
-        proof = f"proved: {fix.proved}" if fix.proved else _say_fate(edition, entry, fix.fault)
-        yield Act(what=edition.fault_link(fix.fault), notes=tuple(filter(None, (fix.how, proof))))
+        proof = f"proved: {fix.proved}" if fix.proved else ""
+        notes = (fix.how, proof, _find_fate(edition, entry, fix))
+        yield Act(what=edition.fault_link(fix.fault), notes=tuple(filter(None, notes)))
 
 
-def _say_fate(edition: Edition, entry: Entry, key: str) -> str:
-    """What became of a fix that was not proved in its own entry."""
-    fixes = (f for fault in edition.figures.faults.faults if fault.key == key for f in fault.fixes)
-    fix = next((each for each in fixes if each.entry == entry.name), None)
-    if fix and fix.failed_on:
-        return f"did not hold: seen again on {edition.words.day(fix.failed_on)}"
-    return f"proved on {edition.words.day(fix.proved_on)}" if fix and fix.proved_on else "not proved yet"
+def _find_fate(edition: Edition, entry: Entry, told: Fix) -> str:
+    """What became, later on, of a fix that the entry made or proved; empty where it holds as told."""
+    fault = next(fault for fault in edition.figures.faults.faults if fault.key == told.fault)
+    mine = (fix for fix in fault.fixes if entry.name == (fix.proved_in if told.proved else fix.entry))
+    fix = next(mine, None)
+    return say_fate(edition, fault, fix) if fix and (fix.failed_on or not told.proved) else ""
 
 
 def list_same_fault(edition: Edition, entry: Entry) -> Iterator[Act]:

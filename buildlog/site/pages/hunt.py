@@ -109,7 +109,7 @@ def _list_rows(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterator[
     yield from _tell_bought(edition, fault, entry)
     for fix in fault.fixes:
         if fix.entry == entry.name:
-            yield _tell_fix(edition, fix)
+            yield _tell_fix(edition, fault, fix)
         if fix.proved_in == entry.name != fix.entry and fix.proved_on:
             link = edition.entry_link(entry.name)
             yield StoryRow(when=edition.when(fix.proved_on), did="Proved", what=fix.proved or "", entry=link)
@@ -177,22 +177,31 @@ def _tell_check(edition: Edition, check: CheckFigures) -> StoryRow:
     )
 
 
-def _tell_fix(edition: Edition, fix: FixFigures) -> StoryRow:
+def _tell_fix(edition: Edition, fault: FaultFigures, fix: FixFigures) -> StoryRow:
     return StoryRow(
         when=edition.when(fix.date),
         did="Fixed",
         what=fix.how or "how is not written",
-        found=(_say_proof(edition, fix),),
+        found=tuple(_list_fates(edition, fault, fix)),
         entry=edition.entry_link(fix.entry),
     )
 
 
-def _say_proof(edition: Edition, fix: FixFigures) -> str:
+def _list_fates(edition: Edition, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
+    proved_at_once = fix.proved_in == fix.entry
+    if proved_at_once:
+        yield f"proved: {fix.proved}"
+    if fix.failed_on or not proved_at_once:
+        yield say_fate(edition, fault, fix)
+
+
+def say_fate(edition: Edition, fault: FaultFigures, fix: FixFigures) -> str:
+    """What became of a fix after the entry that made it, or proved it."""
     if fix.failed_on:
         return f"did not hold: seen again on {edition.words.day(fix.failed_on)}"
-    if fix.proved_on is None:
-        return "not proved yet"
-    return f"proved: {fix.proved}" if fix.proved_in == fix.entry else f"proved on {edition.words.day(fix.proved_on)}"
+    if fix.proved_on:
+        return f"proved on {edition.words.day(fix.proved_on)}"
+    return "not proved yet" if fix == fault.fixes[-1] else "not proved, another fix followed"
 
 
 # ---------------------------------------------------------------------------------------------------- what is next
