@@ -16,7 +16,6 @@ The citations are from memory; tests compare with exhaustive search. What the jo
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from heapq import heappop, heappush
 from typing import NamedTuple
 
@@ -175,9 +174,10 @@ def _order_tree(jobs: Sequence[Job], tree: Waits) -> tuple[int, ...]:
     """The best order of jobs that each wait for a chain (Horn 1972), from those that wait for most upwards."""
     behind: dict[int | None, list[_Block]] = {}
     ranks = _rank_jobs(jobs, tree)
+    fine = 2 * sum(job.hours for job in jobs).bit_length()
     for job in sorted(range(len(jobs)), key=lambda job: -tree[job].bit_count()):
         block = _Block(jobs[job].hours, jobs[job].weight, (job,))
-        rest = _rank(behind.pop(job, []))
+        rest = _rank(behind.pop(job, []), fine)
         glued = 0
         while glued < len(rest) and rest[glued].weight * block.hours >= block.weight * rest[glued].hours:
             block = _glue(block, rest[glued])
@@ -185,12 +185,15 @@ def _order_tree(jobs: Sequence[Job], tree: Waits) -> tuple[int, ...]:
         above = _find_last(ranks, tree[job]) if tree[job] else None
         if block.weight:  # else nothing that has a weight waits for it: it need not be done
             behind.setdefault(above, []).extend([block, *rest[glued:]])
-    return tuple(job for block in _rank(behind.get(None, [])) for job in block.jobs)
+    return tuple(job for block in _rank(behind.get(None, []), fine) for job in block.jobs)
 
 
-def _rank(blocks: list[_Block]) -> list[_Block]:
-    """Largest ratio first; those alike, and so those of one branch, stay in their order."""
-    return sorted(blocks, key=lambda block: -Fraction(block.weight, block.hours))
+def _rank(blocks: list[_Block], fine: int) -> list[_Block]:
+    """Largest ratio first; those alike, and so those of one branch, stay in their order.
+
+    Two ratios that differ do so by 1 over both hours multiplied at least: in `fine` binary places they still differ.
+    """
+    return sorted(blocks, key=lambda block: -((block.weight << fine) // block.hours))
 
 
 def _glue(block: _Block, other: _Block) -> _Block:

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from itertools import pairwise, permutations
-from time import perf_counter
+from time import process_time
 
 import pytest
 from hypothesis import given, settings
@@ -196,13 +196,13 @@ def test_preparations_of_one_thing_need_no_trying(monkeypatch: pytest.MonkeyPatc
 
 
 def test_forty_suspects_take_no_time() -> None:
-    """Forty suspects behind twelve strip-downs, up to four deep: half a second is allowed, a tenth of it aimed at."""
+    """Forty suspects behind twelve strip-downs, up to four deep: under 50 ms of processor time (it takes about one)."""
     strips = [f"s{n}: {{name: S, hours: {n % 5 + 1}{f', after: s{n // 2}' if n > 1 else ''}}}" for n in range(12)]
     checks = [f"c{n}: {{check_hours: 0.{n % 9 + 1}, likely: {n % 7 + 1}, reached_by: s{n % 12}}}" for n in range(40)]
     plan = "components:\n  " + "\n  ".join(checks) + "\nstrip_downs:\n  " + "\n  ".join(strips)
     log, fault = start_hunt([f"c{n}" for n in range(40)], plan)
-    start = perf_counter()
+    start = process_time()
     look = look_next(fault, log.settings, off=())
-    assert perf_counter() - start < 0.5
+    assert process_time() - start < 0.05
     assert (len(look.steps), look.exact) == (40, True)
     assert sorted(key for step in look.steps for key in step.takes_off) == sorted(f"s{n}" for n in range(12))
