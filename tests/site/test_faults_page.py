@@ -451,7 +451,7 @@ def test_a_proof_that_did_not_last_is_told_with_its_end() -> None:
 
 
 def test_a_fix_that_another_followed_waits_for_no_proof() -> None:
-    """The second of two fixes is proved: of the first it is said that another followed, not that its proof is awaited."""
+    """The second of two fixes is proved: of the first it is said that another followed."""
     first = "date: 2024-05-05\ntitle: A\nfixed: {fault: hot-start, how: New hoses}"
     then = "date: 2024-05-09\ntitle: B\nfixed: {fault: hot-start, how: New pump, proved: ran an hour}"
     edition = edition_of(NAMED, first, then, settings=SETTINGS)
