@@ -7,7 +7,7 @@ picture is decided in `variants`.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
 from pathlib import Path
@@ -29,6 +29,11 @@ LARGEST_PIXELS = 89_478_485
 "Pixels of a picture that must be decoded whole: a quarter of a gibibyte at three bytes, Pillow's own bound."
 LARGEST_REDUCED_PIXELS = 250_000_000
 "Pixels of a JPEG that can be decoded at an eighth: the largest sensors of phones have 200 million."
+REDUCED_MARGIN = 1.2
+"""How much larger than its target a picture must be left by a reduced decoding, so that scaling hides what that lost.
+
+Photographs of full size: 1.02 leaves a likeness (SSIM) of 0.978 to full decoding, 1.20 one of 0.992, 1.26 one of 0.996.
+"""
 REDUCED_ROOM = 4
 "Bytes of a pixel, as Pillow keeps it."
 PROGRESSIVE_ROOM = 3
@@ -73,20 +78,30 @@ class Upright:
     "pixels of the whole original, upright"
 
 
-def read_upright(source: Path, hide: tuple[Box, ...], *, edge: int, file: BufferedReader | None = None) -> Upright:
+def read_upright(
+    source: Path,
+    hide: tuple[Box, ...],
+    *,
+    edge: int,
+    file: BufferedReader | None = None,
+    go_on: Callable[[], None] = lambda: None,
+) -> Upright:
     """The original for variants whose long edge is `edge` at most; raises `BrokenPhoto`.
 
-    A JPEG is decoded at a half, a quarter or an eighth when that is large enough, and turned when it is small. With
+    A JPEG is decoded at a half, a quarter or an eighth when that is well large enough, and turned when small. With
     something to hide, the boxes are filled before anything is scaled. `file` is the original where it is open already.
+    `go_on` is called between the steps and may raise to end the work.
     """
     with open_photo(source, file=file) as image:
         stored = image.size
         turn = TURNS.get(_read_orientation(image))
         width, height = stored if turn in (None, *STRAIGHT) else stored[::-1]
         target = fit(stored, edge)
-        image.draft("RGB", target)
+        image.draft("RGB", (round(REDUCED_MARGIN * target[0]), round(REDUCED_MARGIN * target[1])))
         with _ROOM.hold(_measure_room(image, stored)):
+            go_on()
             _load(image)
+            go_on()
             reach = find_reach(image, stored) if hide else 0
             flat = flatten(image)
             if not hide:

@@ -36,7 +36,7 @@ RECIPE = (
     Encoding(edge=480, format="WEBP", options=_MODERN),
 )
 "Largest first: each size is scaled from the one before."
-EDITION = "2"
+EDITION = "3"
 "Changes when the same recipe makes other pictures than before."
 SUFFIXES = {"WEBP": ".webp", "JPEG": ".jpg"}
 MEDIA_TYPES = {"WEBP": "image/webp", "JPEG": "image/jpeg"}

@@ -52,7 +52,7 @@ def develop(
 
     `file` is the original where it is open already. `go_on` is called between the steps and may raise to end the work.
     """
-    upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file)
+    upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file, go_on=go_on)
     image = _strip(upright.image)
     encoded: dict[tuple[int, str], Encoded] = {}
     for line in RECIPE:

@@ -29,7 +29,7 @@ def log(tmp_path: Path) -> Path:
     log = make_log(tmp_path / "log", {"2024-06-01-bench.md": f"{HEAD}photos: [{listed}]\n---\nWork.\n"})
     folder = log / "photos" / "2024-06-01-bench"
     folder.mkdir(parents=True)
-    Image.effect_noise((3200, 2400), 80).convert("RGB").save(folder / "base.jpg", quality=80)
+    Image.effect_noise((4000, 3000), 80).convert("RGB").save(folder / "base.jpg", quality=80)
     content = (folder / "base.jpg").read_bytes()
     (folder / "base.jpg").unlink()
     for n, name in enumerate(names):
