@@ -8,12 +8,12 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from fractions import Fraction
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
-from buildlog.reckon.money import sum_amounts
-from buildlog.reckon.sharing import share
+from buildlog.reckon.money import round_half_up, sum_amounts
 from buildlog.source.records import Log, Order
 
 
@@ -24,11 +24,11 @@ class Coverage:
     level: Level
     claims: int
     claims_percent: Decimal
-    "of the group's claims, to a tenth; the levels of a group make 100, or 0 where there is none"
+    "of the group's claims, half up to a tenth; 0 where there is none"
     money: Decimal
     "sum of the amounts, home currency"
     money_percent: Decimal
-    "of the group's amounts, to a tenth; the levels of a group make 100, or 0 where there is no money"
+    "of the group's amounts, half up to a tenth; 0 where there is no money"
 
 
 @frozen
@@ -81,10 +81,14 @@ def cover_claims(claims: Iterable[Claim]) -> tuple[Coverage, ...]:
 
 
 def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
-    """Weights of zero or more as percentages to a tenth that make 100 exactly, or all 0 where there is no weight."""
-    if not any(weights):
+    """Weights of zero or more as percentages, each rounded half up to a tenth as anybody would work it out again.
+
+    They may miss 100 by a few tenths; all are 0 where there is no weight.
+    """
+    whole = sum(map(Fraction, weights))
+    if not whole:
         return tuple(Decimal(0) for _ in weights)
-    return share(Decimal(100), weights, digits=1)
+    return tuple(round_half_up(Fraction(weight) * 100 / whole, digits=1) for weight in weights)
 
 
 def _check_shared_papers(log: Log) -> Iterator[Problem]:

@@ -28,7 +28,7 @@ def _describe(edition: Edition, item: Due) -> DueRow:
     if item.forecast and use.per_day is not None and item.state != "overdue":
         unit = edition.figures.meter.unit or ""
         per_day = edition.words.measure(round(use.per_day, 1), unit)
-        forecast = f"reading reached about {edition.words.month(item.forecast)} at {per_day} a day"
+        forecast = f"about {edition.words.month(item.forecast)} at {per_day} a day"
     return DueRow(
         item=_link(edition, item),
         state=STATES[item.state],

@@ -17,6 +17,9 @@ SECTIONS = (
 )
 "The navigation, in the order of the pages."
 
+LABELS = "en-GB"
+"Language of the theme's own words, where the owner writes in another."
+
 LONGEST_DESCRIPTION = 160
 "Characters of a description in the head."
 
@@ -28,7 +31,8 @@ def make_frame(edition: Edition, path: str, title: str, description: str) -> Fra
     section = "timeline.html" if path.startswith("entries/") else path
     short = shorten(description, LONGEST_DESCRIPTION)
     return Frame(
-        language=site.language,
+        language=site.language if speaks_english(site.language) else LABELS,
+        words_language="" if speaks_english(site.language) else site.language,
         site_title=edition.title,
         page_title=title,
         description=short,
@@ -50,23 +54,33 @@ def make_frame(edition: Edition, path: str, title: str, description: str) -> Fra
     )
 
 
+def speaks_english(language: str) -> bool:
+    """Whether a language tag is of English, as the theme's own words are."""
+    return language.lower().split("-")[0] == "en"
+
+
 def shorten(text: str, most: int) -> str:
     """A text cut at a word, with an ellipsis where it was cut."""
     return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0].rstrip(",;:") + "…"
 
 
 def _describe_machine(edition: Edition) -> str:
-    """What the front page tells machines of the machine: no more than readers see."""
+    """What the front page tells machines of the machine: no more than readers see.
+
+    A masked number is no number, and a mileage that the owner does not stand by would be read without that word.
+    """
     figures = edition.figures
     machine, identity, latest = figures.log.settings.machine, figures.identity, figures.meter.latest
+    public = figures.log.settings.public
+    plain = figures.meter.statement not in ("not actual", "exceeds mechanical limits")
     facts = MachineFacts(
         kind=machine.kind,
         name=machine.name,
         maker=machine.maker,
         model=machine.model,
         year=machine.year,
-        number=identity.public_vin or identity.public_hin or identity.public_chassis_number,
-        reading=(latest.total, figures.meter.unit) if latest and figures.meter.unit else None,
+        number=(identity.public_vin or identity.public_hin) if public.vin == "shown" else None,
+        reading=(latest.total, figures.meter.unit) if latest and figures.meter.unit and plain else None,
         page=figures.log.settings.site.address,
     )
     return embed_json(describe_machine(facts))
