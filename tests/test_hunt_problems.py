@@ -1,0 +1,134 @@
+"""What an owner can get wrong in a hunt, as `buildlog check` tells it: one problem each, where, and what is right."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.test_cli import make_log, run
+
+SETTINGS = """\
+machine: {name: Test machine, meter: mi}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+components:
+  pump: {system: fuel, reached_by: cover}
+  hose: {system: fuel}
+strip_downs:
+  tray: {name: Tray, hours: 1}
+  cover: {name: Cover, hours: 1, after: [tray]}
+"""
+CIRCLE = SETTINGS.replace("Tray, hours: 1", "Tray, hours: 1, after: [cover]")
+NAMED = "faults: {fault: hot, name: Hot, suspects: [pump, hose]}"
+PROVED = "checks: {fault: hot, did: Gauge, cause: pump}\nfixed: {fault: hot, how: New pump, proved: ran an hour}"
+CLEARED = "checks: {fault: hot, did: Clear hose, clears: [hose]}"
+BAR = "measured: {what: Compression, unit: bar, value: 28}"
+
+ERRORS = [
+    pytest.param(
+        SETTINGS,
+        ["faults: {fault: hot, name: Hot, suspects: [pmp, hose]}"],
+        "entries/e1.md:4:44: error: there is no component `pmp` in `log.yaml` [unknown-component]",
+        "did you mean `pump`?",
+        id="an unknown component",
+    ),
+    pytest.param(
+        CIRCLE,
+        [NAMED],
+        "log.yaml:9:42: error: strip-downs wait for each other, so that none can come off first: "
+        "`tray` before `cover`, `cover` before `tray` [strip-down-circle]",
+        "take `tray` out of the `after:` of `cover`, or another of them",
+        id="a cycle among strip-downs",
+    ),
+    pytest.param(
+        SETTINGS,
+        ["measured: {what: Compression, unit: bar, value: 25, limits: {min: 30, max: 20}}"],
+        "entries/e1.md:4:67: error: the least that `Compression` may be, `30`, is more than the most, `20` "
+        "[limits-reversed]",
+        "write `limits: {min: 20, max: 30}` if they were exchanged",
+        id="a min that exceeds its max",
+    ),
+    pytest.param(
+        SETTINGS,
+        [BAR, BAR.replace("bar", "V")],
+        "entries/e2.md:4:37: error: `Compression` is measured in `V`, a voltage, and was in `bar` [unit-kind]",
+        "write a unit of the same kind as `bar`, or call one of the two by another name",
+        id="a unit of the wrong kind, measured",
+    ),
+    pytest.param(
+        SETTINGS,
+        ["tightened: {what: Pump bolts, to: 22 bar}"],
+        "entries/e1.md:4:35: error: `22 bar` is a pressure, and a fastener is tightened to a torque [unit-kind]",
+        "write the torque as the manual does, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`",
+        id="a unit of the wrong kind, tightened",
+    ),
+    pytest.param(
+        SETTINGS,
+        ["tightened: {what: Wheel nuts, to: 110 N·m, recheck: {after: 5 h}}"],
+        "entries/e1.md:4:61: error: `Wheel nuts` is to be checked after `5 h`, and the meter counts `mi` "
+        "[recheck-unit]",
+        "write it in what the meter counts, or in days, as in `30 days`",
+        id="a unit of the wrong kind, to be checked again",
+    ),
+]
+DOUBTS = [
+    pytest.param(
+        [f"{NAMED}\n{PROVED}", CLEARED],
+        "entries/e2.md:4:17: doubt: `hot` is checked on 2024-05-02, but its fix is proved since 2024-05-01 "
+        "[fault-closed]",
+        "if it came back, write `seen_again: hot` first; else name another fault",
+        id="a check of a closed fault",
+    ),
+    pytest.param(
+        [NAMED, "fixed: {fault: hot, proved: ran an hour}", "fixed: {fault: hot, how: New pump}"],
+        "entries/e2.md:4:29: doubt: `hot` is proved on 2024-05-02, but nothing was done about it before "
+        "[proof-before-fix]",
+        "add `how:` here, or correct the date of the entry that fixed it",
+        id="a proof before its fix",
+    ),
+    pytest.param(
+        [f"{NAMED}\n{CLEARED}", CLEARED],
+        "entries/e2.md:4:48: doubt: `hose` is cleared of `hot` on 2024-05-02, and was on 2024-05-01 already "
+        "[cleared-twice]",
+        "name what this check cleared; if it came under suspicion again, say so first under `faults:`",
+        id="a suspect cleared twice",
+    ),
+]
+
+
+def make_hunt(folder: Path, settings: str, heads: list[str]) -> Path:
+    entries = {f"e{n}.md": f"---\ndate: 2024-05-0{n}\ntitle: T\n{head}\n---\n" for n, head in enumerate(heads, 1)}
+    log = make_log(folder / "log", entries)
+    (log / "log.yaml").write_text(settings, encoding="utf-8")
+    return log
+
+
+def find_heads(output: str) -> list[str]:
+    """The first line of each problem, and each remedy."""
+    return [line for line in output.splitlines() if ".md:" in line[:20] or line.startswith(("log.yaml:", "  help: "))]
+
+
+@pytest.mark.parametrize(("settings", "heads", "told", "help"), ERRORS)
+def test_one_error_with_its_place_and_remedy(
+    tmp_path: Path, settings: str, heads: list[str], told: str, help: str
+) -> None:
+    """What cannot be is told once, with file, line, column and what would be right, and nothing is published."""
+    log = make_hunt(tmp_path, settings, heads)
+    for command in ("check", "publish"):
+        result = run(command, log)
+        assert (result.exit_code, result.stdout) == (1, "")
+        assert find_heads(result.stderr) == [told, f"  help: {help}"]
+        assert result.stderr.splitlines()[-1] == "1 error"
+    assert not (log / "site").exists()
+
+
+@pytest.mark.parametrize(("heads", "told", "help"), DOUBTS)
+def test_one_doubt_with_its_place_and_remedy(tmp_path: Path, heads: list[str], told: str, help: str) -> None:
+    """What contradicts itself may be later insight: told once in the same way, published, and refused by `--strict`."""
+    log = make_hunt(tmp_path, SETTINGS, heads)
+    for options, code in (([], 0), (["--strict"], 1)):
+        result = run("check", log, *options)
+        assert (result.exit_code, find_heads(result.stderr)) == (code, [told, f"  help: {help}"])
+        assert result.stderr.splitlines()[-1] == "1 doubt"
+    assert run("publish", log).exit_code == 0
