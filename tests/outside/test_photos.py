@@ -30,6 +30,8 @@ from tests.photos.pictures import LETTERS, SECRET, draw, fill_metadata, make_pro
 
 pytestmark = pytest.mark.outside
 
+TOP = Path(__file__).parents[2]
+
 # value, what `AB/CD/EF` looks like, exiftool's words for it
 ORIENTATIONS = [
     (1, "AB/CD/EF", "Horizontal (normal)"),
@@ -253,3 +255,24 @@ def test_quality_is_what_was_asked_for(tmp_path: Path) -> None:
     with Image.open(jpeg) as image, Image.open(reference) as wanted:
         assert image.quantization == wanted.quantization  # type: ignore[attr-defined]  # both are JPEGs
         assert image.info["progressive"]
+
+
+def test_nothing_but_pictures_is_published_of_the_example(tmp_path: Path) -> None:
+    """Every published picture of the example, looked into by exiftool: only what a picture must say of itself."""
+    originals = sorted(path for path in (TOP / "example_project" / "photos").glob("*/*") if path.is_file())
+    assert len(originals) > 10
+    requests = [
+        PhotoRequest(source=path, name=f"{path.parent.name}/{path.stem}", hide=(), place=Place("entries/e.md"))
+        for path in originals
+    ]
+    photos, problems = make_photos(requests, tmp_path / "cache")
+    assert not problems
+    files = [variant.stored for made in photos.values() for variant in made.variants]
+    assert len(files) >= 3 * len(originals)
+    (tmp_path / "list").write_text("\n".join(files))
+    command = ["exiftool", "-j", "-a", "-u", "-G1", "-s", "-@", str(tmp_path / "list")]
+    told = json.loads(subprocess.run(command, check=True, capture_output=True).stdout)
+    assert [one["SourceFile"] for one in told] == files
+    found = {tag for one in told for tag in one if tag.partition(":")[0] not in ("System", "SourceFile")}
+    tags = {tuple(tag.split(":")) for tag in found}
+    assert {(group, tag) for group, tag in tags if tag not in INNOCENT.get(group, ())} == set()
