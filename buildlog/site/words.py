@@ -84,8 +84,8 @@ class Words:
         return self._money(round(amount, _count_decimals(amount.normalize())), currency)
 
     def axis_month(self, day: datetime.date) -> str:
-        """`May`, and `Jan 2024` where a year begins."""
-        return str(dates.format_skeleton("yMMM" if day.month == 1 else "MMM", day, locale=self.locale))
+        """`May`; the year alone where one begins, as there is little room."""
+        return str(dates.format_skeleton("y" if day.month == 1 else "MMM", day, locale=self.locale))
 
     def _number(self, value: Decimal | int) -> str:
         """`112,530` or `4.5`, with the decimals that the value has."""

@@ -87,7 +87,7 @@ def test_dates_are_written_in_the_language() -> None:
     assert Words("en-GB").day(day) == "18 May 2024"
     assert Words("en-US").day(day) == "May 18, 2024"
     assert Words("de-DE").month(day) == "Mai 2024"
-    assert Words("en-GB").axis_month(datetime.date(2024, 1, 1)) == "Jan 2024"
+    assert Words("en-GB").axis_month(datetime.date(2024, 1, 1)) == "2024"
     assert Words("en-GB").axis_month(day) == "May"
 
 
