@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterable
+from typing import NamedTuple
 
 from buildlog.frozen import frozen
 from buildlog.problems import Problem, suggest
-from buildlog.source.records import Log, Temporary
+from buildlog.source.records import Entry, Log, Temporary
 
 
 @frozen
@@ -31,49 +33,58 @@ class TemporaryFigures:
 
 
 def reckon_temporary(log: Log, as_of: datetime.date) -> tuple[tuple[TemporaryFigures, ...], tuple[Problem, ...]]:
-    """Every temporary measure taken by the day in the order of the log, and every name that ends none."""
-    opened: dict[str, tuple[Temporary, datetime.date, str]] = {}
-    done: list[TemporaryFigures] = []
+    """Every temporary measure taken by the day, oldest first, and every name that is used wrongly in the whole log."""
+    stories, problems = _follow(log)
+    known = [_describe(story, as_of) for story in stories if story.begun.date <= as_of]
+    return tuple(sorted(known, key=lambda measure: (measure.since, measure.key))), problems
+
+
+class _Story(NamedTuple):
+    measure: Temporary
+    begun: Entry
+    ended: Entry | None = None
+
+
+def _follow(log: Log) -> tuple[list[_Story], tuple[Problem, ...]]:
+    opened: dict[str, _Story] = {}
+    done: list[_Story] = []
     problems: list[Problem] = []
     for entry in log.entries:
         for measure in entry.temporary:
             if measure.name in opened:
-                problems.append(_tell_open(measure, opened[measure.name][0]))
-            elif entry.date <= as_of:
-                opened[measure.name] = (measure, entry.date, entry.name)
-        for key in entry.made_good:
-            if entry.date > as_of:
-                continue
-            if key in opened:
-                done.append(_describe(*opened.pop(key), ended=(entry.date, entry.name), as_of=as_of))
+                problems.append(_tell_open(measure, opened[measure.name].measure))
             else:
-                message = f"no temporary measure `{key}` is open on {entry.date}"
-                help = suggest(key, opened) or "name it first under `temporary:`"
-                problems.append(
-                    Problem(rule="nothing-to-make-good", message=message, place=entry.spot("made_good"), help=help)
-                )
-    open_now = [_describe(*story, ended=None, as_of=as_of) for story in opened.values()]
-    return tuple(sorted([*done, *open_now], key=lambda m: (m.since, m.key))), tuple(problems)
+                opened[measure.name] = _Story(measure, entry)
+        for key in entry.made_good:
+            if key in opened:
+                done.append(opened.pop(key)._replace(ended=entry))
+            else:
+                problems.append(_tell_nothing(entry, key, opened))
+    return [*done, *opened.values()], tuple(problems)
 
 
-def _describe(
-    measure: Temporary,
-    since: datetime.date,
-    entry: str,
-    *,
-    ended: tuple[datetime.date, str] | None,
-    as_of: datetime.date,
-) -> TemporaryFigures:
+def _describe(story: _Story, as_of: datetime.date) -> TemporaryFigures:
+    measure, begun = story.measure, story.begun
+    ended = story.ended if story.ended and story.ended.date <= as_of else None
     return TemporaryFigures(
         key=measure.name,
         what=measure.what,
         until=measure.until,
         behind=measure.behind,
-        since=since,
-        entry=entry,
-        made_good=ended[0] if ended else None,
-        made_good_in=ended[1] if ended else None,
-        days=((ended[0] if ended else as_of) - since).days,
+        since=begun.date,
+        entry=begun.name,
+        made_good=ended.date if ended else None,
+        made_good_in=ended.name if ended else None,
+        days=((ended.date if ended else as_of) - begun.date).days,
+    )
+
+
+def _tell_nothing(entry: Entry, key: str, opened: Iterable[str]) -> Problem:
+    return Problem(
+        rule="nothing-to-make-good",
+        message=f"no temporary measure `{key}` is open on {entry.date}",
+        place=entry.spot("made_good", key),
+        help=suggest(key, opened) or "name it first under `temporary:`",
     )
 
 
