@@ -37,8 +37,8 @@ WITHDRAWN_DIGITS = {
 }
 "Withdrawn since 1990. The decimals are those that its invoices show; two where no source says otherwise."
 
-_DIGITS = {code: digits for digits, codes in OTHER_DIGITS.items() for code in codes.split()}
 _WITHDRAWN = {code: digits for digits, codes in WITHDRAWN_DIGITS.items() for code in codes.split()}
+_DIGITS = _WITHDRAWN | {code: digits for digits, codes in OTHER_DIGITS.items() for code in codes.split()}
 
 CURRENCIES = CURRENT | _WITHDRAWN.keys()
 "Every code that an order may carry."
@@ -51,4 +51,4 @@ def is_currency(code: str) -> bool:
 
 def minor_digits(currency: str) -> int:
     """Decimals of a currency's smallest unit; of an unknown one, two."""
-    return _DIGITS.get(currency, _WITHDRAWN.get(currency, USUAL_DIGITS))
+    return _DIGITS.get(currency, USUAL_DIGITS)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Context, Decimal, localcontext
+from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
+from functools import reduce
 
 from buildlog.reckon.currencies import is_currency, minor_digits
 
@@ -73,8 +74,7 @@ def sum_money(items: Iterable[Money], currency: str) -> Money:
 
 def sum_amounts(amounts: Iterable[Decimal]) -> Decimal:
     """The exact sum of amounts that are known to be in one currency."""
-    with localcontext(EXACT):
-        return sum(amounts, Decimal(0))
+    return reduce(EXACT.add, amounts, Decimal(0))
 
 
 def to_minor(amount: Decimal | Fraction, currency: str) -> Decimal:

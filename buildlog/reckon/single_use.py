@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import datetime
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from buildlog.problems import Problem
@@ -21,21 +22,32 @@ def check_single_use(story: PartStory, spans: tuple[Span, ...]) -> tuple[Problem
     for span in spans:
         if span.move.key in fitted:
             fitted[span.move.key].append(span)
-    return tuple(problem for key, mine in fitted.items() for problem in _check_part(story, key, mine))
+    told = _list_tightened(story, fitted)
+    return tuple(problem for key, mine in fitted.items() for problem in _check_part(key, told[key], mine))
 
 
-def _check_part(story: PartStory, key: str, spans: list[Span]) -> Iterator[Problem]:
-    pieces, times = Decimal(0), 0
+def _list_tightened(story: PartStory, keys: Iterable[str]) -> dict[str, list[tuple[datetime.date, list[Tightened]]]]:
+    """What tightened each part, by its key: each entry's day with its lines, in the order of the log."""
+    told: dict[str, list[tuple[datetime.date, list[Tightened]]]] = {key: [] for key in keys}
     for entry in story.log.entries:
-        told = [line for line in entry.tightened if line.part and story.names.keys.get(line.part) == key]
-        if not told:
-            continue
-        pieces += sum((line.qty for line in told), Decimal(0))
-        times += 1
-        fitted = [span for span in spans if span.move.date <= entry.date and _count_new(span)]
+        lines: dict[str, list[Tightened]] = {}
+        for line in entry.tightened:
+            key = story.names.keys.get(line.part) if line.part else None
+            if key in told:
+                lines.setdefault(key, []).append(line)
+        for key, mine in lines.items():
+            told[key].append((entry.date, mine))
+    return told
+
+
+def _check_part(key: str, told: list[tuple[datetime.date, list[Tightened]]], spans: list[Span]) -> Iterator[Problem]:
+    pieces = Decimal(0)
+    for times, (day, lines) in enumerate(told, start=1):
+        pieces += sum((line.qty for line in lines), Decimal(0))
+        fitted = [span for span in spans if span.move.date <= day and _count_new(span)]
         new = sum((_count_new(span) for span in fitted), Decimal(0))
         if pieces > new and times > len({span.move.place for span in fitted}):
-            yield _tell(told[0], key, pieces, new)
+            yield _tell(lines[0], key, pieces, new)
 
 
 def _count_new(span: Span) -> Decimal:
