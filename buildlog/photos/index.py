@@ -140,10 +140,11 @@ class Index:
 
     def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, str]]:
         """What is known of every file at or below a folder, by path: its sign, see `sign_file`, and the hash."""
+        top = folder.rstrip(os.sep)
         with self._guard():
             rows = self._connection.execute(
                 "SELECT path, size, mtime_ns, inode, digest FROM original WHERE path >= ? AND path < ?",
-                (f"{folder}/", f"{folder}0"),  # the digit is the character after the slash
+                (top + os.sep, top + chr(ord(os.sep) + 1)),
             ).fetchall()
         return {path: (size, mtime_ns, inode, digest) for path, size, mtime_ns, inode, digest in rows}
 

@@ -7,13 +7,14 @@ loaded only when there is something to decode.
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import queue
 import threading
 import warnings
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key, name_variant
@@ -53,7 +54,8 @@ class PhotoWork:
         """Raises OSError when the cache cannot be used."""
         with ExitStack() as stack:
             self._index = stack.enter_context(Index(self._cache))
-            left = self._look_up()
+            with _collecting_later():
+                left = self._look_up()
             self._total = len(left)
             if left:
                 stack.enter_context(warnings.catch_warnings())
@@ -122,7 +124,8 @@ class PhotoWork:
         A link never is known, as what it leads to may change.
         """
         paths = {request.name: _spell(request.source) for request in self._requests}
-        known = self._index.find_digests(os.path.commonpath([os.path.dirname(path) for path in paths.values()] or "/"))
+        folders = {path.rpartition(os.sep)[0] for path in paths.values()}
+        known = self._index.find_digests(os.path.commonpath(folders)) if folders else {}
         keys = {}
         for request in self._requests:
             *told, digest = known.get(paths[request.name], ("",))
@@ -194,6 +197,18 @@ class PhotoWork:
             for one in note.files
         ]
         return PhotoSet(variants=tuple(variants), width=note.width, height=note.height, colour=note.colour)
+
+
+@contextmanager
+def _collecting_later() -> Iterator[None]:
+    """Nothing that is made in here is garbage: looking for some takes a tenth of the time."""
+    was = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was:
+            gc.enable()
 
 
 def _spell(source: Path) -> str:
