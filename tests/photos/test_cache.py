@@ -12,7 +12,9 @@ import time
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from buildlog.cli import main
 from buildlog.photos import cache as cache_module
 from buildlog.photos import publish, variants
 from buildlog.photos.cache import Pruned, find_cache, prune_cache
@@ -327,6 +329,17 @@ def test_originals_that_are_gone_are_forgotten(tmp_path: Path, cache: Path) -> N
     prune_cache(cache, days=90)
     with Index(cache) as index:
         assert index.find_digests(str(tmp_path)) == {}
+
+
+def test_the_command_forgets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """`buildlog forget-photos` drops from the user's own cache, and says how much."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    made = make_one(save(tmp_path / "x.png"), find_cache())
+    age(find_cache(), 30)
+    assert CliRunner().invoke(main, ["forget-photos"]).output == "photos forgotten: 0, files removed: 0, 0.0 MB\n"
+    told = CliRunner().invoke(main, ["forget-photos", "--days", "30"])
+    size = sum(variant.size for variant in made.variants) / 1e6
+    assert (told.exit_code, told.output) == (0, f"photos forgotten: 1, files removed: 2, {size:.1f} MB\n")
 
 
 def test_nothing_to_forget(tmp_path: Path) -> None:
