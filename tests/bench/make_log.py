@@ -16,6 +16,8 @@ WORDS = (
     "the a one two three until because while then came went held took gave left turned set read"
 ).split()
 
+FIRST_DAY = datetime.date(2020, 1, 1)
+
 SETTINGS = """\
 machine: {name: Bench machine, kind: tractor, year: 1991, meter: {unit: km, digits: 6}}
 acquired: {date: 2019-12-01, price: 1850.00, reading: 100000}
@@ -68,14 +70,16 @@ next: [Bleed again after the first hot run, Order captive nut]
 """
 
 
-def make_log(folder: Path, entries: int) -> None:
-    """Write a log of so many entries into a new folder."""
+def make_log(folder: Path, entries: int) -> datetime.date:
+    """Write a log of so many entries into a new folder; says the day of the last one."""
     draw = random.Random(1)
     (folder / "entries").mkdir(parents=True)
     (folder / "log.yaml").write_text(SETTINGS, encoding="utf-8")
+    day = FIRST_DAY
     for n in range(entries):
-        day = datetime.date(2020, 1, 1) + datetime.timedelta(days=3 * n)
+        day = FIRST_DAY + datetime.timedelta(days=3 * n)
         (folder / "entries" / f"{day}-session-{n}.md").write_text(make_entry(n, day, draw), encoding="utf-8")
+    return day
 
 
 def make_entry(n: int, day: datetime.date, draw: random.Random) -> str:
