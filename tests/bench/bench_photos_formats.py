@@ -1,6 +1,6 @@
 """Which format shows a photo in the fewest bytes: each encoder's size and time, read off at equal picture quality.
 
-Run as `python tests/bench/bench_photos_formats.py FOLDER` on photographs, each at least 1600 pixels wide or
+Run as `python -m tests.bench.bench_photos_formats FOLDER` on photographs, each at least 1600 pixels wide or
 high; the answer depends on them, so take real ones. Every photo is scaled to each size without loss, encoded at several
 qualities, and compared with itself: SSIM (scikit-image: luma, Gaussian window of 1.5) and SSIMULACRA2 (90: not
 to be told apart, 70: high, 50: medium). Sizes and times at equal quality are read off the straight line between the two
