@@ -10,7 +10,7 @@ import pytest
 
 import buildlog
 from buildlog.problems import show_problems
-from buildlog.reckon.orders import LandedLine, land_order
+from buildlog.reckon.costs.orders import LandedLine, land_order
 from buildlog.source.fields import Record, Slot, list_slots
 from buildlog.source.files import LogFiles
 from buildlog.source.kinds import Kind

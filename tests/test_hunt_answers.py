@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 import buildlog
-from buildlog.reckon import job_order
+from buildlog.reckon.faults import job_order
 from tests.reckon.hunts import look_at
 from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
 

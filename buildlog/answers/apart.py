@@ -7,7 +7,7 @@ from typing import Any
 
 from buildlog.answers.tables import Answer, Table
 from buildlog.problems import suggest
-from buildlog.reckon.apart import ApartFigures, Missing, Opening, Reach, ReachKind, reckon_apart
+from buildlog.reckon.apart.apart import ApartFigures, Missing, Opening, Reach, ReachKind, reckon_apart
 from buildlog.reckon.figures import Figures
 
 KINDS: dict[ReachKind, str] = {

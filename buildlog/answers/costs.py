@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.reckon.cost_lines import CostLine
-from buildlog.reckon.costs import Total
+from buildlog.reckon.costs.lines import CostLine
+from buildlog.reckon.costs.totals import Total
 from buildlog.reckon.figures import Figures
 
 

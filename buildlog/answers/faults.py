@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.reckon.fault_steps import CheckFigures, FixFigures, SuspectFigures
-from buildlog.reckon.faults import FaultFigures
+from buildlog.reckon.apart.temporary import TemporaryFigures
+from buildlog.reckon.faults.faults import FaultFigures
+from buildlog.reckon.faults.look_next import LookFigures, LookStep
+from buildlog.reckon.faults.steps import CheckFigures, FixFigures, SuspectFigures
 from buildlog.reckon.figures import Figures
-from buildlog.reckon.look_next import LookFigures, LookStep
-from buildlog.reckon.temporary import TemporaryFigures
 
 
 def answer_faults(figures: Figures) -> Answer:

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from buildlog.answers.tables import Answer, Table
 from buildlog.reckon.figures import Figures
-from buildlog.reckon.parts import PartFigures, find_parts
+from buildlog.reckon.parts.lives import PartFigures, find_parts
 
 
 def answer_parts(figures: Figures, find: str | None = None) -> Answer:

@@ -8,8 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 from buildlog.frozen import frozen
+from buildlog.reckon.amounts.money import to_minor
 from buildlog.reckon.figures import Figures
-from buildlog.reckon.money import to_minor
 
 
 @frozen

@@ -9,25 +9,25 @@ from functools import partial
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.reckon.closed_up import check_closed_up
-from buildlog.reckon.costs import CostFigures, reckon_costs
-from buildlog.reckon.evidence import EvidenceFigures, reckon_evidence
-from buildlog.reckon.faults import FaultsFigures, reckon_faults
-from buildlog.reckon.fittings import SystemFittings, as_fitted
-from buildlog.reckon.identity import IdentityFigures, reckon_identity
-from buildlog.reckon.look_next import LookFigures, look_next
-from buildlog.reckon.measures import MeasureFigures, reckon_measures
-from buildlog.reckon.meter import MeterFigures, find_total, reckon_meter
-from buildlog.reckon.money import sum_amounts
-from buildlog.reckon.parts import PartsFigures, reckon_parts
-from buildlog.reckon.post import InThePost, list_in_the_post
-from buildlog.reckon.service import ServiceFigures, reckon_service
-from buildlog.reckon.standing import Due, rank_due
-from buildlog.reckon.strip_downs import StripDownsFigures, reckon_strip_downs
-from buildlog.reckon.temporary import TemporaryFigures, reckon_temporary
-from buildlog.reckon.tightening import TighteningFigures, reckon_tightening
-from buildlog.reckon.twice import TwiceFigures, reckon_twice
-from buildlog.reckon.within_reach import Reach, list_to_do
+from buildlog.reckon.amounts.money import sum_amounts
+from buildlog.reckon.apart.closed_up import check_closed_up
+from buildlog.reckon.apart.strip_downs import StripDownsFigures, reckon_strip_downs
+from buildlog.reckon.apart.temporary import TemporaryFigures, reckon_temporary
+from buildlog.reckon.apart.within_reach import Reach, list_to_do
+from buildlog.reckon.costs.totals import CostFigures, reckon_costs
+from buildlog.reckon.costs.twice import TwiceFigures, reckon_twice
+from buildlog.reckon.evidence.coverage import EvidenceFigures, reckon_evidence
+from buildlog.reckon.faults.faults import FaultsFigures, reckon_faults
+from buildlog.reckon.faults.look_next import LookFigures, look_next
+from buildlog.reckon.identity.identity import IdentityFigures, reckon_identity
+from buildlog.reckon.measures.measures import MeasureFigures, reckon_measures
+from buildlog.reckon.measures.tightening import TighteningFigures, reckon_tightening
+from buildlog.reckon.meter.meter import MeterFigures, find_total, reckon_meter
+from buildlog.reckon.parts.fittings import SystemFittings, as_fitted
+from buildlog.reckon.parts.lives import PartsFigures, reckon_parts
+from buildlog.reckon.parts.post import InThePost, list_in_the_post
+from buildlog.reckon.service.items import ServiceFigures, reckon_service
+from buildlog.reckon.service.standing import Due, rank_due
 from buildlog.source.records import Entry, Log
 
 

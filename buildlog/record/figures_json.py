@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import Any
 
 from buildlog.problems import Place
-from buildlog.reckon.cost_lines import CostLine
+from buildlog.reckon.costs.lines import CostLine
 from buildlog.reckon.figures import Figures
 from buildlog.record.canonical import write_canonical
 from buildlog.source.records import Entry, Record

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from buildlog.reckon.look_next import look_next
+from buildlog.reckon.faults.look_next import look_next
 from tests.reckon.hunts import start_hunt
 
 RUNS = 20

@@ -9,7 +9,7 @@ from apportionment import methods
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from buildlog.reckon.sharing import share
+from buildlog.reckon.amounts.sharing import share
 
 pytestmark = pytest.mark.outside
 

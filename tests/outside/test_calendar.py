@@ -10,7 +10,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.reckon.calendar import add_months, count_days, reckon_due_date
+from buildlog.reckon.service.calendar import add_months, count_days, reckon_due_date
 
 pytestmark = pytest.mark.outside
 

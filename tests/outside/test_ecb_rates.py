@@ -12,8 +12,8 @@ from decimal import Decimal
 import pytest
 from currency_converter import CurrencyConverter
 
-from buildlog.reckon.money import to_minor
-from buildlog.reckon.orders import land_order
+from buildlog.reckon.amounts.money import to_minor
+from buildlog.reckon.costs.orders import land_order
 from buildlog.source.records import Line, Order
 
 pytestmark = pytest.mark.outside

@@ -7,8 +7,8 @@ from decimal import Decimal
 import pytest
 
 from buildlog.problems import Place
-from buildlog.reckon.shelf import Shelf
-from buildlog.reckon.twice import charge_units
+from buildlog.reckon.costs.twice import charge_units
+from buildlog.reckon.parts.shelf import Shelf
 
 pytestmark = pytest.mark.outside
 

@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from buildlog.reckon.money import sum_amounts
-from buildlog.reckon.orders import LandedOrder, land_order
+from buildlog.reckon.amounts.money import sum_amounts
+from buildlog.reckon.costs.orders import LandedOrder, land_order
 from buildlog.source.records import Line, Order
 
 pytestmark = pytest.mark.outside

@@ -16,9 +16,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.reckon import job_order
-from buildlog.reckon.job_order import Job, order_jobs
-from buildlog.reckon.look_next import look_next
+from buildlog.reckon.faults import job_order
+from buildlog.reckon.faults.job_order import Job, order_jobs
+from buildlog.reckon.faults.look_next import look_next
 from tests.reckon.hunts import look_at, start_hunt
 
 Strips = list[tuple[int, tuple[int, ...]]]

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from buildlog.reckon.rate import reckon_slope
+from buildlog.reckon.meter.rate import reckon_slope
 
 pytestmark = pytest.mark.outside
 

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pint import UnitRegistry
 
-from buildlog.reckon.measures import reckon_measures, reckon_spread
-from buildlog.reckon.torques import NEWTON_METRE, POUND_FOOT, read_stages
-from buildlog.reckon.unit_table import (
+from buildlog.reckon.measures.measures import reckon_measures, reckon_spread
+from buildlog.reckon.measures.torques import NEWTON_METRE, POUND_FOOT, read_stages
+from buildlog.reckon.measures.unit_table import (
     AMBIGUOUS,
     TABLE,
     Unit,

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from vininfo import Vin
 
-from buildlog.reckon.vin import (
+from buildlog.reckon.identity.vin import (
     VALUES,
     WEIGHTS,
     YEAR_CODES,

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import date
 
-from buildlog.reckon.costs import reckon_costs
-from buildlog.reckon.faults import FaultFigures, FaultsFigures, reckon_faults
-from buildlog.reckon.look_next import LookFigures, look_next
-from buildlog.reckon.movements import follow_parts
+from buildlog.reckon.costs.totals import reckon_costs
+from buildlog.reckon.faults.faults import FaultFigures, FaultsFigures, reckon_faults
+from buildlog.reckon.faults.look_next import LookFigures, look_next
+from buildlog.reckon.parts.movements import follow_parts
 from buildlog.source.records import Log
 from tests.support import log_of
 

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from buildlog.problems import Place
-from buildlog.reckon import job_order
+from buildlog.reckon.faults import job_order
 from buildlog.site.pages.entry import make_entry
 from buildlog.site.pages.faults import make_faults
 from buildlog.site.pages.front import make_front

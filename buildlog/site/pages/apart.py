@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.reckon.apart import ApartFigures, Missing, Opening, Reach, ReachKind
-from buildlog.reckon.strip_downs import StripDownFigures
+from buildlog.reckon.apart.apart import ApartFigures, Missing, Opening, Reach, ReachKind
+from buildlog.reckon.apart.strip_downs import StripDownFigures
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Link
 from buildlog.site.view_faults import AgainRow, ApartView, MissingRow, OpeningRow, ReachRow

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from buildlog.reckon import costs as reckoned
-from buildlog.reckon.cores import CoreOwed
-from buildlog.reckon.cost_lines import CostLine
-from buildlog.reckon.gifts import Gift
-from buildlog.reckon.twice import TwiceItem
+from buildlog.reckon.costs import totals as reckoned
+from buildlog.reckon.costs.cores import CoreOwed
+from buildlog.reckon.costs.gifts import Gift
+from buildlog.reckon.costs.lines import CostLine
+from buildlog.reckon.costs.twice import TwiceItem
 from buildlog.site import charts
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.framing import make_frame

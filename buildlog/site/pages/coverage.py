@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.reckon.claims import ClaimKind
-from buildlog.reckon.evidence import Coverage
+from buildlog.reckon.evidence.claims import ClaimKind
+from buildlog.reckon.evidence.coverage import Coverage
 from buildlog.site.pages.edition import Edition
 from buildlog.site.view_service import CoverageRow
 

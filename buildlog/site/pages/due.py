@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from buildlog.reckon.rechecks import RecheckFigures
-from buildlog.reckon.standing import Due, ServiceState
+from buildlog.reckon.service.rechecks import RecheckFigures
+from buildlog.reckon.service.standing import Due, ServiceState
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pieces import DueRow, Link, State
 from buildlog.site.words import count

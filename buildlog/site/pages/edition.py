@@ -15,13 +15,13 @@ from typing import cast
 from urllib.parse import quote
 
 from buildlog.problems import Place
-from buildlog.reckon.claims import Claim
+from buildlog.reckon.amounts.money import to_minor
+from buildlog.reckon.costs.purchases import Purchase
+from buildlog.reckon.evidence.claims import Claim
 from buildlog.reckon.figures import Figures
-from buildlog.reckon.measures import MeasureSeries
-from buildlog.reckon.money import to_minor
-from buildlog.reckon.part_names import ORIGINAL, original_key, plain_name
-from buildlog.reckon.parts import PartFigures
-from buildlog.reckon.purchases import Purchase
+from buildlog.reckon.measures.measures import MeasureSeries
+from buildlog.reckon.parts.lives import PartFigures
+from buildlog.reckon.parts.names import ORIGINAL, original_key, plain_name
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.site.markdown import Story
 from buildlog.site.pages.photos import Photos

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.reckon.faults import FaultLink
+from buildlog.reckon.faults.faults import FaultLink
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.hunt import say_fate, say_names
 from buildlog.site.pieces import Link

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildlog.problems import Place
-from buildlog.reckon.claims import Level as ReckonedLevel
+from buildlog.reckon.evidence.claims import Level as ReckonedLevel
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Evidence, Level
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.reckon.apart import reckon_apart
+from buildlog.reckon.apart.apart import reckon_apart
 from buildlog.site.pages.apart import describe_apart, list_again
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.framing import make_frame

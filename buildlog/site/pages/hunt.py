@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from buildlog.reckon.fault_steps import CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
-from buildlog.reckon.faults import FaultFigures
-from buildlog.reckon.look_next import LookFigures, LookStep
+from buildlog.reckon.faults.faults import FaultFigures
+from buildlog.reckon.faults.look_next import LookFigures, LookStep
+from buildlog.reckon.faults.steps import CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
 from buildlog.site.pages.costs import describe_lines
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Fact, FaultMark, Sum

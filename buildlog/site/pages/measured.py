@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from buildlog.reckon.measures import MeasuredSet, MeasuredValue, MeasureSeries
+from buildlog.reckon.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
 from buildlog.site import measure_chart
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Link

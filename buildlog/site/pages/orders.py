@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.reckon.orders import LandedLine
-from buildlog.reckon.purchases import Purchase
+from buildlog.reckon.costs.orders import LandedLine
+from buildlog.reckon.costs.purchases import Purchase
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Fact, Link
 from buildlog.site.view_entry import OrderLine, OrderView

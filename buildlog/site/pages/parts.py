@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from buildlog.reckon.fittings import Fitting
-from buildlog.reckon.parts import LifeEvent, PartFigures
-from buildlog.reckon.suppliers import fold_supplier
+from buildlog.reckon.parts.fittings import Fitting
+from buildlog.reckon.parts.lives import LifeEvent, PartFigures
+from buildlog.reckon.parts.suppliers import fold_supplier
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.evidence import evidence_of
 from buildlog.site.pages.framing import make_frame

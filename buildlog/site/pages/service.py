@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
-from buildlog.reckon.claims import Claim, find_inherited_level
-from buildlog.reckon.service import ServiceItemFigures
-from buildlog.reckon.service_rows import ServiceRow
+from buildlog.reckon.evidence.claims import Claim, find_inherited_level
+from buildlog.reckon.service.items import ServiceItemFigures
+from buildlog.reckon.service.rows import ServiceRow
 from buildlog.site.pages.appendix import describe_seal, list_service_gaps, list_unknowns, say_statement
 from buildlog.site.pages.coverage import list_coverage
 from buildlog.site.pages.due import STATES, list_due, say_state

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from buildlog.reckon.rechecks import RecheckDone, RecheckFigures
-from buildlog.reckon.tightening import TightenedFigures
-from buildlog.reckon.torques import Stage
-from buildlog.reckon.unit_table import Unit
+from buildlog.reckon.measures.tightening import TightenedFigures
+from buildlog.reckon.measures.torques import Stage
+from buildlog.reckon.measures.unit_table import Unit
+from buildlog.reckon.service.rechecks import RecheckDone, RecheckFigures
 from buildlog.site.pages.due import say_state
 from buildlog.site.pages.edition import Edition
 from buildlog.site.view_entry import TightenedRow

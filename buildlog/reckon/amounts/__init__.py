@@ -1,0 +1,1 @@
+"""Amounts of money: currencies, rounding, and shares that add up exactly."""

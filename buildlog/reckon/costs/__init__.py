@@ -1,0 +1,1 @@
+"""Money: from the lines of an order to what the machine has cost."""

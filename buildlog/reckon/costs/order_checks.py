@@ -1,0 +1,206 @@
+"""What is wrong with the money in a log: orders, payments, returns and sales that cannot be as they are written?
+
+The whole log is looked at, whatever day the figures are for. Amounts by themselves are for `amount_checks`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator
+
+from buildlog.problems import Place, Problem
+from buildlog.reckon.amounts.money import is_currency, sum_amounts
+from buildlog.reckon.costs.amount_checks import check_amounts, check_size
+from buildlog.reckon.costs.orders import LandedOrder
+from buildlog.reckon.costs.purchases import Purchase, Refund, find_paid_order, list_payments
+from buildlog.reckon.costs.return_checks import check_returns
+from buildlog.reckon.parts.arrivals import list_refs
+from buildlog.reckon.parts.movements import PartStory
+from buildlog.reckon.parts.suppliers import fold_supplier
+from buildlog.source.records import Line, Log, Order, Payment
+
+
+def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
+    """Every problem with the money of a log; `purchases` and `refunds` are those of the whole log."""
+    purchases = tuple(purchases)
+    problems = [*check_amounts(story.log), *_check_refs(story.log)]
+    for purchase in purchases:
+        problems += _check_purchase(purchase)
+    problems += _check_payments(story)
+    problems += check_returns(story, refunds)
+    problems += _check_sales(story.log)
+    return tuple(problems)
+
+
+def _check_purchase(purchase: Purchase) -> Iterator[Problem]:
+    order = purchase.landed.order
+    yield from _check_prices(order)
+    yield from _check_charges(order, purchase.landed.home_currency)
+    if order.lines:
+        yield from check_size(purchase.landed)
+        yield from _check_discount(purchase.landed)
+        yield from _check_conversion(purchase)
+
+
+def _check_prices(order: Order) -> Iterator[Problem]:
+    if not order.lines:
+        yield Problem(
+            rule="order-without-lines",
+            message="this order does not say what was bought, so its cost has nowhere to go",
+            place=order.place,
+            help="lines: [{what: Fuel hose 8 mm, each: 12.50}]",
+        )
+    for line in order.lines:
+        yield from _check_line(line)
+        if line.tax and order.prices is None:
+            yield _tell_prices(line.spot("tax"))
+    if order.tax and order.prices is None:
+        yield _tell_prices(order.spot("tax"))
+
+
+def _check_line(line: Line) -> Iterator[Problem]:
+    if line.each is not None and line.total is not None:
+        yield Problem(
+            rule="two-prices",
+            message="this line has a price for one and a price for all",
+            place=line.spot("total"),
+            help="keep `each:` or `total:`, whichever the invoice states",
+            also=(line.spot("each"),),
+        )
+    if line.each is None and line.total is None and line.worth is None:
+        yield Problem(
+            rule="no-price",
+            message="this line has no price",
+            place=line.place,
+            help="add `each: 12.50`; for a gift or warranty part `each: 0` and `worth: 12.50`",
+        )
+
+
+def _tell_prices(place: Place) -> Problem:
+    return Problem(
+        rule="tax-without-prices",
+        message="there is a tax rate, and nothing says whether the prices hold the tax already",
+        place=place,
+        help="add `prices: net` where tax comes on top, or `prices: gross` where it is inside",
+    )
+
+
+def _check_charges(order: Order, home: str) -> Iterator[Problem]:
+    for charge in (*((order.duty,) if order.duty else ()), *order.charges):
+        if charge.currency not in (None, home) and is_currency(charge.currency or home):
+            yield Problem(
+                rule="foreign-charge",
+                message=f"duty and other charges are counted in {home}, and this one is in {charge.currency}",
+                place=charge.spot("currency"),
+                help=f"write what was paid in {home}; what the supplier billed belongs under `handling:` or a line",
+            )
+
+
+def _check_discount(landed: LandedOrder) -> Iterator[Problem]:
+    """A discount of more than the goods; what a gift's carriage costs is no price."""
+    prices = sum_amounts(line.value for line in landed.lines if line.value > 0)
+    discount = sum_amounts(line.discount for line in landed.lines)
+    if discount > prices:
+        yield Problem(
+            rule="discount-too-large",
+            message=f"the discount of `{discount}` is more than the lines come to (`{prices}`)",
+            place=landed.order.spot("discount"),
+            help="write the amount that was taken off, not what was left to pay",
+        )
+
+
+def _check_conversion(purchase: Purchase) -> Iterator[Problem]:
+    landed, order = purchase.landed, purchase.landed.order
+    if not landed.converted:
+        yield Problem(
+            rule="no-rate",
+            message=f"this order in {landed.currency} does not say what it cost in {landed.home_currency}",
+            place=order.spot("currency"),
+            help=f"add `charged:` with the {landed.home_currency} on the card statement, or a `rate:`",
+            severity="doubt" if purchase.paid is None else "error",
+        )
+    if order.charged is not None and purchase.paid is None:
+        yield Problem(
+            rule="charged-not-paid",
+            message="this order was charged, and nothing says when it was paid: it counts as committed, not as spent",
+            place=order.spot("charged"),
+            help="add `paid:` with the date",
+            severity="doubt",
+        )
+    if landed.currency == landed.home_currency:
+        yield from _check_home_order(landed)
+
+
+def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
+    order = landed.order
+    if order.rate is not None:
+        yield Problem(
+            rule="rate-at-home",
+            message=f"this order is in {landed.home_currency}, so its rate is not used",
+            place=order.spot("rate"),
+            help="take `rate:` out, or add the order's `currency:`",
+            severity="doubt",
+        )
+    if order.charged is not None and order.charged != landed.total:
+        yield Problem(
+            rule="charged-differs",
+            message=f"`{order.charged}` was charged, and the lines with tax and carriage come to `{landed.total}`",
+            place=order.spot("charged"),
+            help="look at prices, tax, carriage and discount again; what was charged is what counts",
+            severity="doubt",
+        )
+
+
+def _check_refs(log: Log) -> Iterator[Problem]:
+    first: dict[tuple[str, str], Order] = {}
+    for order in (order for entry in log.entries for order in entry.bought if order.ref is not None):
+        known = first.setdefault((fold_supplier(order.supplier), order.ref or ""), order)
+        if known is not order:
+            yield Problem(
+                rule="repeated-ref",
+                message=f"{order.supplier} has two orders `{order.ref}`",
+                place=order.spot("ref"),
+                help="if this is the same order, keep it in one entry and tell its payment or arrival in the other",
+                also=(known.spot("ref"),),
+            )
+
+
+def _check_payments(story: PartStory) -> Iterator[Problem]:
+    refs, paid = list_refs(story.log), dict[Place, Place]()
+    for payment, _ in list_payments(story, datetime.date.max):
+        order, problems = find_paid_order(payment, refs, story)
+        yield from problems
+        if order is None:
+            continue
+        if order.paid is not None or order.place in paid:
+            yield _tell_paid_twice(payment, paid.get(order.place, order.spot("paid")))
+        elif order.charged is not None and payment.charged not in (None, order.charged):
+            yield Problem(
+                rule="charged-twice",
+                message=f"the order `{payment.ref}` was charged `{order.charged}` there and `{payment.charged}` here",
+                place=payment.spot("charged"),
+                help="keep the amount on the statement; money that came back goes under `returned:`",
+                also=(order.spot("charged"),),
+            )
+        paid.setdefault(order.place, payment.place)
+
+
+def _tell_paid_twice(payment: Payment, before: Place) -> Problem:
+    return Problem(
+        rule="paid-twice",
+        message=f"the order `{payment.ref}` is paid already",
+        place=payment.place,
+        help="keep one of the two; write what was paid in several amounts as one, on the last day",
+        also=(before,),
+    )
+
+
+def _check_sales(log: Log) -> Iterator[Problem]:
+    for sold in (sold for entry in log.entries for sold in entry.sold):
+        if not (sold.part or sold.name or sold.what):
+            yield Problem(
+                rule="sold-what",
+                message="this does not say what was sold",
+                place=sold.place,
+                help="add `part:` for something off the shelf, else `what:`",
+            )

@@ -1,0 +1,1 @@
+"""What the log claims, and what backs it."""

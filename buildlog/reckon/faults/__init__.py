@@ -1,0 +1,1 @@
+"""Faults: what each can still be, and where to look next."""

@@ -1,0 +1,1 @@
+"""Which machine it is, as far as its numbers tell."""

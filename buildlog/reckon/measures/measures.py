@@ -1,0 +1,250 @@
+"""What was measured, is it within its limits, and how has it moved since the time before?
+
+Sets of one `what` make a series. Limits are the ones that the owner took from the maker's figures: none is built in,
+and a set without limits gets no verdict. Spread is (max − min)/max; the other ratio in use, min/max, is 1 less it.
+Whether units can be compared at all is for `measure_units`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Literal
+
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.reckon.amounts.money import EXACT, round_half_up
+from buildlog.reckon.measures.measure_units import check_units, sort_series
+from buildlog.reckon.measures.unit_table import Unit, convert_as_written, find_unit
+from buildlog.source.records import Amount, Entry, Limits, Log, Measured
+
+Outside = Literal["below", "above"]
+Verdict = Literal["within", "outside"]
+
+MOST_PLACES = 15
+"Decimals of a spread: as many as its limit can have digits."
+
+
+@frozen
+class MeasuredValue:
+    """One value off a gauge."""
+
+    where: str
+    "the owner's name of the place; empty where there is no more than one"
+    value: Decimal
+    "as written"
+    common: Decimal
+    "in the unit of its series, to the precision of what was written"
+    outside: Outside | None
+    "of its own set's limits"
+    change: Decimal | None
+    "since the set before that has the same place, in the series' unit; None: there is none"
+
+
+@frozen
+class MeasuredSet:
+    """The values of one time."""
+
+    record: Measured
+    entry: str
+    date: datetime.date
+    reading: Amount | None
+    "of the meter, on that day"
+    values: tuple[MeasuredValue, ...]
+    "in the owner's order"
+    limits: Limits | None
+    "None also where those written cannot be: then there is a problem"
+    spread: Decimal | None
+    """(max − min)/max in percent, half up to a tenth, or to as many places as it takes to tell it from its limit; None
+    for fewer than two values, and where one is below zero or none is above"""
+    spread_fails: bool
+    verdict: Verdict | None
+    "of the whole set; None where no limit says anything about it"
+
+
+@frozen
+class Trend:
+    """How the value of one place has moved from the first set that has it to the last."""
+
+    where: str
+    first: Decimal
+    "in the series' unit"
+    last: Decimal
+    change: Decimal
+    days: int
+    times: int
+    "in how many sets it was measured: two or more"
+
+
+@frozen
+class MeasureSeries:
+    """Every set of one thing that was measured, in values that can be compared."""
+
+    what: str
+    "as it was written last"
+    unit: str
+    "of `common`, of the limits and of the trend: as it was written last; empty where none was"
+    limits: Limits | None
+    "of the last set"
+    sets: tuple[MeasuredSet, ...]
+    "oldest first"
+    trends: tuple[Trend, ...]
+    "by place, in their order; empty for a single set"
+
+
+@frozen
+class MeasureFigures:
+    """Everything that was measured by a day."""
+
+    series: tuple[MeasureSeries, ...]
+    "in the order in which each was first measured"
+    sets: Mapping[Place, MeasuredSet]
+    "by the place of the record"
+    problems: tuple[Problem, ...]
+    "of the whole log"
+
+
+def reckon_measures(log: Log, as_of: datetime.date) -> MeasureFigures:
+    """Every series of measurements up to a day, judged by their limits, and every problem with one."""
+    told = [(entry, record) for entry in log.entries for record in entry.measured if entry.date <= as_of]
+    entries = {record.place: entry for entry, record in told}
+    groups = sort_series([record for _, record in told])
+    series = tuple(_make_series(group, entries) for group in groups)
+    records = [record for entry in log.entries for record in entry.measured]
+    problems = [problem for record in records for problem in _check_record(record)]
+    return MeasureFigures(
+        series=series,
+        sets=MappingProxyType({each.record.place: each for one in series for each in one.sets}),
+        problems=(*problems, *check_units(records)),
+    )
+
+
+def list_values(record: Measured) -> Mapping[str, Decimal]:
+    """The values of a record by place; the one value of a record without places stands under an empty name."""
+    return record.values or ({"": record.value} if record.value is not None else {})
+
+
+def reckon_spread(values: tuple[Decimal, ...]) -> Fraction | None:
+    """(max − min)/max, exactly; None for fewer than two values, and where one is below zero or none is above.
+
+    Makers limit it as "lowest at least 75 % of highest", which is a spread of at most 25 %. Of the pressures before and
+    behind a leak it is the loss (p_in − p_cylinder)/p_in of the differential-pressure test in FAA AC 43.13-1B.
+    """
+    if len(values) < 2 or min(values) < 0 or max(values) == 0:
+        return None
+    return (Fraction(max(values)) - Fraction(min(values))) / Fraction(max(values))
+
+
+def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
+    last = records[-1]
+    unit = find_unit(last.unit) if last.unit else None
+    sets: list[MeasuredSet] = []
+    before: dict[str, Decimal] = {}
+    for record in records:
+        judged = _judge(record, entries[record.place], unit)
+        values = [replace(v, change=_change(before.get(v.where), v.common)) for v in judged.values]
+        sets.append(replace(judged, values=tuple(values)))
+        before |= {value.where: value.common for value in values}
+    trends = tuple(_follow(where, sets) for where in before if _count(where, sets) > 1)
+    return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
+
+
+def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
+    limits = record.limits if record.limits and not _is_reversed(record.limits) else None
+    own = find_unit(record.unit) if record.unit else None
+    values = tuple(
+        MeasuredValue(
+            where=where,
+            value=value,
+            common=convert_as_written(value, own, common) if own and common else value,
+            outside=_find_side(value, limits),
+            change=None,
+        )
+        for where, value in list_values(record).items()
+    )
+    spread = reckon_spread(tuple(value.value for value in values))
+    most = limits.spread if limits else None
+    fails = spread is not None and most is not None and spread * 100 > Fraction(most)
+    return MeasuredSet(
+        record=record,
+        entry=entry.name,
+        date=entry.date,
+        reading=entry.reading,
+        values=values,
+        limits=limits,
+        spread=None if spread is None else _round_spread(spread * 100, most),
+        spread_fails=fails,
+        verdict=_find_verdict(values, limits, judged=spread is not None, fails=fails),
+    )
+
+
+def _find_side(value: Decimal, limits: Limits | None) -> Outside | None:
+    if limits and limits.min is not None and value < limits.min:
+        return "below"
+    return "above" if limits and limits.max is not None and value > limits.max else None
+
+
+def _find_verdict(
+    values: tuple[MeasuredValue, ...], limits: Limits | None, *, judged: bool, fails: bool
+) -> Verdict | None:
+    """The verdict on a set; `judged`: it has a spread."""
+    if limits is None or not values:
+        return None
+    if limits.min is None and limits.max is None and (limits.spread is None or not judged):
+        return None
+    return "outside" if fails or any(value.outside for value in values) else "within"
+
+
+def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
+    """Half up to a tenth; to more places where it would stand on the other side of its limit, or upon it."""
+    for places in range(1, MOST_PLACES):
+        rounded = round_half_up(percent, places)
+        if most is None or _side(Fraction(rounded), most) == _side(percent, most):
+            return rounded
+    return round_half_up(percent, MOST_PLACES)
+
+
+def _side(percent: Fraction, most: Decimal) -> int:
+    return (percent > Fraction(most)) - (percent < Fraction(most))
+
+
+def _change(before: Decimal | None, now: Decimal) -> Decimal | None:
+    return None if before is None else EXACT.subtract(now, before)
+
+
+def _count(where: str, sets: list[MeasuredSet]) -> int:
+    return sum(value.where == where for one in sets for value in one.values)
+
+
+def _follow(where: str, sets: list[MeasuredSet]) -> Trend:
+    found = [(one.date, value.common) for one in sets for value in one.values if value.where == where]
+    (since, first), (until, last) = found[0], found[-1]
+    change = EXACT.subtract(last, first)
+    return Trend(where=where, first=first, last=last, change=change, days=(until - since).days, times=len(found))
+
+
+def _is_reversed(limits: Limits) -> bool:
+    return limits.min is not None and limits.max is not None and limits.min > limits.max
+
+
+def _check_record(record: Measured) -> Iterator[Problem]:
+    limits = record.limits
+    if limits and _is_reversed(limits):
+        yield Problem(
+            rule="limits-reversed",
+            message=f"the least that `{record.what}` may be, `{limits.min:f}`, is more than the most, `{limits.max:f}`",
+            place=limits.spot("min"),
+            help=f"write `limits: {{min: {limits.max:f}, max: {limits.min:f}}}` if they were exchanged",
+            also=(limits.spot("max"),),
+        )
+    if record.values and record.value is not None:
+        message = f"`{record.what}` has both `value` and `values`"
+        help = "put the single value among the others, with the name of its place"
+        yield Problem(rule="measured-twice", message=message, place=record.spot("value"), help=help)
+    if not list_values(record):
+        message, help = f"`{record.what}` has no value", "write `value: 2.4`, or `values: {left: 2.4, right: 2.5}`"
+        yield Problem(rule="measured-nothing", message=message, place=record.place, help=help, severity="doubt")

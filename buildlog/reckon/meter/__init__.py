@@ -1,0 +1,1 @@
+"""The meter: readings, true totals, and how much the machine is used."""

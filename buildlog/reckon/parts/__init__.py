@@ -1,0 +1,1 @@
+"""Parts: what they are, where each of them is, and what happened to it."""

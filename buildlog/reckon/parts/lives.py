@@ -1,0 +1,211 @@
+"""Every part of the log: what it is, where it is, and what happened to it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable
+from decimal import Decimal
+
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.reckon.parts.ledger import Ledger, check_ledger, count_parts
+from buildlog.reckon.parts.movements import DAY_ORDER, Movement, MovementKind, PartStory, follow_parts
+from buildlog.reckon.parts.names import Part
+from buildlog.reckon.parts.numbers import fold_number
+from buildlog.reckon.parts.single_use import check_single_use
+from buildlog.reckon.parts.spans import Span, follow_fittings
+from buildlog.reckon.parts.suppliers import SupplierFigures, reckon_suppliers
+from buildlog.source.records import Amount, Log
+
+
+@frozen
+class LifeEvent:
+    """One thing that happened to some of a part."""
+
+    kind: MovementKind
+    date: datetime.date
+    qty: Decimal
+    entry: str
+    "name of the entry that tells it"
+    place: Place
+    reading: Amount | None
+    "the meter, where the entry is of the same day and has it"
+    supplier: str | None
+    "ordered, cancelled, arrived, returned"
+    ref: str | None
+    "the order's"
+    at: str | None
+    "position: fitted, removed"
+    instead_of: str | None
+    "fitted: key of the part whose place it took; `original` for the machine's own"
+    why: str | None
+    "removed, returned, scrapped"
+    fate: str | None
+    "what became of a removed one"
+
+
+@frozen
+class PartFigures:
+    """One part as of a day."""
+
+    key: str
+    aliases: tuple[str, ...]
+    "other keys of the same part"
+    name: str
+    "as shown"
+    numbers: tuple[str, ...]
+    "as written, newest first, superseded ones included"
+    maker: str | None
+    system: str | None
+    "key"
+    spec: str | None
+    single_use: bool
+    original: bool
+    "whether it is the machine's own"
+    bought: Decimal
+    "ordered, ever"
+    cancelled: Decimal
+    "ordered, and paid back before it came"
+    arrived: Decimal
+    fitted: Decimal
+    "fitted, ever"
+    removed: Decimal
+    "written as taken off, ever"
+    kept: Decimal
+    "taken off and laid on the shelf"
+    returned: Decimal
+    sold: Decimal
+    scrapped: Decimal
+    "thrown or given away from the shelf"
+    on_machine: Decimal
+    "on the machine now; 0 for an original that never came off and back"
+    shelf: Decimal
+    "arrived + kept − fitted − returned − sold − scrapped"
+    in_the_post: Decimal
+    "bought − cancelled − arrived"
+    life: tuple[LifeEvent, ...]
+    "in the order of time"
+
+
+@frozen
+class PartsFigures:
+    """All parts and suppliers as of a day."""
+
+    as_of: datetime.date
+    parts: tuple[PartFigures, ...]
+    "every part that moved by the day, in the order in which they first appear; the machine's own last"
+    suppliers: tuple[SupplierFigures, ...]
+    story: PartStory
+    "what the figures were reckoned from"
+    spans: tuple[Span, ...]
+    "every fitting of the log, for `list_fittings`, `as_fitted` and `reckon_twice`"
+    problems: tuple[Problem, ...]
+    "of the whole log, whatever the day"
+
+
+def reckon_parts(log: Log, as_of: datetime.date) -> PartsFigures:
+    """The parts of a log as of a day, and everything about them that cannot be."""
+    story = follow_parts(log)
+    spans, span_problems = follow_fittings(story)
+    problems = (*story.problems, *check_ledger(story), *span_problems, *check_single_use(story, spans))
+    return PartsFigures(
+        as_of=as_of,
+        parts=tuple(_reckon_each(story, spans, as_of)),
+        suppliers=reckon_suppliers(story, as_of),
+        story=story,
+        spans=spans,
+        problems=problems,
+    )
+
+
+def find_parts(figures: PartsFigures, query: str) -> tuple[PartFigures, ...]:
+    """The parts that a key, any number of a chain, or a name means, however it is spaced and capitalised."""
+    wanted, number = query.strip().casefold(), fold_number(query)
+    return tuple(
+        part
+        for part in figures.parts
+        if wanted in (part.key, *part.aliases, part.name.casefold())
+        or (number and number in {fold_number(text) for text in part.numbers})
+    )
+
+
+def _reckon_each(story: PartStory, spans: tuple[Span, ...], as_of: datetime.date) -> Iterable[PartFigures]:
+    moves = [move for move in story.movements if move.date <= as_of]
+    ledgers = count_parts(moves)
+    lives: dict[str, list[LifeEvent]] = {key: [] for key in ledgers}
+    on_machine = dict.fromkeys(ledgers, Decimal(0))
+    for move in moves:
+        lives[move.key].append(_tell(move))
+    for span in spans:
+        key, ended = span.move.key, span.ending is not None and span.ending.date <= as_of
+        if span.move.date <= as_of and not ended:
+            on_machine[key] += span.qty
+        if ended and span.ending is not None and span.ending.how == "replaced":
+            lives[key].append(_tell_replaced(span))
+    for part in story.names.parts.values():
+        if part.key in ledgers:
+            yield _reckon_part(part, ledgers[part.key], on_machine[part.key], lives[part.key])
+
+
+def _reckon_part(part: Part, ledger: Ledger, on_machine: Decimal, life: list[LifeEvent]) -> PartFigures:
+    return PartFigures(
+        key=part.key,
+        aliases=part.aliases,
+        name=part.name,
+        numbers=part.numbers,
+        maker=part.maker,
+        system=part.system,
+        spec=part.spec,
+        single_use=part.single_use,
+        original=part.original,
+        bought=ledger.ordered,
+        cancelled=ledger.cancelled,
+        arrived=ledger.arrived,
+        fitted=ledger.fitted,
+        removed=ledger.removed,
+        kept=ledger.kept,
+        returned=ledger.returned,
+        sold=ledger.sold,
+        scrapped=ledger.scrapped,
+        on_machine=on_machine,
+        shelf=ledger.shelf,
+        in_the_post=ledger.in_the_post,
+        life=tuple(sorted(life, key=lambda event: (event.date, DAY_ORDER.index(event.kind)))),
+    )
+
+
+def _tell(move: Movement) -> LifeEvent:
+    return LifeEvent(
+        kind=move.kind,
+        date=move.date,
+        qty=move.qty,
+        entry=move.entry,
+        place=move.place,
+        reading=move.reading,
+        supplier=move.supplier,
+        ref=move.ref,
+        at=move.at,
+        instead_of=move.instead_of,
+        why=move.why,
+        fate=move.fate,
+    )
+
+
+def _tell_replaced(span: Span) -> LifeEvent:
+    """The end of a fitting that nobody wrote down, as if it had been."""
+    ending, move = span.ending, span.move
+    assert ending is not None
+    return LifeEvent(
+        kind="removed",
+        date=ending.date,
+        qty=span.qty,
+        entry=ending.entry,
+        place=ending.place,
+        reading=ending.reading,
+        supplier=None,
+        ref=None,
+        at=move.at,
+        instead_of=None,
+        why=ending.why,
+        fate=ending.fate,
+    )

@@ -1,0 +1,1 @@
+"""Service: what recurs, when it was done, and when it is due."""

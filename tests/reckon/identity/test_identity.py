@@ -1,0 +1,107 @@
+"""The machine's numbers in a log: places, severities, and what readers may see."""
+
+from __future__ import annotations
+
+import pytest
+
+from buildlog.problems import Problem
+from buildlog.reckon.identity.identity import (
+    HIDDEN_MARK,
+    IdentityFigures,
+    mask_hin,
+    mask_registration,
+    mask_vin,
+    reckon_identity,
+)
+from tests.support import log_of
+
+
+def identity_of(machine: str, public: str = "{}") -> IdentityFigures:
+    settings = f"machine: {{name: Test machine, {machine}}}\nmoney: {{currency: GBP}}\npublic: {public}\n"
+    return reckon_identity(log_of("date: 2024-01-01", settings=settings))
+
+
+def rules(problems: tuple[Problem, ...]) -> list[tuple[str, str]]:
+    return [(problem.rule, problem.severity) for problem in problems]
+
+
+def test_failing_digit_has_its_place() -> None:
+    """A North American VIN with a failing digit is an error at the VIN in `log.yaml`."""
+    figures = identity_of("vin: 1M8GDM9A1KP042788")
+    assert rules(figures.problems) == [("vin-check-digit", "error")]
+    assert str(figures.problems[0].place) == "log.yaml:1:36"
+    assert figures.notes == ()
+
+
+def test_failing_digit_elsewhere_is_a_note() -> None:
+    """Outside North America a failing digit is no problem, not even under `--strict`; it is a note."""
+    figures = identity_of("vin: WP0ZZZ99ZTS392124")
+    assert figures.problems == ()
+    assert [note.rule for note in figures.notes] == ["vin-check-digit"]
+
+
+def test_year_of_a_north_american_vin() -> None:
+    """The code `K` in position 10 is 1989 or 2019; a stated year more than one off is a doubt."""
+    assert identity_of("vin: 1M8GDM9AXKP042788, year: 1988").problems == ()
+    figures = identity_of("vin: 1M8GDM9AXKP042788, year: 1992")
+    assert rules(figures.problems) == [("vin-year", "doubt")]
+
+
+def test_light_year_only_where_the_rule_is() -> None:
+    """Position 7 chooses the year of a North American road vehicle only."""
+    assert identity_of("kind: road vehicle, vin: 1HGCM82633A004352").light_year == 2003
+    assert identity_of("kind: motorcycle, vin: 1HGCM82633A004352").light_year is None
+    assert identity_of("kind: road vehicle, market: elsewhere, vin: 1HGCM82633A004352").light_year is None
+
+
+def test_hull_number() -> None:
+    """A HIN with dates that contradict each other is a doubt; one that fits no form is an error."""
+    assert rules(identity_of("kind: boat, hin: GB-ABC00042-A3-99").problems) == [("hin-dates", "doubt")]
+    assert rules(identity_of("kind: boat, hin: GB-ABC").problems) == [("hin-form", "error")]
+
+
+def test_chassis_number_as_stamped() -> None:
+    """A chassis number from before 1981 is kept as stamped, spaces and dashes included, and never judged."""
+    figures = identity_of('year: 1962, chassis_number: "SWB 104-2 / 17"')
+    assert (figures.chassis_number, figures.problems, figures.notes) == ("SWB 104-2 / 17", (), ())
+
+
+@pytest.mark.parametrize(
+    ("vin", "shown"),
+    [("1G4AH59H45G118341", "1G4AH59H•5•••••••"), ("SWB1234", HIDDEN_MARK)],
+)
+def test_masked_vin(vin: str, shown: str) -> None:
+    """Positions 1–8 and 10 are shared by a whole series; plant, serial and the digit reckoned from it are hidden."""
+    assert mask_vin(vin) == shown
+
+
+def test_masked_vins_of_a_series_are_alike() -> None:
+    """Two machines of one series and year cannot be told apart by their masked VINs."""
+    assert mask_vin("1G4AH59H45G118341") == mask_vin("1G4AH59H95G000007")
+
+
+@pytest.mark.parametrize(
+    ("hin", "shown"),
+    [("ABC12345L495", "ABC•••••••95"), ("GBABC00042A399", "GBABC•••••••99"), ("JLD00042M82H", "JLD•••••••••")],
+)
+def test_masked_hin(hin: str, shown: str) -> None:
+    """Country, maker and model year are shown; serial and month are hidden."""
+    assert mask_hin(hin) == shown
+
+
+def test_masked_registration() -> None:
+    """A registration mark is hidden whole, its length included."""
+    assert mask_registration("A 1") == mask_registration("AB12 CDE") == HIDDEN_MARK
+
+
+def test_private_unless_opened() -> None:
+    """Without `public:` VIN and registration are masked, chassis and engine number hidden behind a mark."""
+    numbers = "vin: 1G4AH59H45G118341, registration: AB12 CDE, engine_number: E-77, chassis_number: C-5"
+    figures = identity_of(numbers)
+    assert figures.public_vin == "1G4AH59H•5•••••••"
+    assert figures.public_registration == figures.public_engine_number == figures.public_chassis_number == HIDDEN_MARK
+    opened = identity_of(numbers, "{vin: shown, registration: shown}")
+    assert (opened.public_vin, opened.public_registration) == ("1G4AH59H45G118341", "AB12 CDE")
+    assert opened.public_engine_number == "E-77"
+    hidden = identity_of(numbers, "{vin: hidden, registration: hidden}")
+    assert (hidden.public_vin, hidden.public_registration, hidden.public_engine_number) == (None, None, None)
