@@ -62,6 +62,25 @@ def _today() -> datetime.date:
         raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no day between 1000 and 2999") from None
 
 
+def _is_kind(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """The kind, where `log.yaml` would accept it."""
+    from buildlog.problems import suggest
+    from buildlog.source.machine import MACHINE_KINDS
+
+    if value not in MACHINE_KINDS:
+        raise click.BadParameter(f"`{value}` is not known here; {suggest(value, MACHINE_KINDS)}", ctx, param)
+    return value
+
+
+def _is_currency(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """The currency, where amounts can be reckoned in it."""
+    from buildlog.reckon.amounts.currencies import is_currency
+
+    if not is_currency(value):
+        raise click.BadParameter(f"`{value}` is no currency of ISO 4217; write `GBP`, `EUR`, `USD`", ctx, param)
+    return value
+
+
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 log_folder = click.argument("log", type=FOLDER, default=".")
@@ -79,8 +98,10 @@ def main() -> None:
 @main.command()
 @click.argument("folder", type=click.Path(path_type=Path))
 @click.option("--name", help="What you call the machine; else the folder's name.")
-@click.option("--kind", default="road vehicle", help="What sort of machine it is.", show_default=True)
-@click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True)
+@click.option(
+    "--kind", default="road vehicle", help="What sort of machine it is.", show_default=True, callback=_is_kind
+)
+@click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True, callback=_is_currency)
 @click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="The meter's unit.", show_default=True)
 @as_of
 def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None) -> None:

@@ -319,7 +319,15 @@ def test_a_folder_of_somebody_else_is_not_published_into(log: Path, tmp_path: Pa
 
 
 @pytest.mark.parametrize(
-    "arguments", [["publish", "/no/such/log"], ["costs", "--as-of", "18.05.2024"], ["schema"], ["nonsense"]]
+    "arguments",
+    [
+        ["publish", "/no/such/log"],
+        ["costs", "--as-of", "18.05.2024"],
+        ["schema"],
+        ["nonsense"],
+        ["start", "/no/such/log", "--kind", "ship"],
+        ["start", "/no/such/log", "--currency", "EURO"],
+    ],
 )
 def test_wrong_use_ends_with_2(arguments: list[str]) -> None:
     """A call that cannot be meant is told apart from a log with problems."""
