@@ -14,7 +14,7 @@ def list_post(edition: Edition) -> tuple[PostRow, ...]:
         rows.append(
             PostRow(
                 what=edition.part_link(item.key, item.name) if item.key else edition.entry_link(item.entry),
-                qty=edition.quantity(item.qty, item.unit),
+                qty="" if item.qty == 1 and not item.unit else edition.quantity(item.qty, item.unit),
                 supplier=edition.supplier(item.supplier),
                 ref=item.ref or "",
                 ordered=edition.when(item.ordered),
