@@ -31,11 +31,13 @@ MAY_IMPORT = {
     "buildlog.source.": (*BASICS, "buildlog.source."),
     "buildlog.record.": (*BASICS, "buildlog.source.records", "buildlog.reckon.", "buildlog.record."),
 }
+COMMANDS = ("buildlog.cli", "buildlog.commands.")
 # What a folder never imports of the package.
 NEVER_IMPORTS = {
-    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", "buildlog.cli", "buildlog.stages", "buildlog.handing."),
-    "buildlog.site.": ("buildlog.cli", "buildlog.stages", "buildlog.handing."),
-    "buildlog.handing.": ("buildlog.cli",),
+    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", *COMMANDS, "buildlog.stages", "buildlog.handing."),
+    "buildlog.site.": (*COMMANDS, "buildlog.stages", "buildlog.handing."),
+    "buildlog.handing.": COMMANDS,
+    "buildlog.answers.": COMMANDS,
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 RECORD_CORE = frozenset(

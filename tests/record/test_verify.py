@@ -95,6 +95,16 @@ def flip(name: str) -> Callable[[Files], Files]:
     return lambda files: files | {name: bytes([files[name][0] ^ 1]) + files[name][1:]}
 
 
+def write_first(name: str, *choices: bytes) -> Callable[[Files], Files]:
+    """The file with its first byte exchanged for the first of the choices that it is not."""
+
+    def change(files: Files) -> Files:
+        first = next(choice for choice in choices if choice != files[name][:1])
+        return files | {name: first + files[name][1:]}
+
+    return change
+
+
 def drop(name: str) -> Callable[[Files], Files]:
     return lambda files: {other: data for other, data in files.items() if other != name}
 
@@ -128,7 +138,10 @@ PLAIN: dict[str, tuple[Callable[[Files], Files], str, str]] = {
     "a bit of bagit.txt": (flip("bagit.txt"), "declaration", "bagit.txt"),
     "a bit of bag-info.txt": (flip("bag-info.txt"), "changed", "bag-info.txt"),
     "a bit of the manifest": (flip("manifest-sha256.txt"), "changed", "manifest-sha256.txt"),
-    "a bit of the tag manifest": (flip("tagmanifest-sha256.txt"), "changed", "bag-info.txt"),
+    "a digit of the tag manifest": (write_first("tagmanifest-sha256.txt", b"0", b"1"), "changed", "bag-info.txt"),
+    "no digit in the tag manifest": (
+        write_first("tagmanifest-sha256.txt", b"g"), "manifest-line", "tagmanifest-sha256.txt",
+    ),
     "an entry dropped": (drop(ENTRY), "missing", ENTRY),
     "a page dropped": (drop(PAGE), "missing", PAGE),
     "a seal dropped": (drop("data/seals/0002.json"), "missing", "data/seals/0002.json"),

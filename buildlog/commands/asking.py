@@ -1,0 +1,77 @@
+"""Asking a log: costs, parts, what is due, faults, what is within reach; as a table or as JSON."""
+
+from __future__ import annotations
+
+import datetime
+from pathlib import Path
+from typing import Any
+
+import click
+
+from buildlog.commands.shared import FOLDER, as_json, as_of, check_or_tell, figures_or_stop, log_folder, today
+
+
+@click.command()
+@log_folder
+@as_of
+@as_json
+def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What the machine has cost so far, and on what."""
+    from buildlog.answers.costs import answer_costs
+
+    _answer(log, as_of, as_json, answer_costs)
+
+
+@click.command()
+@log_folder
+@click.option("--find", metavar="NUMBER", help="Only the part with this number (superseded ones too) or name.")
+@as_of
+@as_json
+def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
+    """Every part: bought, fitted, on the shelf, in the post."""
+    from buildlog.answers.parts import answer_parts
+
+    _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
+
+
+@click.command()
+@log_folder
+@as_of
+@as_json
+def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What is overdue, due, later, or has no history."""
+    from buildlog.answers.due import answer_due
+
+    _answer(log, as_of, as_json, answer_due)
+
+
+@click.command()
+@log_folder
+@as_of
+@as_json
+def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What is wrong, what it can still be, where to look next, what is fitted for now."""
+    from buildlog.answers.faults import answer_faults
+
+    _answer(log, as_of, as_json, answer_faults)
+
+
+@click.command()
+@click.argument("strip_downs", nargs=-1, metavar="[STRIP-DOWN]...")
+@click.option("--log", type=FOLDER, default=".", help="The log's folder.")
+@as_of
+@as_json
+def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+    """What else is within reach with these strip-downs off; without any, with what is off now."""
+    from buildlog.answers.apart import UnknownStripDown, answer_apart
+
+    try:
+        _answer(log, as_of, as_json, lambda figures: answer_apart(figures, strip_downs))
+    except UnknownStripDown as unknown:
+        raise click.UsageError(str(unknown)) from None
+
+
+def _answer(log: Path, as_of: datetime.date | None, as_json: bool, ask: Any) -> None:
+    checked = check_or_tell(log, as_of or today(), strict=False)
+    answer = ask(figures_or_stop(checked))
+    click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)

@@ -1,0 +1,175 @@
+"""Keeping a log: start it, write entries, check and publish it."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from buildlog.collector import without_collector
+from buildlog.commands.shared import (
+    FOLDER,
+    PROBLEMS,
+    as_of,
+    check_or_tell,
+    figures_or_stop,
+    log_folder,
+    say,
+    strict,
+    today,
+)
+
+if TYPE_CHECKING:
+    from buildlog.photos.intake import IntakePlan
+
+
+def _is_kind(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """The kind, where `log.yaml` would accept it."""
+    from buildlog.problems import suggest
+    from buildlog.source.machine import MACHINE_KINDS
+
+    if value not in MACHINE_KINDS:
+        raise click.BadParameter(f"`{value}` is not known here; {suggest(value, MACHINE_KINDS)}", ctx, param)
+    return value
+
+
+def _is_currency(ctx: click.Context, param: click.Parameter, value: str) -> str:
+    """The currency, where amounts can be reckoned in it."""
+    from buildlog.reckon.amounts.currencies import is_currency
+
+    if not is_currency(value):
+        raise click.BadParameter(f"`{value}` is no currency of ISO 4217; write `GBP`, `EUR`, `USD`", ctx, param)
+    return value
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--name", help="What you call the machine; else the folder's name.")
+@click.option(
+    "--kind", default="road vehicle", help="What sort of machine it is.", show_default=True, callback=_is_kind
+)
+@click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True, callback=_is_currency)
+@click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="The meter's unit.", show_default=True)
+@as_of
+def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None) -> None:
+    """Start a new log in FOLDER: its settings and a first entry."""
+    from buildlog.drafts import draft_log, write_new_files
+
+    texts = draft_log(name or folder.resolve().name, kind=kind, currency=currency, unit=unit, today=as_of or today())
+    _write_new(folder, texts, write_new_files)
+    click.echo(f"next: edit {folder / 'log.yaml'}, then `buildlog check {folder}`")
+
+
+@click.command()
+@click.argument("title")
+@click.option("--log", type=FOLDER, default=".", help="The log's folder.")
+@click.option("--photos", type=FOLDER, help="Copy that day's photos out of this folder into the log.")
+@as_of
+def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
+    """Write the next entry's file, filled with what is known: shelf, post, last reading, that day's photos."""
+    from buildlog.drafts import write_new_files
+    from buildlog.stages import draft_next
+
+    day = as_of or today()
+    checked = check_or_tell(log, day, strict=False)
+    draft = draft_next(figures_or_stop(checked), title, day, photos=photos)
+    if draft.intake:
+        _take_in(draft.intake, log)
+    _write_new(log, draft.texts, write_new_files)
+
+
+@click.command()
+@log_folder
+@as_of
+@strict
+def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
+    """Say everything that is wrong in LOG, and what would be right."""
+    from buildlog.problems import has_errors, sort_problems
+    from buildlog.stages import check_log, check_site
+
+    checked = check_log(log, as_of or today(), strict=strict)
+    site_problems = check_site(checked.figures) if checked.figures else ()
+    problems = sort_problems((*checked.problems, *site_problems))
+    say(problems, checked)
+    if has_errors(problems, strict=strict):
+        sys.exit(PROBLEMS)
+
+
+@click.command()
+@log_folder
+@click.option("--out", type=click.Path(path_type=Path), help="Where the site goes; else LOG/site.")
+@as_of
+@strict
+@without_collector()
+def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
+    """Publish LOG as a static site."""
+    from buildlog.progress import Progress
+    from buildlog.site.output import OutputRefused
+    from buildlog.stages import publish_site
+
+    checked = check_or_tell(log, as_of or today(), strict=strict)
+    out = out or log / "site"
+    try:
+        with Progress("photos", sys.stderr) as progress:
+            published = publish_site(figures_or_stop(checked), out, strict=strict, tell=progress.tell)
+    except OutputRefused as refused:
+        raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    except OSError as error:
+        raise click.ClickException(str(error)) from None
+    if published.problems:
+        say(published.problems, checked)
+    if published.report is None:
+        sys.exit(PROBLEMS)
+    click.echo(published.report)
+    click.echo(f"open {out / 'index.html'}")
+
+
+@click.command("forget-photos")
+@click.option("--days", type=click.IntRange(min=0), default=90, show_default=True, help="Keep what was used since.")
+def forget_photos(days: int) -> None:
+    """Drop published pictures from the cache that no log has used for a while; originals and sites stay."""
+    from buildlog.photos.cache import find_cache, prune_cache
+
+    click.echo(prune_cache(find_cache(), days=days))
+
+
+@click.command()
+@click.argument("which", type=click.Choice(["entry", "log"]), required=False)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write both into this folder instead.")
+def schema(which: str | None, out: Path | None) -> None:
+    """Print the JSON Schema of an entry's front matter or of log.yaml, for editors."""
+    from buildlog.source.schema import show_schema
+
+    if (which is None) == (out is None):
+        raise click.UsageError("say `entry` or `log`, or --out FOLDER for both files")
+    if which is not None:
+        click.echo(show_schema(which), nl=False)
+    elif out is not None:
+        out.mkdir(parents=True, exist_ok=True)
+        for name in ("entry", "log"):
+            path = out / f"{name}.schema.json"
+            path.write_text(show_schema(name), encoding="utf-8")
+            click.echo(path)
+
+
+def _take_in(intake: IntakePlan, log: Path) -> None:
+    from buildlog.photos.intake import carry_out
+
+    try:
+        carry_out(intake, log)
+    except FileExistsError as error:
+        raise click.UsageError(f"{error.filename2 or error.filename} exists already and is left as it is") from None
+    for line in intake.tell():
+        click.echo(line)
+
+
+def _write_new(folder: Path, texts: Mapping[str, str], write_new_files: Any) -> None:
+    try:
+        for path in write_new_files(folder, texts):
+            click.echo(f"written: {path}")
+    except FileExistsError as error:
+        raise click.UsageError(f"{error.filename} exists already and is left as it is") from None

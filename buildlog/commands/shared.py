@@ -1,0 +1,94 @@
+"""What all commands share: options, exit codes, the day, and how problems are told."""
+
+from __future__ import annotations
+
+import datetime
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from buildlog.handing.hand_over import HandedOver
+    from buildlog.reckon.figures import Figures
+    from buildlog.stages import Checked
+
+PROBLEMS = 1
+"Exit code: something is wrong in the log."
+WRONG_USE = 2
+"Exit code: something is wrong in the call; click's own."
+FAILS = 3
+"Exit code: something that was handed over does not hold."
+
+
+class Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click 8.2 on
+    """A date on the command line, in the one spelling that entries use."""
+
+    name = "date"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.date:
+        if isinstance(value, datetime.date):
+            return value
+        from buildlog.source.kinds import Unreadable, read_date
+
+        try:
+            return read_date(value)
+        except Unreadable as why:
+            self.fail(f"{why.message}; {why.help}", param, ctx)
+
+
+def today() -> datetime.date:
+    """Today, or the day that SOURCE_DATE_EPOCH names (reproducible-builds.org specification)."""
+    epoch = os.environ.get("SOURCE_DATE_EPOCH")
+    if epoch is None:
+        return datetime.date.today()
+    from buildlog.source.kinds import Unreadable, read_date
+
+    try:
+        return read_date(datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat())
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no number of seconds") from None
+    except Unreadable:
+        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no day between 1000 and 2999") from None
+
+
+FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
+FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
+log_folder = click.argument("log", type=FOLDER, default=".")
+as_of = click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Reckon as of this day; else today.")
+strict = click.option("--strict", is_flag=True, help="Treat doubts as errors.")
+as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
+
+
+def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
+    """The log read and reckoned; errors are told whole on standard error, doubts are counted."""
+    from buildlog.problems import count_problems
+    from buildlog.stages import check_log
+
+    checked = check_log(log, day, strict=strict)
+    if checked.figures is None:
+        say(checked.problems, checked)
+    elif checked.problems:
+        click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
+    return checked
+
+
+def say(problems: Any, checked: Checked | HandedOver) -> None:
+    from buildlog.problems import show_problems
+
+    click.echo(show_problems(problems, checked.texts), nl=False, err=True)
+
+
+def say_plainly(problems: Any) -> None:
+    """Problems of files whose texts were not read: nothing is quoted."""
+    from buildlog.problems import show_problems
+
+    click.echo(show_problems(problems, {}), nl=False, err=True)
+
+
+def figures_or_stop(checked: Checked) -> Figures:
+    if checked.figures is None:
+        sys.exit(PROBLEMS)
+    return checked.figures
