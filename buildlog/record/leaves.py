@@ -17,7 +17,7 @@ from buildlog.record.canonical import NotCanonical, read_canonical, write_canoni
 LEAVES_FILE = "leaves.jsonl"
 "Name of the list in `seals/`."
 MOST_LEAVES = 200_000
-"Ours: twice the files of the largest bag that is read; a log of 20,000 photos has a tenth. A bag is a stranger's file."
+"Ours: a log of 20,000 photos has a tenth of them. A bag is a stranger's file, and its list is read whole."
 LONGEST_PATH = 4096
 "Bytes of a path: PATH_MAX of Linux, limits.h."
 LONGEST_REASON = 1000

@@ -1,6 +1,6 @@
 """How long sealing ten thousand files takes, as a ratio to hashing them in the same threads and doing nothing else.
 
-Run as `python tests/bench/bench_seal.py [--files 10000] [--kilobytes 100] [--rounds 5]`. The floor opens, reads and
+Run as `python -m tests.bench.bench_seal [--files 10000] [--kilobytes 100] [--rounds 5]`. The floor opens, reads and
 hashes each file with the raw library, in as many threads as there are cores. Three cases: nothing sealed yet, nothing
 changed since, a hundred files changed. The two run in turn on a warm disk cache; the median of the pairs counts. The
 goal is 1.2 or less.
@@ -15,14 +15,12 @@ import os
 import random
 import shutil
 import statistics
-import sys
 import tempfile
 import time
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parent.parent.parent))
 from buildlog.record.sealing import seal_log
 
 GOAL = 1.2
