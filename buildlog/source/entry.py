@@ -191,6 +191,7 @@ class Serviced(Record):
     SHORT: ClassVar[str | None] = "item"
     item: str = must(kinds.KEY, "the service item")
     reading: Amount | None = may(kinds.METER, "left out: the entry's")
+    reading_of: str | None = may(one_of("old", "new"), "of which meter it is, where the meter was changed on that day")
     who: str | None = may(kinds.TEXT, "left out: the owner")
     parts: tuple[str, ...] = many(kinds.KEY, "parts that went in for it")
     looked_at: tuple[str, ...] = many(kinds.KEY, "components that were looked at in the same go and found good")
@@ -204,6 +205,7 @@ class MeterChange(Record):
 
     old: Amount = must(kinds.METER, "the old one's last reading")
     new: Amount = must(kinds.METER, "the new one's first reading")
+    reading_of: str | None = may(one_of("old", "new"), "of which meter the `reading` of that day is")
     why: str | None = may(kinds.TEXT, "why")
     paper: str | None = may(kinds.PATH, "notice or receipt")
 

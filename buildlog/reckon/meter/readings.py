@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
@@ -16,10 +17,9 @@ from typing import Literal
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.reckon.meter.distances import are_comparable, convert_distance, show_decimal
-from buildlog.reckon.service.calendar import add_months
-from buildlog.source.records import Amount, Entry, Inherited, Log, Meter, MeterChange, PartialDate
-
-ReadingSource = Literal["history", "acquired", "entry", "serviced", "old meter", "new meter"]
+from buildlog.reckon.meter.sessions import Read, ReadingSource, Session, find_latest, list_sessions
+from buildlog.reckon.meter.which_meter import Ways, check_reading_of, choose_meter
+from buildlog.source.records import Amount, Log, Meter, MeterChange
 
 PLAUSIBLE_PER_DAY = {"km": 1500, "mi": 932, "h": 24}
 "Most that a day can bring. Distance: common practice, no source (1,500 km, in miles 932); hours: a day has 24."
@@ -80,77 +80,17 @@ class MeterStory:
     problems: tuple[Problem, ...]
 
 
-@frozen
-class _Session:
-    """What one record tells of the meter."""
-
-    when: PartialDate
-    readings: tuple[tuple[ReadingSource, Amount, Place], ...]
-    change: MeterChange | None
-    rollover: Place | None
-    entry: str | None
-
-
 def follow_readings(log: Log) -> MeterStory:
     """Every reading of a log with its true total, and what keeps one from having any."""
-    sessions = sorted(_list_sessions(log), key=lambda session: session.when.earliest)
+    sessions = sorted(list_sessions(log), key=lambda session: session.when.earliest)
     meter = log.settings.machine.meter
     if meter is None:
         return MeterStory(unit=None, readings=(), steps=(), problems=_tell_no_meter(sessions))
     walk = _Walk(meter, [session.change for session in sessions if session.change])
     for session in sessions:
         walk.take(session)
-    return MeterStory(
-        unit=meter.unit, readings=tuple(walk.readings), steps=tuple(walk.steps), problems=tuple(walk.problems)
-    )
-
-
-def find_latest(when: PartialDate) -> datetime.date:
-    """The last day that a date known to the day, month or year can mean."""
-    months = {4: 12, 7: 1}.get(len(when.text))
-    return when.earliest if months is None else add_months(when.earliest, months) - datetime.timedelta(days=1)
-
-
-def _list_sessions(log: Log) -> Iterator[_Session]:
-    for event in log.settings.history:
-        yield _read_event(event)
-    acquired = log.settings.acquired
-    if acquired is not None:
-        yield _Session(
-            when=PartialDate(acquired.date.isoformat()),
-            readings=() if acquired.reading is None else (("acquired", acquired.reading, acquired.spot("reading")),),
-            change=None,
-            rollover=acquired.spot("rollover") if acquired.rollover else None,
-            entry=None,
-        )
-    for entry in log.entries:
-        yield _read_entry(entry)
-
-
-def _read_event(event: Inherited) -> _Session:
-    return _Session(
-        when=event.date,
-        readings=() if event.reading is None else (("history", event.reading, event.spot("reading")),),
-        change=event.meter_changed,
-        rollover=event.spot("rollover") if event.rollover else None,
-        entry=None,
-    )
-
-
-def _read_entry(entry: Entry) -> _Session:
-    readings: list[tuple[ReadingSource, Amount, Place]] = []
-    if entry.reading is not None:
-        readings.append(("entry", entry.reading, entry.spot("reading")))
-    readings += [
-        ("serviced", done.reading, done.spot("reading")) for done in entry.serviced if done.reading is not None
-    ]
-    return _Session(
-        when=PartialDate(entry.date.isoformat()),
-        readings=tuple(readings),
-        change=entry.meter_changed,
-        rollover=entry.spot("rollover") if entry.rollover else None,
-        entry=entry.name,
-    )
+    problems = (*walk.problems, *check_reading_of(log))
+    return MeterStory(unit=meter.unit, readings=tuple(walk.readings), steps=tuple(walk.steps), problems=problems)
 
 
 class _Walk:
@@ -167,26 +107,57 @@ class _Walk:
         self.problems: list[Problem] = [*_check_meter(meter)]
         self._digits = None if self.problems else meter.digits
 
-    def take(self, session: _Session) -> None:
+    def take(self, session: Session) -> None:
         """Add one session's readings: those before a change of meter, the change, those after it."""
         if session.rollover is not None:
             self._roll_over(session, session.rollover)
-        readings = [(source, self._fill(amount), place) for source, amount, place in session.readings]
-        readings = [reading for reading in readings if self._is_readable(*reading[1:])]
-        # Within one session the order of writing says nothing: a service may have come before the drive home.
-        readings.sort(key=lambda reading: self._to_figure(reading[1]))
         change = self._read_change(session.change)
-        after = [r for r in readings if change is not None and self._is_after(r[1], *change)]
-        for source, amount, place in readings:
-            if (source, amount, place) not in after:
-                self._add(session, source, amount, place)
+        before, after = self._part(session, change)
+        self._add_all(session, before)
         if session.change is not None and change is not None:
             self._change(session, session.change, *change)
-        for source, amount, place in after:
-            self._add(session, source, amount, place)
+            self._add_all(session, after)
 
-    def _fill(self, amount: Amount) -> Amount:
-        return amount if amount.unit else Amount(amount.value, self._unit)
+    def _part(self, session: Session, change: tuple[Amount, Amount] | None) -> tuple[list[Read], list[Read]]:
+        """The readings of the meter that was there, and those of the one that took its place."""
+        before: list[Read] = []
+        after: list[Read] = []
+        for reading in session.readings:
+            which = "old" if change is None else reading.of or self._choose(session, reading, *change)
+            unit = change[1].unit if change is not None and which == "new" else self._unit
+            filled = replace(reading, amount=_fill(reading.amount, unit or self._unit))
+            if which is not None and self._is_readable(filled.amount, filled.place):
+                (after if which == "new" else before).append(filled)
+        return before, after
+
+    def _choose(self, session: Session, reading: Read, old: Amount, new: Amount) -> str | None:
+        """The meter that can have shown a reading of the day of a change; None, with an error, where both can."""
+        as_old, as_new = (self._to_figure(_fill(reading.amount, unit)) for unit in (self._unit, new.unit or self._unit))
+        known = [each.total for each in self.readings if each.latest <= session.when.earliest]
+        days = max(1, (find_latest(session.when) - session.when.earliest).days)
+        ways = Ways(
+            as_old=as_old,
+            as_new=as_new,
+            last=self._to_figure(old),
+            first=self._to_figure(new),
+            falls=bool(known) and show_decimal(as_old + self._offset) < known[-1],
+            reach=PLAUSIBLE_PER_DAY[self._meter.unit] * days,
+        )
+        which = choose_meter(ways)
+        if which is None and session.change is not None:
+            self.problems.append(self._tell_two_ways(reading, ways, session.change))
+        return which
+
+    def _tell_two_ways(self, reading: Read, ways: Ways, change: MeterChange) -> Problem:
+        unit, amount = self._meter.unit, reading.amount
+        value = f"{amount.value:f} {amount.unit}" if amount.unit else f"{amount.value:f}"
+        old, new = ways.as_old + self._offset, ways.as_new + ways.last - ways.first + self._offset
+        totals = f"`{show_decimal(old)} {unit}` or of `{show_decimal(new)} {unit}`"
+        message = f"`{value}` can be of the old meter or of the new one: a true total of {totals}"
+        where = "this service" if reading.source == "serviced" else "`meter_changed:`"
+        help = f"add `reading_of: old` or `reading_of: new` to {where}: the meter that it was read off"
+        place, also = reading.place, (change.place,)
+        return Problem(rule="reading-two-ways", message=message, place=place, help=help, also=also)
 
     def _to_figure(self, amount: Amount) -> Fraction:
         return convert_distance(amount.value, amount.unit or self._unit, self._meter.unit)
@@ -211,26 +182,19 @@ class _Walk:
         """The old meter's last and the new one's first reading, each with its unit; None where one cannot be used."""
         if change is None:
             return None
-        old = self._fill(change.old)
+        old = _fill(change.old, self._unit)
         # A new meter without a unit counts in that of `log.yaml` where the old one's was stated, else as the old one.
         unit = change.new.unit or (self._meter.unit if change.old.unit else self._unit)
         new = Amount(change.new.value, unit)
         readable = [self._is_readable(old, change.spot("old")), self._is_readable(new, change.spot("new"))]
         return (old, new) if all(readable) else None
 
-    def _is_after(self, amount: Amount, old: Amount, new: Amount) -> bool:
-        """Whether a reading of the session of a change is one of the new meter.
+    def _add_all(self, session: Session, readings: list[Read]) -> None:
+        # Within one session the order of writing says nothing: a service may have come before the drive home.
+        for reading in sorted(readings, key=lambda reading: self._to_figure(reading.amount)):
+            self._add(session, reading.source, reading.amount, reading.place)
 
-        It is not where it lies at most a day's use below the old one's last reading; else it is where it lies at most
-        a day's use above the new one's first reading, or above all that the old one showed.
-        """
-        value, last, first = (self._to_figure(a) for a in (amount, old, new))
-        reach = PLAUSIBLE_PER_DAY[self._meter.unit]
-        if 0 <= last - value <= reach:
-            return False
-        return 0 <= value - first <= reach or value > last
-
-    def _add(self, session: _Session, source: ReadingSource, amount: Amount, place: Place) -> None:
+    def _add(self, session: Session, source: ReadingSource, amount: Amount, place: Place) -> None:
         self.readings.append(
             MeterReading(
                 date=session.when.earliest,
@@ -245,14 +209,14 @@ class _Walk:
             )
         )
 
-    def _change(self, session: _Session, change: MeterChange, old: Amount, new: Amount) -> None:
+    def _change(self, session: Session, change: MeterChange, old: Amount, new: Amount) -> None:
         self._add(session, "old meter", old, change.spot("old"))
         self._offset += self._to_figure(old) - self._to_figure(new)
         self._unit = new.unit or self._unit
         self._add(session, "new meter", new, change.spot("new"))
         self._step(session, "replaced or set", change.place, change=(old, new), why=change.why)
 
-    def _roll_over(self, session: _Session, place: Place) -> None:
+    def _roll_over(self, session: Session, place: Place) -> None:
         digits = self._digits
         if digits is None or not are_comparable(self._unit, self._meter.unit):
             message = "a rollover can be reckoned only where the meter's digits are known"
@@ -264,8 +228,8 @@ class _Walk:
         self._offset += convert_distance(Decimal(10**digits), self._unit, self._meter.unit)
         self._step(session, "rollover", place)
 
-    def _check_fall(self, session: _Session, place: Place) -> None:
-        first = min((amount.value for _, amount, _ in session.readings), default=None)
+    def _check_fall(self, session: Session, place: Place) -> None:
+        first = min((reading.amount.value for reading in session.readings), default=None)
         before = self.readings[-1] if self.readings else None
         if first is None or before is None or first < before.value:
             return
@@ -280,7 +244,7 @@ class _Walk:
 
     def _step(
         self,
-        session: _Session,
+        session: Session,
         kind: Literal["replaced or set", "rollover"],
         place: Place,
         *,
@@ -301,6 +265,10 @@ class _Walk:
         )
 
 
+def _fill(amount: Amount, unit: str) -> Amount:
+    return amount if amount.unit else Amount(amount.value, unit)
+
+
 def _check_meter(meter: Meter) -> Iterator[Problem]:
     if meter.digits is not None and meter.digits > MOST_DIGITS:
         message = f"a meter of {meter.digits} digits is not plausible"
@@ -308,8 +276,8 @@ def _check_meter(meter: Meter) -> Iterator[Problem]:
         yield Problem(rule="meter-digits", message=message, place=meter.spot("digits"), help=help)
 
 
-def _tell_no_meter(sessions: list[_Session]) -> tuple[Problem, ...]:
-    places = [place for session in sessions for _, _, place in session.readings]
+def _tell_no_meter(sessions: list[Session]) -> tuple[Problem, ...]:
+    places = [reading.place for session in sessions for reading in session.readings]
     places += [session.change.place for session in sessions if session.change]
     if not places:
         return ()
