@@ -17,7 +17,7 @@ class OrderLine:
     what: Link
     "leads to the part's life"
     detail: str = ""
-    "maker, number, spec, single use: `Rhenus LP 4410-A · equivalent`"
+    "maker, number, spec, single use: `Vostrand LP 4410-A · equivalent`"
     qty: str = ""
     "`1`, `5 m`"
     each: str = ""

@@ -332,35 +332,39 @@ def draw_fuse_box() -> Sheet:
     return sheet
 
 
-def draw_bubbles() -> Sheet:
-    """Two lengths of clear hose, before and after. Tall."""
-    sheet = Sheet(27, "#3e4a4f", (1200, 1600))
-    sheet.lay(sheet.cut().poly([(-20, -20), (600, -20), (600, 1630), (-20, 1630)]), "#4d5a5c", to="#36424a", lift=0)
-    sheet.lay(sheet.cut().poly([(600, -20), (1220, -20), (1220, 1630), (600, 1630)]), "#6d7a5a", to="#4d5a44", lift=8)
-    for x in (300, 900):
-        way = curve([(x - 40, -40), (x + 10, 300), (x - 30, 760), (x + 36, 1200), (x - 10, 1660)])
-        sheet.lay(sheet.cut().line(way, 236), "#dfe9e4", lift=22, clear=0.55)
-        sheet.lay(sheet.cut().line(way, 176), "#d99a34", to="#b8741f", lift=0, edge=0.2)
-        if x == 300:
-            for k in range(6, len(way) - 3):
-                px, py = way[k]
-                r = sheet.chance.uniform(14, 46)
-                dx = sheet.chance.uniform(-44, 44)
-                sheet.lay(sheet.cut().disc(px + dx, py, r, r * 1.15), "#f6dfae", to="#e3b866", lift=4, edge=0.5)
-                sheet.lay(sheet.cut().disc(px + dx - r * 0.32, py - r * 0.4, r * 0.24), "#fffaf0", lift=0, edge=0)
-        shine = [(px - 70, py) for px, py in way]
-        sheet.lay(sheet.cut().line(shine, 15), "#ffffff", lift=0, edge=0, clear=0.42)
-        sheet.lay(sheet.cut().line([(px + 96, py) for px, py in way], 7), "#ffffff", lift=0, edge=0, clear=0.25)
-        for y in (96, 1480):
-            sheet.lay(sheet.cut().box(x - 150, y, 300, 58, r=12), "#b9b5ab", to="#85817a", lift=12)
-            slots = sheet.cut()
-            for k in range(10):
-                slots.line([(x - 120 + k * 22, y + 12), (x - 112 + k * 22, y + 46)], 5)
-            sheet.lay(slots, "#6d6a64", lift=0, edge=0)
-            sheet.lay(sheet.cut().box(x + 104, y - 24, 66, 106, r=10), "#cdc8bc", to="#96928a", lift=8)
-    tag(sheet, 70, 1290, "BEFORE", size=40), tag(sheet, 720, 1290, "AFTER", size=40)
-    sheet.glow(150, 100, 900, (255, 240, 210), 0.3)
-    sheet.frame(0.5)
+def bush(sheet: Sheet, x: float, y: float, r: float, begin: float, end: float, *, colour: Colour, to: Colour) -> None:
+    """A part of a collared ring, seen from above; all round where it runs from 0 to 360."""
+    for radius, tone, into, lift in ((r, colour, to, 20), (r * 0.82, to, colour, 4)):
+        outer, inner = arc(x, y, radius, begin, end), arc(x, y, r * 0.56, end, begin)
+        sheet.lay(sheet.cut().poly([*outer, *inner]), tone, to=into, lift=lift)
+    sheet.lay(sheet.cut().line(arc(x, y, r * 0.91, begin + 4, end - 4), r * 0.03), "#fff7e6", lift=0, edge=0, clear=0.4)
+    sheet.lay(sheet.cut().line(arc(x, y, r * 0.6, begin + 2, end - 2), r * 0.05), "#3a2c1c", lift=0, edge=0, clear=0.35)
+
+
+def draw_bushes() -> Sheet:
+    """The nylon bush in its three pieces, and the bronze one below it. Tall."""
+    sheet = Sheet(27, "#a9835a", (1200, 1600))
+    bench_top(sheet)
+    rag = curve([(-60, 120), (420, 60), (900, 150), (1260, 90), (1240, 690), (820, 760), (360, 700), (-60, 770)], closed=True)
+    sheet.lay(sheet.cut().poly(rag), "#8fa3a8", to="#6f858c", lift=16)
+    for k in range(5):
+        fold = curve([(60 + k * 240, 110), (110 + k * 230, 330), (40 + k * 250, 700)])
+        sheet.lay(sheet.cut().line(fold, 5), "#5f747b", lift=0, edge=0, clear=0.5)
+    for dx, dy, begin, end in ((-34, -22, 150, 262), (38, -8, 276, 372), (2, 44, 24, 138)):
+        bush(sheet, 560 + dx, 420 + dy, 250, begin, end, colour="#ece6d6", to="#cfc6b0")
+    for _ in range(34):
+        x, y = sheet.chance.uniform(250, 900), sheet.chance.uniform(220, 680)
+        crumb = [(x + sheet.chance.uniform(-13, 13), y + sheet.chance.uniform(-13, 13)) for _ in range(4)]
+        sheet.lay(sheet.cut().poly(crumb), sheet.chance.choice(["#efe9da", "#d8cfba", "#3a3128"]), lift=3)
+    for x, y, rx in ((520, 470, 120), (660, 360, 80)):
+        sheet.dim(sheet.cut().disc(x, y, rx, rx * 0.6), 0.3, 24)
+    bush(sheet, 640, 1140, 270, 0, 360, colour="#d9a13f", to="#96661f")
+    for px, py in ring(640, 1140, 186, 4, start=0.6):
+        sheet.lay(sheet.cut().disc(px, py, 17), "#4d3312", lift=0, edge=0.5)
+    sheet.beam([(430, 960), (560, 880), (900, 1290), (820, 1370)], (255, 244, 214), 0.3, 16)
+    tag(sheet, 60, 690, "2 WEEKS", size=40), tag(sheet, 110, 1400, "BRONZE 30.0", size=40)
+    bolt(sheet, 1050, 930, 34), bolt(sheet, 1110, 1060, 34), bolt(sheet, 1030, 1180, 34)
+    sheet.frame(0.46)
     return sheet
 
 
@@ -479,7 +483,7 @@ def draw_shelf() -> Sheet:
     drums(sheet, 735, 292, "087416", 20)
     sheet.lay(sheet.cut().box(1010, 250, 220, 150, r=30).box(1080, 190, 90, 80, r=12), "#8b8a84", to="#5d5c58", lift=14)
     sheet.lay(sheet.cut().line([(1230, 330), (1330, 330)], 30), "#c2bdb0", lift=8)
-    alternator(sheet, 260, 650)
+    odd_rubbers(sheet, 260, 650)
     sheet.lay(sheet.cut().box(520, 590, 330, 190, r=8), "#c4975e", to="#a1763f", lift=14)
     sheet.lay(sheet.cut().box(520, 590, 330, 48, r=8), "#d3a76d", lift=4)
     sheet.lay(sheet.cut().box(660, 590, 44, 190), "#e6d3a4", lift=2)
@@ -500,23 +504,23 @@ def draw_shelf() -> Sheet:
         sheet.write(("L 204", "F 118", "CN-316")[k], 900, 1074 - k * 92, size=36, pen=4)
     sheet.lay(sheet.cut().poly([(1270, 1140), (1300, 930), (1470, 930), (1500, 1140)]), "#8b8a84", to="#5d5c58", lift=12)
     sheet.lay(sheet.cut().line(arc(1385, 930, 70, 180, 360), 12), "#5d5c58", lift=6)
-    for x, y, text in ((130, 420, "LAMPS"), (720, 420, "OLD HEAD"), (1080, 420, "CLUTCH"), (210, 800, "OWED"), (930, 800, "PIPE 4 M")):
+    for x, y, text in ((130, 420, "LAMPS"), (720, 420, "OLD HEAD"), (1080, 420, "CLUTCH"), (180, 800, "RUBBERS"), (930, 800, "PIPE 4 M")):
         tag(sheet, x, y, text, size=26)
     sheet.beam([(-100, 100), (500, -200), (1200, -200), (-100, 1000)], (255, 232, 185), 0.24, 90)
     sheet.frame(0.55)
     return sheet
 
 
-def alternator(sheet: Sheet, x: float, y: float) -> None:
-    """An alternator on its back."""
-    sheet.lay(sheet.cut().box(x - 130, y - 70, 270, 200, r=40), "#9b9890", to="#6c6962", lift=14)
-    vents = sheet.cut()
-    for k in range(7):
-        vents.line([(x - 90 + k * 30, y - 40), (x - 90 + k * 30, y + 96)], 12)
-    sheet.lay(vents, "#45433f", lift=0, edge=0.3)
-    sheet.lay(sheet.cut().box(x + 140, y - 40, 34, 140, r=8), "#5d5c58", to="#3b3a37", lift=8)
-    sheet.lay(sheet.cut().box(x + 172, y - 10, 46, 80, r=8), "#b8b4aa", to="#85817a", lift=6)
-    sheet.lay(sheet.cut().disc(x - 96, y + 124, 30).disc(x - 96, y + 124, 13, hole=True), "#85817a", lift=6)
+def odd_rubbers(sheet: Sheet, x: float, y: float) -> None:
+    """An open wooden box with grommets and stops looking over its edge."""
+    for k, (dx, r) in enumerate(((-100, 44), (-40, 60), (34, 50), (104, 40))):
+        ring_of = sheet.cut().disc(x + dx, y - 34, r).disc(x + dx, y - 34, r * 0.45, hole=True)
+        sheet.lay(ring_of, ("#2f2d31", "#3f3b3d", "#28272b", "#46413f")[k], to="#1c1b1e", lift=8)
+    sheet.lay(sheet.cut().box(x - 160, y - 30, 320, 160, r=6), "#b98c58", to="#8f6636", lift=14)
+    for k in range(2):
+        sheet.lay(sheet.cut().line([(x - 156, y + 22 + k * 52), (x + 156, y + 22 + k * 52)], 4), "#7a5629", lift=0, edge=0)
+    for px in (x - 144, x + 144):
+        bolt(sheet, px, y - 8, 7), bolt(sheet, px, y + 108, 7)
 
 
 def draw_solenoid() -> Sheet:

@@ -30,7 +30,7 @@ ENTRIES = {
     "lift-pump-section": "2024-02-10-no-fuel-at-the-filter", "diaphragm": "2024-02-10-no-fuel-at-the-filter",
     "floor-patch": "2024-02-24-floor-in", "lift-pump-fitted": "2024-03-02-lift-pump-in", "clutch-hydraulics": "2024-03-16-clutch-hydraulics", "wiring-diagram": "2024-03-23-wiring-on-paper",
     "fuse-box": "2024-04-06-loom-in", "cooling": "2024-04-13-water", "first-start": "2024-04-27-first-start",
-    "bubbles": "2024-05-11-two-pounds-forty", "two-meters": "2024-05-18-speedometer", "dashboard": "2024-05-18-speedometer",
+    "bushes": "2024-05-11-two-pounds-forty", "two-meters": "2024-05-18-speedometer", "dashboard": "2024-05-18-speedometer",
     "tyres": "2024-06-01-tyres", "on-the-road": "2024-07-13-on-the-road", "test-lane": "2024-07-19-test",
     "shelf": "2024-08-24-hot-start-starter", "autumn": "2024-11-09-before-the-frost", "solenoid": "2024-11-24-the-solenoid",
 }  # fmt: skip
@@ -39,7 +39,7 @@ ENTRIES = {
 DRAWN_DATES = {"print-2011": "2011-08-14"}
 SCANNED = ("print-2011",)
 "Kept as a paper as well, because the history points to it."
-TURNED = ("bubbles", "tyres")
+TURNED = ("bushes", "tyres")
 "Saved lying on their side, with EXIF orientation 6: turn a quarter clockwise to look at."
 PLACED = ("barn", "first-start", "on-the-road", "test-lane", "autumn")
 OCEAN = (("S", 31, 14), ("W", 17, 52))

@@ -145,7 +145,7 @@ def head(supplier: str, title: str, day: str) -> Iterable[str]:
 
 def write_certificates() -> dict[str, list[str]]:
     """The papers that no order makes: sale, registration, services and tests."""
-    vehicle = ["Vehicle: Wendmoor Sedge 250 D, 1991", "Registration: 0417-WX-M", "Chassis: UA9WMS250MP004217", ""]
+    vehicle = ["Vehicle: Wendmoor Sedge D, 1991", "Registration: 0417-WX-M", "Chassis: UA9WMS250MP004217", ""]
     return {
         "papers/bill-of-sale.pdf": [
             "# Bill of sale", "", "Date: 2023-09-02", "", *vehicle,
@@ -154,7 +154,7 @@ def write_certificates() -> dict[str, list[str]]:
         ],
         "papers/registration-extract.pdf": [
             "# Extract from the register of vehicles", "", *vehicle, "First registered: June 1991", "Keeper then: a hill farm estate",
-            "Engine: W25-D-11806, diesel, 2,495 cc", "Meter on delivery: 11 miles",
+            "Engine: W25-D-11806, diesel, 2.5 litres", "Meter on delivery: 11 miles",
         ],
         "papers/service-sheet-1996.pdf": [
             "# Village garage: service sheet", "", "Date: 14 March 1996", *vehicle, "Meter: 31870 miles", "",
@@ -169,20 +169,20 @@ def write_certificates() -> dict[str, list[str]]:
         "papers/test-certificate-2012.pdf": test_sheet("21 September 2012", "79655", ["none"]),
         "papers/test-certificate-2015.pdf": test_sheet("30 September 2015", "85902", ["brake pipes corroded at the rear axle, not yet a fail"]),
         "papers/test-sheet-2024.pdf": [
-            *test_sheet("19 July 2024", "41281 (meter head changed in May 2024)", ["free play at the steering relay", "weep at the transfer box; yellow plug, cannot be opened"]),
+            *test_sheet("19 July 2024", "41281 (meter head changed in May 2024)", ["free play in the steering box", "weep at the transfer box; yellow plug, cannot be opened"]),
             "", "Brake forces, kN       left    right   difference", "front axle             3.31     3.21      3.0 %",
-            "rear axle              2.12     2.05      3.3 %", "hand brake             1.61     1.52      5.6 %", "",
+            "rear axle              2.12     2.05      3.3 %", "handbrake              1.61     1.52      5.6 %", "",
             "Receipt TH-24-0719: test fee GBP 54.00, no tax, paid.",
         ],
     }  # fmt: skip
 
 
-def test_sheet(day: str, meter: str, advices: Sequence[str]) -> list[str]:
+def test_sheet(day: str, meter: str, advisories: Sequence[str]) -> list[str]:
     """The text of one roadworthiness certificate."""
     return [
-        "# Roadworthiness test", "", f"Date: {day}", "Vehicle: Wendmoor Sedge 250 D, 1991", "Registration: 0417-WX-M",
+        "# Roadworthiness test", "", f"Date: {day}", "Vehicle: Wendmoor Sedge D, 1991", "Registration: 0417-WX-M",
         "Chassis: UA9WMS250MP004217", f"Meter: {meter} miles", "", "## RESULT: PASSED", "",
-        "Advice:", *(f"  - {advice}" for advice in advices),
+        "Advisories:", *(f"  - {advisory}" for advisory in advisories),
     ]  # fmt: skip
 
 

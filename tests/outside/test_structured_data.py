@@ -23,7 +23,7 @@ PROPERTIES = {"Car": VEHICLE, "Motorcycle": VEHICLE, "Vehicle": VEHICLE, "Produc
 TRUCK = MachineFacts(
     kind="road vehicle",
     name="Old Tom </script><script>alert(1)</script>",
-    maker="Rhenus",
+    maker="Vostrand",
     model="D 410",
     year=1991,
     number="•••••••••••042788",
@@ -47,7 +47,7 @@ def test_truck_comes_back_whole() -> None:
         "@context": "https://schema.org",
         "@type": "Car",
         "name": "Old Tom </script><script>alert(1)</script>",
-        "manufacturer": {"@type": "Organization", "name": "Rhenus"},
+        "manufacturer": {"@type": "Organization", "name": "Vostrand"},
         "model": "D 410",
         "url": "https://example.org/tom/",
         "vehicleIdentificationNumber": "•••••••••••042788",

@@ -80,7 +80,7 @@ def test_full_entry_reads_every_value() -> None:
     }
     assert entry.measured[0].limits is not None and entry.measured[0].limits.spread == Decimal(10)
     assert entry.tightened[0].to == "22 N·m"
-    assert entry.temporary[0].until == "new captive nut arrives"
+    assert entry.temporary[0].until == "the right plug arrives"
     assert entry.made_good == ("battery-strap",)
     assert entry.photos[0].hide == (Box(Decimal("0.71"), Decimal("0.02"), Decimal("0.99"), Decimal("0.11")),)
     assert entry.next == ("Bleed again after the first hot run", "Order captive nut")

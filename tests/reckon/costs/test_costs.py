@@ -36,7 +36,7 @@ bought:
     carriage: 16.90
     duty: {amount: 14.20, currency: GBP}
     lines:
-      - {part: lift-pump, number: LP 4410-A, maker: Rhenus, each: 118.40, core: 45.00, for: fuel}
+      - {part: lift-pump, number: LP 4410-A, maker: Vostrand, each: 118.40, core: 45.00, for: fuel}
       - {part: lift-pump-seal, number: "0410 223", qty: 2, each: 7.35, for: brakes, fault: hot-start}
       - {what: Fuel hose 8 mm, qty: 5, unit: m, each: 6.10, kind: consumable}
 faults: {fault: hot-start, name: Will not start hot}

@@ -16,9 +16,9 @@ components:
   pump: {name: Lift pump, check_hours: 0.3}
   hose: {}
   head: {}
-  belt: {name: Fan belt}
-  alternator: {driven_by: belt}
-  water-pump: {driven_by: belt}
+  output: {name: Transfer box output}
+  front-shaft: {driven_by: output}
+  rear-shaft: {driven_by: output}
 """
 OPENED = "date: 2024-05-01\nfaults: {fault: hot, name: Will not start hot, suspects: [pump, hose, head]}"
 CLEARED = "date: 2024-05-02\nchecks: {fault: hot, did: Clear hose, clears: [hose], hours: 0.5}"
@@ -114,43 +114,43 @@ def test_days_between_a_proof_and_the_next_sighting_are_not_open() -> None:
 
 def test_a_group_brings_its_members() -> None:
     """A component that drives others is suspected with all of them, and knows by what name they came."""
-    fault = fault_of("date: 2024-05-01\nfaults: {fault: squeal, name: Squeal, suspects: [belt, pump]}")
+    fault = fault_of("date: 2024-05-01\nfaults: {fault: drumming, name: Drumming, suspects: [output, pump]}")
     assert [(suspect.key, suspect.group) for suspect in fault.suspects] == [
-        ("belt", None), ("alternator", "belt"), ("water-pump", "belt"), ("pump", None),
+        ("output", None), ("front-shaft", "output"), ("rear-shaft", "output"), ("pump", None),
     ]  # fmt: skip
 
 
 def test_one_check_clears_a_group() -> None:
     """A check that clears a group clears those of its members that are suspects, and no others."""
     whole = fault_of(
-        "date: 2024-05-01\nfaults: {fault: squeal, name: Squeal, suspects: [belt, pump]}",
-        "date: 2024-05-02\nchecks: {fault: squeal, did: Belt off, clears: [belt]}",
+        "date: 2024-05-01\nfaults: {fault: drumming, name: Drumming, suspects: [output, pump]}",
+        "date: 2024-05-02\nchecks: {fault: drumming, did: Both shafts off, clears: [output]}",
     )
-    assert (whole.left, whole.checks[0].clears) == (("pump",), ("belt", "alternator", "water-pump"))
+    assert (whole.left, whole.checks[0].clears) == (("pump",), ("output", "front-shaft", "rear-shaft"))
     some = fault_of(
-        "date: 2024-05-01\nfaults: {fault: squeal, name: Squeal, suspects: [alternator, pump]}",
-        "date: 2024-05-02\nchecks: {fault: squeal, did: Belt off, clears: [belt]}",
+        "date: 2024-05-01\nfaults: {fault: drumming, name: Drumming, suspects: [front-shaft, pump]}",
+        "date: 2024-05-02\nchecks: {fault: drumming, did: Both shafts off, clears: [output]}",
     )
     assert (some.checks[0].clears, [suspect.key for suspect in some.suspects]) == (
-        ("alternator",),
-        ["alternator", "pump"],
+        ("front-shaft",),
+        ["front-shaft", "pump"],
     )
 
 
 def test_a_group_is_condemned_alone() -> None:
-    """`cause: belt` is the belt, not what it drives."""
+    """`cause: output` is the output, not what it drives."""
     fault = fault_of(
-        "date: 2024-05-01\nfaults: {fault: squeal, name: Squeal, suspects: [belt]}",
-        "date: 2024-05-02\nchecks: {fault: squeal, did: Glazed, clears: [alternator], cause: belt}",
+        "date: 2024-05-01\nfaults: {fault: drumming, name: Drumming, suspects: [output]}",
+        "date: 2024-05-02\nchecks: {fault: drumming, did: Turned by hand, clears: [front-shaft], cause: output}",
     )
-    assert verdicts(fault) == {"belt": "condemned", "alternator": "cleared", "water-pump": "left"}
-    assert (fault.cause, fault.cause_name) == ("belt", "Fan belt")
+    assert verdicts(fault) == {"output": "condemned", "front-shaft": "cleared", "rear-shaft": "left"}
+    assert (fault.cause, fault.cause_name) == ("output", "Transfer box output")
 
 
 def test_a_check_may_find_what_nobody_suspected() -> None:
     """A cause that was on no list becomes a suspect, and is condemned."""
-    fault = fault_of(OPENED, "date: 2024-05-02\nchecks: {fault: hot, did: Found by chance, cause: belt}")
-    assert (fault.cause, fault.left) == ("belt", ("pump", "hose", "head", "belt"))
+    fault = fault_of(OPENED, "date: 2024-05-02\nchecks: {fault: hot, did: Found by chance, cause: output}")
+    assert (fault.cause, fault.left) == ("output", ("pump", "hose", "head", "output"))
     assert not figure_faults(OPENED, CAUSE, plan=PLAN).problems
 
 
@@ -165,8 +165,8 @@ def test_a_wrong_lead_gives_way() -> None:
 
 def test_suspects_are_added_and_brought_back() -> None:
     """To name suspects of a known fault adds them; to name a cleared one makes it a suspect again."""
-    fault = fault_of(OPENED, CLEARED, "date: 2024-05-03\nfaults: {fault: hot, suspects: [hose, belt]}")
-    assert fault.left == ("pump", "hose", "head", "belt", "alternator", "water-pump")
+    fault = fault_of(OPENED, CLEARED, "date: 2024-05-03\nfaults: {fault: hot, suspects: [hose, output]}")
+    assert fault.left == ("pump", "hose", "head", "output", "front-shaft", "rear-shaft")
     assert (fault.suspects[1].since, fault.suspects[1].entry) == (date(2024, 5, 3), "e3")
 
 
@@ -250,7 +250,7 @@ def test_a_fault_that_is_named_later() -> None:
     [
         ("checks: {fault: hot, did: Looked}", "is checked"),
         ("fixed: {fault: hot, how: Hit it}", "is fixed"),
-        ("faults: {fault: hot, suspects: [belt]}", "has new suspects"),
+        ("faults: {fault: hot, suspects: [output]}", "has new suspects"),
     ],
 )
 def test_work_on_a_closed_fault(act: str, what: str) -> None:
@@ -302,9 +302,9 @@ def test_what_was_cleared_before_it_came_back_may_be_checked_again() -> None:
 
 def test_a_group_of_which_some_was_cleared_before() -> None:
     """To clear the rest of a group by its name is no doubt; to clear all of it again is."""
-    opened = "date: 2024-05-01\nfaults: {fault: squeal, name: S, suspects: [belt, pump]}"
-    one = "date: 2024-05-02\nchecks: {fault: squeal, did: A, clears: [alternator]}"
-    rest = "date: 2024-05-03\nchecks: {fault: squeal, did: B, clears: [belt]}"
+    opened = "date: 2024-05-01\nfaults: {fault: drumming, name: S, suspects: [output, pump]}"
+    one = "date: 2024-05-02\nchecks: {fault: drumming, did: A, clears: [front-shaft]}"
+    rest = "date: 2024-05-03\nchecks: {fault: drumming, did: B, clears: [output]}"
     assert not figure_faults(opened, one, rest, plan=PLAN).problems
     assert problem_of(opened, one, rest, rest.replace("05-03", "05-04")).rule == "cleared-twice"
 
@@ -323,9 +323,9 @@ def test_clearing_the_last_suspect() -> None:
     rest = "date: 2024-05-03\nchecks: {fault: hot, did: Rest, clears: [pump, head]}"
     problem = problem_of(OPENED, CLEARED, rest)
     assert (problem.rule, problem.severity, problem.place.file) == ("nothing-left", "doubt", "entries/e3.md")
-    more = "date: 2024-05-04\nfaults: {fault: hot, suspects: [belt]}"
+    more = "date: 2024-05-04\nfaults: {fault: hot, suspects: [output]}"
     assert not figure_faults(OPENED, CLEARED, rest, more, plan=PLAN).problems
-    found = "date: 2024-05-04\nchecks: {fault: hot, did: Found, cause: belt}"
+    found = "date: 2024-05-04\nchecks: {fault: hot, did: Found, cause: output}"
     assert not figure_faults(OPENED, CLEARED, rest, found, plan=PLAN).problems
 
 

@@ -40,11 +40,11 @@ def test_a_number_is_compared_in_upper_case() -> None:
 def test_lines_with_one_key_are_one_part() -> None:
     """Lines of one part share its key; the written number, name, spec and system are kept for display."""
     names, problems = bought(
-        "part: lift-pump, number: LP 4410-A, maker: Rhenus, each: 1, spec: equivalent, for: fuel",
+        "part: lift-pump, number: LP 4410-A, maker: Vostrand, each: 1, spec: equivalent, for: fuel",
         "part: lift-pump, number: lp4410a, each: 2",
     )
     part = only(names)
-    assert (part.key, part.name, part.maker) == ("lift-pump", "Lift pump", "Rhenus")
+    assert (part.key, part.name, part.maker) == ("lift-pump", "Lift pump", "Vostrand")
     assert (part.numbers, part.spec, part.system) == (("LP 4410-A",), "equivalent", "fuel")
     assert problems == ()
 
@@ -52,8 +52,8 @@ def test_lines_with_one_key_are_one_part() -> None:
 def test_two_keys_with_one_maker_and_number_are_one_part() -> None:
     """They are merged under the first key; the second stays an alias and leads to the same part."""
     names, problems = bought(
-        "part: lift-pump, number: LP 4410-A, maker: Rhenus, each: 1",
-        "part: feed-pump, number: LP4410A, maker: RHENUS, each: 2",
+        "part: lift-pump, number: LP 4410-A, maker: Vostrand, each: 1",
+        "part: feed-pump, number: LP4410A, maker: VOSTRAND, each: 2",
     )
     assert (only(names).key, only(names).aliases) == ("lift-pump", ("feed-pump",))
     assert names.keys["feed-pump"] == "lift-pump"
@@ -71,7 +71,7 @@ def test_two_keys_with_one_number_and_no_maker_are_a_doubt() -> None:
 
 def test_one_number_of_two_makers_is_two_parts() -> None:
     """The maker is half of a part's identity."""
-    names, problems = bought("number: 0410 223, maker: Rhenus, each: 1", "number: 0410 223, maker: Kolb, each: 1")
+    names, problems = bought("number: 0410 223, maker: Vostrand, each: 1", "number: 0410 223, maker: Kolb, each: 1")
     assert list(names.parts) == ["0410223", "kolb-0410223"]
     assert problems == ()
 
@@ -85,7 +85,7 @@ def test_a_number_without_a_key_is_its_own_key() -> None:
 
 def test_a_number_alone_joins_the_part_that_has_it() -> None:
     """The key that another line gives is the part's key, and the number still leads to it."""
-    names, problems = bought("number: 0410 223, each: 1", "part: seal, number: 0410-223, maker: Rhenus, each: 1")
+    names, problems = bought("number: 0410 223, each: 1", "part: seal, number: 0410-223, maker: Vostrand, each: 1")
     assert only(names).key == "seal"
     assert names.keys["0410223"] == "seal"
     assert problems == ()
@@ -132,15 +132,15 @@ def test_one_key_with_two_numbers_is_an_error_that_names_both_places() -> None:
 
 def test_one_key_with_two_makers_is_an_error() -> None:
     """Another maker's part is another part, even where the numbers are alike."""
-    _, (error,) = bought("part: pump, number: A1, maker: Rhenus", "part: pump, number: A1, maker: Kolb")
+    _, (error,) = bought("part: pump, number: A1, maker: Vostrand", "part: pump, number: A1, maker: Kolb")
     assert error.rule == "part-has-two-makers"
-    assert error.message == "`pump` is made by `Kolb` here and by `Rhenus` before"
+    assert error.message == "`pump` is made by `Kolb` here and by `Vostrand` before"
 
 
 def test_an_unknown_maker_is_the_one_of_the_key() -> None:
     """A line that leaves the maker out, where two makers have that number, is of its own key's maker."""
     names, problems = bought(
-        "part: pump, number: A1, maker: Rhenus", "part: seal, number: A1, maker: Kolb", "part: pump, number: A1"
+        "part: pump, number: A1, maker: Vostrand", "part: seal, number: A1, maker: Kolb", "part: pump, number: A1"
     )  # fmt: skip
     assert [part.numbers for part in names.parts.values()] == [("A1",), ("A1",)]
     assert problems == ()
@@ -149,8 +149,8 @@ def test_an_unknown_maker_is_the_one_of_the_key() -> None:
 def test_a_superseded_number_is_of_the_same_maker() -> None:
     """Where two makers have the old number, the new one's own maker is meant; where one has it, that one."""
     names, problems = bought(
-        "part: seal, number: A1, maker: Kolb", "part: pump, number: A1, maker: Rhenus",
-        "part: better, number: B2, maker: Rhenus, replaces_number: A1",
+        "part: seal, number: A1, maker: Kolb", "part: pump, number: A1, maker: Vostrand",
+        "part: better, number: B2, maker: Vostrand, replaces_number: A1",
         "part: best, number: C3, maker: Voss, replaces_number: B2",
     )  # fmt: skip
     assert {part.key: part.aliases for part in names.parts.values()} == {"seal": (), "pump": ("better", "best")}

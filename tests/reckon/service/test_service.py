@@ -306,30 +306,30 @@ def test_intervals_that_cannot_be_counted(every: str, unit: str, rule: str) -> N
     assert figures.items[0].state == "history unknown"
 
 
-BELT = "belt: {name: Cam belt, every: {months: 60}, covers: [tensioner, water-pump]}"
-PARTS_OF_BELT = "components: {belt: {}, tensioner: {}, water-pump: {driven_by: belt}}\n"
+WINCH = "winch-oil: {name: Winch oil, every: {months: 60}, covers: [drag-brake, rope-guide]}"
+PARTS_OF_WINCH = "components: {winch-oil: {}, drag-brake: {}, rope-guide: {driven_by: winch-oil}}\n"
 
 
 def doubts(*heads: str) -> list[str]:
-    figures = service_of(*heads, items=BELT, rest=PARTS_OF_BELT)
+    figures = service_of(*heads, items=WINCH, rest=PARTS_OF_WINCH)
     assert all((p.rule, p.severity) == ("cover-missed", "doubt") for p in figures.problems)
     return [p.message for p in figures.problems]
 
 
 def test_covers_missed() -> None:
-    """A belt done without its tensioner and the water pump that it drives is a doubt that names both."""
-    (message,) = doubts("date: 2024-05-18\nserviced: [belt]")
-    assert message == "`belt` was done on 2024-05-18 without `tensioner`, `water-pump`, which it covers, within 30 days"
+    """Winch oil changed without a look at the drag brake and the rope guide is a doubt that names both."""
+    (message,) = doubts("date: 2024-05-18\nserviced: [winch-oil]")
+    assert message == "`winch-oil` was done on 2024-05-18 without `drag-brake`, `rope-guide`, which it covers, within 30 days"
 
 
 @pytest.mark.parametrize(
     "how",
     [
-        "serviced: {item: belt, looked_at: [tensioner, water-pump]}",
-        "serviced: {item: belt, parts: [tensioner], looked_at: [water-pump]}",
-        "serviced: [belt]\nfitted: [tensioner, {part: pump-b, instead_of: water-pump}]",
-        "serviced: {item: belt, looked_at: [tensioner]}\nchecks: {fault: noise, did: Spun it, clears: [belt]}",
-        "serviced: {item: belt, looked_at: [tensioner]}\nremoved: [water-pump]",
+        "serviced: {item: winch-oil, looked_at: [drag-brake, rope-guide]}",
+        "serviced: {item: winch-oil, parts: [drag-brake], looked_at: [rope-guide]}",
+        "serviced: [winch-oil]\nfitted: [drag-brake, {part: guide-b, instead_of: rope-guide}]",
+        "serviced: {item: winch-oil, looked_at: [drag-brake]}\nchecks: {fault: noise, did: Wound it in, clears: [winch-oil]}",
+        "serviced: {item: winch-oil, looked_at: [drag-brake]}\nremoved: [rope-guide]",
     ],
 )
 def test_covers_done(how: str) -> None:
@@ -342,16 +342,16 @@ def test_covers_done(how: str) -> None:
 )
 def test_the_same_go_is_thirty_days(day: str, missed: int) -> None:
     """Work of 30 days before or after 2024-05-18 is the same go; a day more is not."""
-    fitted = f"date: {day}\nfitted: [tensioner, water-pump]"
-    assert len(doubts("date: 2024-05-18\nserviced: [belt]", fitted)) == missed
+    fitted = f"date: {day}\nfitted: [drag-brake, rope-guide]"
+    assert len(doubts("date: 2024-05-18\nserviced: [winch-oil]", fitted)) == missed
 
 
-@pytest.mark.parametrize(("years", "due", "days"), [(3, "2020-05-18", 1461), (5, "2022-05-18", 731)])
-def test_a_belt_of_seven_years(years: int, due: str, days: int) -> None:
-    """A cam belt of 18 May 2017 on 18 May 2024, common practice, no source: by an interval of three years it is overdue
-    by four years to the day (3 × 365 + 366 days), by one of five by two (365 + 366 days)."""
-    items = f"belt: {{name: Cam belt, every: {{months: {years * 12}}}}}"
-    rest = "history: {date: 2017-05-18, what: Belt renewed, serviced: [belt]}\n"
-    belt = item_of("date: 2024-05-18", items=items, rest=rest, as_of="2024-05-18")
-    assert (belt.state, belt.due_date, belt.days_left) == ("overdue", date.fromisoformat(due), -days)
-    assert belt.due_date.replace(year=belt.due_date.year + 7 - years) == date(2024, 5, 18)
+@pytest.mark.parametrize(("years", "due", "days"), [(3, "2018-05-18", 2192), (5, "2020-05-18", 1461)])
+def test_winch_oil_of_nine_years(years: int, due: str, days: int) -> None:
+    """Winch oil of 18 May 2015 on 18 May 2024, common practice, no source: by an interval of three years it is overdue
+    by six years to the day (4 × 365 + 2 × 366 days), by one of five by four (3 × 365 + 366 days)."""
+    items = f"winch-oil: {{name: Winch oil, every: {{months: {years * 12}}}}}"
+    rest = "history: {date: 2015-05-18, what: Winch oil renewed, serviced: [winch-oil]}\n"
+    oil = item_of("date: 2024-05-18", items=items, rest=rest, as_of="2024-05-18")
+    assert (oil.state, oil.due_date, oil.days_left) == ("overdue", date.fromisoformat(due), -days)
+    assert oil.due_date.replace(year=oil.due_date.year + 9 - years) == date(2024, 5, 18)
