@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from buildlog.frozen import frozen
 from buildlog.reckon.amounts.money import EXACT, sum_amounts
-from buildlog.reckon.apart.strip_downs import list_needs, sum_hours
+from buildlog.reckon.apart.strip_downs import list_needs, list_to_open, sum_hours
 from buildlog.reckon.apart.within_reach import Reach, ReachKind
 from buildlog.reckon.figures import Figures
 
@@ -80,13 +80,11 @@ def reckon_apart(figures: Figures, planned: Sequence[str] = ()) -> ApartFigures:
     """
     strip_downs = figures.log.settings.strip_downs
     off = figures.strip_downs.off
-    on = {key: strip_down for key, strip_down in strip_downs.items() if key not in off}
     for key in planned:
         strip_downs[key]
-    to_open = list_needs(on, planned)
+    to_open = list_to_open(strip_downs, planned, off=off)
     openings = tuple(_list_openings(figures, {*off, *to_open}, asked={*off, *planned}))
-    closed = {key: strip_down for key, strip_down in on.items() if key not in to_open}
-    reach = tuple(thing for thing in figures.to_do if not list_needs(closed, thing.reached_by))
+    reach = tuple(thing for thing in figures.to_do if {*off, *to_open}.issuperset(thing.needs))
     separate = sum_amounts(sum_hours(strip_downs, needs) for needs in _list_visits(figures, reach))
     together = sum_hours(strip_downs, dict.fromkeys(key for thing in reach for key in thing.needs))
     return ApartFigures(

@@ -7,7 +7,7 @@ done: what cannot be helped any more is no doubt.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from buildlog.problems import Problem
 from buildlog.reckon.apart.strip_downs import StripDownsFigures, Visit
@@ -27,7 +27,7 @@ def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDown
     `things` and `strip_downs` are of the same day.
     """
     order = {entry.name: number for number, entry in enumerate(log.entries)}
-    visits = {figures.key: figures.visits[-1] for figures in strip_downs.strip_downs if figures.visits}
+    visits = {figures.key: figures.visits for figures in strip_downs.strip_downs}
     left: dict[Visit, list[Reach]] = {}
     for thing in things:
         closed = _find_closing(thing, visits, order)
@@ -37,15 +37,26 @@ def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDown
         yield _tell(log, visit, inside)
 
 
-def _find_closing(thing: Reach, visits: Mapping[str, Visit], order: Mapping[str, int]) -> Visit | None:
-    """The visit that ended the last time that a thing lay open; None: it never did, or does still."""
-    mine = [visits[key] for key in thing.reached_by if key in visits]
-    closed = [visit for visit in mine if visit.back_in is not None]
-    if len(mine) < len(thing.reached_by) or not closed:
+def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Mapping[str, int]) -> Visit | None:
+    """The visit that ended the last time that a thing lay open; None: it never did, or does still.
+
+    It lies open while everything in front of it is off, and is closed up by the first of that to go back.
+    """
+    fronts = [visits[key] for key in thing.needs]
+    if all(front and front[-1].back_in is None for front in fronts):
         return None
-    first = min(closed, key=lambda visit: order[visit.back_in or ""])
-    together = all(order[visit.off_in] <= order[first.back_in or ""] for visit in mine)
-    return first if together else None
+    closed = [
+        visit
+        for visit in (visit for front in fronts for visit in front if visit.back_in is not None)
+        if all(any(_was_off(other, order[visit.back_in or ""], order) for other in front) for front in fronts)
+    ]
+    last = {visit: (order[visit.back_in or ""], visit.key in thing.reached_by) for visit in closed}
+    return max(closed, key=last.__getitem__, default=None)
+
+
+def _was_off(visit: Visit, entry: int, order: Mapping[str, int]) -> bool:
+    """Whether a strip-down was off until an entry or beyond it."""
+    return order[visit.off_in] <= entry and (visit.back_in is None or order[visit.back_in] >= entry)
 
 
 def _was_due(thing: Reach, visit: Visit, order: Mapping[str, int]) -> bool:

@@ -6,7 +6,7 @@ What lies behind it is for `apart`.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
@@ -89,6 +89,14 @@ def list_needs(strip_downs: Mapping[str, StripDown], keys: Iterable[str]) -> tup
             stack.append((key, True))
             stack += [(need, False) for need in reversed(strip_downs[key].after)]
     return tuple(order)
+
+
+def list_to_open(strip_downs: Mapping[str, StripDown], keys: Iterable[str], *, off: Collection[str]) -> tuple[str, ...]:
+    """What of the strip-downs named, and of all that must come off first, is on and has to come off; in order.
+
+    That something behind it is off opens nothing: what went back in front of an open one has to come off again.
+    """
+    return tuple(key for key in list_needs(strip_downs, keys) if key not in off)
 
 
 def sum_hours(strip_downs: Mapping[str, StripDown], keys: Iterable[str]) -> Decimal:

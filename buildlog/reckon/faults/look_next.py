@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from buildlog.frozen import frozen
 from buildlog.reckon.amounts.money import round_half_up, sum_amounts
-from buildlog.reckon.apart.strip_downs import list_needs, sum_hours
+from buildlog.reckon.apart.strip_downs import list_to_open, sum_hours
 from buildlog.reckon.faults.faults import FaultFigures
 from buildlog.reckon.faults.job_order import Job, order_jobs
 from buildlog.reckon.parts.names import plain_name
@@ -66,13 +66,13 @@ def look_next(fault: FaultFigures, settings: Settings, *, off: Collection[str]) 
     """The order in which to check what is left of a fault, if one suspect is the cause and a check always tells.
 
     Suspects weigh as `likely` says; each costs its check's hours and those of the strip-downs above it, paid once, and
-    not at all for what is `off`. Without strip-downs it is the rule of likely over hours (Kadane & Simon, Artificial
-    Intelligence 6, 1975; Heckerman, Breese & Rommelse, Communications of the ACM 38, 1995); with them `job_order`'s.
+    not at all for what is `off`; what is on in front of something off has to come off. Without strip-downs it is the
+    rule of likely over hours (Kadane & Simon, Artificial Intelligence 6, 1975; Heckerman, Breese & Rommelse,
+    Communications of the ACM 38, 1995); with them `job_order`'s.
     """
     known = {key: settings.components.get(key) for key in fault.left}
     stated = {key: component for key, component in known.items() if component and component.check_hours is not None}
-    on = {key: strip_down for key, strip_down in settings.strip_downs.items() if key not in off}
-    plan = _Plan(stated, on)
+    plan = _Plan(stated, settings.strip_downs, off)
     order = order_jobs(plan.jobs)
     weight = sum(job.weight for job in plan.jobs)
     expected = Fraction(order.cost, weight * plan.hour) if weight else Fraction(0)
@@ -90,11 +90,14 @@ def look_next(fault: FaultFigures, settings: Settings, *, off: Collection[str]) 
 class _Plan:
     """Strip-downs and checks as numbered jobs in whole units, and the way back."""
 
-    def __init__(self, suspects: Mapping[str, Component], strip_downs: Mapping[str, StripDown]) -> None:
+    def __init__(
+        self, suspects: Mapping[str, Component], strip_downs: Mapping[str, StripDown], off: Collection[str]
+    ) -> None:
         self._strip_downs = strip_downs
+        self._off = off
         self._suspects = suspects
         reached = [component.reached_by for component in suspects.values() if component.reached_by]
-        self._keys = [*list_needs(strip_downs, reached), *suspects]
+        self._keys = [*list_to_open(strip_downs, reached, off=off), *suspects]
         self._first = len(self._keys) - len(suspects)
         checks = [component.check_hours or Decimal(0) for component in suspects.values()]
         hours = [*(strip_downs[key].hours for key in self._keys[: self._first]), *checks]
@@ -115,8 +118,7 @@ class _Plan:
         for number in order:
             key = self._keys[number]
             suspect = self._suspects[key]
-            needs = list_needs(self._strip_downs, [suspect.reached_by] if suspect.reached_by else [])
-            takes_off = tuple(need for need in needs if need not in open_now)
+            takes_off = tuple(need for need in self._list_front(suspect) if need not in open_now)
             open_now.update(takes_off)
             strip, check = sum_hours(self._strip_downs, takes_off), suspect.check_hours or Decimal(0)
             so_far = sum_amounts([so_far, strip, check])
@@ -132,11 +134,19 @@ class _Plan:
                 likely=suspect.likely,
             )
 
+    def _list_front(self, suspect: Component) -> tuple[str, ...]:
+        reached = (suspect.reached_by,) if suspect.reached_by else ()
+        return list_to_open(self._strip_downs, reached, off=self._off)
+
     def _find_after(self, number: int) -> tuple[int, ...]:
+        """All that has to come off before; what is off in between hides nothing of what is on in front of it."""
         key = self._keys[number]
-        reached = (self._suspects[key].reached_by,) if number >= self._first else self._strip_downs[key].after
+        if number >= self._first:
+            front = self._list_front(self._suspects[key])
+        else:
+            front = list_to_open(self._strip_downs, self._strip_downs[key].after, off=self._off)
         numbers = {name: n for n, name in enumerate(self._keys[: self._first])}
-        return tuple(numbers[name] for name in reached if name in numbers and numbers[name] < number)
+        return tuple(numbers[name] for name in front if numbers[name] < number)
 
 
 def _find_unit(numbers: Iterable[Decimal]) -> int:

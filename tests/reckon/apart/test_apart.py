@@ -288,6 +288,16 @@ def test_no_doubt_about_what_came_later() -> None:
     assert doubts(DONE, OFF, f"{BACK}\n" + FAULT.split("\n")[1]) == []
 
 
+def test_closed_up_by_what_stands_in_front() -> None:
+    """The tray goes back while the cover is still off: the pump behind both is closed up, and by the tray."""
+    found = figures_of(DONE, FAULT, OFF, "date: 2024-06-09\nrefitted: [tray]").problems
+    assert [problem.message.split(" with ")[0] for problem in found if problem.rule == "closed-up"] == [
+        "`tray` went back on 2024-06-09"
+    ]
+    again = figures_of(DONE, FAULT, OFF, BACK, "date: 2024-07-01\nstripped: tray\nrefitted: tray").problems
+    assert [problem.message.split(" with ")[0] for problem in again] == ["`cover` went back on 2024-06-09"]
+
+
 def test_closed_up_with_service_due() -> None:
     """The filter was due on 2026-01-10: closed up a day before that is no doubt, on the day it is, until it is done."""
     heads = [DONE, "date: 2026-01-05\nstripped: [tray, cover]"]
@@ -317,3 +327,15 @@ def test_where_to_look_next_knows_what_is_off() -> None:
     assert figures_of(*heads).looks["hot"].expected_hours == Decimal("2.8")
     assert figures_of(*heads, OFF).looks["hot"].expected_hours == Decimal("0.3")
     assert figures_of(*heads, OFF, "date: 2024-06-02\nchecks: {fault: hot, did: Cracked, cause: pump}").looks == {}
+
+
+def test_where_to_look_next_knows_what_went_back_in_front() -> None:
+    """Tray and cover off, the tray back on: the pump costs the tray's hour again, in every question about it."""
+    heads = (DONE, "date: 2024-05-01\nfaults: {fault: hot, name: Hot, suspects: [pump]}", OFF)
+    back = (*heads, "date: 2024-06-09\nrefitted: [tray]")
+    assert figures_of(*back).looks["hot"].expected_hours == Decimal("1.3")
+    assert figures_of(*back).looks["hot"].steps[0].takes_off == ("tray",)
+    assert things(apart_of(*back)) == []
+    planned = apart_of(*back, planned=("cover",))
+    assert (planned.hours_to_open, [opening.key for opening in planned.openings]) == (1, ["tray", "cover"])
+    assert things(planned) == [("suspect", "pump")]

@@ -6,9 +6,13 @@ from datetime import date
 from decimal import Decimal
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from buildlog.problems import Problem
+from buildlog.reckon.apart.apart import reckon_apart
 from buildlog.reckon.apart.strip_downs import StripDownFigures, StripDownsFigures, list_needs, reckon_strip_downs
+from buildlog.reckon.figures import reckon
 from tests.reckon.hunts import BASE
 from tests.support import log_of
 
@@ -158,3 +162,41 @@ def test_each_circle_is_told_once() -> None:
         )
     )
     assert [problem.rule for problem in figures_of("date: 2024-05-01", plan=plan).problems] == ["strip-down-circle"] * 2
+
+
+# ------------------------------------------------------------------- against a plain walk
+
+
+NEEDS = {"cover": ["tray"], "tray": [], "engine": ["cover", "hood"], "hood": []}
+HOURS = {"cover": Decimal("1.5"), "tray": Decimal(1), "engine": Decimal(8), "hood": Decimal("0.4")}
+BEHIND = "components: {c-cover: {reached_by: cover, check_hours: 0.1}, c-tray: {reached_by: tray, check_hours: 0.1}, "
+BEHIND += "c-engine: {reached_by: engine, check_hours: 0.1}, c-hood: {reached_by: hood, check_hours: 0.1}}"
+
+
+def list_all_needs(key: str) -> set[str]:
+    return {key}.union(*(list_all_needs(need) for need in NEEDS[key]))
+
+
+@given(st.lists(st.tuples(st.booleans(), st.sampled_from(sorted(NEEDS))), max_size=12))
+def test_reaching_costs_what_is_on(moves: list[tuple[bool, str]]) -> None:
+    """Whatever came off and went back, in whatever order: to reach a thing costs the hours of all that is on before it.
+
+    The plain walk names each move in full: what comes off takes all that it needs, and only itself goes back.
+    """
+    off: set[str] = set()
+    heads = ["date: 2024-05-01\nfaults: {fault: f, name: F, suspects: [c-cover, c-tray, c-engine, c-hood]}"]
+    for day, (strips, key) in enumerate(moves, 2):
+        if strips is (key in off):
+            continue
+        named = sorted(list_all_needs(key) - off) if strips else [key]
+        off = off.union(named) if strips else off - {key}
+        heads.append(f"date: 2024-05-{day:02}\n{'stripped' if strips else 'refitted'}: [{', '.join(named)}]")
+    figures = reckon(log_of(*heads, settings=f"{BASE}{BEHIND}{PLAN}"), date(2025, 1, 1))
+    assert set(figures.strip_downs.off) == off
+    for key in NEEDS:
+        on = list_all_needs(key) - off
+        assert reckon_apart(figures, [key]).hours_to_open == sum(HOURS[each] for each in on)
+        (first,) = (step for step in figures.looks["f"].steps if step.suspect == f"c-{key}")
+        assert set(first.takes_off) <= on
+    open_now = {thing.key for thing in reckon_apart(figures).reach}
+    assert open_now == {f"c-{key}" for key in NEEDS if not list_all_needs(key) - off}
