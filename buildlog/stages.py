@@ -12,7 +12,7 @@ Nothing is written before everything is read, checked and reckoned.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -88,11 +88,17 @@ def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Ch
     if reading.log is None:
         return Checked(figures=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(reading.log, as_of)
-    unreadable = has_errors(reading.problems)
-    found = (problem for problem in figures.problems if not (unreadable and problem.rule in FOLLOW_ON))
-    problems = sort_problems((*reading.problems, *found))
+    problems = join_problems(reading.problems, figures.problems)
     refused = has_errors(problems, strict=strict)
     return Checked(figures=None if refused else figures, problems=problems, texts=reading.texts)
+
+
+def join_problems(read: Iterable[Problem], reckoned: Iterable[Problem]) -> tuple[Problem, ...]:
+    """The problems of reading and of reckoning, without what only follows from an entry that could not be read."""
+    read = tuple(read)
+    unreadable = has_errors(read)
+    found = (problem for problem in reckoned if not (unreadable and problem.rule in FOLLOW_ON))
+    return sort_problems((*read, *found))
 
 
 def check_site(figures: Figures) -> tuple[Problem, ...]:

@@ -12,12 +12,13 @@ from dataclasses import replace
 
 from buildlog.frozen import frozen
 from buildlog.photos.records import PhotoSet, Variant
-from buildlog.problems import Problem, sort_problems
+from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures, reckon
 from buildlog.record.handover import LOG, Handover, Picture, PictureSet
 from buildlog.source.files import take_files
 from buildlog.source.reader import read_files
 from buildlog.source.records import Public
+from buildlog.stages import join_problems
 
 OPEN = Public(prices="shown", vin="shown", registration="shown", suppliers="shown", area="shown", papers="shown")
 "What a handover's site shows: all of it."
@@ -46,7 +47,7 @@ def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetim
     if reading.log is None:
         return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
-    problems = sort_problems((*reading.problems, *figures.problems))
+    problems = join_problems(reading.problems, figures.problems)
     return HandedLog(figures=figures, problems=problems, texts=reading.texts)
 
 

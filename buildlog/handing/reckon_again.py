@@ -6,10 +6,12 @@ is bounded by `run_apart`; the pages are left to `remake_pages`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from buildlog.frozen import frozen
+from buildlog.handing.attempts import attempt, fail_stopped, find_stopper
 from buildlog.handing.handed_log import HandedLog, is_text, read_handed
 from buildlog.handing.remake_pages import answer_pages
 from buildlog.problems import Problem
@@ -31,16 +33,51 @@ GROUPS = {"service": ("service", "due"), "meter": ("meter",), "identity": ("iden
 
 
 def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
-    """The answers to the questions in `RECKONED`, reckoned in this process."""
+    """The answers to the questions in `RECKONED`, reckoned in this process. Raises `MemoryError`."""
     with open_bag(path) as bag:
         try:
-            handed = _read_log(bag, handover)
+            log = _gather_log(bag, handover)
         except Refused as why:
-            return {key: leave_open(key, f"{why.file}: {why.message}") for key in RECKONED}
-        return {finding.key: finding for finding in _answer(bag, handover, handed)}
+            return _tell_refused(why)
+        handed = attempt(log.read)
+        if handed is None:
+            return {key: fail_stopped(key, log.find_stopper()) for key in RECKONED}
+        if handed.figures is None:
+            return {finding.key: finding for finding in _tell_unreadable(handed, handover)}
+        return {finding.key: finding for finding in _answer(bag, handover, log, handed=handed)}
 
 
-def _read_log(bag: Bag, handover: Handover) -> HandedLog:
+def _tell_refused(why: Refused) -> dict[str, Finding]:
+    """What is too large was not looked at; what is there and cannot be read fails all that rests on it."""
+    if why.rule == "too-large":
+        return {key: leave_open(key, f"{why.file}: {why.message}") for key in RECKONED}
+    flaw = Flaw(rule="cannot-be-read", message=why.message, file=why.file)
+    return {key: judge(key, [flaw], "") for key in RECKONED}
+
+
+@frozen
+class _LogBytes:
+    """The log in a bag, not yet read."""
+
+    handover: Handover
+    texts: Mapping[str, bytes]
+    "`log.yaml` and the entries by path in the log"
+    paths: frozenset[str]
+    "of all files of the log, withheld ones too"
+
+    def read(self, entries: Sequence[str] | None = None) -> HandedLog:
+        """The log read and reckoned; with `entries`, these alone."""
+        kept = {p: raw for p, raw in self.texts.items() if entries is None or p in entries or p == "log.yaml"}
+        return read_handed(kept, self.paths - (self.texts.keys() - kept.keys()), self.handover.as_of)
+
+    def find_stopper(self, then: Callable[[HandedLog], object] = lambda handed: handed) -> str:
+        """In which file of the bag the entry stands at which reading it, and what is done `then`, stops."""
+        entries = sorted(path for path in self.texts if path != "log.yaml")
+        path = find_stopper(entries, lambda some: attempt(lambda: then(self.read(some)) or True) is None)
+        return f"{PAYLOAD}{LOG}{self.handover.bag_name(path)}"
+
+
+def _gather_log(bag: Bag, handover: Handover) -> _LogBytes:
     start = PAYLOAD + LOG
     paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
     texts = {path: name for path, name in paths.items() if is_text(path)}
@@ -48,24 +85,52 @@ def _read_log(bag: Bag, handover: Handover) -> HandedLog:
         raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
     held = {one.path for one in handover.withheld}
     read = {path: read_file(bag, name, LARGEST_LOG) for path, name in texts.items()}
-    return read_handed(read, {*paths, *held}, handover.as_of)
+    return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
 
 
-def _answer(bag: Bag, handover: Handover, handed: HandedLog) -> Iterator[Finding]:
+def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]:
+    """The answers where `log.yaml` cannot be read: what is wrong with it, and that nothing can be reckoned for it."""
+    flaws = list(_tell_problems(handed.problems, handover))
+    yield judge("totals", flaws, "")
+    message = "it cannot be read (see above), and nothing can be reckoned without it"
+    flaw = Flaw(rule="cannot-be-read", message=message, file=flaws[0].file if flaws else PAYLOAD + LOG)
+    yield from (judge(key, [flaw], "") for key in RECKONED if key != "totals")
+
+
+def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
     """Questions 6 to 11."""
-    figures = handed.figures
-    if figures is None:
-        flaws = list(_tell_problems(handed.problems, handover))
-        yield judge("totals", flaws, "")
-        yield from (leave_open(key, "the log cannot be read") for key in RECKONED if key != "totals")
+    answers = attempt(lambda: list(_answer_figures(bag, handover, handed)))
+    yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
+    wrong = next(_tell_problems(handed.problems, handover), None)
+    if wrong:
+        message = f"no page can be made of a log in which this is wrong: {wrong.message}"
+        yield judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
         return
+    pages = attempt(lambda: answer_pages(bag, handover, _get_figures(handed)))
+    yield pages or fail_stopped("pages", log.find_stopper(lambda some: _try_pages(bag, handover, some)))
+
+
+def _try_pages(bag: Bag, handover: Handover, handed: HandedLog) -> None:
+    """Make the pages, where no error forbids it."""
+    if handed.figures and not any(_tell_problems(handed.problems, handover)):
+        answer_pages(bag, handover, handed.figures)
+
+
+def _get_figures(handed: HandedLog) -> Figures:
+    assert handed.figures is not None
+    return handed.figures
+
+
+def _answer_figures(bag: Bag, handover: Handover, handed: HandedLog) -> Iterator[Finding]:
+    """Questions 6 to 10."""
+    figures = _get_figures(handed)
     differences = _compare_figures(bag, figures)
     own = {key: _list_own(figures, key) for key in GROUPS}
     others = [problem for problem in handed.problems if not any(problem in found for found in own.values())]
     for key in ("totals", *GROUPS):
-        flaws = list(_tell_problems(own.get(key, others), handover))
-        yield _answer_figures(key, figures, handover, flaws=flaws, found=differences[key])
-    yield answer_pages(bag, handover, figures)
+        told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
+        flaws = list(_tell_problems(told, handover))
+        yield _answer_question(key, figures, handover, flaws=flaws, found=differences[key])
 
 
 def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
@@ -76,10 +141,9 @@ def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
 
 def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[Flaw]:
     """The errors among problems: no log with one is ever handed over."""
-    names = {path: name for name, path in handover.names.items()}
     for problem in problems:
         if problem.severity == "error":
-            file = f"{PAYLOAD}{LOG}{names.get(problem.place.file, problem.place.file)}:{problem.place.line}"
+            file = f"{PAYLOAD}{LOG}{handover.bag_name(problem.place.file)}:{problem.place.line}"
             yield Flaw(rule=problem.rule, message=tame(problem.message), file=tame(file))
 
 
@@ -101,7 +165,7 @@ def _compare_figures(bag: Bag, figures: Figures) -> Mapping[str, Difference]:
         written = read_canonical(data.removesuffix(b"\n"))
     except KeyError:
         return dict.fromkeys(keys, Flaw(rule="missing", message="it is missing", file=file))
-    except (Refused, NotCanonical, MemoryError) as why:
+    except (Refused, NotCanonical) as why:
         return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message=f"it cannot be read: {why}", file=file))
     if not isinstance(written, dict) or not isinstance(written.get("format"), int):
         return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message="these are no figures", file=file))
@@ -120,7 +184,9 @@ def _compare_some(written: Mapping[str, Any], reckoned: Mapping[str, Any], names
     return Flaw(rule="figures-differ", message=tame(found), file=PAYLOAD + FIGURES) if found else None
 
 
-def _answer_figures(key: str, figures: Figures, handover: Handover, *, flaws: list[Flaw], found: Difference) -> Finding:
+def _answer_question(
+    key: str, figures: Figures, handover: Handover, *, flaws: list[Flaw], found: Difference
+) -> Finding:
     if isinstance(found, str) and not flaws:
         return leave_open(key, found)
     flaws += [found] if isinstance(found, Flaw) else []

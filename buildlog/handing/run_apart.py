@@ -19,13 +19,19 @@ from buildlog.handing.reckon_again import recheck
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, leave_open
 from buildlog.record.handover import LARGEST_LIST, LIST, Handover, read_list
-from buildlog.record.unpack import open_bag, read_file, tame
+from buildlog.record.unpack import open_bag, read_file
 from buildlog.record.verify import RECKONED
 
 PATIENCE = 300
 "Seconds: 2,000 entries take ten."
 MOST_MEMORY = 4_000_000_000
 "Bytes of address space of the process that reckons: 2,000 entries take a tenth."
+
+OUT_OF_MEMORY = 9
+"Exit code of the process that reckons where its memory did not do; the one of Python's own faults is 1."
+ENDED = "it could not be finished: its process ended before it had an answer"
+ENDS = {OUT_OF_MEMORY: "it could not be finished: it took more memory than it is given"}
+"How an exit code is told; what Python prints of its faults is for nobody who checks a bag."
 
 
 def recheck_apart(path: Path, handover: Handover) -> Mapping[str, Finding]:
@@ -43,8 +49,7 @@ def run_python(*arguments: str) -> Mapping[str, Finding]:
     except subprocess.TimeoutExpired:
         return _give_up(f"it took longer than {PATIENCE} seconds and was stopped")
     if done.returncode != 0:
-        last = done.stderr.decode("utf-8", "replace").strip().rpartition("\n")[2]
-        return _give_up(f"it could not be finished: {tame(last) or 'it was stopped'}")
+        return _give_up(ENDS.get(done.returncode, ENDED))
     return {key: _read_finding(key, value) for key, value in json.loads(done.stdout).items()}
 
 
@@ -65,7 +70,10 @@ def main(path: Path) -> None:
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
     with open_bag(path) as bag:
         handover = read_list(read_file(bag, PAYLOAD + LIST, LARGEST_LIST))
-    found = recheck(path, handover)
+    try:
+        found = recheck(path, handover)
+    except MemoryError:
+        sys.exit(OUT_OF_MEMORY)
     print(json.dumps({key: asdict(finding) for key, finding in found.items()}))
 
 

@@ -96,6 +96,10 @@ class Handover:
         """The path in the log of a file below `data/log/`."""
         return self.names.get(name, name)
 
+    def bag_name(self, path: str) -> str:
+        """The name below `data/log/` of one of the owner's paths."""
+        return next((name for name, own in self.names.items() if own == path), path)
+
 
 def name_log_files(paths: Iterable[str]) -> dict[str, str]:
     """The name below `data/log/` of each of the log's files, by its path."""

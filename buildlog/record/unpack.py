@@ -97,7 +97,7 @@ def _reading(name: str) -> Iterator[None]:
     try:
         yield
     except (OSError, BadZipFile, zlib.error, EOFError, struct.error, RuntimeError, NotImplementedError) as error:
-        words = str(error).split("\n")[0][:100] or type(error).__name__
+        words = str(error).split("\n")[0][:100] or "its bytes make no sense"
         raise Refused("unreadable", f"it cannot be read: {tame(words)}", name) from None
 
 
