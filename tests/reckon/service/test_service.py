@@ -329,7 +329,7 @@ def test_covers_missed() -> None:
         "serviced: {item: winch-oil, looked_at: [drag-brake, rope-guide]}",
         "serviced: {item: winch-oil, parts: [drag-brake], looked_at: [rope-guide]}",
         "serviced: [winch-oil]\nfitted: [drag-brake, {part: guide-b, instead_of: rope-guide}]",
-        "serviced: {item: winch-oil, looked_at: [drag-brake]}\nchecks: {fault: noise, did: Ran it, clears: [winch-oil]}",
+        "serviced: {item: winch-oil, looked_at: [drag-brake]}\nchecks: {fault: noise, did: Ran, clears: [winch-oil]}",
         "serviced: {item: winch-oil, looked_at: [drag-brake]}\nremoved: [rope-guide]",
     ],
 )
