@@ -93,6 +93,11 @@ class Words:
         written = self._write(abs(value), _count_decimals(value.normalize()))
         return MINUS + written if value < 0 else written
 
+    def written(self, value: Decimal) -> str:
+        """`59.60`, with every decimal as it was written or reckoned, since the last one says how exact it is."""
+        digits = self._write(abs(value), _count_decimals(value))
+        return MINUS + digits if value < 0 else digits
+
     def measure(self, value: Decimal, unit: str) -> str:
         """`112,530 mi`, held together."""
         return f"{self.number(value)}\u00a0{unit}"

@@ -147,6 +147,23 @@ def test_a_set_leads_to_all_of_its_kind() -> None:
 # ------------------------------------------------------------------- in the history
 
 
+@pytest.mark.parametrize("text", ["0.10", "24.0", "59.60", "7"])
+def test_no_page_drops_a_last_zero(text: str) -> None:
+    """The last place says how exact a value is: it stands in the entry, in the limits, and side by side."""
+    limits = f"limits: {{min: {text}, max: {text}}}"
+    head = f"measured: {{what: Gap, unit: mm, value: {text}, {limits}}}"
+    edition = edition_of(f"date: 2024-01-01\n{head}", f"date: 2024-02-01\n{head}")
+    view = make_entry(edition, edition.figures.entries[0], before=None, after=None)
+    assert view.measured[0].values[0].value == text
+    assert view.measured[0].limits == f"at least {text}\u00a0mm, at most {text}\u00a0mm"
+    assert list_measures(edition)[0].rows[0].cells[0].value == text
+
+
+def test_no_torque_drops_a_last_zero() -> None:
+    """43.96 lbf·ft are 59.6018 N·m, shown to the hundredth as they were written: 59.60, which a page must not cut."""
+    assert tightened_of("{what: Nut, to: 43.96 lbf·ft}").also == ("59.60\u00a0N·m",)
+
+
 def test_sets_stand_side_by_side() -> None:
     """In the unit used last: 175 psi = 12.07 bar and 134 psi = 9.24 bar; each column has its verdict."""
     (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {COLD}", f"date: 2024-03-01\nmeasured: {WARM}"))
@@ -155,7 +172,7 @@ def test_sets_stand_side_by_side() -> None:
         ("outside limits", True, "23.4\u00a0%"),
         ("within limits", False, ""),
     ]
-    assert [(row.where, row.change) for row in series.rows] == [("1", "+0.03"), ("2", "+2.66"), ("3", "")]
+    assert [(row.where, row.change) for row in series.rows] == [("1", "+0.0342"), ("2", "+2.66"), ("3", "")]
     assert series.rows[1].cells == (
         MeasuredCell(value="134\u00a0psi", also="9.24\u00a0bar"),
         MeasuredCell(value="11.9"),

@@ -17,16 +17,18 @@ from typing import Literal
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.reckon.amounts.money import EXACT, round_half_up
+from buildlog.reckon.amounts.money import round_half_up
 from buildlog.reckon.measures.measure_units import check_units, sort_series
-from buildlog.reckon.measures.unit_table import Unit, convert_as_written, find_unit
+from buildlog.reckon.measures.unit_table import Unit, convert, convert_as_written, find_unit
 from buildlog.source.records import Amount, Entry, Limits, Log, Measured
 
 Outside = Literal["below", "above"]
 Verdict = Literal["within", "outside"]
 
 MOST_PLACES = 15
-"Decimals of a spread: as many as its limit can have digits."
+"Decimals of a spread, as many as its limit can have digits; and of a change."
+DIGITS_THAT_COUNT = 3
+"Digits of a change between values that were converted; common practice, no source."
 
 
 @frozen
@@ -42,7 +44,7 @@ class MeasuredValue:
     outside: Outside | None
     "of its own set's limits"
     change: Decimal | None
-    "since the set before that has the same place, in the series' unit; None: there is none"
+    "since the set before that has the same place, in the series' unit, as `Trend.change`; None: there is none"
 
 
 @frozen
@@ -67,14 +69,25 @@ class MeasuredSet:
 
 
 @frozen
+class _Point:
+    """One value of one place."""
+
+    date: datetime.date
+    shown: Decimal
+    exact: Fraction
+    "in the series' unit, never rounded"
+
+
+@frozen
 class Trend:
     """How the value of one place has moved from the first set that has it to the last."""
 
     where: str
     first: Decimal
-    "in the series' unit"
+    "in the series' unit, as `MeasuredValue.common`"
     last: Decimal
     change: Decimal
+    "last less first before either was rounded: as exact as they are shown, and to three digits that count at least"
     days: int
     times: int
     "in how many sets it was measured: two or more"
@@ -141,21 +154,28 @@ def reckon_spread(values: tuple[Decimal, ...]) -> Fraction | None:
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
     last = records[-1]
-    unit = find_unit(last.unit) if last.unit else None
+    unit = _find_own(last)
     sets: list[MeasuredSet] = []
-    before: dict[str, Decimal] = {}
+    points: dict[str, list[_Point]] = {}
     for record in records:
-        judged = _judge(record, entries[record.place], unit)
-        values = [replace(v, change=_change(before.get(v.where), v.common)) for v in judged.values]
+        judged, own, values = _judge(record, entries[record.place], unit), _find_own(record), []
+        for value in judged.values:
+            before = points.setdefault(value.where, [])
+            exact = convert(value.value, own, unit) if own and unit else Fraction(value.value)
+            before.append(_Point(date=judged.date, shown=value.common, exact=exact))
+            values.append(replace(value, change=_subtract(*before[-2:]) if len(before) > 1 else None))
         sets.append(replace(judged, values=tuple(values)))
-        before |= {value.where: value.common for value in values}
-    trends = tuple(_follow(where, sets) for where in before if _count(where, sets) > 1)
+    trends = tuple(_follow(where, told) for where, told in points.items() if len(told) > 1)
     return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
+
+
+def _find_own(record: Measured) -> Unit | None:
+    return find_unit(record.unit) if record.unit else None
 
 
 def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
     limits = record.limits if record.limits and not _is_reversed(record.limits) else None
-    own = find_unit(record.unit) if record.unit else None
+    own = _find_own(record)
     values = tuple(
         MeasuredValue(
             where=where,
@@ -212,19 +232,20 @@ def _side(percent: Fraction, most: Decimal) -> int:
     return (percent > Fraction(most)) - (percent < Fraction(most))
 
 
-def _change(before: Decimal | None, now: Decimal) -> Decimal | None:
-    return None if before is None else EXACT.subtract(now, before)
+def _subtract(before: _Point, now: _Point) -> Decimal:
+    change = now.exact - before.exact
+    places = max(0, *(-int(point.shown.as_tuple().exponent) for point in (before, now)))
+    rounded = round_half_up(change, places)
+    while Fraction(rounded) != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
+        places += 1
+        rounded = round_half_up(change, places)
+    return rounded
 
 
-def _count(where: str, sets: list[MeasuredSet]) -> int:
-    return sum(value.where == where for one in sets for value in one.values)
-
-
-def _follow(where: str, sets: list[MeasuredSet]) -> Trend:
-    found = [(one.date, value.common) for one in sets for value in one.values if value.where == where]
-    (since, first), (until, last) = found[0], found[-1]
-    change = EXACT.subtract(last, first)
-    return Trend(where=where, first=first, last=last, change=change, days=(until - since).days, times=len(found))
+def _follow(where: str, points: list[_Point]) -> Trend:
+    first, last = points[0], points[-1]
+    change, days = _subtract(first, last), (last.date - first.date).days
+    return Trend(where=where, first=first.shown, last=last.shown, change=change, days=days, times=len(points))
 
 
 def _is_reversed(limits: Limits) -> bool:

@@ -96,6 +96,10 @@ class Edition:
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
         return self.words.measure(qty, unit) if unit else self.words.number(qty)
 
+    def gauged(self, value: Decimal, unit: str | None = None) -> str:
+        """A value off a gauge, or the limit of one, with every decimal that it has."""
+        return f"{self.words.written(value)}\u00a0{unit}" if unit else self.words.written(value)
+
     def distance(self, distance: Decimal | None) -> str:
         unit = self.figures.meter.unit
         return self.words.measure(distance, unit) if distance is not None and unit else ""

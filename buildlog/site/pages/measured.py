@@ -36,7 +36,7 @@ def describe_measured(edition: Edition, record: Measured) -> MeasuredView:
 
 
 def _describe_value(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> Reading:
-    written = _number(edition, value.value)
+    written = edition.gauged(value.value)
     return Reading(where=value.where or "value", value=written, outside=_why(edition, one, value))
 
 
@@ -67,7 +67,7 @@ def _describe_once(edition: Edition, what: str, one: MeasuredSet) -> OnceRow:
 
 def _say_value(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> str:
     """`hot 11.9 Ω, above 9`"""
-    written = f"{value.where} {edition.quantity(value.value, one.record.unit)}".strip()
+    written = f"{value.where} {edition.gauged(value.value, one.record.unit)}".strip()
     return ", ".join(filter(None, [written, _why(edition, one, value)]))
 
 
@@ -77,19 +77,13 @@ def say_limits(edition: Edition, limits: Limits | None, unit: str | None) -> str
         return ""
     said = [*_name_limits(edition, limits, unit).values()]
     if limits.spread is not None:
-        said.append(f"spread at most {edition.quantity(limits.spread)}\u00a0%")
+        said.append(f"spread at most {edition.gauged(limits.spread)}\u00a0%")
     return ", ".join(said)
 
 
 def _name_limits(edition: Edition, limits: Limits | None, unit: str | None) -> dict[str, str]:
     sides = {"min": ("at least", limits.min), "max": ("at most", limits.max)} if limits else {}
-    return {
-        side: f"{word} {edition.quantity(value, unit)}" for side, (word, value) in sides.items() if value is not None
-    }
-
-
-def _number(edition: Edition, value: Decimal) -> str:
-    return edition.words.number(value)
+    return {side: f"{word} {edition.gauged(value, unit)}" for side, (word, value) in sides.items() if value is not None}
 
 
 def _why(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> str:
@@ -97,7 +91,7 @@ def _why(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> str:
     if value.outside is None or one.limits is None:
         return ""
     limit = one.limits.min if value.outside == "below" else one.limits.max
-    return f"{value.outside} {edition.quantity(limit)}" if limit is not None else ""
+    return f"{value.outside} {edition.gauged(limit)}" if limit is not None else ""
 
 
 def _say_verdict(one: MeasuredSet) -> str:
@@ -108,7 +102,7 @@ def _say_spread(edition: Edition, one: MeasuredSet) -> str:
     """`spread (max − min)/max 10.5 %`; nothing where the owner sets it no limit, as it may mean nothing then."""
     if one.spread is None or one.limits is None or one.limits.spread is None:
         return ""
-    return f"{SPREAD} {edition.quantity(one.spread)}\u00a0%"
+    return f"{SPREAD} {edition.gauged(one.spread)}\u00a0%"
 
 
 def _describe_series(edition: Edition, series: MeasureSeries, key: str) -> SeriesView:
@@ -129,7 +123,7 @@ def _describe_series(edition: Edition, series: MeasureSeries, key: str) -> Serie
 
 
 def _describe_time(edition: Edition, one: MeasuredSet) -> MeasuredTime:
-    spread = f"{edition.quantity(one.spread)}\u00a0%" if one.spread is not None and _say_spread(edition, one) else ""
+    spread = f"{edition.gauged(one.spread)}\u00a0%" if one.spread is not None and _say_spread(edition, one) else ""
     return MeasuredTime(
         when=edition.when(one.date),
         entry=edition.entry_link(one.entry),
@@ -156,10 +150,10 @@ def _describe_cell(edition: Edition, series: MeasureSeries, one: MeasuredSet, wh
     if value is None:
         return MeasuredCell()
     if one.record.unit == series.unit or not series.unit:
-        return MeasuredCell(value=_number(edition, value.value), outside=_why(edition, one, value))
+        return MeasuredCell(value=edition.gauged(value.value), outside=_why(edition, one, value))
     return MeasuredCell(
-        value=edition.quantity(value.value, one.record.unit),
-        also=edition.quantity(value.common, series.unit),
+        value=edition.gauged(value.value, one.record.unit),
+        also=edition.gauged(value.common, series.unit),
         outside=_why(edition, one, value),
     )
 
@@ -168,7 +162,7 @@ def _say_change(edition: Edition, change: Decimal) -> str:
     """`+4.7`, `−1`"""
     if not change:
         return "no change"
-    return f"{'+' if change > 0 else MINUS}{_number(edition, abs(change))}"
+    return f"{'+' if change > 0 else MINUS}{edition.gauged(abs(change))}"
 
 
 def _draw(edition: Edition, series: MeasureSeries, key: str) -> str:
@@ -205,7 +199,7 @@ def _describe_chart(edition: Edition, series: MeasureSeries, limits: list[str]) 
     """The trends in words, for those who do not see the drawing."""
     words, sets = edition.words, series.sets
     moved = [
-        " ".join(filter(None, [trend.where, f"from {_number(edition, trend.first)} to {_number(edition, trend.last)}"]))
+        " ".join(filter(None, [trend.where, f"from {edition.gauged(trend.first)} to {edition.gauged(trend.last)}"]))
         for trend in series.trends
     ]
     said = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "

@@ -34,7 +34,7 @@ def _say_stages(edition: Edition, stages: tuple[Stage, ...], unit: Unit) -> str:
 
 
 def _say_stage(edition: Edition, stage: Stage, unit: Unit) -> str:
-    numbers = stage.join.join(edition.words.number(number) for number in stage.to_unit(unit))
+    numbers = stage.join.join(edition.words.written(number) for number in stage.to_unit(unit))
     return f"{numbers}\u00a0{unit.name}" if numbers else stage.written
 
 

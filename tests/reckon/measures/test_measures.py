@@ -5,8 +5,11 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from buildlog.reckon.measures.measures import MeasuredSet, MeasureFigures, MeasureSeries, reckon_measures, reckon_spread
 from tests.support import log_of
@@ -61,9 +64,7 @@ def test_the_one_value() -> None:
     assert (alone.spread, alone.verdict) == (None, None)
 
 
-@pytest.mark.parametrize(
-    ("drop", "verdict"), [("0.049", "within"), ("0.05", "within"), ("0.051", "outside")]
-)
+@pytest.mark.parametrize(("drop", "verdict"), [("0.049", "within"), ("0.05", "within"), ("0.051", "outside")])
 def test_vacuum_held_for_a_minute(drop: str, verdict: str) -> None:
     """Common practice, no source: a brake servo pumped down by hand loses no more than 0.05 bar in a minute."""
     text = f"{{what: Vacuum lost in a minute, unit: bar, value: {drop}, limits: {{max: 0.05}}}}"
@@ -150,14 +151,52 @@ def test_things_come_in_the_order_in_which_they_were_first_measured() -> None:
 
 
 def test_units_of_one_kind_are_converted() -> None:
-    """175 psi = 12.066 bar, to the hundredth, as a psi is 0.069 bar; each set keeps its words and its verdict."""
+    """175 psi = 12.066 bar, to the hundredth, as a psi is 0.069 bar; each set keeps its words and its verdict.
+
+    The change is reckoned before that: 12.1 − 12.06583 = 0.0342.
+    """
     series = series_of(
         "{what: Compression, unit: psi, values: {1: 175}, limits: {min: 170}}",
         "{what: Compression, unit: bar, values: {1: 12.1}}",
     )
     before, after = series.sets
     assert (series.unit, before.values[0].value, before.values[0].common) == ("bar", 175, Decimal("12.07"))
-    assert (before.verdict, after.values[0].change) == ("within", Decimal("0.03"))
+    assert (before.verdict, after.values[0].change) == ("within", Decimal("0.0342"))
+
+
+def test_a_change_is_taken_before_rounding() -> None:
+    """14 psi, 15 psi and 1.00 bar, a psi being 0.0689476 bar: up by 1.00 − 0.965266 = 0.0347 bar, not by 0.03."""
+    texts = ("unit: psi, value: 14", "unit: psi, value: 15", "unit: bar, value: 1.00")
+    series = series_of(*(f"{{what: Boost, {text}}}" for text in texts))
+    assert [str(one.values[0].change) for one in series.sets] == ["None", "0.0689", "-0.0342"]
+    (trend,) = series.trends
+    assert (str(trend.first), str(trend.last), str(trend.change)) == ("0.97", "1.00", "0.0347")
+
+
+def test_a_change_in_one_unit_is_as_written() -> None:
+    """27.90 to 28.10 is 0.20, and no digit more or less."""
+    series = series_of("{what: C, unit: bar, value: 27.90}", "{what: C, unit: bar, value: 28.10}")
+    assert str(series.trends[0].change) == "0.20"
+
+
+PSI_IN_BAR = Fraction("0.45359237") * Fraction("9.80665") / Fraction("0.0254") ** 2 / 100_000
+"Pound, standard gravity and inch are exact: agreement of 1959, NIST SP 811."
+PRESSURES = st.lists(st.tuples(st.decimals(0, 400, places=1), st.sampled_from(["psi", "bar", "kPa"])), min_size=2)
+
+
+@given(PRESSURES.filter(lambda some: len(some) <= 6))
+def test_no_change_depends_on_how_values_are_shown(some: list[tuple[Decimal, str]]) -> None:
+    """Whatever the units: a change is the exact difference, right to its own last place, and that is fine."""
+    factors = {"psi": PSI_IN_BAR, "bar": Fraction(1), "kPa": Fraction(1, 100)}
+    series = series_of(*(f"{{what: P, unit: {unit}, value: {value}}}" for value, unit in some))
+    exact = [Fraction(value) * factors[unit] / factors[some[-1][1]] for value, unit in some]
+    steps = [now - before for before, now in pairwise(exact)]
+    told = [*zip((one.values[0].change for one in series.sets[1:]), steps, strict=True)]
+    for change, right in [*told, (series.trends[0].change, exact[-1] - exact[0])]:
+        assert change is not None
+        error = abs(Fraction(change) - right)
+        assert error <= Fraction(10) ** int(change.as_tuple().exponent) / 2
+        assert not error or error <= abs(right) / 200
 
 
 def test_unknown_units_are_compared_as_written() -> None:
