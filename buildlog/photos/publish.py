@@ -23,6 +23,11 @@ from buildlog.photos.recipe import MEDIA_TYPES
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
+NAME_DIGITS = 16
+"""Digits of a photo's key by which it is published.
+
+A camera's file name can hold a person's name, a place or a time. The key is made from what is in the picture file, so
+that an address stays when the file is renamed or listed elsewhere in its entry, and never comes to show another one."""
 TICK_S = 0.2
 "Seconds after which a wait looks up: one without end could not be interrupted on every system."
 
@@ -182,8 +187,8 @@ class PhotoWork:
             raise InterruptedError("the run is stopped")
 
     def _place(self, name: str, key: str, note: Note) -> PhotoSet:
-        """The variants as they are published under a name."""
-        path, stored = f"photos/{name}", locate(self._folder, key)
+        """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
+        path, stored = f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}", locate(self._folder, key)
         variants = [  # by position, which is twice as fast: a log has ten thousands
             Variant(
                 path + (end := name_variant(one)),

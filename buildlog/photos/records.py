@@ -17,7 +17,7 @@ class PhotoRequest:
     source: Path
     "the original, which is read and never changed"
     name: str
-    "entry and stem as the site names them, with `/`, see `name_photos`; no two requests share one"
+    "entry and file name, with `/`; no two requests share one, and it is published nowhere"
     hide: tuple[Box, ...]
     "boxes of the upright picture to fill before anything else"
     place: Place
@@ -28,7 +28,7 @@ class Variant(NamedTuple):
     """One published picture of a photo, ready to be copied; a tuple, as a log may have ten thousands."""
 
     path: str
-    "in the site: `photos/`, the name, the bound of its long edge, a suffix"
+    "in the site: `photos/`, the entry, digits of the photo's key, the bound of its long edge, a suffix"
     width: int
     "pixels"
     height: int

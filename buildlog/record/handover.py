@@ -90,7 +90,7 @@ class Handover:
     withheld: tuple[Withheld, ...] = ()
     "by path"
     pictures: Mapping[str, PictureSet] = field(default_factory=dict)
-    "by the photo's name in the site"
+    "by entry and file name, with `/`"
 
     def owner_path(self, name: str) -> str:
         """The path in the log of a file below `data/log/`."""

@@ -168,7 +168,7 @@ class Public(Record):
     )
     vin: str = may(one_of("masked", "shown", "hidden"), "VIN, HIN, chassis and engine number", default="masked")
     registration: str = may(one_of("masked", "shown", "hidden"), "registration mark", default="masked")
-    suppliers: str = may(one_of("shown", "hidden"), "names of suppliers", default="shown")
+    suppliers: str = may(one_of("shown", "hidden"), "names of suppliers, and the numbers of orders", default="shown")
     area: str = may(one_of("hidden", "shown"), "where the machine stands", key="place", default="hidden")
     papers: str = may(one_of("hidden", "shown"), "scans and PDFs", default="hidden")
 

@@ -35,7 +35,6 @@ FOLDERS, EACH, NEW = 200, 10, 10
 
 def publish(photos: Path, site: Path, cache: Path) -> None:
     """The photo part of publishing: what is asked for, made or found, compared and written."""
-    from buildlog.photos.names import name_photos
     from buildlog.photos.publish import PhotoWork
     from buildlog.photos.records import PhotoRequest
     from buildlog.problems import Place
@@ -44,12 +43,11 @@ def publish(photos: Path, site: Path, cache: Path) -> None:
 
     requests = []
     for folder in sorted(os.scandir(photos), key=lambda entry: entry.name):
-        names = name_photos(file.name for file in os.scandir(folder.path))
         place = Place(f"entries/{folder.name}.md", 1)
         base = Path(folder.path)
         requests += [
-            PhotoRequest(source=base / file, name=f"{folder.name}/{stem}", hide=(), place=place)
-            for file, stem in names.items()
+            PhotoRequest(source=base / file, name=f"{folder.name}/{file}", hide=(), place=place)
+            for file in sorted(os.listdir(folder.path))
         ]
     with PhotoWork(requests, cache) as work:
         sets, problems = work.finish()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import threading
 from pathlib import Path
 
@@ -9,11 +10,11 @@ import pytest
 from PIL import Image
 
 from buildlog.photos import variants as variants_module
-from buildlog.photos.names import name_photos
+from buildlog.photos.names import simplify_stem
 from buildlog.photos.publish import PhotoWork, make_photos
 from buildlog.photos.taken import read_taken
 from buildlog.problems import Problem
-from tests.photos.pictures import PLACE, make_one, request, save
+from tests.photos.pictures import BOX, PLACE, make_one, request, save
 
 
 @pytest.fixture
@@ -40,8 +41,8 @@ def test_variants(size: tuple[int, int], variants: list[str], tmp_path: Path, ca
     Image.new("RGB", size, "grey").save(tmp_path / "x.png")
     photo = make_one(tmp_path / "x.png", cache)
     assert (photo.width, photo.height) == size
-    told = [f"{variant.path} {variant.width}×{variant.height}" for variant in photo.variants]
-    assert told == [f"photos/2024-05-18-pump/crack-{line}" for line in variants]
+    told = [f"{variant.path.rpartition('-')[2]} {variant.width}×{variant.height}" for variant in photo.variants]
+    assert told == variants
     for variant in photo.variants:
         with Image.open(variant.file) as image:
             assert (image.size, image.get_format_mimetype()) == ((variant.width, variant.height), variant.format)
@@ -107,9 +108,7 @@ def test_full_disk_is_no_fault_of_the_photo(tmp_path: Path) -> None:
 # ── who waits ────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def test_who_needs_one_photo_waits_for_that_one(
-    tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_who_needs_one_photo_waits_for_that_one(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """A photo is there while another is still being made, and is ready only then."""
     release = threading.Event()
     read_upright = variants_module.read_upright
@@ -145,29 +144,37 @@ def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path) -> None:
 # ── names and dates ──────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def test_names() -> None:
-    """Small letters, digits and dashes, none twice; a number goes to the later of two by file name."""
-    files = [
-        "IMG 0001.JPG",
-        "img-0001.png",
-        "Öl & Filter.jpg",
-        "图.jpg",
-        "a.b.jpg",
-        "sub/x.jpg",
-        ".jpg",
-        "n" * 200 + ".jpg",
+def test_addresses_are_our_own(tmp_path: Path, cache: Path) -> None:
+    """A published picture is called after its entry and what is in it: by no name of the owner's, and whatever that is.
+
+    The camera writes names of its own, phones write days and places, and people write who is in it.
+    """
+    source = save(tmp_path / "Jo Doe, 12 Mill Lane.JPG")
+    moved = tmp_path / "elsewhere"
+    moved.mkdir()
+    (moved / "a.jpeg").write_bytes(source.read_bytes())
+    asked = [
+        request(source, "2024-05-18-pump/Jo Doe, 12 Mill Lane.JPG"),
+        request(moved / "a.jpeg", "2024-05-18-pump/a.jpeg"),
     ]
-    assert name_photos(files) == {
-        "IMG 0001.JPG": "img-0001",
-        "img-0001.png": "img-0001-2",
-        "Öl & Filter.jpg": "ol-filter",
-        "图.jpg": "photo",
-        "a.b.jpg": "a-b",
-        "sub/x.jpg": "x",
-        ".jpg": "jpg",
-        "n" * 200 + ".jpg": "n" * 80,
-    }
-    assert name_photos(reversed(files)) == name_photos(files)
+    one, other = make_photos(asked, cache)[0].values()
+    assert [v.path for v in one.variants] == [v.path for v in other.variants]
+    assert all(re.fullmatch(r"photos/2024-05-18-pump/[0-9a-f]{16}-\d+\.(webp|jpg)", v.path) for v in one.variants)
+
+
+def test_no_two_pictures_share_an_address(tmp_path: Path, cache: Path) -> None:
+    """Another picture, or other spots hidden in the same one, is another address; another entry another folder."""
+    one, other = save(tmp_path / "x.png", "AB/CD"), save(tmp_path / "y.png", "CD/AB")
+    asked = [request(one, "e/x"), request(other, "e/y"), request(one, "e/x hidden", (BOX,)), request(one, "f/x")]
+    photos, _ = make_photos(asked, cache)
+    assert len({v.path for made in photos.values() for v in made.variants}) == 4 * len(photos["e/x"].variants)
+
+
+def test_names_of_copies() -> None:
+    """Small letters, digits and dashes."""
+    files = ["IMG 0001.JPG", "Öl & Filter.jpg", "图.jpg", "a.b.jpg", "sub/x.jpg", ".jpg", "n" * 200 + ".jpg"]
+    stems = ["img-0001", "ol-filter", "photo", "a-b", "x", "jpg", "n" * 40]
+    assert [simplify_stem(file, longest=40) for file in files] == stems
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import hashlib
 import io
 import zipfile
 from collections.abc import Mapping
+from decimal import Decimal
 from pathlib import Path
 from typing import BinaryIO
 
@@ -14,11 +15,14 @@ from PIL import Image
 
 from buildlog.handing.hand_over import HandedOver, hand_over
 from buildlog.handing.reckon_again import recheck
+from buildlog.photos.cache import make_key
+from buildlog.photos.publish import NAME_DIGITS
 from buildlog.record.bag import INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.record.findings import Finding, Report
 from buildlog.record.sealing import seal_log
 from buildlog.record.unpack import Bag
 from buildlog.record.verify import answer_unreckoned, examine_bag, verify_bag
+from buildlog.source.kinds import Box
 from tests.record.logs import count_salts
 
 DAY = datetime.date(2024, 11, 30)
@@ -66,6 +70,13 @@ def draw_photo() -> bytes:
     file = io.BytesIO()
     Image.new("RGB", (64, 48), (120, 40, 40)).save(file, "JPEG")
     return file.getvalue()
+
+
+def name_picture() -> str:
+    """Where the site in the bag has the one picture that is made of the photo."""
+    half = Box(*(Decimal(side) for side in ("0", "0", "0.5", "0.5")))
+    key = make_key(hashlib.sha256(draw_photo()).hexdigest(), ".jpg", (half,))
+    return f"data/site/photos/2024-05-18-lift-pump/{key[:NAME_DIGITS]}-64.jpg"
 
 
 def list_log() -> dict[str, bytes]:

@@ -24,6 +24,7 @@ from tests.record.bags import (
     hand,
     list_log,
     load,
+    name_picture,
     seal,
     states,
     verify,
@@ -123,7 +124,7 @@ def test_a_withheld_photo_leaves_its_pictures(log: Path, tmp_path: Path) -> None
     handed = hand(log, tmp_path / "bag", "photos/2024-05-18-lift-pump/IMG 1.jpg")
     files = load(tmp_path / "bag")
     assert draw_photo() not in files.values()
-    assert "data/site/photos/2024-05-18-lift-pump/img-1-64.jpg" in files
+    assert name_picture() in files
     assert handed.uncovered == 0
     assert states(verify(tmp_path / "bag"))["pages"] == "holds"
 

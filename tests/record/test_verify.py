@@ -22,6 +22,7 @@ from tests.record.bags import (
     hand,
     list_sums,
     load,
+    name_picture,
     pack_again,
     states,
     verify,
@@ -290,8 +291,7 @@ CHEATS: dict[str, tuple[Callable[[Files], Files], str, str, str]] = {
     "a page dropped": (drop(PAGE), "pages", "page-missing", PAGE),
     "a page added": (add("data/site/more.html"), "pages", "page-added", "data/site/more.html"),
     "a picture dropped": (
-        drop("data/site/photos/2024-05-18-lift-pump/img-1-64.jpg"), "pages", "page-missing",
-        "data/site/photos/2024-05-18-lift-pump/img-1-64.jpg",
+        drop(name_picture()), "pages", "page-missing", name_picture(),
     ),
     "the words of CHECK.md": (
         replace("data/CHECK.md", "It is no inspection", "It is an inspection"), "pages", "page-differs",

@@ -32,7 +32,7 @@ def test_readings_say_how_much_was_driven_since_the_one_before() -> None:
 
 
 def test_a_hidden_supplier_is_not_named_and_a_sale_is_no_order() -> None:
-    """An order would name its supplier; what was sold, or came back on an order, does not."""
+    """An order would name its supplier, and so would its number; what was sold does not."""
     head = """
         date: 2024-02-01
         bought: {from: Tollgate Spares, ref: TS-1, paid: 2024-02-01, lines: {what: Hose, each: 9.00}}
@@ -40,4 +40,4 @@ def test_a_hidden_supplier_is_not_named_and_a_sale_is_no_order() -> None:
         sold: {what: Roof rack, price: 5.00}
     """
     whats = [gap.what for gap in make_service(edition_of(head, settings=SETTINGS)).gaps]
-    assert whats[:3] == ["an order", "sold Roof rack", "returned on TS-1"]
+    assert whats[:3] == ["an order", "sold Roof rack", "money that came back"]

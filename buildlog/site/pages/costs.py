@@ -186,7 +186,7 @@ def _describe_core(edition: Edition, core: CoreOwed) -> CoreRow:
     return CoreRow(
         part=edition.part_link(core.part, core.what) if core.part else edition.entry_link(core.entry),
         supplier=edition.supplier(core.supplier),
-        ref=core.ref or "",
+        ref=edition.order_ref(core.ref),
         since=edition.when(core.since),
         amount=edition.line_money(core.core.amount, core.core.currency),
     )

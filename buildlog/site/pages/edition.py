@@ -212,6 +212,15 @@ class Edition:
         """A supplier's name, or nothing where names are hidden."""
         return name if name and self.figures.log.settings.public.suppliers == "shown" else ""
 
+    def order_ref(self, ref: str | None) -> str:
+        """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""
+        return self.supplier(ref)
+
+    def order_name(self, ref: str) -> str:
+        """`order KM-77120`, or `an order`."""
+        shown = self.order_ref(ref)
+        return f"order {shown}" if shown else "an order"
+
     # ------------------------------------------------------------------------------------------------ entries
 
     def sealed_entry(self, entry: Entry) -> PublishedEntry | None:

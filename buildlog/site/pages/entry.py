@@ -123,7 +123,7 @@ def _tell_sold(edition: Edition, item: Sold) -> Act:
 
 
 def _tell_returned(edition: Edition, item: Returned) -> Act:
-    what = edition.part_link(item.part) if item.part else Link(text=f"order {item.ref}")
+    what = edition.part_link(item.part) if item.part else Link(text=edition.order_name(item.ref))
     back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
     return Act(
         what=what,
@@ -131,16 +131,16 @@ def _tell_returned(edition: Edition, item: Returned) -> Act:
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
             item.why,
-            f"order {item.ref}" if item.part else None,
+            edition.order_name(item.ref) if item.part else None,
         ),
         evidence=evidence_of(edition, item.place),
     )
 
 
 def _tell_order(edition: Edition, ref: str, part: str | None) -> Act:
-    told = edition.orders.get(ref)
-    what = edition.part_link(part) if part else Link(text=f"order {ref}", href=entry_href(told) if told else "")
-    return Act(what=what, notes=_notes(f"of order {ref}" if part else None))
+    told, name = edition.orders.get(ref), edition.order_name(ref)
+    what = edition.part_link(part) if part else Link(text=name, href=entry_href(told) if told else "")
+    return Act(what=what, notes=_notes(f"of {name}" if part else None))
 
 
 def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:

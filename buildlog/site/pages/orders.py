@@ -21,7 +21,7 @@ def _describe_order(edition: Edition, purchase: Purchase) -> OrderView:
     order = purchase.landed.order
     return OrderView(
         supplier=edition.supplier(order.supplier),
-        ref=order.ref or "",
+        ref=edition.order_ref(order.ref),
         dates=tuple(_list_dates(edition, purchase)),
         lines=tuple(_describe_line(edition, purchase, line) for line in purchase.landed.lines),
         total=edition.money(purchase.landed.landed),

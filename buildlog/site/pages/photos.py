@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.photos.names import name_photos
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.site.lazily import Lazily
 from buildlog.site.output import Content
@@ -87,10 +86,9 @@ def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
 
 def _name_photos(figures: Figures, entry: Entry) -> Iterator[tuple[Photo, str]]:
     present = figures.log.photos.get(entry.name, ())
-    stems = name_photos(present)
     for file, photo in {photo.file: photo for photo in entry.photos}.items():
-        if file in stems:
-            yield photo, f"{entry.name}/{stems[file]}"
+        if file in present:
+            yield photo, f"{entry.name}/{file}"
 
 
 def _list_widths(variants: list[Variant], root: str) -> str:

@@ -16,7 +16,7 @@ def list_post(edition: Edition) -> tuple[PostRow, ...]:
                 what=edition.part_link(item.key, item.name) if item.key else edition.entry_link(item.entry),
                 qty="" if item.qty == 1 and not item.unit else edition.quantity(item.qty, item.unit),
                 supplier=edition.supplier(item.supplier),
-                ref=item.ref or "",
+                ref=edition.order_ref(item.ref),
                 ordered=edition.when(item.ordered),
                 waiting=count(item.days, "day"),
                 amount=edition.line_money(item.landed) if item.landed is not None else "",

@@ -111,7 +111,7 @@ def _list_closed(edition: Edition) -> Iterator[Closed]:
     if identity.registration and public.registration != "shown":
         yield Closed(what="Registration", how=masks[public.registration], why=HANDED_OVER)
     if public.suppliers != "shown":
-        yield Closed(what="Names of suppliers", how="not shown", why=HANDED_OVER)
+        yield Closed(what="Names of suppliers and numbers of orders", how="not shown", why=HANDED_OVER)
     if machine.area and public.area != "shown":
         yield Closed(what="Where the machine stands", how="not shown", why=HANDED_OVER)
     if public.papers != "shown":

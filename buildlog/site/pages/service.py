@@ -215,8 +215,8 @@ def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
         what = f"{edition.fault_name(what)}: fixed"
     elif claim.kind == "reading":
         what = f"reading {_say_reading(edition, claim)}"
-    elif edition.figures.log.settings.public.suppliers != "shown" and _is_order(edition, claim):
-        what = "an order"
+    elif claim.kind == "money" and edition.figures.log.settings.public.suppliers != "shown":
+        what = _name_money(edition, claim)
     return EvidenceGap(
         what=what,
         when=edition.partial_text(claim.when),
@@ -231,6 +231,9 @@ def _say_reading(edition: Edition, claim: Claim) -> str:
     return edition.words.measure(read.value, read.unit) if read else claim.what
 
 
-def _is_order(edition: Edition, claim: Claim) -> bool:
-    """Whether a claim is an order's, which names the supplier; a return names the order, a sale the thing."""
-    return any(purchase.landed.order.place == claim.place for purchase in edition.figures.costs.purchases)
+def _name_money(edition: Edition, claim: Claim) -> str:
+    """What a claim about money is called where suppliers are hidden: a sale by the thing, an order and a return not."""
+    entry = edition.entries[claim.entry] if claim.entry else None
+    if entry and any(order.place == claim.place for order in entry.bought):
+        return "an order"
+    return "money that came back" if entry and any(back.place == claim.place for back in entry.returned) else claim.what
