@@ -8,28 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any
 
 from buildlog.frozen import frozen
 from buildlog.handing.attempts import attempt, fail_stopped, find_stopper
+from buildlog.handing.compare_figures import GROUPS, Compared, compare_figures
 from buildlog.handing.handed_log import HandedLog, is_text, read_handed
 from buildlog.handing.remake_pages import answer_pages
 from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures
 from buildlog.record.bag import PAYLOAD
-from buildlog.record.canonical import NotCanonical, read_canonical
-from buildlog.record.figures_json import FORMAT, find_difference, list_figures, write_figures
 from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open
 from buildlog.record.handover import FIGURES, LOG, Handover
 from buildlog.record.unpack import Bag, Refused, open_bag, read_file, tame
 from buildlog.record.verify import RECKONED
 
-LARGEST_FIGURES = 100_000_000
-"Bytes of `figures.json`: 2,000 entries make 20 million."
 LARGEST_LOG = 200_000_000
 "Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
-GROUPS = {"service": ("service", "due"), "meter": ("meter",), "identity": ("identity",), "evidence": ("evidence",)}
-"Which figures answer a question; all others are for `totals`."
 
 
 def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
@@ -99,15 +93,23 @@ def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]
 
 def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
     """Questions 6 to 11."""
-    answers = attempt(lambda: list(_answer_figures(bag, handover, handed)))
+    compared = attempt(lambda: compare_figures(bag, _get_figures(handed)))
+    answers = compared and attempt(lambda: list(_answer_figures(handover, handed, compared)))
     yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
     wrong = next(_tell_problems(handed.problems, handover), None)
     if wrong:
-        message = f"no page can be made of a log in which this is wrong: {wrong.message}"
-        yield judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
+        yield _refuse_pages(wrong, compared)
         return
     pages = attempt(lambda: answer_pages(bag, handover, _get_figures(handed)))
     yield pages or fail_stopped("pages", log.find_stopper(lambda some: _try_pages(bag, handover, some)))
+
+
+def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
+    """Why no page can be made again of a log in which something is wrong."""
+    if compared and compared.excuses(wrong):
+        return leave_open("pages", compared.explain(str(wrong)))
+    message = f"no page can be made of a log in which this is wrong: {wrong.message}"
+    return judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
 
 
 def _try_pages(bag: Bag, handover: Handover, handed: HandedLog) -> None:
@@ -121,16 +123,15 @@ def _get_figures(handed: HandedLog) -> Figures:
     return handed.figures
 
 
-def _answer_figures(bag: Bag, handover: Handover, handed: HandedLog) -> Iterator[Finding]:
+def _answer_figures(handover: Handover, handed: HandedLog, compared: Compared) -> Iterator[Finding]:
     """Questions 6 to 10."""
     figures = _get_figures(handed)
-    differences = _compare_figures(bag, figures)
     own = {key: _list_own(figures, key) for key in GROUPS}
     others = [problem for problem in handed.problems if not any(problem in found for found in own.values())]
     for key in ("totals", *GROUPS):
         told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
         flaws = list(_tell_problems(told, handover))
-        yield _answer_question(key, figures, handover, flaws=flaws, found=differences[key])
+        yield compared.object_to(key, flaws) or TELL[key](figures, handover)
 
 
 def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
@@ -147,52 +148,7 @@ def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[
             yield Flaw(rule=problem.rule, message=tame(problem.message), file=tame(file))
 
 
-# ── figures ──────────────────────────────────────────────────────────────────────────────────────────────────────
-
-
-Difference = Flaw | str | None
-"Where figures differ; or why they cannot be compared; or None: they agree."
-
-
-def _compare_figures(bag: Bag, figures: Figures) -> Mapping[str, Difference]:
-    """For each question, whether the figures that came are those reckoned here."""
-    keys = ("totals", *GROUPS)
-    file = PAYLOAD + FIGURES
-    try:
-        data = read_file(bag, file, LARGEST_FIGURES)
-        if data == write_figures(figures):
-            return dict.fromkeys(keys)
-        written = read_canonical(data.removesuffix(b"\n"))
-    except KeyError:
-        return dict.fromkeys(keys, Flaw(rule="missing", message="it is missing", file=file))
-    except (Refused, NotCanonical) as why:
-        return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message=f"it cannot be read: {why}", file=file))
-    if not isinstance(written, dict) or not isinstance(written.get("format"), int):
-        return dict.fromkeys(keys, Flaw(rule="figures-unreadable", message="these are no figures", file=file))
-    if written["format"] != FORMAT:
-        return dict.fromkeys(keys, f"`{file}` is of format {written['format']}, and this tool makes {FORMAT}")
-    reckoned = list_figures(figures)
-    grouped = {name for names in GROUPS.values() for name in names}
-    rest = tuple(name for name in {**reckoned, **written} if name not in grouped)
-    return {key: _compare_some(written, reckoned, GROUPS.get(key, rest)) for key in keys}
-
-
-def _compare_some(written: Mapping[str, Any], reckoned: Mapping[str, Any], names: tuple[str, ...]) -> Flaw | None:
-    left = {name: written[name] for name in names if name in written}
-    right = {name: reckoned[name] for name in names if name in reckoned}
-    found = find_difference(left, right)
-    return Flaw(rule="figures-differ", message=tame(found), file=PAYLOAD + FIGURES) if found else None
-
-
-def _answer_question(
-    key: str, figures: Figures, handover: Handover, *, flaws: list[Flaw], found: Difference
-) -> Finding:
-    if isinstance(found, str) and not flaws:
-        return leave_open(key, found)
-    flaws += [found] if isinstance(found, Flaw) else []
-    if flaws:
-        return judge(key, flaws, "")
-    return TELL[key](figures, handover)
+# ── what holds ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 
 def _tell_totals(figures: Figures, handover: Handover) -> Finding:

@@ -23,7 +23,7 @@ from playwright.sync_api import Browser, Page
 from buildlog.record.bag import name_files
 from buildlog.record.canonical import NotCanonical, read_canonical
 from buildlog.record.check_page import HERE as SOURCES
-from buildlog.record.check_page import SCRIPTS, make_check_page
+from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
 from buildlog.record.findings import QUESTIONS, leave_open
 from buildlog.record.verify import RECKONED, verify_bag
 from tests.browser import eyes, records
@@ -271,7 +271,7 @@ def test_can_be_read_by_everybody(browser: Browser, alone: Path, bag: Path, sche
 def ask(browser: Browser) -> Iterator[Callable[..., Any]]:
     """Calls an expression with the parts of the script at hand, on an empty page."""
     parts = [name for name in SCRIPTS if name != "page"]
-    script = "\n".join((SOURCES / f"{name}.js").read_text(encoding="utf-8") for name in parts)
+    script = write_shared() + "\n".join((SOURCES / f"{name}.js").read_text(encoding="utf-8") for name in parts)
     page = browser.new_page()
     yield lambda expression, argument=None: page.evaluate(f"given => {{ {script}\n return {expression}; }}", argument)
     page.close()

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.handing import reckon_again, remake_pages
+from buildlog.handing import compare_figures, reckon_again, remake_pages
 from buildlog.handing.attempts import find_stopper
 from buildlog.handing.run_apart import recheck_apart
 from buildlog.record.findings import Report
@@ -71,7 +71,7 @@ def test_a_fault_of_ours_fails_and_names_the_file(
     path = write_zip(tmp_path / "bag.zip", sound)
     module, name = {
         "read": (reckon_again, "read_handed"),
-        "compare": (reckon_again, "find_difference"),
+        "compare": (compare_figures, "find_difference"),
         "render": (remake_pages, "make_pages"),
     }[stage]
     plain = getattr(module, name)
@@ -85,7 +85,7 @@ def test_a_fault_of_ours_fails_and_names_the_file(
 
     monkeypatch.setattr(module, name, stop)
     if stage == "compare":
-        path = write_zip(tmp_path / "other.zip", pack_again(sound | {"data/figures.json": b'{"format":1}\n'}))
+        path = write_zip(tmp_path / "other.zip", pack_again(sound | {"data/figures.json": b'{"format":2}\n'}))
     report = verify(path)
     wanted = {"read": RECKONED, "compare": RECKONED[:-1], "render": ("pages",)}[stage]
     place = "data/figures.json" if stage == "compare" else "data/log/entries/2024-03-01-fixed.md"

@@ -1,9 +1,11 @@
-"""Every figure in one file: nothing left out, one spelling, sums that anybody can add up, and differences by name."""
+"""Every figure in one file: the keys that are documented and no other, one spelling, sums that anybody can add up."""
 
 from __future__ import annotations
 
 import datetime
-from dataclasses import fields
+import re
+from collections.abc import Iterator
+from dataclasses import fields, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -11,17 +13,29 @@ from typing import Any
 import pytest
 from rfc8785 import dumps
 
-from buildlog.reckon.figures import Figures
+import buildlog
+from buildlog.frozen import frozen
+from buildlog.reckon.figures import Figures, reckon
+from buildlog.reckon.meter.meter import MeterFigures
 from buildlog.record.canonical import read_canonical
-from buildlog.record.figures_json import FORMAT, LEFT_OUT, find_difference, list_figures, write_figures
+from buildlog.record.figures_compared import FORMAT, drop_changed, find_difference
+from buildlog.record.figures_json import list_figures, write_figures
 from buildlog.stages import check_log
+from tests.support import log_of
 
 EXAMPLE = Path(__file__).parent.parent.parent / "example_project"
+GUIDE = Path(buildlog.__file__).parent / "guide/record.md"
+DAY = datetime.date(2024, 11, 30)
+MAPS = frozenset(
+    "costs.entry_totals costs.moved_by_entry costs.running_by_entry evidence.by_kind faults.by_entry looks "
+    "measures.sets tightening.tightened".split()
+)
+"Objects whose keys are names or places of the log."
 
 
 @pytest.fixture(scope="module")
 def figures() -> Figures:
-    found = check_log(EXAMPLE, datetime.date(2024, 11, 30)).figures
+    found = check_log(EXAMPLE, DAY).figures
     assert found
     return found
 
@@ -31,15 +45,76 @@ def data(figures: Figures) -> Any:
     return read_canonical(write_figures(figures).removesuffix(b"\n"))
 
 
-def test_nothing_is_left_out(figures: Figures, data: Any) -> None:
-    """Whatever `Figures` holds stands there under its name, but the log itself, problems and what was on the way."""
-    assert data.keys() == {field.name for field in fields(figures)} - LEFT_OUT | {"format", "lines"}
-    assert data["format"] == FORMAT
-    assert data["costs"].keys() == {field.name for field in fields(figures.costs)} - LEFT_OUT
+# ── the keys ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def list_keys(value: Any, at: str = "") -> Iterator[tuple[str, str]]:
+    """Each object by its path, with each of its keys; what stands in a list without further sign."""
+    if isinstance(value, list):
+        for item in value:
+            yield from list_keys(item, at)
+    elif isinstance(value, dict):
+        for key, item in value.items():
+            name = "*" if at in MAPS else key
+            if name != "*":
+                yield at, name
+            yield from list_keys(item, f"{at}.{name}".removeprefix("."))
+
+
+def read_documented() -> set[tuple[str, str]]:
+    """What the guide's table lists: in each row the paths of objects, what they are, and their keys."""
+    text = GUIDE.read_text(encoding="utf-8").partition("### Every key")[2].partition("\n#")[0]
+    found = set()
+    for row in re.findall(r"^\| (.*) \|$", text, re.MULTILINE)[2:]:
+        paths, _, keys = row.split(" | ")
+        for path in re.findall(r"`([^`]*)`", paths) or [""]:
+            found |= {(path, key) for key in re.findall(r"`([^`]*)`", keys)}
+    return found
+
+
+def test_every_key_that_is_written_is_documented_and_no_other(data: Any) -> None:
+    """Keys are named by hand: what is added to the figures comes into the file, and into the guide, by a decision."""
+    boat = log_of("date: 2024-05-18\ntightened: [{what: keel bolt, to: 12.0 N·m (8.9 lbf·ft)}]", settings=BOAT)
+    written = {*list_keys(data), *list_keys(list_figures(reckon(boat, DAY)))}
+    assert written == read_documented()
+
+
+BOAT = "{machine: {name: Tern, hin: ABC1234IL495, meter: {unit: h, digits: 5}}, money: {currency: GBP}}"
+
+
+def test_a_new_value_in_the_program_does_not_reach_the_file(figures: Figures, data: Any) -> None:
+    """The file is not the image of the program's own values: whatever is no written key leaves no trace."""
+
+    @frozen
+    class Wider(MeterFigures):
+        unheard_of: str = "a new figure"
+
+    wider = Wider(**{each.name: getattr(figures.meter, each.name) for each in fields(MeterFigures)})
+    assert list_figures(replace(figures, meter=wider)) == data
+
+
+def test_what_has_changed_since_a_format_is_not_compared() -> None:
+    """Paths go through lists without a sign, and through names of the log by `*`; all else stays."""
+    file = {
+        "format": 1,
+        "parts": {"as_of": "2024-11-30", "parts": [{"key": "a"}]},
+        "due": [{"key": "oil", "rows": []}, {"key": "grease"}],
+        "tightening": {"tightened": {"log.yaml:1:1": {"stages": [{"unit": "N·m", "written": "9 N·m"}]}}},
+    }
+    assert drop_changed(file, 1) == {
+        "parts": {"parts": [{"key": "a"}]},
+        "due": [{"key": "oil"}, {"key": "grease"}],
+        "tightening": {"tightened": {"log.yaml:1:1": {"stages": [{"written": "9 N·m"}]}}},
+    }
+    assert drop_changed(file, FORMAT) == {key: value for key, value in file.items() if key != "format"}
+
+
+# ── the values ───────────────────────────────────────────────────────────────────────────────────────────────────
 
 
 def test_the_spelling_is_canonical(figures: Figures, data: Any) -> None:
     """As `rfc8785`, the library, spells the same values (RFC 8785); twice the same."""
+    assert data["format"] == FORMAT
     assert write_figures(figures) == dumps(data) + b"\n"
     assert write_figures(figures) == write_figures(figures)
 
@@ -94,10 +169,4 @@ def test_the_first_difference_by_name(written: Any, told: str) -> None:
 def test_a_kind_of_value_without_a_place_is_our_own_fault(figures: Figures) -> None:
     """A new figure of a strange kind is not written in some way or other."""
     with pytest.raises(TypeError, match="a complex is no figure"):
-        list_figures(_with_twice(figures, 1j))
-
-
-def _with_twice(figures: Figures, value: Any) -> Figures:
-    from dataclasses import replace
-
-    return replace(figures, twice=value)
+        list_figures(replace(figures, twice=replace(figures.twice, cost=1j)))  # type: ignore[arg-type]

@@ -11,6 +11,7 @@ import hashlib
 import json
 from pathlib import Path
 
+from buildlog.record.figures_compared import FORMAT
 from buildlog.record.findings import QUESTIONS
 
 HERE = Path(__file__).parent
@@ -24,7 +25,7 @@ def make_check_page() -> bytes:
     """The whole page."""
     style = _read("style.css")
     body = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
-    script = f'"use strict";\n(() => {{\nconst QUESTIONS = {json.dumps(QUESTIONS)};\n\n{body}}})();\n'
+    script = f'"use strict";\n(() => {{\n{write_shared()}\n{body}}})();\n'
     policy = (
         f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
         "form-action 'none'"
@@ -33,6 +34,12 @@ def make_check_page() -> bytes:
     for mark, text in (("POLICY", policy), ("STYLE", style), ("SCRIPT", script)):
         page = page.replace(mark, text, 1)
     return page.encode()
+
+
+def write_shared() -> str:
+    """What page and tool have in common, as the first lines of the script."""
+    shared = {"QUESTIONS": QUESTIONS, "FIGURES_FORMAT": FORMAT}
+    return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())
 
 
 def _read(name: str) -> str:

@@ -1,0 +1,93 @@
+"""Bags that earlier versions made: whatever is changed since, an honest one never fails."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from buildlog.record.canonical import read_canonical, write_canonical
+from buildlog.record.figures_compared import FORMAT
+from buildlog.record.findings import Report
+from tests.record.bags import find, pack_again, states, verify, write_zip
+
+GOLDEN = Path(__file__).parent / "golden"
+FIGURES = "data/figures.json"
+COMPARED = ("totals", "service", "meter", "identity", "evidence")
+"Questions that are answered by comparing figures."
+ALWAYS = ("files", "sealed", "seals", "stamps", "signatures", "withheld")
+"Questions in which no figure and no page has a part."
+OTHER_RULES = re.compile(r"the figures are of format \d+, whose rules were others; by those of \d+, .+")
+
+
+def load_zip(path: Path) -> dict[str, bytes]:
+    with zipfile.ZipFile(path) as archive:
+        return {name.partition("/")[2]: archive.read(name) for name in archive.namelist()}
+
+
+@pytest.fixture(scope="module")
+def first() -> dict[str, bytes]:
+    return load_zip(GOLDEN / "format-1.zip")
+
+
+def test_there_is_a_bag_of_each_format() -> None:
+    """Whoever raises the format keeps a bag of it: `python -m tests.record.make_golden`."""
+    assert {path.name for path in GOLDEN.iterdir()} == {f"format-{number}.zip" for number in range(1, FORMAT + 1)}
+
+
+@pytest.mark.parametrize("number", range(1, FORMAT))
+def test_a_bag_of_an_earlier_format_never_fails(number: int) -> None:
+    """Files, seals, stamps and signatures hold for good; what rules have changed since reads so, with the figure."""
+    report = verify(GOLDEN / f"format-{number}.zip")
+    assert not report.failed, report.as_text()
+    assert {states(report)[key] for key in ALWAYS} == {"holds"}
+    for key in COMPARED:
+        finding = find(report, key)
+        assert finding.state == "holds" or OTHER_RULES.fullmatch(finding.says) or key == "identity", finding.says
+    assert find(report, "pages").state == "cannot be checked"
+
+
+def test_a_bag_of_today_s_format_holds() -> None:
+    """A figure that changes for the same log is a new format: raise `FORMAT`, and make a golden bag of it."""
+    report = verify(GOLDEN / f"format-{FORMAT}.zip")
+    assert not report.failed, report.as_text()
+    assert {key: states(report)[key] for key in (*ALWAYS, *COMPARED) if key != "identity"} == dict.fromkeys(
+        [key for key in (*ALWAYS, *COMPARED) if key != "identity"], "holds"
+    )
+
+
+def verify_changed(files: dict[str, bytes], folder: Path, change: dict[str, bytes]) -> Report:
+    return verify(write_zip(folder / "bag.zip", pack_again(files | change)))
+
+
+def test_a_figure_of_an_earlier_format_that_differs_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
+    """It may follow from another rule, so it does not fail; what stands there and what is reckoned here is told."""
+    changed = first[FIGURES].replace(b'"spent":"2635.13"', b'"spent":"2635.14"')
+    assert changed != first[FIGURES]
+    finding = find(verify_changed(first, tmp_path, {FIGURES: changed}), "totals")
+    assert finding.state == "cannot be checked"
+    assert OTHER_RULES.fullmatch(finding.says)
+
+
+def test_a_key_that_is_missing_from_an_earlier_format_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
+    """Only what a later format changed is passed over: nobody hides a figure behind an old number."""
+    value = read_canonical(first[FIGURES].removesuffix(b"\n"))
+    del value["meter"]["owned"]
+    finding = find(verify_changed(first, tmp_path, {FIGURES: write_canonical(value) + b"\n"}), "meter")
+    assert finding.state == "cannot be checked"
+    assert finding.says.endswith("meter.owned is missing")
+
+
+def test_a_rule_that_an_older_log_breaks_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
+    """What a later version no longer takes was taken then; but what is no YAML was none in any version."""
+    name = "data/log/entries/2024-07-13-on-the-road.md"
+    fallen = re.sub(rb"(?m)^reading: .*$", b"reading: 1", first[name])
+    assert fallen != first[name]
+    report = verify_changed(first, tmp_path, {name: fallen})
+    assert find(report, "meter").state == "cannot be checked"
+    assert "2024-07-13-on-the-road.md:" in find(report, "meter").says
+    assert find(report, "sealed").state == "fails"
+    report = verify_changed(first, tmp_path, {name: first[name].replace(b"date: ", b"date: {", 1)})
+    assert find(report, "totals").state == "fails"
