@@ -24,6 +24,7 @@ from buildlog.record.bag import name_files
 from buildlog.record.canonical import NotCanonical, read_canonical
 from buildlog.record.check_page import HERE as SOURCES
 from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
+from buildlog.record.figures_compared import FORMAT
 from buildlog.record.findings import QUESTIONS, leave_open
 from buildlog.record.verify import RECKONED, verify_bag
 from tests.browser import eyes, records
@@ -191,6 +192,23 @@ def test_the_tools_own_zip(checker: Page, log: Path, tmp_path: Path) -> None:
     """The zip that `buildlog handover` writes holds."""
     said = check(checker, records.make_bag(log, tmp_path / "bag.zip"))
     assert {said[key][0] for key in (*ANSWERED, "sums", "proofs")} == {"holds"}
+
+
+@pytest.mark.parametrize("path", sorted((TOP / "tests/record/golden").iterdir()), ids=lambda path: path.stem)
+def test_a_record_that_an_earlier_version_made(checker: Page, path: Path) -> None:
+    """All that this page can check holds, whatever the format of its figures."""
+    said = check(checker, path)
+    compare(said, verify(path))
+    assert {said[key][0] for key in (*ANSWERED, "sums", "proofs")} == {"holds"}
+
+
+def test_figures_of_a_later_format_are_left_open(checker: Page, bag: Path, tmp_path: Path) -> None:
+    """As the tool leaves them: nobody here knows what they mean."""
+    copy = tmp_path / "bag"
+    shutil.copytree(bag, copy)
+    records.replace_text(copy / "data/figures.json", f'"format":{FORMAT}', f'"format":{FORMAT + 1}')
+    records.list_again(copy)
+    assert check(checker, copy)["sums"] == ("cannot be checked", [])
 
 
 def test_never_sealed(checker: Page, tmp_path: Path) -> None:
