@@ -6,6 +6,7 @@ Nothing here is skipped: without a browser or a validator these tests fail, and 
 from __future__ import annotations
 
 import functools
+import os
 import re
 import shutil
 import subprocess
@@ -25,6 +26,8 @@ HERE = Path(__file__).parent
 TOP = HERE.parent.parent
 EXAMPLE = TOP / "example_project"
 THEMES = sorted(path.parent.name for path in (TOP / "themes").glob("*/theme.yaml"))
+
+FONTS = HERE / "fonts.conf"
 
 AS_OF = "2024-12-01"
 "A week after the example's last entry: what is due and how old things are does not change with the calendar."
@@ -49,12 +52,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    """The system's Chromium, driven headless."""
+    """The system's Chromium, driven headless, with a set of fonts that is the same on every machine."""
     names = ("chromium", "chromium-browser", "google-chrome")
     path = next((found for found in map(shutil.which, names) if found), None)
     assert path, "no Chromium found: run tests/run, which installs it (or install the package `chromium`)"
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=path, args=FLAGS)
+        environment = os.environ | {"FONTCONFIG_FILE": str(FONTS)}
+        chromium = playwright.chromium.launch(executable_path=path, args=FLAGS, env=environment)
         yield chromium
         chromium.close()
 

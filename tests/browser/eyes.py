@@ -17,6 +17,9 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, R
 WIDTHS = (320, 390, 1440)
 "CSS pixels: the narrowest that WCAG 2.2 SC 1.4.10 asks for, a phone, a desk."
 
+NEVER_MS = 600_000
+"What has not come by then never will; on a busy machine everything else takes as long as it takes."
+
 AXE_TAGS = ("wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice")
 "Rules of axe-core that stand for WCAG 2.2 level AA, and its own good practice; `wcag22aa` is off unless named."
 
@@ -60,6 +63,7 @@ class Visit:
 def visiting(browser: Browser, place: Place, **options: Any) -> Iterator[Visit]:
     """A context on a place that hears the console, failing scripts and requests, and lets none leave the site."""
     context = browser.new_context(**options)
+    context.set_default_timeout(NEVER_MS)
     page = context.new_page()
     visit = Visit(context, page, place)
     _listen(visit)

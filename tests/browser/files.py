@@ -49,7 +49,7 @@ def find_markup_errors(files: Iterable[Path]) -> list[str]:
     paths = [str(path) for path in files]
     assert paths, "no file to validate"
     command = [java, "-jar", str(VNU), "--format", "json", "--also-check-css", "--also-check-svg", *paths]
-    run = subprocess.run(command, capture_output=True, text=True, check=False, timeout=300)
+    run = subprocess.run(command, capture_output=True, text=True, check=False, timeout=600)
     messages = json.loads(run.stderr)["messages"]
     return [_show_message(message) for message in messages if not _is_false_alarm(message)]
 

@@ -80,7 +80,7 @@ def forget(page: Page) -> None:
 
 
 def read_answers(page: Page) -> Answers:
-    page.locator("#result").wait_for(state="visible", timeout=60_000)
+    page.locator("#result").wait_for(state="visible")
     return {key: (state, [(rule, file) for rule, file in flaws]) for key, (state, flaws) in page.evaluate(READ).items()}
 
 
@@ -291,6 +291,7 @@ def ask(browser: Browser) -> Iterator[Callable[..., Any]]:
     parts = [name for name in SCRIPTS if name != "page"]
     script = write_shared() + "\n".join((SOURCES / f"{name}.js").read_text(encoding="utf-8") for name in parts)
     page = browser.new_page()
+    page.set_default_timeout(eyes.NEVER_MS)
     yield lambda expression, argument=None: page.evaluate(f"given => {{ {script}\n return {expression}; }}", argument)
     page.close()
 

@@ -159,3 +159,24 @@ def test_ground(browser: Browser) -> None:
     """The two grounds of the plain page are the ones of its sheet: #ffffff and #121212."""
     assert eyes.read_ground(browser, on_disk("plain"), "light") == "rgb(255, 255, 255)"
     assert eyes.read_ground(browser, on_disk("plain"), "dark") == "rgb(18, 18, 18)"
+
+
+def test_fonts(browser: Browser) -> None:
+    """Whatever is installed, and whatever a page asks for, the browser has the six fonts of `fonts.conf` alone."""
+    styles = [f"font: {style} 1em {family}" for style in ("normal", "bold", "italic") for family in FAMILIES]
+    with browser.new_context() as context:
+        page = context.new_page()
+        page.set_content("".join(f"<p style='{style}'>Pump, fitted 12 mm</p>" for style in styles))
+        session = context.new_cdp_session(page)
+        session.send("DOM.enable")
+        session.send("CSS.enable")
+        root = session.send("DOM.getDocument")["root"]["nodeId"]
+        nodes = session.send("DOM.querySelectorAll", {"nodeId": root, "selector": "p"})["nodeIds"]
+        told = [session.send("CSS.getPlatformFontsForNode", {"nodeId": node})["fonts"] for node in nodes]
+    assert [len(fonts) for fonts in told] == [1] * len(styles)
+    assert {fonts[0]["postScriptName"] for fonts in told} == {
+        f"DejaVu{family}{weight}" for family in ("Sans", "SansMono", "Serif") for weight in ("", "-Bold")
+    }
+
+
+FAMILIES = ("serif", "sans-serif", "monospace", "system-ui", "Georgia", "'DejaVu Serif Condensed'")

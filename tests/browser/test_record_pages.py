@@ -7,6 +7,7 @@ import hashlib
 import io
 import re
 import subprocess
+import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Literal
@@ -45,7 +46,6 @@ def sealed(log: Path) -> Path:
 def page(browser: Browser, sealed: Path) -> Iterator[Page]:
     """A page on the published folder, opened from the disk; any noise fails."""
     with eyes.visiting(browser, place_on_disk(sealed), viewport={"width": 1280, "height": 900}) as visit:
-        visit.page.set_default_timeout(10_000)
         yield visit.page
         assert visit.found == []
 
@@ -193,5 +193,7 @@ def test_printed(browser: Browser, sealed_example: tuple[Path, str], name: str, 
 
 
 def squeeze(text: str) -> str:
-    """A text without blanks: a PDF says where a line ends, not whether a word does."""
-    return re.sub(r"\s+", "", text)
+    """A text without blanks and ligatures: a PDF says where a line ends, not whether a word does, and which glyphs
+    stand there, not which letters (NFKC, Unicode Standard Annex 15, takes “ﬁ” apart).
+    """
+    return re.sub(r"\s+", "", unicodedata.normalize("NFKC", text))

@@ -185,20 +185,30 @@ def test_index_of_another_edition_is_begun_anew(tmp_path: Path, cache: Path) -> 
 
 
 TOP = Path(__file__).parents[2]
-KILLED = """
+MAKE = """
 import sys
 from pathlib import Path
 from tests.photos.pictures import request
 from buildlog.photos.publish import make_photos
-folder, cache = Path(sys.argv[1]), Path(sys.argv[2])
-print("begun", flush=True)
-make_photos([request(path, f"e/{path.stem}") for path in sorted(folder.iterdir())], cache)
-print("done", flush=True)
+from tests.killing import count_events, die_at
+folder, cache, at = Path(sys.argv[1]), Path(sys.argv[2]), int(sys.argv[3])
+requests = [request(path, f"e/{path.stem}") for path in sorted(folder.iterdir())]
+count = count_events()
+if at:
+    die_at(at)
+make_photos(requests, cache)
+print(count())
 """
 
 
-def test_killed_runs_leave_nothing_half_made(tmp_path: Path, cache: Path) -> None:
-    """Killed again and again at other moments, the cache never gives a variant that is not the whole one."""
+def make_apart(folder: Path, cache: Path, *, die_at: int = 0) -> subprocess.Popen[str]:
+    """A run over all photos of a folder, which is killed at an event, or ends by saying how many it met."""
+    command = [sys.executable, "-c", MAKE, str(folder), str(cache), str(die_at)]
+    return subprocess.Popen(command, stdout=subprocess.PIPE, cwd=TOP, text=True)
+
+
+def test_killed_runs_leave_nothing_half_made(tmp_path: Path) -> None:
+    """Killed at whatever event, a run leaves a cache that never gives a variant that is not the whole one."""
     folder = tmp_path / "photos"
     folder.mkdir()
     for n, rows in enumerate(["AB", "CD", "EF", "FA", "BC", "DE", "AC", "BD"]):
@@ -206,21 +216,20 @@ def test_killed_runs_leave_nothing_half_made(tmp_path: Path, cache: Path) -> Non
     requests = [request(path, f"e/{path.stem}") for path in sorted(folder.iterdir())]
     whole, _ = make_photos(requests, tmp_path / "other")
     contents = {name: [variant.file.read_bytes() for variant in made.variants] for name, made in whole.items()}
-    command = [sys.executable, "-c", KILLED, str(folder), str(cache)]
-    for n in range(6):
-        with subprocess.Popen(command, stdout=subprocess.PIPE, cwd=TOP) as run:
-            assert run.stdout is not None and run.stdout.readline() == b"begun\n"
-            time.sleep(0.12 + 0.06 * n)
-            run.send_signal(signal.SIGKILL)
+    events = int(make_apart(folder, tmp_path / "third").communicate()[0])
+    for part in range(1, 8):
+        cache = tmp_path / str(part)
+        run = make_apart(folder, cache, die_at=events * part // 8)
+        run.communicate()
+        assert run.returncode == -signal.SIGKILL, part
         with PhotoWork(requests, cache) as work:
             ready = [name for name in contents if work.is_ready([name])]
             for name in ready:
                 made = work.wait_for(name)
                 assert made is not None
                 assert [variant.file.read_bytes() for variant in made.variants] == contents[name]
-            work._stop.set()  # what is left is for the next round
-    made_now, _ = make_photos(requests, cache)
-    assert {n: [v.file.read_bytes() for v in made.variants] for n, made in made_now.items()} == contents
+        made_now, _ = make_photos(requests, cache)
+        assert {n: [v.file.read_bytes() for v in made.variants] for n, made in made_now.items()} == contents
 
 
 def test_two_runs_share_a_cache(tmp_path: Path, cache: Path) -> None:
@@ -249,9 +258,8 @@ def test_two_processes_share_a_cache(tmp_path: Path, cache: Path) -> None:
     folder.mkdir()
     for n, rows in enumerate(["AB", "CD", "EF", "FA"]):
         save(folder / f"{n}.png", rows, 300)
-    command = [sys.executable, "-c", KILLED, str(folder), str(cache)]
-    runs = [subprocess.Popen(command, stdout=subprocess.PIPE, cwd=TOP) for _ in range(2)]
-    assert [run.communicate(timeout=120)[0] for run in runs] == [b"begun\ndone\n"] * 2
+    runs = [make_apart(folder, cache) for _ in range(2)]
+    assert all(int(run.communicate()[0]) for run in runs)
     assert [run.returncode for run in runs] == [0, 0]
     with PhotoWork([request(path, path.stem) for path in folder.iterdir()], cache) as work:
         assert all(work.wait_for(path.stem) for path in folder.iterdir())

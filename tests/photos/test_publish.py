@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 import threading
+import time
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -114,31 +117,61 @@ def test_who_needs_one_photo_waits_for_that_one(tmp_path: Path, cache: Path, mon
     read_upright = variants_module.read_upright
 
     def read_slowly(source: Path, *rest: object, **named: object) -> object:
-        assert source.name != "slow.png" or release.wait(30)
+        assert source.name != "slow.png" or release.wait()
         return read_upright(source, *rest, **named)  # type: ignore[arg-type]  # handed on as they came
 
     monkeypatch.setattr(variants_module, "read_upright", read_slowly)
     monkeypatch.setattr("os.cpu_count", lambda: 2)
     requests = [request(save(tmp_path / f"{name}.png", rows), name) for name, rows in (("slow", "AB"), ("fast", "CD"))]
     with PhotoWork(requests, cache) as work:
-        assert work.wait_for("fast") is not None
-        assert work.is_ready(["fast"]) and not work.is_ready(["fast", "slow"])
-        release.set()
+        try:
+            assert work.wait_for("fast") is not None
+            assert work.is_ready(["fast"]) and not work.is_ready(["fast", "slow"])
+        finally:
+            release.set()
         assert work.wait_for("slow") is not None
         assert work.is_ready(["fast", "slow"])
 
 
-def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path) -> None:
-    """Photos that are not begun are not made when the run is stopped; what was made is found by the next run."""
-    rows = [one + other for one in "ABCDEF" for other in "ABCDEF"]
-    requests = [request(save(tmp_path / f"{n}.png", row, 500), f"e/{n}") for n, row in enumerate(rows)]
+def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Photos that are not begun are not made when the run is stopped, and those that are begun are left; what was made
+    is found by the next run.
+    """
+    begun: list[str] = []
+    develop = variants_module.develop
+
+    def develop_first(source: Path, *rest: Any, go_on: Callable[[], None], **named: Any) -> Any:
+        begun.append(source.stem)
+        if source.stem == "0":
+            return develop(source, *rest, go_on=go_on, **named)
+        while True:  # a photo that takes for ever, unless it is told to end
+            go_on()
+            time.sleep(0.001)
+
+    monkeypatch.setattr(variants_module, "develop", develop_first)
+    monkeypatch.setattr("os.cpu_count", lambda: 2)
+    rows = [one + other for one in "ABC" for other in "ABC"]
+    requests = [request(save(tmp_path / f"{n}.png", row), f"e/{n}") for n, row in enumerate(rows)]
     with pytest.raises(KeyboardInterrupt), PhotoWork(requests, cache) as work:
         work.wait_for("e/0")
         raise KeyboardInterrupt
-    kept = len({path.name.partition("-")[0] for path in cache.glob("??/*")})
-    assert 1 <= kept < len(rows)
+    assert {*begun} <= {"0", "1", "2"}, "one made, and one begun by each of two workers"
+    assert len({path.name.partition("-")[0] for path in cache.glob("??/*")}) == 1
     with PhotoWork(requests, cache) as work:
-        assert work.is_ready(["e/0"]), "found without waiting"
+        assert [request.name for request in requests if work.is_ready([request.name])] == ["e/0"]
+        work._stop.set()
+
+
+def test_a_photo_is_left_between_any_two_of_its_steps(tmp_path: Path) -> None:
+    """Who ends the work waits for one step of a photo at the most: each variant asks before it is made."""
+    source = save(tmp_path / "x.png", "AB", 2000)
+    asked: list[None] = []
+    made = variants_module.develop(source, (), go_on=lambda: asked.append(None))
+    assert len(asked) > len(made.encoded) == 4
+    for steps in range(len(asked)):
+        left = iter(range(steps))
+        with pytest.raises(StopIteration):
+            variants_module.develop(source, (), go_on=lambda left=left: next(left) and None)
 
 
 # ── names and dates ──────────────────────────────────────────────────────────────────────────────────────────────

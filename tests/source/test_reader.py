@@ -226,10 +226,10 @@ HOSTILE = {
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_text_is_told_in_a_moment(name: str) -> None:
     """A small file can neither grow into a large tree nor keep the reader busy, and messages stay short."""
-    begin = time.perf_counter()
+    begin = time.process_time()  # of this process alone: how busy the machine is does not count
     reading = read_files(LogFiles(settings=SETTINGS, entries={"e.md": f"---\n{HOSTILE[name]}\n---\n"}))
     shown = show_problems(reading.problems, {})
-    assert time.perf_counter() - begin < 15
+    assert time.process_time() - begin < 15
     assert reading.log is not None
     assert reading.problems or reading.log.entries
     assert len(reading.problems) < MOST_NODES
