@@ -9,7 +9,7 @@ TOP = Path(__file__).parent.parent.parent
 
 
 def test_it_runs_the_commands_of_the_readme() -> None:
-    """The first publishes the example out of a fresh environment, the second tests; neither is repeated in the script."""
+    """The first publishes the example out of a fresh environment, the second tests; neither is repeated there."""
     script = TOP / "tests" / "fresh_machine"
     publish, test = subprocess.run([script, "--list"], capture_output=True, text=True, check=True).stdout.splitlines()
     readme = (TOP / "README.md").read_text(encoding="utf-8").splitlines()
