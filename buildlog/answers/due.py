@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildlog.answers.tables import Answer, Table
 from buildlog.reckon.figures import Figures
+from buildlog.reckon.service.standing import Due
 
 
 def answer_due(figures: Figures) -> Answer:
@@ -27,7 +28,7 @@ def answer_due(figures: Figures) -> Answer:
             item.name,
             item.state,
             item.due_date.isoformat() if item.due_date else "",
-            "" if item.due_reading is None else f"{item.due_reading:f} {figures.meter.unit}",
+            _say_reading(item, figures.meter.unit),
             item.forecast.isoformat() if item.forecast else "",
             item.last_when or "never on record",
         )
@@ -37,3 +38,11 @@ def answer_due(figures: Figures) -> Answer:
     title = f"Service as of {figures.as_of}"
     empty = "`log.yaml` states no service intervals"
     return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)
+
+
+def _say_reading(item: Due, unit: str | None) -> str:
+    """The true total, and what the meter will show then where that is something else."""
+    if item.due_total is None:
+        return ""
+    shown = "" if item.due_reading in (None, item.due_total) else f" (meter {item.due_reading:f})"
+    return f"{item.due_total:f} {unit}{shown}"

@@ -138,7 +138,7 @@ class ServiceView:
     statement: str = ""
     "the owner's statement about the meter in the words of its legal category; empty: none was made"
     meter: tuple[Fact, ...] = ()
-    "unit, latest reading, true total, daily use or why there is no forecast"
+    "latest reading with the true total, use since acquired, daily use or why there is no forecast"
     readings: tuple[ReadingRow, ...] = ()
     "oldest first"
     due: tuple[DueRow, ...] = ()

@@ -14,6 +14,7 @@ from itertools import pairwise
 
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
+from buildlog.reckon.meter.distances import convert_distance, show_decimal
 from buildlog.reckon.meter.readings import (
     PLAUSIBLE_PER_DAY,
     MeterReading,
@@ -80,6 +81,11 @@ def find_reading(meter: MeterFigures, day: datetime.date) -> MeterReading | None
     known = [reading for reading in meter.readings if reading.date == reading.latest]
     index = bisect_right([reading.date for reading in known], day)
     return known[index - 1] if index else None
+
+
+def shows_total(reading: MeterReading, unit: str | None) -> bool:
+    """Whether a reading is its true total, in whatever unit it was read; `unit` is that of the totals."""
+    return reading.total == show_decimal(convert_distance(reading.value, reading.unit, unit or reading.unit))
 
 
 def find_total(meter: MeterFigures, day: datetime.date) -> Decimal | None:

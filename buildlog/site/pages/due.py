@@ -34,7 +34,7 @@ def _describe(edition: Edition, item: Due) -> DueRow:
         state=STATES[item.state],
         state_text=say_state(edition, item),
         when=edition.when(item.due_date) if item.due_date else None,
-        reading=edition.distance(item.due_reading),
+        reading=edition.total(item.due_total, item.due_reading),
         forecast=forecast,
     )
 

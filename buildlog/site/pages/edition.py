@@ -20,6 +20,8 @@ from buildlog.reckon.costs.purchases import Purchase
 from buildlog.reckon.evidence.claims import Claim
 from buildlog.reckon.figures import Figures
 from buildlog.reckon.measures.measures import MeasureSeries
+from buildlog.reckon.meter.meter import shows_total
+from buildlog.reckon.meter.readings import MeterReading
 from buildlog.reckon.parts.lives import PartFigures
 from buildlog.reckon.parts.names import ORIGINAL, original_key, plain_name
 from buildlog.record.published import PublishedEntry, PublishedRecord
@@ -27,7 +29,7 @@ from buildlog.site.markdown import Story
 from buildlog.site.pages.photos import Photos
 from buildlog.site.pieces import EntryCard, Link, Margin, Prices, When
 from buildlog.site.words import Words
-from buildlog.source.records import Amount, Entry, PartialDate
+from buildlog.source.records import Entry, PartialDate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,11 +89,35 @@ class Edition:
         """The month `2024-05`."""
         return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
 
-    def reading(self, amount: Amount | None) -> str:
-        """A meter's reading as it was read."""
-        meter = self.figures.log.settings.machine.meter
-        unit = amount and (amount.unit or (meter.unit if meter else None))
-        return self.words.measure(amount.value, unit) if amount and unit else ""
+    def read(self, reading: MeterReading) -> str:
+        """`87,412 mi`; where that is not the true total, `87,418 mi in all (meter 41,262 mi)`."""
+        shown = self.words.measure(reading.value, reading.unit)
+        if shows_total(reading, self.figures.meter.unit):
+            return shown
+        return f"{self.distance(reading.total)} in all (meter {shown})"
+
+    def reading_at(self, place: Place) -> str:
+        """The reading that was written at a place, as `read` says it; nothing where there is none."""
+        reading = self._readings.get(place)
+        return self.read(reading) if reading else ""
+
+    def reading_of(self, entry: Entry) -> str:
+        """The meter on the day of an entry, where it says."""
+        return self.reading_at(entry.spot("reading")) if entry.reading else ""
+
+    def reading_in(self, name: str) -> str:
+        """The same, by the entry's name."""
+        return self.reading_of(self.entries[name]) if name in self.entries else ""
+
+    @cached_property
+    def _readings(self) -> Mapping[Place, MeterReading]:
+        return {reading.place: reading for reading in self.figures.meter.readings}
+
+    def total(self, total: Decimal | None, shown: Decimal | None) -> str:
+        """A true total that is still to come, and what the meter will show then where that is something else."""
+        if total is None or shown is None or total == shown:
+            return self.distance(total)
+        return f"{self.distance(total)} in all (meter {self.distance(shown)})"
 
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
         return self.words.measure(qty, unit) if unit else self.words.number(qty)
@@ -232,7 +258,7 @@ class Edition:
         moved = self.figures.costs.entry_totals.get(entry.name)
         return Margin(
             when=self.when(entry.date),
-            reading=self.reading(entry.reading),
+            reading=self.reading_of(entry),
             hours=self.words.hours(entry.hours) if entry.hours else "",
             cost=self.money(moved) if moved else "",
             running=self.money(self.figures.costs.running_by_entry[entry.name]),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+from buildlog.reckon.meter.readings import MeterStep
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry_faults import list_checks, list_fixed, list_named, list_same_fault, list_turns
 from buildlog.site.pages.evidence import evidence_of
@@ -146,19 +147,32 @@ def _tell_order(edition: Edition, ref: str, part: str | None) -> Act:
 def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:
     for done in entry.serviced:
         parts = join_words([edition.part_link(key).text for key in done.parts])
+        reading = edition.reading_at(done.spot("reading")) if done.reading else ""
         yield Act(
             what=edition.item_link(done.item),
-            notes=_notes(done.who, parts and f"with {parts}", done.note, edition.reading(done.reading)),
+            notes=_notes(done.who, parts and f"with {parts}", done.note, reading),
             evidence=evidence_of(edition, done.place),
         )
 
 
 def _tell_meter(edition: Edition, entry: Entry) -> str:
-    change = entry.meter_changed
-    if change is None:
-        return "The meter passed its last digit." if entry.rollover else ""
-    why = f", {change.why}" if change.why else ""
-    old, new = edition.reading(change.old), edition.reading(change.new)
+    """What the entry says of the meter itself: that it passed its last digit, that it was changed, what follows."""
+    meter, change = edition.figures.meter, entry.meter_changed
+    rolled = entry.spot("rollover") if entry.rollover else None
+    steps = [step for step in meter.steps if step.place in (rolled, change and change.place)]
+    said = [_say_step(edition, step) for step in steps]
+    if steps and steps[-1].offset:
+        offset = steps[-1].offset
+        than = f"{edition.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
+        said.append(f"From here on the meter shows {than}.")
+    return " ".join(said)
+
+
+def _say_step(edition: Edition, step: MeterStep) -> str:
+    if step.kind == "rollover":
+        return "The meter passed its last digit."
+    old, new = (edition.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
+    why = f", {step.why}" if step.why else ""
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 

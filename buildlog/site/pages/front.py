@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from buildlog.reckon.meter.meter import shows_total
+from buildlog.reckon.meter.readings import MeterReading
 from buildlog.site.pages.due import list_due
 from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.framing import make_frame
@@ -16,6 +18,8 @@ from buildlog.site.words import count
 
 LATEST = 3
 "Entries that the front page shows."
+NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
+"Statements of an owner by which the meter shows less than the machine has run, or nobody knows how much."
 
 
 def make_front(edition: Edition) -> FrontView:
@@ -92,9 +96,18 @@ def _list_standing(edition: Edition) -> Iterator[Fact]:
         yield Fact(name="Own hours", value=edition.words.hours(figures.costs.own_hours))
     latest = figures.meter.latest
     if latest:
-        reading = edition.words.measure(latest.value, latest.unit)
-        yield Fact(name="Meter", value=reading, note=edition.words.day(latest.date))
+        yield _tell_meter(edition, latest)
     yield Fact(name="Entries", value=count(len(edition.entries), "entry", "entries"))
+
+
+def _tell_meter(edition: Edition, latest: MeterReading) -> Fact:
+    """The true total, and what the meter shows where that is something else or is stated to be."""
+    meter, shown = edition.figures.meter, edition.words.measure(latest.value, latest.unit)
+    day = edition.words.day(latest.date)
+    if not shows_total(latest, meter.unit):
+        return Fact(name="True total", value=edition.distance(latest.total), note=f"the meter shows {shown}, {day}")
+    said = ", by the owner’s statement not the whole" if meter.statement in NOT_THE_WHOLE else ""
+    return Fact(name="Meter", value=shown, note=f"{day}{said}")
 
 
 def _count_faults(edition: Edition) -> str:

@@ -127,7 +127,7 @@ def _describe_time(edition: Edition, one: MeasuredSet) -> MeasuredTime:
     return MeasuredTime(
         when=edition.when(one.date),
         entry=edition.entry_link(one.entry),
-        reading=edition.reading(one.reading),
+        reading=edition.reading_in(one.entry),
         spread=spread,
         spread_fails=one.spread_fails,
         limits=say_limits(edition, one.record.limits, one.record.unit),

@@ -113,7 +113,7 @@ def _describe_event(edition: Edition, event: LifeEvent) -> LifeEventView:
         when=edition.when(event.date),
         did=DID[event.kind] + qty,
         detail=", ".join(filter(None, _list_details(edition, event))),
-        reading=edition.reading(event.reading),
+        reading=edition.reading_in(event.entry) if event.reading else "",
         entry=edition.entry_link(event.entry),
     )
 
@@ -158,7 +158,7 @@ def _describe_fitting(edition: Edition, fitting: Fitting) -> FittedRow:
         qty="" if fitting.qty == 1 else edition.quantity(fitting.qty),
         spec=fitting.spec or "",
         since=edition.when(fitting.since),
-        reading=edition.reading(fitting.start_reading),
+        reading=edition.reading_in(fitting.fitted_in) if fitting.start_reading else "",
         age=count(fitting.age_days, "day"),
         distance=edition.distance(fitting.distance),
         entry=edition.entry_link(fitting.fitted_in),

@@ -76,7 +76,7 @@ def _list_acquired(edition: Edition) -> Iterator[Fact]:
         return
     yield Fact(name="Acquired", value=edition.words.day(acquired.date))
     if acquired.reading:
-        yield Fact(name="Meter then", value=edition.reading(acquired.reading))
+        yield Fact(name="Meter then", value=edition.reading_at(acquired.spot("reading")))
     if acquired.condition:
         yield Fact(name="Condition then", value=acquired.condition)
 
@@ -86,9 +86,7 @@ def _list_meter(edition: Edition) -> Iterator[Fact]:
     if meter.latest is None or meter.unit is None:
         return
     latest = meter.latest
-    yield Fact(name="Latest reading", value=words.measure(latest.value, latest.unit), note=words.day(latest.date))
-    if latest.total != latest.value:
-        yield Fact(name="True total", value=edition.distance(latest.total), note="readings of all meters together")
+    yield Fact(name="Latest reading", value=edition.read(latest), note=words.day(latest.date))
     if meter.owned is not None:
         yield Fact(name="Since acquired", value=edition.distance(meter.owned))
     use = meter.use
@@ -150,7 +148,7 @@ def _describe_row(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -
     time = row.time
     return DoneRow(
         when=edition.partial_text(time.when),
-        reading=edition.words.measure(time.reading.value, time.reading.unit) if time.reading else "",
+        reading=edition.read(time.reading) if time.reading else "",
         who=time.who or ("the owner" if time.entry else "not known"),
         parts=tuple(
             edition.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
@@ -199,7 +197,7 @@ def _list_inherited(edition: Edition) -> Iterator[InheritedRow]:
         yield InheritedRow(
             when=edition.partial(event.date),
             what=event.what,
-            reading=edition.reading(event.reading),
+            reading=edition.reading_at(event.spot("reading")) if event.reading else "",
             who=event.who or "",
             evidence=show_level(edition, find_inherited_level(event), event.paper),
         )
@@ -227,8 +225,7 @@ def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
 
 def _say_reading(edition: Edition, claim: Claim) -> str:
     """The reading with its unit; a change of meter as it was written."""
-    read = next((reading for reading in edition.figures.meter.readings if reading.place == claim.place), None)
-    return edition.words.measure(read.value, read.unit) if read else claim.what
+    return edition.reading_at(claim.place) or claim.what
 
 
 def _name_money(edition: Edition, claim: Claim) -> str:

@@ -44,7 +44,7 @@ def list_milestones(edition: Edition) -> tuple[Milestone, ...]:
             when=edition.when(entry.date),
             text=entry.milestone,
             href=entry_href(entry.name),
-            reading=edition.reading(entry.reading),
+            reading=edition.reading_of(entry),
         )
         for entry in edition.entries.values()
         if entry.milestone
