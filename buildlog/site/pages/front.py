@@ -105,7 +105,8 @@ def _tell_meter(edition: Edition, latest: MeterReading) -> Fact:
     meter, shown = edition.figures.meter, edition.words.measure(latest.value, latest.unit)
     day = edition.words.day(latest.date)
     if not shows_total(latest, meter.unit):
-        return Fact(name="True total", value=edition.distance(latest.total), note=f"the meter shows {shown}, {day}")
+        total = edition.distance(latest.total)
+        return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
     said = ", by the owner’s statement not the whole" if meter.statement in NOT_THE_WHOLE else ""
     return Fact(name="Meter", value=shown, note=f"{day}{said}")
 
