@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 
@@ -36,6 +37,7 @@ class Figures:
     """All that the tool knows of a machine on a day."""
 
     log: Log
+    "as it was read, entries written later included"
     as_of: datetime.date
     entries: tuple[Entry, ...]
     "written by the day, in order"
@@ -61,11 +63,38 @@ class Figures:
     "everything to do behind a strip-down; what `reckon_apart` chooses from"
     evidence: EvidenceFigures
     problems: tuple[Problem, ...]
-    "of the whole log, whatever the day"
+    "of the whole log, whatever the day; so are those of each answer"
+
+
+ANSWERS = (
+    "identity", "meter", "parts", "costs", "service", "tightening", "measures", "evidence", "faults", "strip_downs",
+)  # fmt: skip
+"The figures that say what is wrong as well."
 
 
 def reckon(log: Log, as_of: datetime.date) -> Figures:
-    """The figures of a log as of a day. Raises nothing for what an owner can get wrong: that is in `problems`."""
+    """The figures of a log as it stood at the end of a day, with the problems of the whole of it.
+
+    An entry counts from its own day on, with everything that it tells; `log.yaml` has no day and counts on every day.
+    Raises nothing for what an owner can get wrong: that is in `problems`.
+    """
+    by_then = stand_at(log, as_of)
+    figures = _reckon_all(by_then, as_of)
+    if by_then is log:
+        return figures
+    whole = _reckon_all(log, log.entries[-1].date)
+    answers = {name: replace(getattr(figures, name), problems=getattr(whole, name).problems) for name in ANSWERS}
+    return replace(figures, log=log, problems=whole.problems, **answers)
+
+
+def stand_at(log: Log, as_of: datetime.date) -> Log:
+    """The log as it stood at the end of a day; itself where nothing was written later."""
+    entries = tuple(entry for entry in log.entries if entry.date <= as_of)
+    return log if len(entries) == len(log.entries) else replace(log, entries=entries)
+
+
+def _reckon_all(log: Log, as_of: datetime.date) -> Figures:
+    """The answer to every question, from all entries that are there."""
     identity, meter, parts = reckon_identity(log), reckon_meter(log, as_of), reckon_parts(log, as_of)
     costs = reckon_costs(parts.story, as_of)
     service = reckon_service(log, as_of, meter=meter, names=parts.story.names)
@@ -82,7 +111,7 @@ def reckon(log: Log, as_of: datetime.date) -> Figures:
     return Figures(
         log=log,
         as_of=as_of,
-        entries=tuple(entry for entry in log.entries if entry.date <= as_of),
+        entries=log.entries,
         identity=identity,
         costs=costs,
         parts=parts,

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from datetime import date
 
-from buildlog.reckon.costs.totals import reckon_costs
-from buildlog.reckon.faults.faults import FaultFigures, FaultsFigures, reckon_faults
+from buildlog.reckon.faults.faults import FaultFigures, FaultsFigures
 from buildlog.reckon.faults.look_next import LookFigures, look_next
-from buildlog.reckon.parts.movements import follow_parts
+from buildlog.reckon.figures import reckon
 from buildlog.source.records import Log
 from tests.support import log_of
 
@@ -22,8 +21,7 @@ def figure_faults(*heads: str, plan: str = "", as_of: str = "2025-01-01") -> Fau
 
 def faults_of(log: Log, as_of: str = "2025-01-01") -> FaultsFigures:
     """The faults of a log."""
-    day = date.fromisoformat(as_of)
-    return reckon_faults(log, day, costs=reckon_costs(follow_parts(log), day))
+    return reckon(log, date.fromisoformat(as_of)).faults
 
 
 def start_hunt(suspects: Iterable[str], plan: str) -> tuple[Log, FaultFigures]:

@@ -33,9 +33,9 @@ class TemporaryFigures:
 
 
 def reckon_temporary(log: Log, as_of: datetime.date) -> tuple[tuple[TemporaryFigures, ...], tuple[Problem, ...]]:
-    """Every temporary measure taken by the day, oldest first, and every name that is used wrongly in the whole log."""
+    """Every temporary measure of a log as it stood on a day, oldest first, and every name that is used wrongly."""
     stories, problems = _follow(log)
-    known = [_describe(story, as_of) for story in stories if story.begun.date <= as_of]
+    known = [_describe(story, as_of) for story in stories]
     return tuple(sorted(known, key=lambda measure: (measure.since, measure.key))), problems
 
 
@@ -64,8 +64,7 @@ def _follow(log: Log) -> tuple[list[_Story], tuple[Problem, ...]]:
 
 
 def _describe(story: _Story, as_of: datetime.date) -> TemporaryFigures:
-    measure, begun = story.measure, story.begun
-    ended = story.ended if story.ended and story.ended.date <= as_of else None
+    measure, begun, ended = story.measure, story.begun, story.ended
     return TemporaryFigures(
         key=measure.name,
         what=measure.what,

@@ -86,7 +86,7 @@ def list_bought(story: PartStory, purchases: Iterable[Purchase], as_of: datetime
     for purchase in purchases:
         if is_placed(purchase, as_of):
             for line, arrival in zip(purchase.landed.lines, purchase.arrivals, strict=True):
-                arrived = arrival.arrived if arrival.told_in.date <= as_of and _is_by(arrival.arrived, as_of) else None
+                arrived = arrival.arrived if _is_by(arrival.arrived, as_of) else None
                 bought.append(_describe_bought(story, purchase, line, arrived, as_of))
     return tuple(sorted(bought, key=lambda line: line.arrived or datetime.date.max))
 
@@ -120,7 +120,6 @@ def list_recovered(story: PartStory, as_of: datetime.date) -> tuple[CostLine, ..
     lines = [
         _describe_sale(story, entry, sold)
         for entry in story.log.entries
-        if entry.date <= as_of
         for sold in entry.sold
         if (sold.date or entry.date) <= as_of
     ]

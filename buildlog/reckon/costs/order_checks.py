@@ -1,11 +1,10 @@
 """What is wrong with the money in a log: orders, payments, returns and sales that cannot be as they are written?
 
-The whole log is looked at, whatever day the figures are for. Amounts by themselves are for `amount_checks`.
+Every entry is looked at, whatever day the figures are for. Amounts by themselves are for `amount_checks`.
 """
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Iterable, Iterator
 
 from buildlog.problems import Place, Problem
@@ -21,7 +20,7 @@ from buildlog.source.records import Line, Log, Order, Payment
 
 
 def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
-    """Every problem with the money of a log; `purchases` and `refunds` are those of the whole log."""
+    """Every problem with the money of a log; `purchases` and `refunds` are all that it tells of."""
     purchases = tuple(purchases)
     problems = [*check_amounts(story.log), *_check_refs(story.log)]
     for purchase in purchases:
@@ -167,7 +166,7 @@ def _check_refs(log: Log) -> Iterator[Problem]:
 
 def _check_payments(story: PartStory) -> Iterator[Problem]:
     refs, paid = list_refs(story.log), dict[Place, Place]()
-    for payment, _ in list_payments(story, datetime.date.max):
+    for payment, _ in list_payments(story):
         order, problems = find_paid_order(payment, refs, story)
         yield from problems
         if order is None:

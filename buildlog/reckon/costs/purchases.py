@@ -1,7 +1,7 @@
 """What did each order come to, when was it paid, and what money came back on it?
 
-Only what is written up to some entry date counts; dates inside the records are compared by `costs.totals`. Whether the
-records make sense is for `order_checks`.
+Every entry of the log counts; dates inside the records are compared by `costs.lines`. Whether the records make sense is
+for `order_checks`.
 """
 
 from __future__ import annotations
@@ -60,32 +60,31 @@ class Refund:
     lines: tuple[LineRefund, ...]
 
 
-def follow_purchases(story: PartStory, written_by: datetime.date) -> tuple[Purchase, ...]:
-    """Every order in an entry up to the day, in the order of the log, with the payments told up to the day."""
-    payments = _gather_payments(story, written_by)
+def follow_purchases(story: PartStory) -> tuple[Purchase, ...]:
+    """Every order, in the order of the log, with the payments told of it."""
+    payments = _gather_payments(story)
     home = story.log.settings.money.currency
     purchases = []
     for arrival in story.orders:
-        if arrival.entry.date <= written_by:
-            order, paid = _settle(arrival.order, payments.get(arrival.order.place))
-            purchases.append(
-                Purchase(
-                    landed=land_order(order, home),
-                    entry=arrival.entry,
-                    ordered=arrival.ordered,
-                    paid=paid,
-                    arrivals=arrival.lines,
-                )
+        order, paid = _settle(arrival.order, payments.get(arrival.order.place))
+        purchases.append(
+            Purchase(
+                landed=land_order(order, home),
+                entry=arrival.entry,
+                ordered=arrival.ordered,
+                paid=paid,
+                arrivals=arrival.lines,
             )
+        )
     return tuple(purchases)
 
 
-def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...], written_by: datetime.date) -> tuple[Refund, ...]:
-    """Every return in an entry up to the day that leads to one of the purchases, in the order of the log."""
+def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...]) -> tuple[Refund, ...]:
+    """Every return that leads to one of the purchases, in the order of the log."""
     refs, by_place = list_refs(story.log), {purchase.landed.order.place: purchase for purchase in purchases}
     refunds = []
     for entry in story.log.entries:
-        for returned in entry.returned if entry.date <= written_by else ():
+        for returned in entry.returned:
             found, _ = find_lines(returned, refs, story.names)
             purchase = by_place.get(found[0].place) if found else None
             if found and purchase and found[1]:
@@ -133,21 +132,21 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     return tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
 
 
-def _gather_payments(story: PartStory, written_by: datetime.date) -> dict[Place, tuple[Payment, datetime.date]]:
+def _gather_payments(story: PartStory) -> dict[Place, tuple[Payment, datetime.date]]:
     """The first payment told of each order, by the order's place."""
     payments: dict[Place, tuple[Payment, datetime.date]] = {}
     refs = list_refs(story.log)
-    for payment, date in list_payments(story, written_by):
+    for payment, date in list_payments(story):
         order, _ = find_paid_order(payment, refs, story)
         if order is not None:
             payments.setdefault(order.place, (payment, date))
     return payments
 
 
-def list_payments(story: PartStory, written_by: datetime.date) -> Iterator[tuple[Payment, datetime.date]]:
-    """Every payment told up to the day, with its date."""
+def list_payments(story: PartStory) -> Iterator[tuple[Payment, datetime.date]]:
+    """Every payment told later than its order, with its date."""
     for entry in story.log.entries:
-        for payment in entry.paid if entry.date <= written_by else ():
+        for payment in entry.paid:
             yield payment, payment.date or entry.date
 
 

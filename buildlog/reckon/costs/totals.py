@@ -27,7 +27,7 @@ from buildlog.reckon.costs.lines import (
     list_spent,
 )
 from buildlog.reckon.costs.order_checks import check_orders
-from buildlog.reckon.costs.purchases import Purchase, Refund, follow_purchases, follow_refunds
+from buildlog.reckon.costs.purchases import Purchase, follow_purchases, follow_refunds
 from buildlog.reckon.parts.movements import PartStory
 from buildlog.reckon.parts.suppliers import fold_supplier
 from buildlog.source.records import LINE_KINDS, Entry, Log
@@ -169,34 +169,18 @@ class CostFigures:
     purchases: tuple[Purchase, ...]
     "every order placed, in the order of the log"
     problems: tuple[Problem, ...]
-    "of the whole log, whatever day it is reckoned for"
+    "of the whole log, whatever the day"
 
 
 def reckon_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
-    """The money of a log up to the end of a day.
+    """The money of a log, as it stood on a day, up to the end of that day.
 
-    Entries, orders, payments, returns and sales dated later do not count yet: what is ordered by then and paid later is
+    Orders, payments, returns and sales dated later do not count yet: what is ordered by then and paid later is
     committed. Raises nothing for what an owner can get wrong.
     """
-    written = follow_purchases(story, datetime.date.max)
-    refunded = follow_refunds(story, written, datetime.date.max)
-    problems = check_orders(story, written, refunded)
-    if any(entry.date > as_of for entry in story.log.entries):
-        written = follow_purchases(story, as_of)
-        refunded = follow_refunds(story, written, as_of)
-    return _add_up(story, written, refunded, as_of, problems=problems)
-
-
-def _add_up(
-    story: PartStory,
-    purchases: tuple[Purchase, ...],
-    refunds: tuple[Refund, ...],
-    as_of: datetime.date,
-    *,
-    problems: tuple[Problem, ...],
-) -> CostFigures:
-    log = story.log
-    plan = log.settings.money
+    log, plan = story.log, story.log.settings.money
+    purchases = follow_purchases(story)
+    refunds = follow_refunds(story, purchases)
     lines = list_spent(story, purchases, refunds, as_of)
     back = tuple(line for line in lines if line.sort == "refund")
     committed, sales = list_committed(story, purchases, as_of), list_recovered(story, as_of)
@@ -205,7 +189,7 @@ def _add_up(
     by_entry = _total(lines, lambda line: line.entry, [entry.name for entry in log.entries])
     steps = _list_steps(lines, sales)
     budget = _reckon_budget(log, lines, committed)
-    hours = sum_amounts(entry.hours for entry in log.entries if entry.hours and entry.date <= as_of)
+    hours = sum_amounts(entry.hours for entry in log.entries if entry.hours)
     return CostFigures(
         currency=plan.currency,
         lines=lines,
@@ -227,7 +211,7 @@ def _add_up(
         by_entry=by_entry,
         entry_totals={total.name: total.amount for total in by_entry},
         moved_by_entry=_list_moved((*lines, *committed, *sales)),
-        months=_list_months(lines, sales, [entry for entry in log.entries if entry.date <= as_of]),
+        months=_list_months(lines, sales, log.entries),
         steps=steps,
         running_by_entry=_run_by_entry(log, steps),
         budget=budget,
@@ -242,7 +226,7 @@ def _add_up(
         ),
         landed_lines=list_bought(story, purchases, as_of),
         purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),
-        problems=problems,
+        problems=check_orders(story, purchases, refunds),
     )
 
 

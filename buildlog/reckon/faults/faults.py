@@ -95,19 +95,17 @@ class FaultsFigures:
 
 
 def reckon_faults(log: Log, as_of: datetime.date, *, costs: CostFigures) -> FaultsFigures:
-    """Every fault named by a day, with what `costs` of the same day say was bought for it.
+    """Every fault of a log as it stood on a day, with what `costs` of that day say was bought for it.
 
     Raises nothing for what an owner can get wrong: that is in `problems`.
     """
-    whole, problems = follow_faults(log, log.entries)
-    written = [entry for entry in log.entries if entry.date <= as_of]
-    stories = whole if len(written) == len(log.entries) else follow_faults(log, written)[0]
-    touched = _list_touching(stories, written)
+    stories, problems = follow_faults(log)
+    touched = _list_touching(stories, log.entries)
     totals = {total.key: total for total in costs.by_fault}
     faults = [_describe(story, touched[key], totals.get(key), as_of) for key, story in stories.items()]
     return FaultsFigures(
         faults=tuple(sorted(faults, key=_rank)),
-        by_entry=_link_entries(stories, touched, written),
+        by_entry=_link_entries(stories, touched, log.entries),
         problems=problems,
     )
 

@@ -70,10 +70,10 @@ class FaultStory:
         return "narrowed" if len(self.left) < len(self.suspects) else "open"
 
 
-def follow_faults(log: Log, entries: Iterable[Entry]) -> tuple[Mapping[str, FaultStory], tuple[Problem, ...]]:
-    """The story of each fault that some entries of a log tell, by its key, and every contradiction on the way."""
+def follow_faults(log: Log) -> tuple[Mapping[str, FaultStory], tuple[Problem, ...]]:
+    """The story of each fault of a log, by its key, and every contradiction on the way."""
     follower = _Follower(log.settings.components, log.entries)
-    for entry in entries:
+    for entry in log.entries:
         follower.follow(entry)
     return follower.stories, (*follower.problems, *_check_ends(follower.stories.values()))
 

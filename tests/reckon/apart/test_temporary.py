@@ -5,7 +5,8 @@ from __future__ import annotations
 from datetime import date
 
 from buildlog.problems import Problem
-from buildlog.reckon.apart.temporary import TemporaryFigures, reckon_temporary
+from buildlog.reckon.apart.temporary import TemporaryFigures
+from buildlog.reckon.figures import reckon
 from tests.support import log_of
 
 STRAP = "date: 2024-05-01\ntemporary: {name: strap, what: A webbing strap, until: the clamp is bent straight}"
@@ -14,13 +15,13 @@ GOOD = "date: 2024-05-11\nmade_good: strap"
 
 
 def measures_of(*heads: str, as_of: str = "2024-06-01") -> tuple[TemporaryFigures, ...]:
-    measures, problems = reckon_temporary(log_of(*heads), date.fromisoformat(as_of))
-    assert problems == ()
-    return measures
+    figures = reckon(log_of(*heads), date.fromisoformat(as_of))
+    assert figures.problems == ()
+    return figures.temporary
 
 
 def problems_of(*heads: str) -> list[Problem]:
-    return list(reckon_temporary(log_of(*heads), date(2024, 6, 1))[1])
+    return list(reckon(log_of(*heads), date(2024, 6, 1)).problems)
 
 
 def test_a_measure_stands_until_it_is_made_good() -> None:
@@ -69,6 +70,6 @@ def test_a_name_that_stands_already_is_an_error() -> None:
 def test_problems_are_of_the_whole_log() -> None:
     """As of a day before the slip it is told all the same, as every other problem is."""
     late = (STRAP, "date: 2024-05-20\nmade_good: nothing")
-    assert len(reckon_temporary(log_of(*late), date(2024, 5, 2))[1]) == 1
+    assert len(reckon(log_of(*late), date(2024, 5, 2)).problems) == 1
     twice = (STRAP, GOOD, STRAP.replace("05-01", "05-20"))
-    assert reckon_temporary(log_of(*twice), date(2024, 5, 5))[1] == ()
+    assert reckon(log_of(*twice), date(2024, 5, 5)).problems == ()

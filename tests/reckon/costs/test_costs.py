@@ -7,8 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from buildlog.reckon.costs.totals import CostFigures, Total, reckon_costs
-from buildlog.reckon.parts.movements import follow_parts
+from buildlog.reckon import figures
+from buildlog.reckon.costs.totals import CostFigures, Total
 from buildlog.source.records import Log
 from tests.support import log_of
 
@@ -67,7 +67,7 @@ def reckon(*heads: str, as_of: str = "2024-12-31", settings: str = SETTINGS) -> 
 
 
 def reckon_log(log: Log, as_of: str) -> CostFigures:
-    return reckon_costs(follow_parts(log), datetime.date.fromisoformat(as_of))
+    return figures.reckon(log, datetime.date.fromisoformat(as_of)).costs
 
 
 def rows(totals: tuple[Total, ...]) -> dict[str, str]:

@@ -204,9 +204,10 @@ def test_a_whole_message() -> None:
 
 def test_nothing_is_wrong_with_a_full_order() -> None:
     """Everything that an order may say, said rightly, gives no problem."""
-    assert tell(
-        PAID
-        + """  ordered: 2024-02-20
+    assert (
+        tell(
+            PAID
+            + """  ordered: 2024-02-20
   arrived: 2024-02-28
   currency: JPY
   charged: 61.44
@@ -224,4 +225,6 @@ def test_nothing_is_wrong_with_a_full_order() -> None:
 returned: {ref: A1, part: pump, core: 1000, charged: 5.00}
 sold: {what: Old pump, price: 7.50}
 """
-    ) == []
+        )
+        == []
+    )
