@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from buildlog.answers.tables import Answer, Table
 from buildlog.reckon.figures import Figures
-from buildlog.reckon.service.standing import Due
+from buildlog.reckon.service.standing import Due, say_counts
 
 
 def answer_due(figures: Figures) -> Answer:
@@ -35,7 +35,7 @@ def answer_due(figures: Figures) -> Answer:
         for item in items
     )
     columns = ("Item", "State", "Due by", "Or at>", "Reached about", "Last done")
-    title = f"Service as of {figures.as_of}"
+    title = ": ".join(filter(None, [f"Service as of {figures.as_of}", say_counts(items)]))
     empty = "`log.yaml` states no service intervals"
     return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)
 

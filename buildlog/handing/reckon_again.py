@@ -16,6 +16,7 @@ from buildlog.handing.handed_log import HandedLog, is_text, read_handed
 from buildlog.handing.remake_pages import answer_pages
 from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures
+from buildlog.reckon.service.standing import say_counts
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open
 from buildlog.record.handover import FIGURES, LOG, Handover
@@ -159,11 +160,9 @@ def _tell_totals(figures: Figures, handover: Handover) -> Finding:
 
 
 def _tell_service(figures: Figures, handover: Handover) -> Finding:
-    states = [item.state for item in figures.service.items]
-    if not states:
+    if not figures.due:
         return leave_open("service", "the log states no service intervals")
-    counts = ", ".join(f"{states.count(state)} {state}" for state in dict.fromkeys(states))
-    return hold("service", counts)
+    return hold("service", say_counts(figures.due))
 
 
 def _tell_meter(figures: Figures, handover: Handover) -> Finding:

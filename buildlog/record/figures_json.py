@@ -34,7 +34,10 @@ def list_figures(figures: Figures) -> dict[str, Any]:
     lines = dict.fromkeys((*costs.lines, *costs.committed_lines, *costs.recovered_lines))
     numbers = {line: number for number, line in enumerate(lines)}
     file: Json = {
-        "format": FORMAT, "as_of": figures.as_of, "entries": figures.entries, "lines": [*map(write_cost_line, lines)]
+        "format": FORMAT,
+        "as_of": figures.as_of,
+        "entries": figures.entries,
+        "lines": [*map(write_cost_line, lines)],
     } | _write_groups(figures)
     return {key: spell(value, numbers) for key, value in file.items()}
 

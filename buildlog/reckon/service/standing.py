@@ -115,6 +115,12 @@ def rank_due(items: Iterable[D]) -> tuple[D, ...]:
     return tuple(sorted(items, key=lambda item: (STATES.index(item.state), item.due_on or datetime.date.max)))
 
 
+def say_counts(items: Iterable[Due]) -> str:
+    """How many stand where, most pressing first: `5 overdue, 1 due, 12 later`; the one count that is told anywhere."""
+    states = [item.state for item in items]
+    return ", ".join(f"{states.count(state)} {state}" for state in STATES if state in states)
+
+
 def _find_reached(meter: MeterFigures, total: Decimal, since: datetime.date) -> datetime.date | None:
     known = (r for r in meter.readings if r.date == r.latest and r.date >= since and r.total >= total)
     return next((reading.date for reading in known), None)
