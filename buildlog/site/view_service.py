@@ -136,7 +136,9 @@ class ServiceView:
     acquired: tuple[Fact, ...] = ()
     "when, at what reading, in what condition"
     statement: str = ""
-    "the owner's statement about the meter in the words of its legal category; empty: none was made"
+    "the owner's statement about the meter, in the words of the law where it is a road vehicle's; empty: none made"
+    statement_rule: str = ""
+    "the law whose words those are; empty: none"
     meter: tuple[Fact, ...] = ()
     "latest reading with the true total, use since acquired, daily use or why there is no forecast"
     readings: tuple[ReadingRow, ...] = ()

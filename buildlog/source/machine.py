@@ -14,6 +14,8 @@ from buildlog.source.fields import Record, many, may, must, table
 from buildlog.source.kinds import Amount, PartialDate, one_of
 
 MACHINE_KINDS = ("road vehicle", "motorcycle", "boat", "tractor", "aircraft", "trailer", "other")
+ROAD_KINDS = ("road vehicle", "motorcycle")
+"Those that the law on odometers speaks of (49 CFR 580.3: motor vehicles)."
 METER_STATEMENTS = ("actual", "exceeds mechanical limits", "not actual", "exempt")
 EVIDENCE = ("on paper", "in pictures", "stated", "handed down")
 

@@ -39,6 +39,7 @@ from buildlog.source.fields import NOTHING, NOWHERE, Record
 from buildlog.source.kinds import Amount, Box, PartialDate, Span
 from buildlog.source.machine import (
     EVIDENCE,
+    ROAD_KINDS,
     Acquired,
     Component,
     Inherited,
@@ -73,7 +74,7 @@ class Log:
 
 
 __all__ = [
-    "EVIDENCE", "FATES", "LINE_KINDS", "NOWHERE", "SPECS",
+    "EVIDENCE", "FATES", "LINE_KINDS", "NOWHERE", "ROAD_KINDS", "SPECS",
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
     "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
     "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Recheck", "Record", "Removed",

@@ -13,10 +13,16 @@ from buildlog.site.pages.edition import Edition
 from buildlog.site.pages.record import make_record
 from buildlog.site.pages.seal_sheet import PATH, write_seal_sheet
 from buildlog.site.pages.service import make_service
+from buildlog.source.machine import MACHINE_KINDS, METER_STATEMENTS
 from tests.site.editions import edition_of
 
 SETTINGS = """
-machine: {name: 'Old "Tom"', vin: UA9WMS250MP004217, place: Barn, meter: {unit: mi, digits: 6, statement: STATEMENT}}
+machine:
+  name: 'Old "Tom"'
+  kind: road vehicle
+  vin: UA9WMS250MP004217
+  place: Barn
+  meter: {unit: mi, digits: 6, statement: STATEMENT}
 acquired: {date: 2023-09-02, price: 100.00, reading: 100}
 money: {currency: GBP}
 systems: {fuel: Fuel}
@@ -59,6 +65,47 @@ def test_statement(statement: str, words: str) -> None:
     said = say_statement(edition(statement))
     assert said.startswith("The owner states: ")
     assert said.endswith(words)
+
+
+BOAT = """
+machine: {name: Tern, kind: KIND, meter: {unit: UNIT, statement: STATEMENT}}
+money: {currency: GBP}
+"""
+CHANGED = (
+    "date: 2024-01-01\nreading: 400",
+    "date: 2024-02-01\nreading: 12\nmeter_changed: {old: 410, new: 0, why: glass cracked}",
+)
+
+
+def state(kind: str, unit: str, statement: str) -> Edition:
+    settings = BOAT.replace("KIND", kind).replace("UNIT", unit).replace("STATEMENT", statement)
+    return edition_of(*CHANGED, settings=settings)
+
+
+LAW = ("odometer", "mileage", "WARNING", "DISCREPANCY", "CFR", "mechanical limits")
+"Words of 49 CFR part 580, which is about motor vehicles."
+
+
+@pytest.mark.parametrize("statement", METER_STATEMENTS)
+@pytest.mark.parametrize("kind", MACHINE_KINDS)
+@pytest.mark.parametrize("unit", ["mi", "h"])
+def test_the_law_on_odometers_speaks_of_road_vehicles(kind: str, unit: str, statement: str) -> None:
+    """Whatever else has a meter, and hours of whatever: not a word of the statute, in what is said or doubted."""
+    edition = state(kind, unit, statement)
+    view = make_service(edition)
+    doubted = " ".join(problem.help for problem in edition.figures.problems if problem.rule == "meter-statement")
+    statutory = kind in ("road vehicle", "motorcycle") and unit == "mi"
+    assert bool(view.statement_rule) is statutory
+    assert any(word in view.statement for word in LAW) is statutory
+    assert ("CFR" in doubted) is (statutory and statement == "actual")
+
+
+def test_a_boat_is_told_of_in_plain_words() -> None:
+    """A boat's hour meter was changed at 410 h and shows 12: not all hours, and by the record 422 h."""
+    assert say_statement(state("boat", "h", "not actual")) == (
+        "The owner states: the meter does not show all hours that the machine has run. "
+        "Meter changed: 410\u00a0h on the old one, 0\u00a0h on the new one, glass cracked. By this record it is 422\u00a0h in all."
+    )
 
 
 def test_no_statement() -> None:

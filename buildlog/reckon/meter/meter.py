@@ -23,7 +23,7 @@ from buildlog.reckon.meter.readings import (
     follow_readings,
 )
 from buildlog.reckon.meter.use import DailyUse, Pause, check_pauses, forecast_date, list_pauses, reckon_use
-from buildlog.source.records import Log, Meter
+from buildlog.source.records import ROAD_KINDS, Log, Machine
 
 
 @frozen
@@ -72,7 +72,11 @@ def reckon_meter(log: Log, as_of: datetime.date) -> MeterFigures:
         use=reckon_use(readings, as_of, pauses),
         pauses=pauses,
         statement=meter.statement if meter else None,
-        problems=(*_check_story(story), *_check_statement(meter, story), *check_pauses(log.settings.laid_up)),
+        problems=(
+            *_check_story(story),
+            *_check_statement(log.settings.machine, story),
+            *check_pauses(log.settings.laid_up),
+        ),
     )
 
 
@@ -172,8 +176,14 @@ def _show(reading: MeterReading) -> str:
     return f"`{reading.value} {reading.unit}` on {reading.when}"
 
 
-def _check_statement(meter: Meter | None, story: MeterStory) -> Iterator[Problem]:
+def is_odometer(machine: Machine) -> bool:
+    """Whether the meter is one that the law on odometers speaks of: of a road vehicle, and counting distance."""
+    return machine.kind in ROAD_KINDS and machine.meter is not None and machine.meter.unit != "h"
+
+
+def _check_statement(machine: Machine, story: MeterStory) -> Iterator[Problem]:
     """A doubt where the meter is stated to show the actual total and its own record says that it cannot."""
+    meter = machine.meter
     if meter is None or meter.statement != "actual" or not story.steps or story.steps[-1].offset == 0:
         return
     step = story.steps[-1]
@@ -181,11 +191,12 @@ def _check_statement(meter: Meter | None, story: MeterStory) -> Iterator[Problem
     message = f"the meter is stated to show the actual total, and shows `{step.offset} {story.unit}` less"
     if step.offset < 0:
         message = f"the meter is stated to show the actual total, and shows `{-step.offset} {story.unit}` more"
+    law = " (49 CFR 580.5)" if is_odometer(machine) else ""
     yield Problem(
         rule="meter-statement",
         message=message,
         place=meter.spot("statement"),
-        help=f"`statement: {better}` may be the one that fits (49 CFR 580.5); it is yours to make",
+        help=f"`statement: {better}` may be the one that fits{law}; it is yours to make",
         severity="doubt",
         also=(step.place,),
     )

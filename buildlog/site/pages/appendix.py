@@ -4,29 +4,62 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from buildlog.reckon.meter.meter import is_odometer
 from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.entry import say_step
 from buildlog.site.pages.front import list_identity
 from buildlog.site.pieces import Link
 from buildlog.site.view_service import ItemView, SealLine, ServiceGap
 
 STATEMENTS = {
-    "actual": "to the best of the owner’s knowledge the {meter} reading reflects the actual {use}.",
-    "exceeds mechanical limits": "to the best of the owner’s knowledge the {meter} reading reflects the amount of "
-    "{use} in excess of its mechanical limits.",
-    "not actual": "the {meter} reading is NOT the actual {use}. WARNING – {warning} DISCREPANCY.",
-    "exempt": "no statement about the {meter} is required for this machine.",
+    "actual": "to the best of the owner’s knowledge the odometer reading reflects the actual mileage.",
+    "exceeds mechanical limits": "to the best of the owner’s knowledge the odometer reading reflects the amount of "
+    "mileage in excess of its mechanical limits.",
+    "not actual": "the odometer reading is NOT the actual mileage. WARNING – ODOMETER DISCREPANCY.",
+    "exempt": "no statement about the odometer is required for this machine.",
 }
 "The certifications of 49 CFR 580.5(e), as appendix B to part 580 words them; exemption by 49 CFR 580.17."
+RULE = "The categories are those of 49 CFR 580.5. This page is no disclosure under that rule."
+
+PLAIN_STATEMENTS = {
+    "actual": "as far as the owner knows, the meter shows {whole}.",
+    "exceeds mechanical limits": "the meter passed its last digit and began again, so it shows less than {whole}.",
+    "not actual": "the meter does not show {whole}.",
+    "exempt": "no statement about the meter is required for this machine.",
+}
+"The same for whatever is no road vehicle; our own words."
 
 
 def say_statement(edition: Edition) -> str:
-    """The owner's statement about the meter in the words of its legal category; nothing where none was made."""
-    meter = edition.figures.meter
-    words = STATEMENTS.get(meter.statement or "")
-    if words is None:
+    """The owner's statement about the meter; nothing where none was made.
+
+    Of a road vehicle's odometer in the words of its legal category. Of any other meter in plain words, with what the
+    record knows of it.
+    """
+    meter, machine = edition.figures.meter, edition.figures.log.settings.machine
+    if meter.statement is None:
         return ""
-    name, use, warning = ("hour meter", "hours", "METER") if meter.unit == "h" else ("odometer", "mileage", "ODOMETER")
-    return f"The owner states: {words.format(meter=name, use=use, warning=warning)}"
+    if is_odometer(machine):
+        return f"The owner states: {STATEMENTS[meter.statement]}"
+    whole = "all hours that the machine has run" if meter.unit == "h" else "the whole distance that the machine has run"
+    return " ".join(
+        [f"The owner states: {PLAIN_STATEMENTS[meter.statement].format(whole=whole)}", *_list_known(edition)]
+    )
+
+
+def say_rule(edition: Edition) -> str:
+    """The law whose categories the statement uses; nothing where it uses none."""
+    statutory = edition.figures.meter.statement and is_odometer(edition.figures.log.settings.machine)
+    return RULE if statutory else ""
+
+
+def _list_known(edition: Edition) -> Iterator[str]:
+    """What the record knows of a meter that shows something else than the true total, a sentence each."""
+    meter = edition.figures.meter
+    if not meter.offset or meter.latest is None:
+        return
+    yield from (say_step(edition, step) for step in meter.steps)
+    yield f"By this record it is {edition.distance(meter.latest.total)} in all."
 
 
 def list_service_gaps(items: Iterable[ItemView]) -> tuple[ServiceGap, ...]:

@@ -160,7 +160,7 @@ def _tell_meter(edition: Edition, entry: Entry) -> str:
     meter, change = edition.figures.meter, entry.meter_changed
     rolled = entry.spot("rollover") if entry.rollover else None
     steps = [step for step in meter.steps if step.place in (rolled, change and change.place)]
-    said = [_say_step(edition, step) for step in steps]
+    said = [say_step(edition, step) for step in steps]
     if steps and steps[-1].offset:
         offset = steps[-1].offset
         than = f"{edition.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
@@ -168,7 +168,8 @@ def _tell_meter(edition: Edition, entry: Entry) -> str:
     return " ".join(said)
 
 
-def _say_step(edition: Edition, step: MeterStep) -> str:
+def say_step(edition: Edition, step: MeterStep) -> str:
+    """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
     if step.kind == "rollover":
         return "The meter passed its last digit."
     old, new = (edition.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))

@@ -9,7 +9,7 @@ from decimal import Decimal
 from buildlog.reckon.evidence.claims import Claim, find_inherited_level
 from buildlog.reckon.service.items import ServiceItemFigures
 from buildlog.reckon.service.rows import ServiceRow
-from buildlog.site.pages.appendix import describe_seal, list_service_gaps, list_unknowns, say_statement
+from buildlog.site.pages.appendix import describe_seal, list_service_gaps, list_unknowns, say_rule, say_statement
 from buildlog.site.pages.coverage import list_coverage
 from buildlog.site.pages.due import STATES, list_due, say_state
 from buildlog.site.pages.edition import Edition
@@ -48,6 +48,7 @@ def make_service(edition: Edition) -> ServiceView:
         identity=list_identity(edition),
         acquired=tuple(_list_acquired(edition)),
         statement=say_statement(edition),
+        statement_rule=say_rule(edition),
         meter=tuple(_list_meter(edition)),
         readings=tuple(_list_readings(edition)),
         due=list_due(edition),
