@@ -15,6 +15,7 @@ from buildlog.reckon.apart.closed_up import check_closed_up
 from buildlog.reckon.apart.strip_downs import StripDownsFigures, reckon_strip_downs
 from buildlog.reckon.apart.temporary import TemporaryFigures, reckon_temporary
 from buildlog.reckon.apart.within_reach import Reach, list_to_do
+from buildlog.reckon.costs.spent import spend_by_line
 from buildlog.reckon.costs.totals import CostFigures, reckon_costs
 from buildlog.reckon.costs.twice import TwiceFigures, reckon_twice
 from buildlog.reckon.evidence.coverage import EvidenceFigures, reckon_evidence
@@ -105,6 +106,7 @@ def _reckon_all(log: Log, as_of: datetime.date) -> Figures:
     to_do = list_to_do(
         log.settings, as_of, faults=faults.faults, service=service.items, temporary=temporary, parts=parts.parts
     )
+    spent = spend_by_line(parts.story, costs.lines)
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
     answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs)
@@ -116,7 +118,7 @@ def _reckon_all(log: Log, as_of: datetime.date) -> Figures:
         costs=costs,
         parts=parts,
         as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=partial(find_total, meter)),
-        twice=reckon_twice(parts.story, parts.spans, landed=landed, as_of=as_of),
+        twice=reckon_twice(parts.story, parts.spans, spent=spent, as_of=as_of),
         in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
         temporary=temporary,
         meter=meter,

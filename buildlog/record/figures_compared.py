@@ -22,6 +22,9 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "tightening.tightened.*.recheck",
         "tightening.tightened.*.stages.stated",
         "tightening.tightened.*.stages.unit",
+        "twice.cost",
+        "twice.items.cost",
+        "twice.items.units.cost",
     ),
 }
 """The keys that came, went or got another meaning with each format, as paths from the top of the file.

@@ -1,6 +1,7 @@
 """What doing it twice cost: money and hours for whatever took the place of something fitted earlier in this log.
 
-It is derived from the fittings, never typed. What each order line cost is for the costs, and comes in as an argument.
+It is derived from the fittings, never typed. What was spent on each order line is for the costs, and comes in as an
+argument.
 """
 
 from __future__ import annotations
@@ -13,7 +14,9 @@ from fractions import Fraction
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.reckon.amounts.money import sum_amounts, to_minor
+from buildlog.reckon.costs.spent import LineSpent
 from buildlog.reckon.parts.movements import PartStory
+from buildlog.reckon.parts.shelf import Units
 from buildlog.reckon.parts.spans import Span
 
 
@@ -25,7 +28,7 @@ class TwiceUnit:
     "the order line, by its place"
     qty: Decimal
     cost: Decimal
-    "their share of the line's landed cost, in the home currency"
+    "their share of what was spent on the line, in the home currency"
 
 
 @frozen
@@ -60,16 +63,17 @@ class TwiceFigures:
 
 
 def reckon_twice(
-    story: PartStory, spans: tuple[Span, ...], *, landed: Mapping[Place, Decimal], as_of: datetime.date
+    story: PartStory, spans: tuple[Span, ...], *, spent: Mapping[Place, LineSpent], as_of: datetime.date
 ) -> TwiceFigures:
-    """The cost of doing it twice up to a day.
+    """The cost of doing it twice up to a day: a part of what was spent by then.
 
-    `landed` is the landed cost of each whole order line in the home currency, by the line's place. A line that is not
-    in it, because its cost cannot be known, costs nothing here; that it cannot be known is told elsewhere.
+    `spent` is what was spent on each order line, by the line's place. A line that is not in it was not paid by then and
+    costs nothing here. No line costs more than what is left of it after all that came back.
     """
     again = _list_again(spans, as_of)
     hours = _share_hours([again_spans[0] for again_spans in again])
-    items = tuple(_reckon_item(story, again_spans, landed, hours[n]) for n, again_spans in enumerate(again))
+    purse = _Purse(story, spent)
+    items = tuple(_reckon_item(purse, again_spans, hours[n]) for n, again_spans in enumerate(again))
     return TwiceFigures(
         items=items,
         cost=sum_amounts(item.cost for item in items),
@@ -87,12 +91,12 @@ def _list_again(spans: tuple[Span, ...], as_of: datetime.date) -> list[list[Span
     return list(grouped.values())
 
 
-def _reckon_item(story: PartStory, spans: list[Span], landed: Mapping[Place, Decimal], hours: Decimal) -> TwiceItem:
+def _reckon_item(purse: _Purse, spans: list[Span], hours: Decimal) -> TwiceItem:
     move = spans[0].move
-    units = tuple(unit for span in spans for unit in _charge(story, span, landed))
+    units = tuple(purse.charge(unit) for span in spans for unit in span.units if unit.new and unit.line is not None)
     return TwiceItem(
         key=move.key,
-        name=story.names.parts[move.key].name,
+        name=purse.story.names.parts[move.key].name,
         at=move.at,
         qty=move.qty,
         date=move.date,
@@ -105,15 +109,26 @@ def _reckon_item(story: PartStory, spans: list[Span], landed: Mapping[Place, Dec
     )
 
 
-def _charge(story: PartStory, span: Span, landed: Mapping[Place, Decimal]) -> list[TwiceUnit]:
-    charged = []
-    for unit in span.units:
-        if unit.new and unit.line is not None:
-            line, currency = story.lines[unit.line], story.log.settings.money.currency
-            whole = landed.get(unit.line, Decimal(0))
-            cost = charge_units(whole, line.qty, skip=unit.skip, qty=unit.qty, currency=currency)
-            charged.append(TwiceUnit(line=unit.line, qty=unit.qty, cost=cost))
-    return charged
+class _Purse:
+    """What was spent on each order line, and how much of it no unit was charged with yet."""
+
+    def __init__(self, story: PartStory, spent: Mapping[Place, LineSpent]) -> None:
+        self.story = story
+        self._spent = spent
+        self._left = {place: line.left for place, line in spent.items()}
+
+    def charge(self, unit: Units) -> TwiceUnit:
+        """Units of a line with their share of its cost, or what is left of it."""
+        assert unit.line is not None
+        cost = Decimal(0)
+        if unit.line in self._spent:
+            whole, currency = self._spent[unit.line].units, self.story.log.settings.money.currency
+            share = charge_units(
+                whole, self.story.lines[unit.line].qty, skip=unit.skip, qty=unit.qty, currency=currency
+            )
+            cost = min(share, self._left[unit.line])
+            self._left[unit.line] -= cost
+        return TwiceUnit(line=unit.line, qty=unit.qty, cost=cost)
 
 
 def charge_units(whole: Decimal, whole_qty: Decimal, *, skip: Decimal, qty: Decimal, currency: str) -> Decimal:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog.reckon.costs.spent import LineSpent
 from buildlog.reckon.costs.twice import TwiceFigures, charge_units, reckon_twice
 from buildlog.reckon.parts.lives import reckon_parts
 from tests.support import log_of
@@ -20,8 +21,13 @@ def twice_of(*heads: str, as_of: datetime.date = DAY) -> TwiceFigures:
     """Doing it twice, where each line landed at its `each` times its quantity."""
     figures = reckon_parts(log_of(*heads), as_of)
     assert [problem for problem in figures.problems if problem.severity == "error"] == []
-    landed = {place: (line.each or Decimal(0)) * line.qty for place, line in figures.story.lines.items()}
-    return reckon_twice(figures.story, figures.spans, landed=landed, as_of=as_of)
+    spent = {place: pay((line.each or Decimal(0)) * line.qty) for place, line in figures.story.lines.items()}
+    return reckon_twice(figures.story, figures.spans, spent=spent, as_of=as_of)
+
+
+def pay(amount: Decimal) -> LineSpent:
+    """A line that was paid, and of which nothing came back."""
+    return LineSpent(units=amount, left=amount)
 
 
 def order(day: str, *lines: str) -> str:
@@ -73,7 +79,7 @@ def test_what_was_planned_was_not_done_twice() -> None:
         log = log_of(PUMP, FIRST, f"date: 2024-03-01\nserviced: {{item: pump, parts: pump}}{more}", settings=settings)
         figures = reckon_parts(log, DAY)
         assert figures.problems == ()
-        assert reckon_twice(figures.story, figures.spans, landed={}, as_of=DAY).items == ()
+        assert reckon_twice(figures.story, figures.spans, spent={}, as_of=DAY).items == ()
 
 
 def test_another_position_is_not_doing_it_twice() -> None:
@@ -167,8 +173,8 @@ def test_a_line_that_does_not_divide_is_charged_whole() -> None:
     again = "removed: seal\nfitted: seal"
     heads = (seals, "date: 2024-02-01\nfitted: seal", f"date: 2024-03-01\n{again}", f"date: 2024-04-01\n{again}")
     figures = reckon_parts(log_of(*heads), DAY)
-    landed = dict.fromkeys(figures.story.lines, Decimal("10.00"))
-    twice = reckon_twice(figures.story, figures.spans, landed=landed, as_of=DAY)
+    spent = dict.fromkeys(figures.story.lines, pay(Decimal("10.00")))
+    twice = reckon_twice(figures.story, figures.spans, spent=spent, as_of=DAY)
     assert [item.cost for item in twice.items] == [Decimal("3.34"), Decimal("3.33")]
 
 

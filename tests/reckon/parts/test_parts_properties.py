@@ -13,6 +13,7 @@ from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from buildlog.problems import Place
+from buildlog.reckon.costs.spent import LineSpent
 from buildlog.reckon.costs.twice import reckon_twice
 from buildlog.reckon.parts.fittings import as_fitted
 from buildlog.reckon.parts.ledger import Ledger
@@ -212,7 +213,8 @@ def test_nothing_is_charged_twice(told: list[Happening]) -> None:
     """All that was done twice never costs more than all that was bought; without a problem every piece is known."""
     log, figures = reckon(told, 6)
     landed = {line.place: 7 * line.qty for entry in log.entries for order in entry.bought for line in order.lines}
-    twice = reckon_twice(figures.story, figures.spans, landed=landed, as_of=figures.as_of)
+    spent = {place: LineSpent(units=amount, left=amount) for place, amount in landed.items()}
+    twice = reckon_twice(figures.story, figures.spans, spent=spent, as_of=figures.as_of)
     assert 0 <= twice.cost <= sum(landed.values())
     assert twice.cost == 7 * sum(unit.qty for item in twice.items for unit in item.units)
     by_line: Counter[Place] = Counter()
