@@ -134,11 +134,15 @@ def _tell_stamps(seals: Sequence[SealTold]) -> Iterator[str]:
             yield f"    openssl ts -verify -data {seal} -in {stamp} -CAfile {authority} -attime {told.stamped_at}\n"
         else:
             yield f"    openssl ts -reply -in {stamp} -text\n"
-    yield """
+    yield f"""
 The first form prints `Verification: OK`. It judges the authority's certificate as of the time of the stamp. That the
 certificate belongs to somebody who tells the truth about time, you must judge; ask the authority for it yourself. The
-second form, where no certificate was given, only prints what the stamp says.
+second form, where no certificate was given, only prints what the stamp says. {LIBRESSL}
 """
+
+
+LIBRESSL = """The `openssl` that macOS and OpenBSD
+bring is LibreSSL, which has no `-attime`: install OpenSSL."""
 
 
 def _tell_signatures(seals: Sequence[SealTold]) -> Iterator[str]:

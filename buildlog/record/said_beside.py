@@ -1,7 +1,7 @@
 """What a signature and a time stamp say of themselves, read without any tool: words for pages, and no check of them.
 
 A site must be the same on every machine, whatever tools it has. Whether the words are true is left to `signature` and
-`stamp`, which ask `ssh-keygen` and `openssl`.
+`stamp`.
 """
 
 from __future__ import annotations
@@ -47,15 +47,15 @@ def read_stamp_words(reply: bytes) -> tuple[datetime.datetime | None, str]:
     """
     try:
         at = reply.index(TIME_STAMP_INFO) + len(TIME_STAMP_INFO)
-        tag, wrapped, _ = _read_value(reply, at)  # [0] EXPLICIT
-        _, octets, _ = _read_value(wrapped, 0) if tag == 0xA0 else (0, b"", 0)
-        _, info, _ = _read_value(octets, 0)
+        tag, wrapped, _ = read_value(reply, at)  # [0] EXPLICIT
+        _, octets, _ = read_value(wrapped, 0) if tag == 0xA0 else (0, b"", 0)
+        _, info, _ = read_value(octets, 0)
     except (ValueError, IndexError):
         return None, ""
     return _find_time(info), _find_name(info)
 
 
-def _read_value(data: bytes, at: int) -> tuple[int, bytes, int]:
+def read_value(data: bytes, at: int) -> tuple[int, bytes, int]:
     """Tag, content and end of the DER value at a place (X.690, sections 8.1 and 10.1). Raises `ValueError`."""
     tag, length, start = data[at], data[at + 1], at + 2
     if length > 0x80:
@@ -73,7 +73,7 @@ def _list_values(data: bytes) -> list[tuple[int, bytes]]:
     values, at = [], 0
     try:
         while at < len(data):
-            tag, content, at = _read_value(data, at)
+            tag, content, at = read_value(data, at)
             values.append((tag, content))
     except (ValueError, IndexError):
         pass

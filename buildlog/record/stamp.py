@@ -1,4 +1,4 @@
-"""Whether a time-stamp authority saw a seal, and when: RFC 3161, asked over HTTP, checked by `openssl ts`.
+"""Whether a time-stamp authority saw a seal, and when: RFC 3161, asked over HTTP, read and checked by `rfc3161-client`.
 
 The request carries the SHA-256 of the seal's file and a nonce, nothing else of the log. An authority counts for as much
 as its root certificate is trusted: without that certificate beside the stamp, only what was stamped can be checked.
@@ -9,13 +9,17 @@ from __future__ import annotations
 import datetime
 import hashlib
 import re
-import tempfile
 import urllib.error
 import urllib.request
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.record.stock_tools import NoAnswer, Verdict, ask_tool
+from buildlog.record.said_beside import read_value
+from buildlog.record.stock_tools import NoAnswer, Verdict
+
+if TYPE_CHECKING:
+    from cryptography.x509 import GeneralName
+    from rfc3161_client import TimeStampResponse
 
 WAIT = 30
 "Seconds of silence after which an authority is given up."
@@ -23,6 +27,11 @@ LARGEST_REPLY = 100_000
 "Bytes. Ours: a reply with a chain of certificates has about 6,000."
 QUERY_TYPE, REPLY_TYPE = "application/timestamp-query", "application/timestamp-reply"
 "RFC 3161, section 3.4."
+SHA256 = "2.16.840.1.101.3.4.2.1"
+"id-sha256 (RFC 5754, section 2.2)."
+GRANTED = 0
+"PKIStatus of a stamp that is what was asked for (RFC 3161, section 2.4.2)."
+ANOTHER = "ask another authority"
 
 
 @frozen
@@ -32,9 +41,9 @@ class Stamp:
     time: datetime.datetime
     "genTime, in UTC, whole seconds"
     digest: str
-    "sum of what was stamped, hexadecimal"
-    nonce: str | None
-    "the number that the request gave, as `openssl` writes it"
+    "SHA-256 of what was stamped, hexadecimal; empty where another sum was stamped"
+    nonce: int | None
+    "the number that the request gave"
     authority: str
     "the name that the authority gives itself, or nothing"
 
@@ -44,13 +53,13 @@ def ask_stamp(content: bytes, address: str, authority: bytes | None = None) -> b
 
     `authority` holds the certificates that the authority is trusted by, as PEM; with them the reply is checked whole.
     """
-    digest = hashlib.sha256(content).hexdigest()
-    query = ask_tool(["openssl", "ts", "-query", "-digest", digest, "-sha256", "-cert"])
-    if not query.good:
-        raise NoAnswer(f"`openssl` made no request: {query.says}", "see whether `openssl ts -query` works here")
-    reply = _send(query.output, address)
+    from rfc3161_client import HashAlgorithm, TimestampRequestBuilder
+
+    builder = TimestampRequestBuilder().data(content).hash_algorithm(HashAlgorithm.SHA256)
+    request = builder.nonce(nonce=True).cert_request(cert_request=True).build()
+    reply = _send(request.as_bytes(), address)
     stamp = read_stamp(reply)
-    if stamp.digest != digest or stamp.nonce != _find_nonce(query.output):
+    if stamp.digest != hashlib.sha256(content).hexdigest() or stamp.nonce != request.nonce:
         raise NoAnswer(f"`{address}` answered another request than ours", "try again, or ask another authority")
     if authority is not None:
         verdict = check_stamp(content, reply, authority)
@@ -79,62 +88,68 @@ def _send(query: bytes, address: str) -> bytes:
 
 def read_stamp(reply: bytes) -> Stamp:
     """What the stamp in a reply says, for any bytes at all. Raises `NoAnswer`: refused, or no reply at all."""
-    help = "ask another authority"
-    with tempfile.TemporaryDirectory() as folder:
-        path, token = Path(folder) / "reply.tsr", Path(folder) / "token"
-        path.write_bytes(reply)
-        answer = ask_tool(["openssl", "ts", "-reply", "-in", str(path), "-token_out", "-out", str(token)])
-        if not answer.good or not token.exists():
-            raise NoAnswer(f"there is no time stamp in the reply{_find_refusal(path)}", help)
-        # The token alone: a reply's own words could pretend to be lines of a token.
-        text = ask_tool(["openssl", "ts", "-reply", "-in", str(token), "-token_in", "-text"]).output
-    stamp = _read_text(text.decode("utf-8", "replace"))
-    if stamp is None:
-        raise NoAnswer("the time stamp cannot be read", help)
-    return stamp
-
-
-def _find_refusal(path: Path) -> str:
-    text = ask_tool(["openssl", "ts", "-reply", "-in", str(path), "-text"]).output.decode("utf-8", "replace")
-    said = re.search(r"^Status description: (.*)$", text, re.MULTILINE)
-    return f": {said[1][:200]}" if said else ""
-
-
-TIME = re.compile(r"^Time stamp: (\w{3}) +(\d{1,2}) (\d\d):(\d\d):(\d\d)(?:\.\d+)? (\d{4}) GMT$", re.MULTILINE)
-MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
-DUMP_ROW = re.compile(r"^ +[0-9a-f]{4} - ((?:[0-9a-f]{2}[ -])+)", re.MULTILINE)
-
-
-def _read_text(text: str) -> Stamp | None:
-    """The stamp in what `openssl` prints of a token; what a stranger worded comes behind all that is read for good."""
-    time = TIME.search(text)
-    if time is None or time[1] not in MONTHS or "\nHash Algorithm: sha256\n" not in text[: time.start()]:
-        return None
-    day, hour, minute, second, year = map(int, time.groups()[1:])
-    rest = text[time.end() :]
-    nonce, name = re.search(NONCE, rest, re.MULTILINE), re.search(r"^TSA: (.*)$", rest, re.MULTILINE)
+    response = _decode(reply)
     try:
-        moment = datetime.datetime(year, MONTHS.index(time[1]) + 1, day, hour, minute, second, tzinfo=datetime.UTC)
+        if response.status != GRANTED:
+            raise ValueError
+        info = response.tst_info
+        imprint = info.message_imprint
+        return Stamp(
+            time=info.gen_time.replace(microsecond=0),
+            digest=imprint.message.hex() if imprint.hash_algorithm.dotted_string == SHA256 else "",
+            nonce=info.nonce,
+            authority=_name(info.name),
+        )
     except ValueError:
-        return None
-    return Stamp(
-        time=moment,
-        digest=re.sub(r"[ -]", "", "".join(DUMP_ROW.findall(text[: time.start()]))),
-        nonce=nonce[1] if nonce else None,
-        authority=name[1].removeprefix("DirName:")[:200] if name else "",
-    )
+        said = "; ".join(response.status_string)[:200]
+        raise NoAnswer(f"there is no time stamp in the reply{said and f': {said}'}", ANOTHER) from None
 
 
-NONCE = r"^Nonce: (0x[0-9A-F]+)$"
+def _decode(reply: bytes) -> TimeStampResponse:
+    from rfc3161_client import decode_timestamp_response
+
+    try:
+        return decode_timestamp_response(_sort_certificates(reply))
+    except ValueError:
+        raise NoAnswer("there is no time stamp in the reply", ANOTHER) from None
 
 
-def _find_nonce(query: bytes) -> str | None:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "query.tsq"
-        path.write_bytes(query)
-        text = ask_tool(["openssl", "ts", "-query", "-in", str(path), "-text"]).output.decode("utf-8", "replace")
-    found = re.search(NONCE, text, re.MULTILINE)
-    return found[1] if found else None
+WAY = "in past in past in in past past past".split()
+"""From the top of a reply to its certificates (RFC 3161, section 2.4.2; RFC 5652, section 5.1): into TimeStampResp,
+past its status, into ContentInfo, past its type, into `[0]`, into SignedData, past version, sums and content."""
+
+
+def _sort_certificates(reply: bytes) -> bytes:
+    """The reply with the certificates in the order that DER wants of a set (X.690, section 11.6).
+
+    Authorities that run OpenSSL send them in another one; `rfc3161-client` takes this one alone. Nobody signs it.
+    """
+    at, certificates = 0, []
+    try:
+        for step in WAY:
+            _, content, end = read_value(reply, at)
+            at = end - len(content) if step == "in" else end
+        tag, held, end = read_value(reply, at)
+        start = at = end - len(held)
+        while tag == CERTIFICATES and at < end:
+            before = at
+            _, _, at = read_value(reply, at)
+            certificates.append(reply[before:at])
+    except (ValueError, IndexError):
+        return reply
+    return reply[:start] + b"".join(sorted(certificates)) + reply[end:] if tag == CERTIFICATES else reply
+
+
+CERTIFICATES = 0xA0
+"Tag of the certificates in SignedData, `[0]` (RFC 5652, section 5.1)."
+
+
+def _name(name: GeneralName | None) -> str:
+    """How an authority calls itself: as RFC 4514 writes the name of a directory, or as it stands."""
+    from cryptography.x509 import DirectoryName
+
+    text = name.value.rfc4514_string() if isinstance(name, DirectoryName) else getattr(name, "value", "")
+    return str(text)[:200]
 
 
 def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdict:
@@ -145,29 +160,29 @@ def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdic
     if len(reply) > LARGEST_REPLY or len(authority or b"") > LARGEST_REPLY:
         return Verdict(state="fails", says=f"the time stamp or its certificates are larger than {LARGEST_REPLY} bytes")
     try:
-        return _check_read(content, reply, authority)
+        stamp = read_stamp(reply)
     except NoAnswer as why:
-        missing = "not installed" in why.message
-        return Verdict(state="cannot be checked" if missing else "fails", says=why.message)
-
-
-def _check_read(content: bytes, reply: bytes, authority: bytes | None) -> Verdict:
-    stamp = read_stamp(reply)
+        return Verdict(state="fails", says=why.message)
     when = f"{stamp.time:%Y-%m-%d %H:%M:%S} UTC, by {stamp.authority or 'an authority without a name'}"
     if stamp.digest != hashlib.sha256(content).hexdigest():
         return Verdict(state="fails", says=f"the time stamp of {when} is over other bytes")
     if authority is None:
         says = f"these bytes were stamped {when}; no certificate of that authority is given"
         return Verdict(state="cannot be checked", says=says)
-    with tempfile.TemporaryDirectory() as folder:
-        names = {"content": content, "reply.tsr": reply, "ca.pem": authority}
-        paths = {name: str(Path(folder) / name) for name in names}
-        for name, data in names.items():
-            Path(paths[name]).write_bytes(data)
-        command = ["openssl", "ts", "-verify", "-data", paths["content"], "-in", paths["reply.tsr"]]
-        answer = ask_tool([*command, "-CAfile", paths["ca.pem"], "-attime", str(int(stamp.time.timestamp()))])
-    if not answer.good:
+    if not _vouch(authority, _decode(reply), content):
         return Verdict(state="fails", says=f"the authority's certificates do not vouch for the stamp of {when}")
     return Verdict(
         state="holds", says=f"stamped {when}, whose certificate is given; whether to trust it, judge yourself"
     )
+
+
+def _vouch(authority: bytes, response: TimeStampResponse, content: bytes) -> bool:
+    """Whether certificates vouch for a stamp as of its own time."""
+    from cryptography.x509 import load_pem_x509_certificates
+    from rfc3161_client import VerificationError, VerifierBuilder
+
+    try:
+        verifier = VerifierBuilder(roots=load_pem_x509_certificates(authority)).build()
+        return verifier.verify_message(response, content)
+    except (VerificationError, ValueError):
+        return False

@@ -1,7 +1,7 @@
-"""What `openssl` and `ssh-keygen` answer: the two tools by which a stranger checks, and so do we.
+"""What `ssh-keygen` answers: the tool by which a stranger checks signatures, and so do we; and what becomes of a check.
 
-A signature or a time stamp is a stranger's file: it is handed to the tool in a folder of its own, and what the tool
-says of it is cut short.
+A signature is a stranger's file: it is handed to the tool in a folder of its own. Whether it holds is told by the
+tool's exit code; what the tool says of it is cut short, shown, and never decides anything.
 """
 
 from __future__ import annotations
@@ -63,4 +63,4 @@ def ask_tool(command: Sequence[str], *, given: bytes = b"") -> Answer:
     return Answer(good=done.returncode == 0, output=done.stdout, says=says[:LONGEST_SAYING])
 
 
-PACKAGES = {"openssl": "OpenSSL", "ssh-keygen": "OpenSSH"}
+PACKAGES = {"ssh-keygen": "OpenSSH"}

@@ -1,6 +1,6 @@
 """A time-stamp authority of the tests' own: `openssl ts` behind HTTP on this machine (RFC 3161, section 3.4).
 
-It proves that the mechanics work, and is no evidence of any time.
+It proves that the mechanics work, and is no evidence of any time. OpenSSL's program is meant: LibreSSL lacks options.
 """
 
 from __future__ import annotations

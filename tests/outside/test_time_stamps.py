@@ -1,11 +1,16 @@
-"""Time stamps by RFC 3161: an authority run with `openssl ts`, asked over HTTP; openssl and rfc3161-client judge."""
+"""Time stamps by RFC 3161: an authority run with `openssl ts`, asked over HTTP; what we read and judge, openssl judges.
+
+Our own reading is by `rfc3161-client`; OpenSSL's program is another implementation. LibreSSL's lacks `-attime`.
+"""
 
 from __future__ import annotations
 
 import datetime
 import hashlib
 import itertools
+import re
 import shlex
+import shutil
 import subprocess
 import time
 from collections.abc import Iterator
@@ -16,7 +21,6 @@ from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding, load_pem_private_key
 from cryptography.x509 import CertificateBuilder, load_pem_x509_certificate
-from rfc3161_client import VerificationError, VerifierBuilder, decode_timestamp_response
 
 from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp, read_stamp
 from buildlog.record.stock_tools import NoAnswer
@@ -43,11 +47,13 @@ def counter(authority: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Counte
 @pytest.fixture(scope="module")
 def stamped(authority: Path) -> bytes:
     """The authority's reply over CONTENT."""
-    digest = hashlib.sha256(CONTENT).hexdigest()
-    query = subprocess.run(
-        ["openssl", "ts", "-query", "-digest", digest, "-sha256", "-cert"], check=True, capture_output=True
-    )
-    return reply(authority, query.stdout)
+    return reply(authority, make_query(CONTENT))
+
+
+def make_query(content: bytes) -> bytes:
+    """A request that `openssl` makes."""
+    command = ["openssl", "ts", "-query", "-digest", hashlib.sha256(content).hexdigest(), "-sha256", "-cert"]
+    return subprocess.run(command, check=True, capture_output=True).stdout
 
 
 def test_a_stamp_is_what_a_stranger_can_check(counter: Counter, authority: Path, tmp_path: Path) -> None:
@@ -74,29 +80,96 @@ def test_the_request_gives_away_a_sum_and_nothing_else(counter: Counter) -> None
     assert first != second, "each request has a nonce of its own"
 
 
-def test_rfc3161_client_verifies_the_stamp(counter: Counter, authority: Path) -> None:
-    """Another implementation finds the reply good over these bytes and bad over others."""
-    response = decode_timestamp_response(ask_stamp(CONTENT, counter.address))
-    certificates = [load_pem_x509_certificate((authority / name).read_bytes()) for name in ("ca.crt", "tsa.crt")]
-    verifier = VerifierBuilder().add_root_certificate(certificates[0]).tsa_certificate(certificates[1]).build()
-    assert verifier.verify_message(response, CONTENT)
-    with pytest.raises(VerificationError):
-        verifier.verify_message(response, CONTENT + b" ")
+def print_stamp(folder: Path, stamped: bytes) -> str:
+    """What `openssl` prints of a reply."""
+    (folder / "printed.tsr").write_bytes(stamped)
+    command = ["openssl", "ts", "-reply", "-in", str(folder / "printed.tsr"), "-text"]
+    return subprocess.run(command, check=True, capture_output=True, text=True).stdout
 
 
-def test_what_is_read_of_a_stamp_is_what_rfc3161_client_reads(stamped: bytes) -> None:
-    """Time, sum and nonce of the token, read by another implementation."""
-    stamp, info = read_stamp(stamped), decode_timestamp_response(stamped).tst_info
-    assert stamp.time == info.gen_time
+def test_what_is_read_of_a_stamp_is_what_openssl_prints(stamped: bytes, tmp_path: Path) -> None:
+    """Time, sum, nonce and name of the token, read by another implementation."""
+    stamp, printed = read_stamp(stamped), print_stamp(tmp_path, stamped)
+    said = dict(re.findall(r"^([A-Z][A-Za-z ]+): (.*)$", printed, re.MULTILINE))
+    assert stamp.time == datetime.datetime.strptime(said["Time stamp"], "%b %d %H:%M:%S %Y GMT").replace(
+        tzinfo=datetime.UTC
+    )
     assert STARTED <= stamp.time <= datetime.datetime.now(datetime.UTC)
-    assert bytes.fromhex(stamp.digest) == info.message_imprint.message == hashlib.sha256(CONTENT).digest()
-    assert stamp.nonce is not None and int(stamp.nonce, 16) == info.nonce
-    assert stamp.authority == "/CN=Test TSA"
+    dump = re.findall(r"^ +[0-9a-f]{4} - ((?:[0-9a-f]{2}[ -])+)", printed, re.MULTILINE)
+    assert stamp.digest == re.sub("[ -]", "", "".join(dump)) == hashlib.sha256(CONTENT).hexdigest()
+    assert stamp.nonce == int(said["Nonce"], 16)
+    assert (stamp.authority, said["TSA"]) == ("CN=Test TSA", "DirName:/CN=Test TSA")
+
+
+def test_a_time_with_fractions_is_read(authority: Path, tmp_path: Path) -> None:
+    """RFC 3161, section 2.4.2, allows fractions of a second in genTime; whole ones are told."""
+    folder = Path(shutil.copytree(authority, tmp_path / "precise"))
+    config = (folder / "tsa.cnf").read_text().replace("secs:1", "secs:1\nclock_precision_digits = 6")
+    (folder / "tsa.cnf").write_text(config)
+    stamped = reply(folder, make_query(CONTENT))
+    whole = re.search(r"Time stamp: \w+ +\d+ ([0-9:]+)\.\d+ ", print_stamp(tmp_path, stamped))
+    assert whole and whole[1] == f"{read_stamp(stamped).time:%H:%M:%S}"
+    assert check_stamp(CONTENT, stamped, (authority / "ca.crt").read_bytes()).state == "holds"
+
+
+def ask_openssl(folder: Path, content: bytes, stamped: bytes, certificates: bytes) -> bool:
+    """Whether `openssl ts -verify` ends well, as of the time that stands in the reply."""
+    for name, data in {"content": content, "a.tsr": stamped, "ca.pem": certificates}.items():
+        (folder / name).write_bytes(data)
+    try:
+        at = str(int(read_stamp(stamped).time.timestamp()))
+    except NoAnswer:
+        at = "0"
+    command = ["openssl", "ts", "-verify", "-data", "content", "-in", "a.tsr", "-CAfile", "ca.pem", "-attime", at]
+    return subprocess.run(command, cwd=folder, capture_output=True, check=False).returncode == 0
+
+
+def test_whatever_openssl_refuses_is_refused(stamped: bytes, authority: Path, tmp_path: Path) -> None:
+    """Byte for byte along the reply, in other content and by other certificates: nothing holds that OpenSSL refuses."""
+    ca = (authority / "ca.crt").read_bytes()
+    stranger = (set_up(tmp_path / "other") / "ca.crt").read_bytes()
+    cases = [(CONTENT, stamped, ca), (CONTENT + b" ", stamped, ca), (CONTENT, stamped, stranger), (CONTENT, b"", ca)]
+    cases += [(CONTENT, stamped, (authority / "tsa.crt").read_bytes()), (CONTENT, stamped, stranger + ca)]
+    cases += [(CONTENT, stamped, b"no certificate"), (CONTENT, stamped, b"")]
+    for at in range(0, len(stamped), 13):
+        changed = bytearray(stamped)
+        changed[at] ^= 1 << at % 8
+        cases.append((CONTENT, bytes(changed), ca))
+    ours = [check_stamp(*case).state == "holds" for case in cases]
+    assert ours[:8] == [ask_openssl(tmp_path, *case) for case in cases[:8]] == [True, *[False] * 4, True, False, False]
+    holding = [case for case, holds in zip(cases, ours, strict=True) if holds]
+    assert all(ask_openssl(tmp_path, *case) for case in holding)
+
+
+def test_an_authority_below_another_is_trusted_by_its_root(authority: Path, tmp_path: Path) -> None:
+    """The certificate between may come with the reply, or stand beside the root: OpenSSL and we agree on both."""
+    folder = set_up(tmp_path / "chain")
+    for command in BELOW.splitlines():
+        subprocess.run(command, shell=True, cwd=folder, check=True, capture_output=True)
+    root, middle = ((folder / name).read_bytes() for name in ("ca.crt", "middle.crt"))
+    bare = reply(folder, make_query(CONTENT))
+    config = (folder / "tsa.cnf").read_text().replace("tsa_name", "certs = ./middle.crt\ntsa_name")
+    (folder / "tsa.cnf").write_text(config)
+    chained = reply(folder, make_query(CONTENT))
+    assert len(chained) > len(bare)
+    for stamped, certificates, wanted in (
+        (chained, root, True), (bare, root, False), (bare, root + middle, True), (chained, middle, False),
+    ):  # fmt: skip
+        assert ask_openssl(tmp_path, CONTENT, stamped, certificates) == wanted
+        assert (check_stamp(CONTENT, stamped, certificates).state == "holds") == wanted
+
+
+BELOW = """\
+openssl ecparam -name prime256v1 -genkey -noout -out middle.key
+openssl req -new -key middle.key -subj "/CN=Test Middle" -config tsa.cnf -out middle.csr
+openssl x509 -req -in middle.csr -CA ca.crt -CAkey ca.key -CAcreateserial -days 10 -extfile tsa.cnf -extensions v3_ca -out middle.crt
+openssl x509 -req -in tsa.csr -CA middle.crt -CAkey middle.key -CAcreateserial -days 10 -extfile tsa.cnf -extensions v3_tsa -out tsa.crt
+"""  # noqa: E501 — one command a line
 
 
 def test_the_verdicts(stamped: bytes, authority: Path, tmp_path: Path) -> None:
     """It holds by the authority's own root; or is over other bytes, or vouched for by nobody, or by somebody else."""
-    ca, when = (authority / "ca.crt").read_bytes(), f"{read_stamp(stamped).time:%Y-%m-%d %H:%M:%S} UTC, by /CN=Test TSA"
+    ca, when = (authority / "ca.crt").read_bytes(), f"{read_stamp(stamped).time:%Y-%m-%d %H:%M:%S} UTC, by CN=Test TSA"
     verdict = check_stamp(CONTENT, stamped, ca)
     assert (verdict.state, verdict.says) == (
         "holds", f"stamped {when}, whose certificate is given; whether to trust it, judge yourself",
@@ -149,10 +222,9 @@ def test_a_stamp_holds_after_its_certificates_have_expired(tmp_path: Path) -> No
 
 def stamp_just_in_time(folder: Path) -> bytes:
     """A stamp by a certificate that ends a few seconds after it; a few more where the machine is too busy for these."""
-    query = ["openssl", "ts", "-query", "-digest", hashlib.sha256(CONTENT).hexdigest(), "-sha256", "-cert"]
     for seconds in itertools.count(3, 5):
         end = renew_for_seconds(folder, seconds)
-        stamped = reply(folder, subprocess.run(query, check=True, capture_output=True).stdout)
+        stamped = reply(folder, make_query(CONTENT))
         if read_stamp(stamped).time < end:
             return stamped
     raise AssertionError
@@ -224,8 +296,20 @@ def test_an_address_that_nothing_answers_at_is_told(address: str) -> None:
         ask_stamp(CONTENT, address)
 
 
-def test_without_openssl_nothing_is_claimed(stamped: bytes, authority: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Where `openssl` is missing, a stamp neither holds nor fails."""
-    monkeypatch.setenv("PATH", str(authority))
-    verdict = check_stamp(CONTENT, stamped, None)
-    assert (verdict.state, verdict.says) == ("cannot be checked", "`openssl` is not installed")
+def test_no_word_of_anybody_s_decides() -> None:
+    """An authority's refusal is a reply without a stamp, whatever it says: it fails, and never counts as unchecked."""
+    words = b"the module is not installed"
+    text = bytes([0x0C, len(words)]) + words
+    strings = bytes([0x30, len(text)]) + text
+    status = b"\x02\x01\x02" + strings  # PKIStatusInfo: rejection (RFC 3161, section 2.4.2)
+    refusal = bytes([0x30, len(status) + 2, 0x30, len(status)]) + status
+    verdict = check_stamp(CONTENT, refusal, None)
+    assert (verdict.state, verdict.says) == ("fails", f"there is no time stamp in the reply: {words.decode()}")
+
+
+def test_stamps_need_no_program_of_the_machine(
+    stamped: bytes, authority: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The verdict is the same where no `openssl` is installed, or another one."""
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert check_stamp(CONTENT, stamped, (authority / "ca.crt").read_bytes()).state == "holds"

@@ -146,7 +146,7 @@ def test_the_key_of_a_signature(log: Path, tmp_path: Path) -> None:
 
 
 def test_the_time_of_a_stamp(log: Path, tmp_path: Path) -> None:
-    """Time and authority are those that `openssl ts -reply -text` prints; a cut or changed reply does no harm."""
+    """Time and authority are those that `rfc3161-client` reads; a cut or changed reply does no harm."""
     folder = set_up(tmp_path / "authority")
     digest = hashlib.sha256((log / "seals/0001.json").read_bytes()).hexdigest()
     command = ["openssl", "ts", "-query", "-digest", digest, "-sha256", "-cert"]
