@@ -217,9 +217,10 @@ def test_when_a_failing_digit_is_an_error(vin: str, market: str | None, severity
 
 
 def test_numbers_of_another_length() -> None:
-    """Up to 1981, and on trailers, tractors and boats, a number of another length is kept as stamped."""
+    """Up to 1981 a number of another length is kept as stamped; on a later trailer or boat it is doubted as well."""
     assert [f.severity for f in read_vin("SWB 1234-A", year=1968).findings] == ["note"]
-    assert [f.severity for f in read_vin("SWB1234", year=1990, kind="trailer").findings] == ["note"]
+    assert [f.severity for f in read_vin("SWB1234", year=1990, kind="trailer").findings] == ["doubt"]
+    assert [f.severity for f in read_vin("SWB1234", year=1968, kind="trailer").findings] == ["note"]
     assert [f.severity for f in read_vin("SWB1234", year=1990).findings] == ["error"]
 
 

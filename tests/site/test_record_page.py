@@ -10,6 +10,7 @@ import pytest
 from buildlog.record.published import PublishedRecord, PublishedSeal, PublishedStamp
 from buildlog.site.pages.appendix import say_statement
 from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.front import make_front
 from buildlog.site.pages.record import make_record
 from buildlog.site.pages.seal_sheet import PATH, write_seal_sheet
 from buildlog.site.pages.service import make_service
@@ -104,7 +105,8 @@ def test_a_boat_is_told_of_in_plain_words() -> None:
     """A boat's hour meter was changed at 410 h and shows 12: not all hours, and by the record 422 h."""
     assert say_statement(state("boat", "h", "not actual")) == (
         "The owner states: the meter does not show all hours that the machine has run. "
-        "Meter changed: 410\u00a0h on the old one, 0\u00a0h on the new one, glass cracked. By this record it is 422\u00a0h in all."
+        "Meter changed: 410\u00a0h on the old one, 0\u00a0h on the new one, glass cracked. "
+        "By this record it is 422\u00a0h in all."
     )
 
 
@@ -181,7 +183,7 @@ def test_what_is_closed() -> None:
     closed = {row.what: row.how for row in make_record(edition()).closed}
     assert closed == {
         "Money": "sums only, not the lines behind them",
-        "VIN, HIN, chassis and engine number": "shown in part",
+        "VIN": "shown in part",
         "Where the machine stands": "not shown",
         "Invoices, certificates and other papers": "not published",
         "Originals of photos": "not published",
@@ -191,6 +193,34 @@ def test_what_is_closed() -> None:
         "date: 2024-02-01", settings=SETTINGS.replace("STATEMENT", "actual").replace("public: {prices: totals}", opened)
     )
     assert [row.what for row in make_record(made).closed] == ["Originals of photos"]
+
+
+NUMBERS = "vin: UA9WMS250MP004217, engine_number: E-77, registration: AB12 CDE"
+
+
+@pytest.mark.parametrize("how", ["masked", "hidden", "shown"])
+@pytest.mark.parametrize(
+    ("numbers", "in_part"),
+    [
+        (f"kind: road vehicle, {NUMBERS}", {"VIN"}),
+        ("kind: boat, hin: GB-ABC00042-A3-03, registration: SSR 1", {"HIN"}),
+        ("kind: trailer, vin: SWB1234, chassis_number: C-5", set()),
+    ],
+)
+def test_a_number_is_in_part_where_some_of_it_is_seen(how: str, numbers: str, in_part: set[str]) -> None:
+    """Each number is said to be shown in part where the front page has some of its characters, and only there."""
+    settings = f"machine: {{name: M, {numbers}}}\nmoney: {{currency: GBP}}\npublic: {{vin: {how}, registration: {how}}}"
+    made = edition_of("date: 2024-02-01", settings=settings)
+    told = {row.what: row.how for row in make_record(made).closed if row.what not in NO_NUMBERS}
+    seen = {fact.name for fact in make_front(made).identity if fact.value.strip("•")}
+    expected = dict.fromkeys((number.name for number in made.figures.identity.list_numbers()), "not shown")
+    assert told == (
+        {} if how == "shown" else expected | dict.fromkeys(in_part if how == "masked" else (), "shown in part")
+    )
+    assert how != "masked" or seen == in_part
+
+
+NO_NUMBERS = ("Money", "Invoices, certificates and other papers", "Originals of photos")
 
 
 def test_the_printed_foot() -> None:

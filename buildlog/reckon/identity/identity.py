@@ -6,7 +6,7 @@ points to the single machine. Chassis and engine numbers are kept as stamped and
 
 from __future__ import annotations
 
-import re
+from collections.abc import Iterator
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
@@ -19,6 +19,22 @@ HIDDEN = "•"
 "Stands for one hidden character."
 HIDDEN_MARK = HIDDEN * 6
 "Stands for a whole hidden number, whatever its length."
+
+
+@frozen
+class IdentityNumber:
+    """One number of the machine's, whole and as readers see it."""
+
+    name: str
+    "as shown: `VIN`"
+    whole: str
+    public: str | None
+    "None: hidden"
+
+    @property
+    def in_part(self) -> bool:
+        """Whether readers see some of its characters, and not all."""
+        return self.public is not None and self.public != self.whole and self.public.strip(HIDDEN) != ""
 
 
 @frozen
@@ -45,6 +61,17 @@ class IdentityFigures:
     "findings that ask for nothing"
     problems: tuple[Problem, ...]
 
+    def list_numbers(self) -> tuple[IdentityNumber, ...]:
+        """The numbers that there are."""
+        numbers = (
+            ("VIN", self.vin and self.vin.text, self.public_vin),
+            ("HIN", self.hin and self.hin.text, self.public_hin),
+            ("Chassis number", self.chassis_number, self.public_chassis_number),
+            ("Engine number", self.engine_number, self.public_engine_number),
+            ("Registration", self.registration, self.public_registration),
+        )
+        return tuple(IdentityNumber(name=name, whole=whole, public=public) for name, whole, public in numbers if whole)
+
 
 def reckon_identity(log: Log) -> IdentityFigures:
     """The machine's numbers and what is wrong with them."""
@@ -59,12 +86,12 @@ def reckon_identity(log: Log) -> IdentityFigures:
         engine_number=machine.engine_number,
         registration=machine.registration,
         public_vin=None if vin is None else _publish(vin.text, mask_vin(vin.text), public.vin),
-        public_hin=None if hin is None else _publish(hin.text, mask_hin(hin.text), public.vin),
+        public_hin=None if hin is None else _publish(hin.text, mask_hin(hin), public.vin),
         public_chassis_number=_publish_whole(machine.chassis_number, public.vin),
         public_engine_number=_publish_whole(machine.engine_number, public.vin),
         public_registration=_publish_registration(machine, public),
         notes=tuple(finding for finding in _list_findings(vin, hin) if finding.severity == "note"),
-        problems=(*_list_problems(machine, vin, hin), *_check_year(machine, vin)),
+        problems=(*_list_problems(machine, vin, hin), *_check_year(machine, vin, hin)),
     )
 
 
@@ -79,16 +106,15 @@ def mask_vin(vin: str) -> str:
     return f"{vin[:8]}{HIDDEN}{vin[9]}{HIDDEN * 7}"
 
 
-def mask_hin(hin: str) -> str:
-    """A HIN with its country, its maker's code and, where they stand at the end, its model-year digits.
+def mask_hin(hin: HinReading) -> str:
+    """A HIN without its serial: country, maker's code, and the dates at its end, which a whole series shares.
 
-    Hidden are the serial and the month of build: a small yard finishes one hull a month.
+    What fits no form of 33 CFR 181.25 or (EU) 2017/1 has no known structure and is hidden whole.
     """
-    shown = {12: 3, 14: 5}.get(len(hin))
-    if shown is None:
+    if hin.serial is None:
         return HIDDEN_MARK
-    ending = hin[-2:] if re.fullmatch(r"[A-L]\d{3}", hin[-4:], re.A) else HIDDEN * 2
-    return f"{hin[:shown]}{HIDDEN * 7}{ending}"
+    start = len(hin.country or "") + len(hin.maker or "")
+    return f"{hin.text[:start]}{HIDDEN * len(hin.serial)}{hin.text[start + len(hin.serial) :]}"
 
 
 def mask_registration(mark: str) -> str:
@@ -138,13 +164,24 @@ def _make_problem(finding: Finding, place: Place) -> Problem:
     return Problem(rule=finding.rule, message=finding.message, place=place, help=finding.help, severity=severity)
 
 
-def _check_year(machine: Machine, vin: VinReading | None) -> tuple[Problem, ...]:
-    """A doubt where a North American VIN's year code is more than a year off the stated year."""
-    if vin is None or machine.year is None or not vin.well_formed or not _is_north_american(vin, machine):
-        return ()
-    if not vin.model_years or any(abs(machine.year - year) <= 1 for year in vin.model_years):
-        return ()
-    years = " or ".join(str(year) for year in vin.model_years)
-    message = f"the VIN's model year is {years}, and the machine's `year` is {machine.year}"
-    help = "look at position 10 of the plate again, or mend `year:`"
-    return (Problem(rule="vin-year", message=message, place=machine.spot("year"), help=help, severity="doubt"),)
+def _check_year(machine: Machine, vin: VinReading | None, hin: HinReading | None) -> Iterator[Problem]:
+    """A doubt where a number tells another year than the machine's `year`, which is of its model or of its build."""
+    if machine.year is None:
+        return
+    years = vin.model_years if vin and vin.well_formed and _is_north_american(vin, machine) else ()
+    if years and all(abs(machine.year - year) > 1 for year in years):
+        message = f"the VIN's model year is {' or '.join(map(str, years))}, and the machine's `year` is {machine.year}"
+        help = "look at position 10 of the plate again, or mend `year:`"
+        yield Problem(rule="vin-year", message=message, place=machine.spot("year"), help=help, severity="doubt")
+    if hin is not None and hin.status == "consistent" and not _may_be(hin, machine.year):
+        model = f", its model year {hin.model_year}" if hin.model_year else ""
+        message = f"by its number the hull is of {hin.year}{model}, and the machine's `year` is {machine.year}"
+        help = f"look at the last four characters of the plate again, `{hin.text[-4:]}`, or mend `year:`"
+        yield Problem(rule="hin-year", message=message, place=machine.spot("year"), help=help, severity="doubt")
+
+
+def _may_be(hin: HinReading, year: int) -> bool:
+    """Whether a hull can be called of a year: that of its build or model; next to it where only one is told."""
+    if hin.model_year is None:
+        return hin.year is not None and abs(hin.year - year) <= 1
+    return year in (hin.year, hin.model_year)

@@ -63,8 +63,7 @@ def read_vin(
     """
     vin = upper_ascii(text)
     if len(vin) != LENGTH and is_free_form(kind, year):
-        note = Finding(rule="vin-as-stamped", message=f"`{vin}` is kept as stamped: no 17 characters", severity="note")
-        return _give_up(text, vin, (note,))
+        return _give_up(text, vin, (_tell_as_stamped(vin, kind, year),))
     form = (*_find_length(vin), *_find_characters(vin), *_find_filler(vin))
     if form:
         return _give_up(text, vin, form)
@@ -83,6 +82,16 @@ def read_vin(
 def is_free_form(kind: str, year: int | None) -> bool:
     """Whether the machine may rightly carry a number of another length."""
     return kind in FREE_FORM_KINDS or (year is not None and year <= NO_VIN_UNTIL)
+
+
+def _tell_as_stamped(vin: str, kind: str, year: int | None) -> Finding:
+    """A number of another length, where it may be right: from before the rule a note, else the owner should look."""
+    message = f"`{vin}` is kept as stamped: it has {len(vin)} characters, and a VIN has {LENGTH}"
+    if year is not None and year <= NO_VIN_UNTIL:
+        return Finding(rule="vin-as-stamped", message=message, severity="note")
+    hull = "a hull identification number goes under `hin:`, and " if kind == "boat" else ""
+    help = f"look at the plate again; {hull}a number that is no VIN under `chassis_number:`"
+    return Finding(rule="vin-as-stamped", message=message, help=help, severity="doubt")
 
 
 def reckon_check_digit(vin: str) -> str:

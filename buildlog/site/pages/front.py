@@ -61,17 +61,10 @@ def list_identity(edition: Edition) -> tuple[Fact, ...]:
     """The machine's numbers, as far as they are public."""
     settings, identity = edition.figures.log.settings, edition.figures.identity
     machine, public = settings.machine, settings.public
-    numbers = (
-        ("VIN", identity.public_vin, public.vin),
-        ("HIN", identity.public_hin, public.vin),
-        ("Chassis number", identity.public_chassis_number, public.vin),
-        ("Engine number", identity.public_engine_number, public.vin),
-        ("Registration", identity.public_registration, public.registration),
-    )
     facts = [
-        Fact(name=name, value=value, note="masked by the owner" if how == "masked" else "")
-        for name, value, how in numbers
-        if value
+        Fact(name=number.name, value=number.public, note="" if number.public == number.whole else "masked by the owner")
+        for number in identity.list_numbers()
+        if number.public
     ]
     if machine.area and public.area == "shown":
         facts.append(Fact(name="Place", value=machine.area))

@@ -101,15 +101,12 @@ def _list_closed(edition: Edition) -> Iterator[Closed]:
     """What `public:` closes, of what there is."""
     settings, identity = edition.figures.log.settings, edition.figures.identity
     public, machine = settings.public, settings.machine
-    whole_number = machine.vin or machine.hin or machine.chassis_number or machine.engine_number
-    masks = {"masked": "shown in part", "hidden": "not shown"}
     if edition.prices != "shown":
         how = "sums only, not the lines behind them" if edition.prices == "totals" else "not shown"
         yield Closed(what="Money", how=how, why=HANDED_OVER)
-    if whole_number and public.vin != "shown":
-        yield Closed(what="VIN, HIN, chassis and engine number", how=masks[public.vin], why=HANDED_OVER)
-    if identity.registration and public.registration != "shown":
-        yield Closed(what="Registration", how=masks[public.registration], why=HANDED_OVER)
+    for number in identity.list_numbers():
+        if number.public != number.whole:
+            yield Closed(what=number.name, how="shown in part" if number.in_part else "not shown", why=HANDED_OVER)
     if public.suppliers != "shown":
         yield Closed(what="Names of suppliers and numbers of orders", how="not shown", why=HANDED_OVER)
     if machine.area and public.area != "shown":

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from buildlog.problems import Problem
+from buildlog.reckon.identity.hin import read_hin
 from buildlog.reckon.identity.identity import (
+    HIDDEN,
     HIDDEN_MARK,
     IdentityFigures,
     mask_hin,
@@ -60,6 +64,34 @@ def test_hull_number() -> None:
     assert rules(identity_of("kind: boat, hin: GB-ABC").problems) == [("hin-form", "error")]
 
 
+@pytest.mark.parametrize(
+    ("hin", "year", "doubted"),
+    [
+        ("ABC12345L495", 1995, False),  # built in December 1994 for model year 1995
+        ("ABC12345L495", 1994, False),
+        ("ABC12345L495", 1996, True),
+        ("GB-ABC00042-A3-03", 2004, True),
+        ("JLD000420882", 1983, False),  # August 1982, and no model year: the next one may be meant
+        ("JLD000420882", 1984, True),
+        ("GB-ABC00042-A3-99", 2010, False),  # its own dates are inconsistent, which is told
+    ],
+)
+def test_year_of_a_hull(hin: str, year: int, doubted: bool) -> None:
+    """A hull number that tells another year of build and of model than `year:` is a doubt at the year."""
+    found = [p for p in identity_of(f"kind: boat, hin: {hin}, year: {year}").problems if p.rule == "hin-year"]
+    assert [(problem.severity, problem.place.line) for problem in found] == ([("doubt", 1)] if doubted else [])
+
+
+@pytest.mark.parametrize("kind", ["boat", "trailer", "tractor", "aircraft", "other"])
+def test_a_vin_of_another_length_is_a_doubt(kind: str) -> None:
+    """Where a machine need not have a VIN, a number of another length under `vin:` is kept, and asked about."""
+    (problem,) = identity_of(f"kind: {kind}, vin: SWB1234, year: 1990").problems
+    assert (problem.rule, problem.severity) == ("vin-as-stamped", "doubt")
+    assert problem.message == "`SWB1234` is kept as stamped: it has 7 characters, and a VIN has 17"
+    assert ("`hin:`" in problem.help) is (kind == "boat")
+    assert identity_of(f"kind: {kind}, vin: SWB1234, year: 1962").problems == ()
+
+
 def test_chassis_number_as_stamped() -> None:
     """A chassis number from before 1981 is kept as stamped, spaces and dashes included, and never judged."""
     figures = identity_of('year: 1962, chassis_number: "SWB 104-2 / 17"')
@@ -82,11 +114,30 @@ def test_masked_vins_of_a_series_are_alike() -> None:
 
 @pytest.mark.parametrize(
     ("hin", "shown"),
-    [("ABC12345L495", "ABC•••••••95"), ("GBABC00042A399", "GBABC•••••••99"), ("JLD00042M82H", "JLD•••••••••")],
+    [
+        ("ABC12345L495", "ABC•••••L495"),
+        ("US-ABC12345L495", "ABC•••••L495"),
+        ("GB-ABC00042-A3-99", "GBABC•••••A399"),
+        ("JLD00042M82H", "JLD•••••M82H"),
+        ("JLD000420882", "JLD•••••0882"),
+        ("JLD-42", HIDDEN_MARK),
+        ("ABCDEFGHIJKLMN", HIDDEN_MARK),
+    ],
 )
 def test_masked_hin(hin: str, shown: str) -> None:
-    """Country, maker and model year are shown; serial and month are hidden."""
-    assert mask_hin(hin) == shown
+    """Country, maker and dates are shown, the serial alone is hidden; what fits no form is hidden whole."""
+    assert mask_hin(read_hin(hin)) == shown
+
+
+SERIAL = st.text("ABCDEFGHJKLMNPRSTUVWXYZ0123456789", min_size=5, max_size=5)
+
+
+@given(SERIAL, SERIAL, st.sampled_from(["{}L495", "{}M82H", "{}0882", "GB-{}-A3-03"]))
+def test_masked_hins_of_a_series_are_alike(one: str, other: str, shape: str) -> None:
+    """Two hulls of one yard, month and model cannot be told apart by their masked numbers, and nothing else is lost."""
+    hins = [read_hin(shape.format(f"ABC{serial}")) for serial in (one, other)]
+    assert mask_hin(hins[0]) == mask_hin(hins[1])
+    assert mask_hin(hins[0]).replace(HIDDEN * 5, one) == hins[0].text
 
 
 def test_masked_registration() -> None:
