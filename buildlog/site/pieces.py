@@ -169,8 +169,10 @@ class Margin:
     "own hours of this entry: `4.5 h`"
     cost: str = ""
     "cash of this entry; empty when there was none or money is hidden"
+    cost_by: str = ""
+    "the day by which that was paid or came back, where it is after the entry's: `12 June 2024`"
     running: str = ""
-    "spent so far, this entry included; empty when money is hidden"
+    "net of all entries by the entry's own day; empty when money is hidden"
 
 
 @frozen

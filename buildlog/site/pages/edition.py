@@ -256,13 +256,21 @@ class Edition:
     def margin(self, entry: Entry) -> Margin:
         """The figures beside an entry."""
         moved = self.figures.costs.entry_totals.get(entry.name)
+        cost = self.money(moved) if moved else ""
+        last = self._money_days.get(entry.name, entry.date)
         return Margin(
             when=self.when(entry.date),
             reading=self.reading_of(entry),
             hours=self.words.hours(entry.hours) if entry.hours else "",
-            cost=self.money(moved) if moved else "",
+            cost=cost,
+            cost_by=self.words.day(last) if cost and last > entry.date else "",
             running=self.money(self.figures.costs.running_by_entry[entry.name]),
         )
+
+    @cached_property
+    def _money_days(self) -> Mapping[str, datetime.date]:
+        """The last day on which money of an entry moved, by its name."""
+        return {total.name: max(line.date for line in total.lines) for total in self.figures.costs.by_entry}
 
     def card(self, entry: Entry, *, with_photo: bool = False) -> EntryCard:
         """An entry as lists show it."""
