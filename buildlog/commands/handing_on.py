@@ -74,7 +74,11 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
 @click.argument("bag", type=click.Path(path_type=Path, exists=True))
 @click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
 def verify(bag: Path, as_json: bool) -> None:
-    """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked."""
+    """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked.
+
+    Nothing that is in BAG is run. This program runs itself once more to reckon within bounds, and `ssh-keygen` to check
+    signatures, where there are any.
+    """
     from buildlog.handing.run_apart import recheck_apart
     from buildlog.record.verify import verify_bag
 

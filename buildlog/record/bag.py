@@ -16,7 +16,7 @@ import shutil
 import stat
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
@@ -109,7 +109,7 @@ class Sink(Protocol):
         """Write one file below the bag's top, and say what was written."""
 
     def close(self) -> None:
-        """All files are there."""
+        """No more files come, or the bag is given up: nothing of it stays open."""
 
 
 class BagWriter:
@@ -146,7 +146,6 @@ class BagWriter:
         }
         self._write_tag(INFO, "".join(f"{key}: {value}\n" for key, value in lines.items()).encode())
         self._sink.store(TAG_MANIFEST, io.BytesIO(tags := list_sums(self._tags)), len(tags))
-        self._sink.close()
 
     def _write_tag(self, name: str, content: bytes) -> None:
         self._tags[name] = self._sink.store(name, io.BytesIO(content), len(content))
@@ -171,9 +170,10 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
     temporary = out.with_name(f".{out.name}.{os.getpid()}.unfinished")
     try:
         sink: Sink = _ZipSink(temporary, top) if is_zip_name(out) else _FolderSink(temporary)
-        writer = BagWriter(sink, day=day, info=info)
-        yield writer
-        writer.finish()
+        with closing(sink):  # before it is moved or removed: Windows does neither with an open file
+            writer = BagWriter(sink, day=day, info=info)
+            yield writer
+            writer.finish()
         _move(temporary, out)
     finally:
         if temporary.is_dir():

@@ -72,7 +72,10 @@ class OpenedBag:
 
 
 def verify_bag(path: Path, recheck: Recheck) -> Report:
-    """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing is written or run."""
+    """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing that is in it is run.
+
+    `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run is up to `recheck`.
+    """
     try:
         with open_bag(path) as bag:
             opened = examine_bag(bag)
@@ -105,7 +108,8 @@ def examine_bag(bag: Bag) -> OpenedBag:
     for name in sorted(below):
         path = handover.owner_path(name.removeprefix(LOG)) if handover and name.startswith(LOG) else ""
         if path in paths:
-            flaws.append(Flaw(rule="name-twice", message=f"it stands for `{path}`, and another file too", file=name))
+            message = f"it stands for `{path}`, and another file too"
+            flaws.append(Flaw(rule="name-twice", message=message, file=PAYLOAD + name))
         elif path:
             paths[path] = PAYLOAD + name
         elif not name.startswith((SEALS, SITE)) and name not in FIXED_FILES:

@@ -149,8 +149,18 @@ PAGE = "data/site/entries/2024-03-09-motor.html"
 
 
 def change_figures(bag: Path, change: Callable[[dict], None]) -> None:  # type: ignore[type-arg]  # any JSON
-    """Change figures.json as a value; it is written back canonically, as all its keys are ASCII."""
-    path = bag / "data/figures.json"
+    """Change figures.json as a value."""
+    change_json(bag / "data/figures.json", change)
+
+
+def add_second_name(bag: Path) -> None:
+    """A second file that stands for `log.yaml`."""
+    (bag / "data/log/papers/a.pdf").write_bytes(b"machine: {name: Another}")
+    change_json(bag / "data/handover.json", lambda value: value["names"].update({"papers/a.pdf": "log.yaml"}))
+
+
+def change_json(path: Path, change: Callable[[dict], None]) -> None:  # type: ignore[type-arg]  # any JSON
+    """Change a file as a value; it is written back canonically, as all its keys are ASCII."""
     value = json.loads(path.read_bytes())
     change(value)
     path.write_text(
@@ -217,6 +227,7 @@ TAMPERING: dict[str, Callable[[Path], object]] = {
     "forge-entry": forge(lambda bag: replace_text(bag / ENTRY, "21.30", "11.30")),
     "forge-dropped-entry": forge(lambda bag: (bag / ENTRY).unlink()),
     "forge-added-paper": forge(lambda bag: (bag / "data/log/papers/more.pdf").write_bytes(b"%PDF-1.4\n")),
+    "forge-second-name": forge(add_second_name),
     "forge-stray": forge(lambda bag: (bag / "data/more.txt").write_text("x")),
     "forge-leaf-order": forge(move_lines),
     "forge-leaf-spaced": forge(lambda bag: replace_text(bag / LEAVES, '"path":', '"path": ')),

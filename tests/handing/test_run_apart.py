@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+import buildlog
+from buildlog.commands.handing_on import verify
 from buildlog.handing import run_apart
 from buildlog.handing.reckon_again import recheck
 from buildlog.handing.run_apart import recheck_apart
 from buildlog.record.handover import Handover
-from buildlog.record.verify import RECKONED
+from buildlog.record.verify import RECKONED, verify_bag
 from tests.record.bags import hand, write_log
 
 
@@ -61,3 +66,22 @@ def test_nothing_beside_the_bag_is_run(handed: tuple[Path, Handover], monkeypatc
         assert recheck_apart(bag, replace(handover))["totals"].state == "holds"
     finally:
         (bag / "yaml.py").unlink()
+
+
+def test_verify_runs_what_the_guide_says_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Over a bag with signatures and a stamp: this program once more, and `ssh-keygen`; both are named to the user."""
+    started: list[str] = []
+    plain = subprocess.Popen.__init__
+
+    def note(self: Any, command: Any, *given: Any, **named: Any) -> None:
+        started.append(command[0])
+        plain(self, command, *given, **named)
+
+    monkeypatch.setattr(subprocess.Popen, "__init__", note)
+    bag = max((Path(__file__).parent.parent / "record/golden").iterdir())
+    assert not verify_bag(bag, recheck_apart).failed
+    assert set(started) == {sys.executable, "ssh-keygen"}
+    guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8")
+    assert "Two programs of your machine are\nrun: `buildlog` itself once more" in guide
+    for told in (guide, verify.help or "", verify_bag.__doc__ or ""):
+        assert "ssh-keygen" in told

@@ -3,9 +3,15 @@
 from __future__ import annotations
 
 import datetime
+import io
+import os
 import re
+import shutil
 import zipfile
+from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
+from typing import IO, Any
 
 import pytest
 from hypothesis import given
@@ -63,6 +69,39 @@ def test_a_bag_is_there_whole_or_not_at_all(tmp_path: Path, name: str) -> None:
         write(tmp_path / name)
     assert (tmp_path / name).read_text() == "mine"
     assert [path.name for path in tmp_path.iterdir()] == [name]
+
+
+@pytest.mark.parametrize("name", ["bag", "bag.zip"])
+@pytest.mark.parametrize("ends_well", [True, False])
+def test_nothing_is_moved_or_removed_while_it_is_open(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str, ends_well: bool
+) -> None:
+    """Windows refuses both for an open file, so that a bag given up would stay behind under its unfinished name."""
+    opened: list[IO[bytes]] = []
+    touched: list[bool] = []
+
+    def note_open(*given: Any, **named: Any) -> IO[bytes]:
+        opened.append(plain_open(*given, **named))
+        return opened[-1]
+
+    def watch(touch: Callable[..., Any]) -> Callable[..., Any]:
+        def watched(*given: Any, **named: Any) -> Any:
+            touched.append(all(file.closed for file in opened))
+            return touch(*given, **named)
+
+        return watched
+
+    plain_open = io.open
+    monkeypatch.setattr("io.open", note_open)  # by which `zipfile` opens
+    monkeypatch.setattr("builtins.open", note_open)
+    for module, what in ((os, "rename"), (os, "unlink"), (shutil, "rmtree"), (Path, "unlink")):
+        monkeypatch.setattr(module, what, watch(getattr(module, what)))
+    with suppress(RuntimeError), write_bag(tmp_path / name, top="bag", day=DAY, info={}) as bag:
+        bag.add("a.txt", b"hello\n")
+        if not ends_well:
+            raise RuntimeError
+    assert opened
+    assert touched and all(touched)
 
 
 def test_what_came_in_the_meantime_is_not_replaced(tmp_path: Path) -> None:

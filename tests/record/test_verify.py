@@ -7,10 +7,12 @@ import random
 import re
 from collections.abc import Callable, Mapping
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from buildlog.handing.maker import name_maker
+from buildlog.record.bag import PAYLOAD
 from buildlog.record.bag_check import check_bag
 from buildlog.record.canonical import read_canonical, write_canonical
 from buildlog.record.figures_compared import FORMAT
@@ -232,7 +234,7 @@ def replace(name: str, old: str, new: str) -> Callable[[Files], Files]:
     return change
 
 
-def edit_json(name: str, change: Callable[[dict[str, object]], object]) -> Callable[[Files], Files]:
+def edit_json(name: str, change: Callable[[dict[str, Any]], object]) -> Callable[[Files], Files]:
     def edit(files: Files) -> Files:
         value = read_canonical(files[name].removesuffix(b"\n"))
         change(value)
@@ -310,6 +312,12 @@ CHEATS: dict[str, tuple[Callable[[Files], Files], str, str, str]] = {
     "a withheld file that is here": (
         add("data/log/papers/loan.pdf"), "withheld", "not-withheld", "data/log/papers/loan.pdf",
     ),
+    "a second file for one of the log's": (
+        lambda files: edit_json(LIST, lambda value: value["names"].update({"papers/a.pdf": "log.yaml"}))(
+            files | {"data/log/papers/a.pdf": b"machine: {name: Another}"}
+        ),
+        "withheld", "name-twice", "data/log/papers/a.pdf",
+    ),
     "two names exchanged in the list": (
         replace(LIST, "papers/bill of sale.pdf", "papers/bill of sales.pdf"), "withheld", "names-wrong", LIST,
     ),
@@ -318,7 +326,10 @@ CHEATS: dict[str, tuple[Callable[[Files], Files], str, str, str]] = {
 
 @pytest.mark.parametrize("name", CHEATS)
 def test_a_cheat_who_packs_again_is_found(sound: Files, tmp_path: Path, name: str) -> None:
-    """With every sum of the bag mended, the question that is about it fails all the same, by its rule, in its file."""
+    """With every sum of the bag mended, the question that is about it fails all the same, by its rule, in its file.
+
+    Files are named from the bag's top, so that they can be looked up.
+    """
     change, key, rule, file = CHEATS[name]
     report = cheat(sound, change, tmp_path)
     assert report.failed
@@ -326,6 +337,8 @@ def test_a_cheat_who_packs_again_is_found(sound: Files, tmp_path: Path, name: st
     finding = find(report, key)
     assert finding.state == "fails"
     assert (rule, file) in {(flaw.rule, flaw.file.partition(":")[0]) for flaw in finding.flaws}
+    told = {flaw.file.partition(":")[0] for finding in report.findings for flaw in finding.flaws}
+    assert not {name for name in told if PAYLOAD + name in change(sound)}
 
 
 def cheat(sound: Files, change: Callable[[Files], Files], folder: Path) -> Report:

@@ -123,7 +123,7 @@ function placeFiles(names, handover) {
     const inLog = handover && name.startsWith("log/");
     const short = name.slice(4);
     const path = inLog ? (Object.hasOwn(handover.names, short) ? handover.names[short] : short) : "";
-    if (path && paths.has(path)) flaws.push(flaw("name-twice", `it stands for \`${path}\`, and another file too`, name));
+    if (path && paths.has(path)) flaws.push(flaw("name-twice", `it stands for \`${path}\`, and another file too`, full));
     else if (path) paths.set(path, full);
     else if (!name.startsWith("seals/") && !name.startsWith("site/") && !FIXED.includes(name)) {
       flaws.push(flaw("stray-file", "no handover has this file", full));
