@@ -119,8 +119,8 @@ class Returned(Record):
         kinds.KEY, "the part that it is about; left out: the whole order, shared by what its lines cost"
     )
     qty: Decimal | None = may(kinds.POSITIVE, "how many went back; left out: none did, only money came back")
-    core: Decimal | None = may(kinds.AMOUNT, "core charge given back, in the order's currency")
-    refund: Decimal | None = may(kinds.AMOUNT, "price given back, in the order's currency")
+    core: Decimal | None = may(kinds.AMOUNT, "core charge given back, as it stands on the order, in its currency")
+    refund: Decimal | None = may(kinds.AMOUNT, "price given back, with tax and carriage, in the order's currency")
     charged: Decimal | None = may(kinds.AMOUNT, "what reached the card or bank, in the home currency")
     date: datetime.date | None = may(kinds.DATE, "when it came back; left out: the entry's date")
     paper: str | None = may(kinds.PATH, "credit note")
