@@ -7,8 +7,11 @@ faults, never for the owner's: a function that finds something wrong with a log 
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from difflib import get_close_matches
+from itertools import islice
 from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
@@ -51,12 +54,40 @@ class Problem:
 def suggest(word: str, known: Iterable[str]) -> str:
     """A "did you mean" for a word that is none of the known ones, else the known ones, else nothing."""
     choices = sorted(known)
-    close = get_close_matches(word, choices, n=1, cutoff=0.6)
+    close = get_close_matches(word, _narrow(word, choices), n=1, cutoff=0.6)
     if close:
         return f"did you mean `{close[0]}`?"
     if choices and len(choices) <= 12:
         return "known here: " + ", ".join(f"`{choice}`" for choice in choices)
     return ""
+
+
+MOST_COMPARED = 100
+"Words that one word is compared with, letter by letter: a hundred thousand comparisons take a second."
+
+
+def _narrow(word: str, choices: Sequence[str]) -> Sequence[str]:
+    """Of many sorted choices those that begin or end as the word does: a slip of the pen seldom spoils both ends."""
+    if len(choices) <= MOST_COMPARED:
+        return choices
+    at = bisect_left(choices, word)
+    beginning = choices[max(0, at - MOST_COMPARED // 4) : at + MOST_COMPARED // 4]
+    ending = (choice for choice in choices if choice.endswith(word[-3:]) and choice not in beginning)
+    return [*beginning, *islice(ending, MOST_COMPARED // 2)]
+
+
+def tell_some(problems: Iterable[Problem]) -> Iterator[Problem]:
+    """The first problems of a kind in one file, and one that says that there are more: the rest is not even sought."""
+    told = list(islice(problems, MOST_TOLD + 1))
+    yield from told[:MOST_TOLD]
+    if len(told) > MOST_TOLD:
+        message = f"there are more problems like the {MOST_TOLD} that are told of this file"
+        help = "mend these first: one mistake often makes many"
+        yield replace(told[-1], rule="more-problems", message=message, help=help, also=())
+
+
+MOST_TOLD = 500
+"Problems of one kind that are told of one file."
 
 
 def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:

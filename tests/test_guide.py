@@ -14,8 +14,9 @@ from buildlog.reckon.costs.orders import LandedLine, land_order
 from buildlog.source.fields import Record, Slot, list_slots
 from buildlog.source.files import LogFiles
 from buildlog.source.kinds import Kind
-from buildlog.source.reader import Reading, read_files
+from buildlog.source.reader import LONGEST_HEAD, LONGEST_STORY, Reading, read_files
 from buildlog.source.records import Entry, Settings
+from buildlog.source.yaml_tree import DEEPEST, LONGEST_TEXT, MOST_ITEMS, MOST_NODES
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
 TEXTS = {name: (GUIDE / f"{name}.md").read_text(encoding="utf-8") for name in ("entry", "log", "figures")}
@@ -148,3 +149,10 @@ def test_the_worked_order_is_what_is_computed() -> None:
 
 def amount_of(line: LandedLine, name: str) -> str:
     return f"{getattr(line, name):.2f}"
+
+
+def test_bounds_are_those_of_the_reader() -> None:
+    """The guide's numbers of how much may be written are the ones that are enforced."""
+    bounds = (LONGEST_STORY, LONGEST_HEAD, LONGEST_TEXT, MOST_ITEMS, MOST_NODES, DEEPEST)
+    [written] = re.findall(r"\*\*How much\*\* (?:.+\n)+", TEXTS["entry"])
+    assert [int(number.replace(",", "")) for number in re.findall(r"[0-9,]*[0-9]", written)] == [*bounds]

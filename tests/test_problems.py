@@ -2,7 +2,19 @@
 
 from __future__ import annotations
 
-from buildlog.problems import Place, Problem, count_problems, has_errors, show_problems, sort_problems, suggest
+from collections.abc import Iterator
+
+from buildlog.problems import (
+    Place,
+    Problem,
+    count_problems,
+    has_errors,
+    show_problems,
+    sort_problems,
+    suggest,
+    tell_some,
+)
+from tests.work import count_steps
 
 
 def problem(line: int, severity: str = "error", file: str = "a.md", rule: str = "r", **more: object) -> Problem:
@@ -96,3 +108,27 @@ def test_a_message_is_cut_where_the_owners_words_are_too_long() -> None:
     """A value of a million characters is shown by its first few hundred."""
     shown = show_problems([Problem(rule="r", message="x" * 10**6, place=Place("a.md"))], {})
     assert shown == "a.md:1:1: error: " + "x" * 383 + "…\n\n1 error\n"
+
+
+def test_of_many_names_the_nearest_is_found_by_its_ends() -> None:
+    """Among thousands a slip at the end or at the beginning is found; how many are compared does not grow with them."""
+    known = [f"{word}-{number}" for word in ("pump", "seal", "hose") for number in range(1000)]
+    assert suggest("pump-77x", known).startswith("did you mean `pump-77")
+    assert suggest("ump-777", known) == "did you mean `pump-777`?"
+    many = count_steps(lambda: suggest("pump-77x", known)) / count_steps(lambda: suggest("pump-77x", known[:1000]))
+    assert many < 4
+
+
+def test_of_many_problems_in_one_file_some_are_told() -> None:
+    """Five hundred, and one that says that there are more; the rest is not even sought."""
+    made: list[int] = []
+
+    def find() -> Iterator[Problem]:
+        for number in range(100_000):
+            made.append(number)
+            yield Problem(rule="x", message=f"m{number}", place=Place("f"))
+
+    told = list(tell_some(find()))
+    assert (len(told), len(made)) == (501, 501)
+    assert told[-1].rule == "more-problems"
+    assert len(list(tell_some(told[:500]))) == 500

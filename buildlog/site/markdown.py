@@ -24,6 +24,9 @@ ShowPhoto = Callable[[str], str]
 OUTSIDE = re.compile(r"(?:https?://[^/]|mailto:[^/]|tel:[+0-9])", re.IGNORECASE)
 "How a link that leaves the site begins. What is neither that nor an entry is refused: the list is of good schemes."
 
+MOST_TOLD = 100
+"Problems of one rule that are told of one story."
+
 ALIGNMENTS = {"text-align:left": "left", "text-align:right": "right", "text-align:center": "centre"}
 "The parser's inline styles, which a strict content security policy blocks, and the class that stands for each."
 
@@ -76,6 +79,8 @@ class _Pass:
     pages: Mapping[str, str]
     problems: list[Problem] = field(default_factory=list)
     shown: dict[str, None] = field(default_factory=dict)
+    told: dict[str, set[tuple[int, str]]] = field(default_factory=dict)
+    "by rule: the first line of the block, and what leads nowhere"
 
     def clean(self, blocks: Sequence[Token]) -> Iterator[Token]:
         """The blocks as they may be published."""
@@ -122,9 +127,10 @@ class _Pass:
         """
         refused = False
         parts = block.children or []
+        around_pictures = _find_links_around_pictures(parts)
         for number, part in enumerate(parts):
             if part.type == "link_open":
-                refused = _holds_picture(parts[number:]) or not self._keep_link(part, block)
+                refused = number in around_pictures or not self._keep_link(part, block)
             if part.type == "image":
                 yield self._show(part, block, alone=alone)
             elif not (alone and part.type in ("softbreak", "hardbreak")) and not (
@@ -146,6 +152,8 @@ class _Pass:
 
     def _tell_link(self, target: str, block: Token) -> None:
         scheme = re.match(r"\s*[a-z][a-z0-9+.-]*:", target, re.IGNORECASE)
+        if not self._is_news("unsafe-link" if scheme else "dead-link", target, block, severity="doubt"):
+            return
         if scheme:
             rule, message = "unsafe-link", f"a link to `{target}` is not published"
             help = "links start with https://, http://, mailto: or tel:"
@@ -166,6 +174,8 @@ class _Pass:
         return _raw(_wrap_figure(picture, str(image.attrs.get("title", ""))) if alone else picture, words)
 
     def _tell_picture(self, name: str, block: Token) -> None:
+        if not self._is_news("unknown-photo", name, block, severity="error"):
+            return
         if re.match(r"(?:[a-z][a-z0-9+.-]*:|//)", name, re.IGNORECASE):
             message = f"the picture `{name}` is not in this entry's photo folder; nothing is fetched from elsewhere"
             help = "put the file into the photo folder, and write its name alone"
@@ -173,6 +183,18 @@ class _Pass:
             message = f"there is no `{name}` in this entry's photo folder"
             help = suggest(name, self.photos)
         self._tell("unknown-photo", message, help, name, block, severity="error")
+
+    def _is_news(self, rule: str, target: str, block: Token, *, severity: Severity) -> bool:
+        """Whether this is to be told: once in a block, and no more than so many of a rule in a story."""
+        told = self.told.setdefault(rule, set())
+        spot = (block.map[0] if block.map else 0, target)
+        if spot in told or len(told) > MOST_TOLD:
+            return False
+        told.add(spot)
+        if len(told) > MOST_TOLD:
+            message = f"there are more than the {MOST_TOLD} problems of this kind that are told of one story"
+            self._tell(rule, message, "mend those first", target, block, severity=severity)
+        return len(told) <= MOST_TOLD
 
     def _tell(self, rule: str, message: str, help: str, sought: str, block: Token, *, severity: Severity) -> None:
         first, end = block.map or (0, len(self.rows))
@@ -201,10 +223,18 @@ def _find(sought: str, rows: Sequence[str], first: int, end: int) -> tuple[int, 
     return first, 1
 
 
-def _holds_picture(parts: Sequence[Token]) -> bool:
-    """Whether there is a picture between the link that opens here and its end; links hold no links."""
-    kinds = [part.type for part in parts]
-    return "image" in kinds[: kinds.index("link_close")]
+def _find_links_around_pictures(parts: Sequence[Token]) -> set[int]:
+    """Numbers of the parts with which links open that hold a picture; links hold no links."""
+    found: set[int] = set()
+    opened: int | None = None
+    for number, part in enumerate(parts):
+        if part.type == "link_open":
+            opened = number
+        elif part.type == "link_close":
+            opened = None
+        elif part.type == "image" and opened is not None:
+            found.add(opened)
+    return found
 
 
 def _read_source(image: Token) -> str:

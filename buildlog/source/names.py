@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from buildlog.problems import Place, Problem, suggest
+from buildlog.problems import Place, Problem, suggest, tell_some
 from buildlog.source.records import Entry, Fitted, Log, Record, Removed, Settings, Sold
 
 
@@ -17,10 +17,10 @@ def check_names(log: Log, files: Collection[str]) -> list[Problem]:
 
     `files` are the names of all entries on disk, those that could not be read included.
     """
-    problems = list(_check_settings(log.settings))
+    problems = list(tell_some(_check_settings(log.settings)))
     for entry in log.entries:
-        problems += _check_entry(entry, log.settings)
-        problems += _check_photos(entry, log.photos.get(entry.name, ()))
+        problems += tell_some(_check_entry(entry, log.settings))
+        problems += tell_some(_check_photos(entry, log.photos.get(entry.name, ())))
     problems += _check_photo_folders(log, files)
     problems += _check_papers(log)
     return problems

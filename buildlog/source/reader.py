@@ -6,7 +6,7 @@ The disk is left to `files`, YAML to `yaml_tree`, keys and values to `bind`, nam
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -65,6 +65,9 @@ def _read_entry(file_name: str, text: str, problems: list[Problem]) -> Entry | N
     if head is None:
         problems.append(_explain_no_head(file, text))
         return None
+    if too_long := [*_check_length(file, head, body, body_line)]:
+        problems += too_long
+        return None
     node, found = read_yaml(head, file, first_line=2)
     problems += found
     if node is None:
@@ -73,6 +76,21 @@ def _read_entry(file_name: str, text: str, problems: list[Problem]) -> Entry | N
         return None
     entry = bind_record(Entry, node, problems, name=file_name.removesuffix(".md"), body=body, body_line=body_line)
     return None if entry is None else _settle_title(entry, problems)
+
+
+LONGEST_HEAD = 200_000
+"Characters of a front matter: one of a whole winter has a tenth."
+LONGEST_STORY = 200_000
+"Characters of a story: thirty thousand words, of which an evening fills a fiftieth."
+
+
+def _check_length(file: str, head: str, body: str, body_line: int) -> Iterator[Problem]:
+    """What nobody has written in one evening is not read: some of it would take minutes, or all the memory."""
+    for what, text, most, line in (("front matter", head, LONGEST_HEAD, 2), ("story", body, LONGEST_STORY, body_line)):
+        if len(text) > most:
+            message = f"the {what} has {len(text)} characters, more than the {most} that are read"
+            help = "split it into several entries, and put what is no story, as a table of readings, into `papers/`"
+            yield Problem(rule="too-large", message=message, place=Place(file, line), help=help)
 
 
 FENCE = re.compile(r"^---[ \t]*(?:\n|\Z)", re.MULTILINE)

@@ -17,6 +17,9 @@ QUOTE_IT = 'put the whole text in double quotes: key: "…"'
 
 DEPTH_HELP = "look for a bracket or an indentation too many"
 
+LONGEST_ROW = 1_000
+"Characters of a line out of which a remedy is made; what is longer was hardly typed by hand."
+
 BRACKETS = {"{": "}", "[": "]"}
 
 
@@ -61,7 +64,7 @@ def explain_syntax(error: yaml.MarkedYAMLError, text: str, file: str, first_line
 
 def quote_value(row: str, column: int) -> str:
     """The `key: value` of a row around a column, its value in quotes; in general words where there is none."""
-    pair = _cut_pair(row, column)
+    pair = _cut_pair(row, column) if len(row) <= LONGEST_ROW else ""
     match = re.match(r"([\w-]+):\s+(.*\S)", pair)
     if not match:
         return QUOTE_IT

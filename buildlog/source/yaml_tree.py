@@ -24,6 +24,15 @@ DEEPEST = 12
 MOST_NODES = 20_000
 "Values that are read of one file; the longest log.yaml that we can think of has a tenth."
 
+MOST_ITEMS = 1_000
+"Items of one list, or keys of one block: an order of 200 lines is a long one."
+
+LONGEST_TEXT = 10_000
+"Characters of one value: a story stands below the front matter, and has more room."
+
+COMMENT = re.compile(r" +(#[^\s#].*)")
+"What YAML takes for a comment, and an owner may not."
+
 UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff]")
 """What YAML does not let stand in a file (yaml.org/spec/1.2.2 section 5.1 [1] c-printable), and U+0085, U+2028 and
 U+2029, which break a line for a YAML 1.1 reader and not for an editor. What may stand, negated, would take ten times
@@ -134,8 +143,9 @@ class _Grower:
             self.halt("yaml-depth", f"more than {DEEPEST} levels, one inside the other", place, DEPTH_HELP)
         if kind is yaml.MappingStartEvent:
             return self.grow_mapping(place, bool(event.flow_style), depth + 1)
-        items = []
+        items: list[Node] = []
         while type(event := self.next_event()) is not yaml.SequenceEndEvent:
+            self.check_room(len(items), place)
             items.append(self.grow(event, depth + 1))
         return Listing(tuple(items), place)
 
@@ -144,11 +154,15 @@ class _Grower:
             self.refuse_tag(event, place)
         if self.has_hash and not event.style:
             self.doubt_comment(event)
+        if len(event.value) > LONGEST_TEXT:
+            message = f"a text of {len(event.value)} characters; the longest that is read here has {LONGEST_TEXT}"
+            self.halt("yaml-size", message, place, "tell it in the story below the front matter, in paragraphs")
         return Scalar(event.value, place, not event.style)
 
     def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
         pairs: dict[str, tuple[Scalar, Node]] = {}
         while type(event := self.next_event()) is not yaml.MappingEndEvent:
+            self.check_room(len(pairs), place)
             key = self.grow(event, depth)
             value = self.grow(self.next_event(), depth)
             if not isinstance(key, Scalar):
@@ -158,6 +172,11 @@ class _Grower:
             else:
                 pairs[key.text] = (key, value)
         return Mapping(tuple(pairs.values()), place, braces)
+
+    def check_room(self, count: int, place: Place) -> None:
+        if count == MOST_ITEMS:
+            message = f"more than {MOST_ITEMS} items in the list or block that starts here"
+            self.halt("yaml-size", message, place, "split it, over several orders or entries")
 
     def refuse_repeated(self, key: Scalar, first: Place) -> None:
         message = f"`{key.text}` is written twice (first on line {first.line})"
@@ -177,10 +196,11 @@ class _Grower:
     def doubt_comment(self, event: Any) -> None:
         """`Plug #3` ends at `Plug`: YAML takes ` #` as the start of a comment, in silence."""
         end = event.end_mark
-        before, behind = self.row(end)[: end.column], self.row(end)[end.column :]
-        match = re.match(r" +(#[^\s#].*)", behind)
-        if event.value and match:
-            place = Place(self.file, end.line + self.first_line, end.column + 1 + match.start(1))
+        row = self.row(end)
+        match = COMMENT.match(row, end.column) if event.value else None
+        if match:
+            before = row[: end.column]
+            place = Place(self.file, end.line + self.first_line, match.start(1) + 1)
             in_brackets = any(before.count(left) > before.count(right) for left, right in ("{}", "[]"))
             meant = re.split(r"[],}]", match[1])[0] if in_brackets else match[1]
             message = f"`{match[1]}` is not read: a space and `#` start a comment"

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildlog.problems import Place
-from buildlog.site.markdown import Story, render_story
+from buildlog.site.markdown import MOST_TOLD, Story, render_story
+from tests.work import grows_with_its_input
 
 PLACE = Place("entries/2024-05-18-lift-pump.md", 41)
 PAGES = {"2024-03-09-brake-pipes": "brake.html"}
@@ -241,3 +242,29 @@ def test_any_text_is_harmless(text: str) -> None:
     story = render(text)
     assert_harmless(story.html)
     assert render(text) == story
+
+
+# ── how long it takes ────────────────────────────────────────────────────────────────────────────────────────────
+
+MANY = {
+    "links": "[a](https://b.org)",
+    "links on lines": "[a](https://b.org)\n",
+    "links around pictures": "[![x](crack.jpg)](https://b.org)",
+    "links that never lead anywhere": "[a](b.md) ",
+    "refused links": "[a](javascript:x) ",
+    "pictures that are not there": "![a](b.jpg) ",
+}
+
+
+@pytest.mark.parametrize("name", MANY)
+def test_work_grows_with_the_story(name: str) -> None:
+    """Twice as many links on one line take twice as many steps, not four times as many."""
+    assert grows_with_its_input(lambda size: lambda: render(MANY[name] * size), 200) < 2.2
+
+
+def test_what_leads_nowhere_is_told_a_hundred_times_at_most() -> None:
+    """Then one problem says that there are more: a thousand mistakes of one kind are one mistake."""
+    problems = render("".join(f"[a](b{n}.md)\n\n" for n in range(500))).problems
+    assert len(problems) == MOST_TOLD + 1
+    assert problems[-1].message == "there are more than the 100 problems of this kind that are told of one story"
+    assert {problem.severity for problem in problems} == {"doubt"}

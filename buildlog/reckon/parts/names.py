@@ -6,6 +6,7 @@ A part is known by a key of the owner's, by its maker and number, or, where it i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from itertools import chain, count
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
@@ -102,7 +103,7 @@ def _choose_key(family: Family, taken: set[str]) -> str:
             return mention.line.part
     maker, number = family[0].number or ("", "")
     short, long = make_key(number) or "number", make_key(f"{maker} {number}") or "number"
-    choices = (short, long, *(f"{long}-{n}" for n in range(2, len(taken) + 3)))
+    choices = chain((short, long), (f"{long}-{n}" for n in count(2)))
     key = next(choice for choice in choices if choice not in taken)
     taken.add(key)
     return key

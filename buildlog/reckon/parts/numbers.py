@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from heapq import heappop, heappush
 
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
@@ -148,34 +150,60 @@ def order_numbers(family: tuple[Mention, ...]) -> tuple[tuple[str, ...], list[Pr
             if pair is not None and text is not None:
                 written.setdefault(pair, text)
     links = {(m.number, m.older): m.line for m in family if m.number and m.older}
-    left = list(reversed(written))
+    ordered, left = _sort_newest(list(reversed(written)), links)
+    return tuple(written[pair] for pair in (*ordered, *left)), _tell_circle(left, links) if left else []
+
+
+Links = Mapping[tuple[Number, Number], Line]
+"Order lines by the newer number that they bring and the older one that it replaces."
+
+
+def _sort_newest(numbers: list[Number], links: Collection[tuple[Number, Number]]) -> tuple[list[Number], list[Number]]:
+    """The numbers so that each stands before those that it replaces, else as they were, and those held by a circle."""
+    place = {number: at for at, number in enumerate(numbers)}
+    older = _group(links)
+    newer_left = Counter(old for _, old in links)
+    free = [place[number] for number in numbers if not newer_left[number]]
     ordered: list[Number] = []
-    while left:
-        replaced = {older for newer, older in links if newer in left}
-        newest = [pair for pair in left if pair not in replaced]
-        if not newest:
-            return tuple(written[pair] for pair in (*ordered, *left)), _tell_circle(left, links)
-        ordered.append(newest[0])
-        left.remove(newest[0])
-    return tuple(written[pair] for pair in ordered), []
+    while free:
+        ordered.append(number := numbers[heappop(free)])
+        for old in older.get(number, ()):
+            newer_left[old] -= 1
+            if not newer_left[old]:
+                heappush(free, place[old])
+    done = set(ordered)
+    return ordered, [number for number in numbers if number not in done]
 
 
-def _tell_circle(left: list[Number], links: Mapping[tuple[Number, Number], Line]) -> list[Problem]:
+def _group(links: Iterable[tuple[Number, Number]]) -> dict[Number, list[Number]]:
+    """The second numbers of the pairs by their first."""
+    grouped: dict[Number, list[Number]] = {}
+    for first, second in links:
+        grouped.setdefault(first, []).append(second)
+    return grouped
+
+
+MOST_NAMED = 5
+"Numbers of a circle that a message names, and places that it leads to."
+
+
+def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
     """One problem for numbers that replace each other; those that hang below the circle are dropped first."""
-    inside = set(left)
-    while below := {pair for pair in inside if not any(new == pair and old in inside for new, old in links)}:
-        inside -= below
+    held = set(left)
+    upward = [(old, new) for new, old in links if new in held and old in held]
+    inside = set(_sort_newest(left, upward)[1])
     lines = sorted((line for (new, old), line in links.items() if {new, old} <= inside), key=lambda line: line.place)
-    numbers = ", ".join(dict.fromkeys(f"`{line.number}`" for line in lines))
+    named = list(dict.fromkeys(f"`{line.number}`" for line in lines))
+    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
     replaced = "itself" if len(inside) == 1 else "each other in a circle"
     verb = "replaces" if len(inside) == 1 else "replace"
     return [
         Problem(
             rule="number-replaces-itself",
-            message=f"{numbers} {verb} {replaced}, so that none of them is the newest",
+            message=f"{', '.join(named[:MOST_NAMED])}{more} {verb} {replaced}, so that none of them is the newest",
             place=lines[-1].spot("replaces_number"),
             help="`replaces_number:` stands on the newer number and names the older one",
-            also=tuple(line.spot("replaces_number") for line in lines[:-1]),
+            also=tuple(line.spot("replaces_number") for line in lines[: min(len(lines) - 1, MOST_NAMED)]),
         )
     ]
 

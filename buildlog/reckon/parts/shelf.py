@@ -53,6 +53,8 @@ class Shelf:
 
         taken: list[Units] = []
         for place in sorted(range(len(self._units)), key=rank):
+            if not qty:
+                break
             part, rest = split_units((self._units[place],), qty)
             qty -= sum((unit.qty for unit in part), Decimal(0))
             taken += part

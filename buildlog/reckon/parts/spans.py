@@ -138,10 +138,11 @@ class _Follower:
         """Close so many of a part, oldest first; how many there were not."""
         ranked = [(rank, span) for span in self._open[key] if (rank := _rank_position(at, span.move.at)) is not None]
         for _, span in sorted(ranked, key=lambda pair: pair[0]):
-            if qty:
-                part = min(qty, span.qty)
-                self._end_span(span, part, ending)
-                qty -= part
+            if not qty:
+                break
+            part = min(qty, span.qty)
+            self._end_span(span, part, ending)
+            qty -= part
         return qty
 
     def _end_span(self, span: Span, qty: Decimal, ending: Ending) -> None:
