@@ -74,7 +74,7 @@ class OpenedBag:
 def verify_bag(path: Path, recheck: Recheck) -> Report:
     """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing that is in it is run.
 
-    `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run is up to `recheck`.
+    `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run, `recheck` says.
     """
     try:
         with open_bag(path) as bag:
