@@ -25,6 +25,8 @@ ENTRY = "2024-05-18-pump"
 PAGE = f"entries/{ENTRY}.html"
 WORDS = ("", "Crack along the rim", "The pump on the bench", "A new seal")
 "What the owner says of each photo, in the order of the page: the two in the story first."
+NAMES = ("tall", "crack", "bench", "seal")
+"What the owner calls their files, in the same order; the site does not."
 
 STORY = """\
 ---
@@ -87,9 +89,10 @@ def visit(browser: Browser, disk: eyes.Place) -> Iterator[eyes.Visit]:
 def read_view(page: Page) -> tuple[str, str, str]:
     """The large picture's file, its words, and which of how many it is, once it has come."""
     page.evaluate("document.querySelector('dialog[open] img').decode()")
-    source = page.locator("dialog[open] img").get_attribute("src") or ""
+    source = page.locator("dialog[open] img").evaluate("image => image.src")
+    number = links(page).evaluate_all("links => links.map(link => link.href)").index(source)
     caption = page.locator("dialog .caption").text_content() or ""
-    return source.rsplit("/", 1)[-1], caption, page.locator("dialog .count").text_content() or ""
+    return f"{NAMES[number]}-{source.rpartition('-')[2]}", caption, page.locator("dialog .count").text_content() or ""
 
 
 def links(page: Page) -> Any:
@@ -145,7 +148,7 @@ def test_buttons_have_words_and_work(visit: eyes.Visit) -> None:
         assert box and box["width"] >= 24 and box["height"] >= 24
     page.keyboard.press("Tab")
     page.get_by_role("button", name="Close", exact=True).click()
-    assert not page.locator("dialog").is_visible()
+    page.locator("dialog").wait_for(state="hidden")
 
 
 @pytest.mark.parametrize("way", ["Escape", "Enter", "button"])
@@ -160,10 +163,38 @@ def test_closing_leads_back_to_where_it_was_opened(way: str, visit: eyes.Visit) 
         page.get_by_role("button", name="Close").click()
     else:
         page.keyboard.press(way)
-    assert not page.locator("dialog").is_visible()
+    page.locator("dialog").wait_for(state="hidden")
     assert links(page).nth(2).evaluate("link => link === document.activeElement")
     page.keyboard.press("Enter")
     assert read_view(page) == SEEN[2]
+
+
+@pytest.mark.parametrize("way", ["back", "button", "Escape"])
+def test_going_back_closes_the_photo_and_stays(way: str, visit: eyes.Visit) -> None:
+    """However it is closed, and whatever was looked at: the entry is shown, and one step back is where one came from.
+
+    Going forward opens the photo again, as it would a page.
+    """
+    page = visit.page
+    visit.open("timeline.html")
+    visit.open(PAGE)
+    links(page).nth(2).click()
+    page.keyboard.press("ArrowRight")
+    assert read_view(page) == SEEN[3]
+    if way == "back":
+        page.go_back()
+    elif way == "button":
+        page.get_by_role("button", name="Close", exact=True).click()
+    else:
+        page.keyboard.press(way)
+    page.locator("dialog").wait_for(state="hidden")
+    assert page.url.endswith(PAGE)
+    page.go_forward()
+    assert read_view(page) == SEEN[3]
+    page.go_back()
+    page.locator("dialog").wait_for(state="hidden")
+    page.go_back()
+    page.wait_for_url("**/timeline.html")
 
 
 def test_focus_stays_inside(visit: eyes.Visit) -> None:
@@ -188,7 +219,7 @@ def test_a_new_tab_is_still_the_readers(visit: eyes.Visit) -> None:
     page = visit.page
     with visit.context.expect_page() as other:
         links(page).first.click(modifiers=["Control"])
-    assert other.value.url.endswith("/tall-1600.webp")
+    assert other.value.url == links(page).first.evaluate("link => link.href")
     assert page.locator("dialog").count() == 0
 
 
@@ -198,7 +229,7 @@ def test_one_photo_has_no_next(browser: Browser, disk: eyes.Place) -> None:
         page = visit.open("entries/2024-05-20-later.html")
         links(page).first.click()
         page.keyboard.press("ArrowRight")
-        assert read_view(page) == ("a-1600.webp", "Later", "1 of 1")
+        assert read_view(page)[1:] == ("Later", "1 of 1")
         assert not page.locator("dialog .count").is_visible()
         assert page.locator("dialog button:visible").all_text_contents() == ["Close"]
         assert visit.found == []
@@ -209,7 +240,7 @@ def test_without_script_the_link_opens_the_picture(browser: Browser, disk: eyes.
     with eyes.visiting(browser, disk, java_script_enabled=False) as visit:
         page = visit.open(PAGE)
         links(page).nth(2).click()
-        page.wait_for_url("**/bench-1600.webp")
+        page.wait_for_url("**/photos/2024-05-18-pump/*-1600.webp")
         assert page.evaluate("document.images[0].naturalWidth") == 1600
 
 

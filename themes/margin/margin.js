@@ -1,5 +1,6 @@
 // What the pages do beyond being read: show one system of the timeline, open the part that a link leads to, and open
-// every fold before printing.
+// every fold before printing. The system stands in the address (`timeline.html?system=fuel`), so that it is there again
+// after a reload, on the way back, and for whom the address is sent to.
 "use strict";
 
 (function () {
@@ -41,18 +42,47 @@
       list.appendChild(document.createElement("li")).appendChild(button);
       return button;
     });
+    function showWanted() {
+      var wanted = new URLSearchParams(location.search).get("system") || "";
+      var known = buttons.some(function (button) { return button.value === wanted; });
+      showOnly(known ? wanted : "", buttons, said);
+    }
+    // What a link leads to is shown: the choice gives way, and the address says so.
+    function showTarget() {
+      var target = findTarget();
+      if (!target || !target.closest("[hidden]")) { return; }
+      history.replaceState(null, "", addressOf("") + location.hash);
+      showWanted();
+      target.scrollIntoView();
+    }
     buttons.forEach(function (button) {
       button.addEventListener("click", function () {
-        showOnly(button.value, buttons, said);
+        history.pushState(null, "", addressOf(button.value));
+        showWanted();
       });
     });
     nav.replaceWith(group);
     group.append(list, said);
-    showOnly("", buttons, said);
+    window.addEventListener("popstate", showWanted);
+    window.addEventListener("hashchange", showTarget);
+    showWanted();
+    showTarget();
+  }
+
+  function addressOf(system) {
+    return location.pathname + (system && "?system=" + encodeURIComponent(system));
+  }
+
+  function findTarget() {
+    try {
+      return location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    } catch (error) {
+      return null; // what is no address of ours leads nowhere
+    }
   }
 
   function openTarget() {
-    var target = location.hash && document.getElementById(decodeURIComponent(location.hash.slice(1)));
+    var target = findTarget();
     var fold = target && target.matches("h4") && target.parentNode.querySelector("details");
     if (fold) { fold.open = true; }
   }

@@ -1,11 +1,13 @@
 // A photo opens large over its page: its words below it, the one before and after at the arrow keys. Without this
 // script, or in a browser without dialogs, the same link opens the picture by itself.
+// Which photo is open stands in the history, so that going back closes it and stays on the page.
 "use strict";
 
 (function () {
   var links = Array.from(document.querySelectorAll(".photos figure > a, .story-photo > a"));
   var shown = 0;
   var parts = null;
+  var leaving = false;
 
   function add(parent, kind, name) {
     var element = document.createElement(kind);
@@ -30,7 +32,10 @@
   }
 
   function step(by) {
-    return function () { show((shown + by + links.length) % links.length); };
+    return function () {
+      history.replaceState({ photo: (shown + by + links.length) % links.length }, "");
+      showWanted();
+    };
   }
 
   function makeParts() {
@@ -43,9 +48,16 @@
     var count = addSpoken(buttons, "count");
     var after = addButton(buttons, "Next", step(1));
     before.hidden = after.hidden = count.hidden = links.length < 2;
-    addButton(buttons, "Close", function () { dialog.close(); }).autofocus = true;
+    addButton(buttons, "Close", leave).autofocus = true;
     dialog.addEventListener("keydown", turn);
-    dialog.addEventListener("close", function () { parts.opener.focus(); });
+    dialog.addEventListener("cancel", function (event) {
+      event.preventDefault();
+      leave();
+    });
+    dialog.addEventListener("close", function () {
+      parts.opener.focus();
+      if (findWanted() !== null) { leave(); }
+    });
     return { dialog: dialog, sheet: sheet, caption: caption, count: count, opener: null };
   }
 
@@ -72,11 +84,33 @@
     shown = number;
   }
 
-  function open(number) {
+  // Closing is going back: the view closes when the history is there.
+  function leave() {
+    if (!leaving) {
+      leaving = true;
+      history.back();
+    }
+  }
+
+  // The number of the photo that the history wants open; null for none.
+  function findWanted() {
+    var photo = history.state && history.state.photo;
+    return links[photo] ? photo : null;
+  }
+
+  function showWanted() {
+    var wanted = findWanted();
+    leaving = false;
+    if (wanted === null) {
+      if (parts) { parts.dialog.close(); }
+      return;
+    }
     parts = parts || makeParts();
-    parts.opener = links[number];
-    show(number);
-    parts.dialog.showModal();
+    show(wanted);
+    if (!parts.dialog.open) {
+      parts.opener = links[wanted];
+      parts.dialog.showModal();
+    }
   }
 
   if (!window.HTMLDialogElement) { return; }
@@ -84,7 +118,10 @@
     link.addEventListener("click", function (event) {
       if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) { return; }
       event.preventDefault();
-      open(number);
+      history.pushState({ photo: number }, "");
+      showWanted();
     });
   });
+  window.addEventListener("popstate", showWanted);
+  showWanted();
 }());

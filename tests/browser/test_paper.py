@@ -1,0 +1,84 @@
+"""Every page on paper: sheets read back out of the PDF that Chromium prints."""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import unicodedata
+from collections import Counter
+from pathlib import Path
+from typing import Literal
+
+import pytest
+from lxml import html
+from playwright.sync_api import Browser
+from pypdf import PdfReader
+
+from tests.browser import eyes, files
+
+Paper = Literal["A4", "Letter"]
+
+
+def print_sheets(browser: Browser, place: eyes.Place, path: str, paper: Paper = "A4") -> list[str]:
+    """The words of each sheet without its number, which a PDF has before them, as Unicode composes them."""
+    with eyes.visiting(browser, place) as visit:
+        pdf = visit.open(path).pdf(format=paper)
+    texts = [unicodedata.normalize("NFKC", sheet.extract_text()) for sheet in PdfReader(io.BytesIO(pdf)).pages]
+    return [re.sub(r"^\d+ / \d+\s", "", text) for text in texts]
+
+
+def squeeze(text: str) -> str:
+    """The letters of a text without the blanks and line ends that a layout puts between them."""
+    return "".join(unicodedata.normalize("NFKC", text).split())
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_no_sheet_is_empty(browser: Browser, on_disk: eyes.Place, site: Path, paper: Paper) -> None:
+    """Every sheet has something to read, more than what runs along the foot of all; the first has the page's title."""
+    bare = []
+    for path in on_disk.pages:
+        sheets = [squeeze(text) for text in print_sheets(browser, on_disk, path, paper)]
+        foot = os.path.commonprefix(sheets) if len(sheets) > 1 else ""  # noqa: RUF071  # letters
+        bare += [f"{path} {number}: {text}" for number, text in enumerate(sheets, 1) if len(text) < len(foot) + 20]
+        if squeeze(str(files.parse(site / path).xpath("string(//h1)"))) not in sheets[0]:
+            bare.append(f"{path} 1: no title")
+    assert bare == []
+
+
+def test_each_line_of_the_ledger_is_printed_once(browser: Browser, on_disk: eyes.Place, site: Path) -> None:
+    """On a screen a line opens under its month, its system, its kind and its supplier; on paper it stands in one place.
+
+    The lines are those of the months, and of what is ordered and not paid, which counts in no month.
+    """
+    page = files.parse(site / "costs.html")
+    lines = page.xpath("//details[summary/span='Every month, line by line']//li[span[@class='date']]")
+    lines += page.xpath("//h2[.='Apart from that']/following-sibling::ul[1]//li[span[@class='date']]")
+    assert len(lines) > 50
+    wanted = Counter(squeeze(_read(line, "date") + _read(line, "what")) for line in lines)
+    printed = squeeze("".join(print_sheets(browser, on_disk, "costs.html")))
+    assert {line: printed.count(line) for line in wanted} == wanted
+
+
+def _read(line: html.HtmlElement, part: str) -> str:
+    return str(line.xpath(f"string(span[@class='{part}'])"))
+
+
+def test_a_part_is_printed_with_its_life(browser: Browser, on_disk: eyes.Place, site: Path) -> None:
+    """Each event of each part stands on paper once; what a closed fold says of it on a screen does not."""
+    page = files.parse(site / "parts.html")
+    printed = squeeze("".join(print_sheets(browser, on_disk, "parts.html")))
+    for part in page.xpath("//article[contains(@class, 'part')]"):
+        events = [squeeze(str(event.xpath("string()"))) for event in part.xpath(".//ol/li")]
+        assert all(event in printed for event in events), part.xpath("string(h4)")
+        summary = squeeze(str(part.xpath("string(.//summary)")))
+        assert "," not in summary or summary not in printed, part.xpath("string(h4)")
+
+
+def test_lines_for_a_shell_are_not_cut(browser: Browser, on_disk: eyes.Place, site: Path) -> None:
+    """Every letter of the lines that work out a proof is on the paper, however long the line."""
+    path = next(path for path in on_disk.pages if files.parse(site / path).xpath("//div[@class='shell']"))
+    lines = str(files.parse(site / path).xpath("string(//div[@class='shell'])")).strip().split("\n")
+    assert max(map(len, lines)) > 150, "longer than a sheet is wide"
+    printed = squeeze("".join(print_sheets(browser, on_disk, path)))
+    assert [line for line in lines if squeeze(line) not in printed] == []
