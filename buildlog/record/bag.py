@@ -1,8 +1,8 @@
 """How files become a bag that anybody can check: BagIt 1.0 (RFC 8493) with SHA-256, as a folder or a zip.
 
-The bag is written under a temporary name beside its place and appears there whole or not at all. A zip of the same
-files has the same bytes on every system: stored, in order, with one time and one set of permissions. What goes into a
-bag is left to `handover`, reading one to `unpack`.
+The bag is written under another name beside its place, which says that it is unfinished, and appears there whole or not
+at all. A zip of the same files has the same bytes on every system: stored, in order, with one time and one set of
+permissions. What goes into a bag is left to `handover`, reading one to `unpack`.
 """
 
 from __future__ import annotations
@@ -167,7 +167,7 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
         raise BagRefused(f"`{out}` exists already and is left as it is", "choose another name, or move it away")
     if not out.parent.is_dir():
         raise BagRefused(f"there is no folder `{out.parent}`", "make it first, or choose another place")
-    temporary = out.with_name(f".{out.name}.{os.getpid()}.unfinished")
+    temporary = out.with_name(f"{out.name}.{os.getpid()}.unfinished")
     try:
         sink: Sink = _ZipSink(temporary, top) if is_zip_name(out) else _FolderSink(temporary)
         with closing(sink):  # before it is moved or removed: Windows does neither with an open file
