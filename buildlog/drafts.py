@@ -22,14 +22,18 @@ Fact = tuple[str, str]
 "A short name or ref as an entry cites it, and what it is in words."
 
 
-def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime.date) -> dict[str, str]:
-    """The files of a new log, by their path in its folder: its settings and a first entry."""
+def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime.date, id: str) -> dict[str, str]:
+    """The files of a new log, by their path in its folder: its settings and a first entry.
+
+    `id` is the log's own for good, and no other log's.
+    """
     settings = SETTINGS.format(
         name=_write_text(name),
         kind=_write_text(kind),
         kinds=", ".join(f"`{each}`" for each in MACHINE_KINDS),
         currency=_write_text(currency),
         unit=unit,
+        id=_write_text(id),
         today=today,
         interval="hours: 100" if unit == "h" else "distance: 12000",
     )
@@ -170,6 +174,11 @@ systems:
 #   engine-oil: {{name: Engine oil, every: {{months: 12, {interval}}}, system: engine}}
 
 # public: {{prices: totals, vin: masked, registration: masked, suppliers: shown, place: hidden, papers: hidden}}
-# site: {{title: A title of its own, language: en-GB, author: A pen name}}
+
+site:
+  id: {id}  # made for this log alone; leave it as it is, for feed readers know its entries by it
+  # title: A title of its own
+  # language: en-GB
+  # author: A pen name
 """
 "log.yaml of a new log; filled by `str.format`."

@@ -34,7 +34,7 @@ service:
   oil: {name: Oil, every: {months: 2, distance: 1000}, covers: [hose]}
   filter: {name: Filter, every: {months: 3}, since: 2023-12-01}
 public: {prices: shown, papers: shown}
-site: {title: Test log}
+site: {id: test log, title: Test log}
 """
 PAPERS = frozenset({"papers/a.pdf", "papers/b.pdf"})
 

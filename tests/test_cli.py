@@ -23,6 +23,7 @@ machine: {name: Test machine, meter: {unit: km, digits: 6}}
 money: {currency: GBP}
 systems: {fuel: Fuel}
 service: {oil: {name: Engine oil, every: {months: 12, distance: 10000}}}
+site: {id: test machine}
 """
 ENTRY = """\
 ---

@@ -32,6 +32,9 @@ def read(settings: str, entries: dict[str, str]) -> Log:
     return reading.log
 
 
+ID = "0d4f2a52-9a3a-4a53-8a86-3a1d1f0c2b7e"
+
+
 def uncomment(text: str) -> str:
     """The text with every hint taken up: lines that start with `# key:` or `#   - `, and those indented."""
     return re.sub(r"^( *)# (?=[a-z_]+:|  )", r"\1", text, flags=re.MULTILINE)
@@ -41,7 +44,7 @@ def uncomment(text: str) -> str:
 @pytest.mark.parametrize("kind", MACHINE_KINDS)
 def test_new_log_reads_without_a_problem(kind: str, unit: str) -> None:
     """A log that was just started has its machine, its money and one entry, and nothing to complain of."""
-    texts = draft_log("Old Bess", kind=kind, currency="GBP", unit=unit, today=DAY)
+    texts = draft_log("Old Bess", kind=kind, currency="GBP", unit=unit, today=DAY, id=ID)
     assert list(texts) == ["log.yaml", "entries/2024-05-18-the-log-begins.md"]
     log = read(texts["log.yaml"], {"2024-05-18-the-log-begins.md": texts["entries/2024-05-18-the-log-begins.md"]})
     machine = log.settings.machine
@@ -53,7 +56,7 @@ def test_new_log_reads_without_a_problem(kind: str, unit: str) -> None:
 @pytest.mark.parametrize("unit", ["km", "h"])
 def test_hints_of_a_new_log_are_valid_too(unit: str) -> None:
     """Every commented line can be uncommented as it is."""
-    texts = draft_log("Old Bess", kind="boat", currency="EUR", unit=unit, today=DAY)
+    texts = draft_log("Old Bess", kind="boat", currency="EUR", unit=unit, today=DAY, id=ID)
     log = read(uncomment(texts["log.yaml"]), {"e.md": uncomment(texts["entries/2024-05-18-the-log-begins.md"])})
     settings = log.settings
     assert settings.acquired is not None and settings.acquired.date == DAY
@@ -232,7 +235,7 @@ def test_a_link_that_leads_nowhere_is_not_written_through(tmp_path: Path) -> Non
 
 def test_started_log_reads_from_disk(tmp_path: Path) -> None:
     """What `draft_log` names and `write_new_files` writes is a log."""
-    write_new_files(tmp_path, draft_log("Old: Bess", kind="boat", currency="EUR", unit="h", today=DAY))
+    write_new_files(tmp_path, draft_log("Old: Bess", kind="boat", currency="EUR", unit="h", today=DAY, id=ID))
     reading = read_log(tmp_path)
     assert reading.problems == ()
     assert reading.log is not None and reading.log.settings.machine.name == "Old: Bess"

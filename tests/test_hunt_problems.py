@@ -18,6 +18,7 @@ components:
 strip_downs:
   tray: {name: Tray, hours: 1}
   cover: {name: Cover, hours: 1, after: [tray]}
+site: {id: test machine}
 """
 CIRCLE = SETTINGS.replace("Tray, hours: 1", "Tray, hours: 1, after: [cover]")
 NAMED = "faults: {fault: hot, name: Hot, suspects: [pump, hose]}"

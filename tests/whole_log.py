@@ -78,7 +78,13 @@ service:
   belts: {name: All belts, every: {months: 24}, system: body, covers: [belt]}
 laid_up: {from: 2023-01-01, until: 2023-06-01}
 public: {}
-site: {title: Coming back, language: en-GB, address: "https://example.org/tom/", theme: margin, author: A pen name}
+site:
+  id: tom of 2020
+  title: Coming back
+  language: en-GB
+  address: https://example.org/tom/
+  theme: margin
+  author: A pen name
 """
 
 ENTRIES = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sys
+import uuid
 from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -59,7 +60,8 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
     """Start a new log in FOLDER: its settings and a first entry."""
     from buildlog.drafts import draft_log, write_new_files
 
-    texts = draft_log(name or folder.resolve().name, kind=kind, currency=currency, unit=unit, today=as_of or today())
+    name, id = name or folder.resolve().name, str(uuid.uuid4())
+    texts = draft_log(name, kind=kind, currency=currency, unit=unit, today=as_of or today(), id=id)
     _write_new(folder, texts, write_new_files)
     click.echo(f"next: edit {folder / 'log.yaml'}, then `buildlog check {folder}`")
 

@@ -50,7 +50,7 @@ class Feed:
     address: str | None
     "absolute address of the site, ending in `/`"
     seed: str
-    "what is the machine's own and never changes, as its name and the day it was acquired; ids are made from it"
+    "what is the log's own and never changes; ids are made from it"
     as_of: datetime.date
     "the feed's day while there is no entry"
     entries: tuple[FeedEntry, ...]

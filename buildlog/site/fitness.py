@@ -1,18 +1,26 @@
-"""What in a log cannot go onto a site as it is: names of papers, and a language that nobody can write in."""
+"""What in a log cannot go onto a site as it is: papers' names, a language nobody can write in, a log without an id."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 
 from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures
 from buildlog.site.output import is_plain
 from buildlog.site.words import FALLBACK, is_known
+from buildlog.source.records import Settings
 
 
 def check_fitness(figures: Figures) -> tuple[Problem, ...]:
-    """An error for each paper that a site cannot hold, and a doubt about an unknown language."""
-    return (*_check_papers(figures), *_check_language(figures))
+    """An error for each paper that a site cannot hold; doubts about an unknown language and a missing id."""
+    return (*_check_papers(figures), *_check_language(figures), *_check_id(figures))
+
+
+def tell_old_id(settings: Settings) -> str:
+    """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
+    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
+    return f"{settings.machine.name} {acquired}".strip()
 
 
 def _check_papers(figures: Figures) -> Iterator[Problem]:
@@ -40,5 +48,19 @@ def _check_language(figures: Figures) -> Iterator[Problem]:
             message=f"there is no language `{site.language}`, so that dates and amounts are written as in {FALLBACK}",
             place=site.spot("language"),
             help="write it as in `en-GB`, `de-DE` or `nl`",
+            severity="doubt",
+        )
+
+
+def _check_id(figures: Figures) -> Iterator[Problem]:
+    """RFC 4287, section 4.2.6: an id is universally unique, and kept whatever else is changed."""
+    settings = figures.log.settings
+    if settings.site.id is None:
+        quoted = json.dumps(tell_old_id(settings), ensure_ascii=False)
+        yield Problem(
+            rule="no-id",
+            message="the log has no id of its own, and ids in its feed would change with the machine's name",
+            place=settings.machine.spot("name"),
+            help=f"add `id: {quoted}` under `site:`, which keeps them as they are",
             severity="doubt",
         )

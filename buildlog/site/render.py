@@ -12,6 +12,7 @@ from buildlog.problems import Place, Problem
 from buildlog.reckon.figures import Figures
 from buildlog.record.published import PublishedRecord
 from buildlog.site.feed import Feed, FeedEntry, write_feed
+from buildlog.site.fitness import tell_old_id
 from buildlog.site.lazily import Lazily
 from buildlog.site.markdown import ShowPhoto, Story, render_story
 from buildlog.site.output import Content
@@ -106,7 +107,7 @@ def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
     for view in make_views(edition):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
         files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()
-    files["feed.xml"] = write_feed(_describe_feed(edition))
+    files["feed.xml"] = write_feed(describe_feed(edition))
     address = edition.figures.log.settings.site.address
     if address:
         files["sitemap.xml"] = write_sitemap(address, _list_pages(edition))
@@ -125,15 +126,15 @@ def make_views(edition: Edition) -> Iterator[View]:
     yield make_front(edition)
 
 
-def _describe_feed(edition: Edition) -> Feed:
+def describe_feed(edition: Edition) -> Feed:
+    """What the feed is made from."""
     settings = edition.figures.log.settings
-    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
     return Feed(
         title=edition.title,
         language=settings.site.language,
         author=settings.site.author or edition.title,
         address=settings.site.address,
-        seed=f"{settings.machine.name} {acquired}".strip(),
+        seed=settings.site.id or tell_old_id(settings),
         as_of=edition.figures.as_of,
         entries=tuple(
             FeedEntry(

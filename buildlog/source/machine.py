@@ -179,6 +179,9 @@ class Public(Record):
 class Site(Record):
     """How the site calls itself and where it will stand."""
 
+    id: str | None = may(
+        kinds.TEXT, "the log's own for good, made by `start`; ids in the feed are made from it, so never change it"
+    )
     title: str | None = may(kinds.TEXT, "the site's title; else the machine's name")
     language: str = may(kinds.LANGUAGE, "BCP 47 tag; decides how dates and amounts are written", default="en-GB")
     address: str | None = may(kinds.ADDRESS, "absolute address; needed for the sitemap and absolute feed links only")

@@ -27,7 +27,7 @@ service:
   oil: {name: Engine oil, every: {months: 12, distance: 10000}}
   filter: {name: Fuel filter, every: {months: 24, distance: 20000}}
 public: {prices: shown}
-site: {title: Bench log, address: https://example.org/bench/}
+site: {id: bench log, title: Bench log, address: https://example.org/bench/}
 """
 
 HEAD = """\

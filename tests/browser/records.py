@@ -24,7 +24,7 @@ acquired: {date: 2024-01-06, price: 300.00, reading: 410}
 money: {currency: GBP, budget: {hull: 200.00}}
 systems: {hull: Hull, motor: Motor}
 public: {prices: totals}
-site: {title: Grey tender, language: en-GB}
+site: {id: grey tender, title: Grey tender, language: en-GB}
 """
 ENTRIES = {
     "2024-02-03-planks.md": """\

@@ -39,7 +39,7 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
         "Acquired": "paper", "Inherited": "paper", "Order": "paper", "Returned": "paper", "Sold": "paper",
         "Fitted": "paper", "Serviced": "paper", "MeterChange": "paper",
     },
-    "never": {"Acquired": "seller", "Photo": "file"},
+    "never": {"Acquired": "seller", "Photo": "file", "Site": "id"},
 }  # fmt: skip
 "What may be seen, by what opens it."
 

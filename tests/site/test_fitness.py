@@ -21,7 +21,7 @@ ORDER = (
 
 def problems_of(paper: str, settings: str) -> tuple[Problem, ...]:
     log = log_of(ORDER.replace("PAPER", paper), settings=SETTINGS + settings, papers=frozenset({paper}))
-    return check_fitness(reckon(log, date(2024, 6, 1)))
+    return tuple(problem for problem in check_fitness(reckon(log, date(2024, 6, 1))) if problem.rule != "no-id")
 
 
 def test_a_paper_that_no_site_can_hold_is_told_at_its_record() -> None:
