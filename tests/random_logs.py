@@ -76,7 +76,7 @@ lines = record(
     {"each": amounts(9_000)},
     part=parts, name=words, what=words, number=numbers, replaces_number=numbers, qty=few, core=amounts(500),
     spec=st.sampled_from(["equivalent", "used"]), single_use=st.just("true"), for_=systems, fault=faults,
-    maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(),
+    maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(), unit=st.just("m"),
 )  # fmt: skip
 orders = record(
     {"from": st.sampled_from(["North", "north", "South"]), "lines": st.lists(lines, min_size=1, max_size=3)},

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.reckon.costs.lines import CostLine
-from buildlog.reckon.costs.totals import Total
+from buildlog.reckon.costs.totals import BudgetRow, Total
 from buildlog.reckon.figures import Figures
 
 
@@ -19,12 +19,15 @@ def answer_costs(figures: Figures) -> Answer:
         "by_system": costs.by_system,
         "by_kind": costs.by_kind,
         "by_supplier": costs.by_supplier,
+        "by_fault": costs.by_fault,
         "by_entry": costs.by_entry,
     }
     data = {
         "currency": costs.currency,
         "as_of": figures.as_of.isoformat(),
         **{name: write_amount(figures, amount) for name, amount in sums.items()},
+        "paid": write_amount(figures, costs.paid),
+        "refunded": write_amount(figures, costs.refunded),
         "acquired": None if costs.acquired is None else write_amount(figures, costs.acquired),
         "own_hours": f"{costs.own_hours:f}",
         "own_hours_worth": None if costs.own_hours_worth is None else write_amount(figures, costs.own_hours_worth),
@@ -33,6 +36,8 @@ def answer_costs(figures: Figures) -> Answer:
             "hours": f"{figures.twice.hours:f}",
         },
         **{way: {total.name: write_amount(figures, total.amount) for total in totals} for way, totals in ways.items()},
+        "budget": [{"system": row.system, **_write_plan(figures, row)} for row in costs.budget],
+        "budget_total": _write_plan(figures, costs.budget_total) if costs.budget_total else None,
         "lines": [_cost_line(figures, line) for line in costs.lines],
         "committed_lines": [_cost_line(figures, line) for line in costs.committed_lines],
         "recovered_lines": [_cost_line(figures, line) for line in costs.recovered_lines],
@@ -43,9 +48,25 @@ def answer_costs(figures: Figures) -> Answer:
     if figures.twice.items:
         rows.append(("done twice, in spent", write_amount(figures, figures.twice.cost)))
     tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
-    for title, totals in (("System", costs.by_system), ("Supplier", costs.by_supplier), ("Month", costs.by_month)):
-        tables.append(_total_table(figures, title, totals))
+    tables += [_draw_budget(figures)] if costs.budget else []
+    for title in ("System", "Kind", "Supplier", "Month"):
+        tables.append(_total_table(figures, title, ways[f"by_{title.lower()}"]))
     return Answer(tables=tuple(tables), data=data)
+
+
+def _write_plan(figures: Figures, row: BudgetRow) -> dict[str, str]:
+    amounts = {
+        "budget": row.budget, "spent": row.spent, "committed": row.committed, "left": row.left, "forecast": row.forecast
+    }  # fmt: skip
+    return {name: write_amount(figures, amount) for name, amount in amounts.items()}
+
+
+def _draw_budget(figures: Figures) -> Table:
+    costs = figures.costs
+    plans = (*costs.budget, *([costs.budget_total] if costs.budget_total and len(costs.budget) > 1 else []))
+    rows = tuple((plan.system or "all", *_write_plan(figures, plan).values()) for plan in plans)
+    columns = ("Budget", f"{costs.currency}>", "Spent>", "Committed>", "Left>", "Forecast>")
+    return Table(title="", columns=columns, rows=rows)
 
 
 def _cost_line(figures: Figures, line: CostLine) -> dict[str, str | None]:
@@ -56,9 +77,11 @@ def _cost_line(figures: Figures, line: CostLine) -> dict[str, str | None]:
         "sort": line.sort,
         "date": line.date.isoformat(),
         "qty": f"{line.qty:f}",
+        "unit": line.unit,
         "part": line.part,
         "system": line.system,
         "kind": line.kind,
+        "fault": line.fault,
         "supplier": line.supplier,
         "order": line.ref,
     }

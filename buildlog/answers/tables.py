@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -22,6 +23,12 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     empty: str = "nothing"
     "what to say when there is no row"
+
+    def without_empty_columns(self) -> Table:
+        """The table less the columns in which no row says anything."""
+        kept = [at for at in range(len(self.columns)) if any(row[at] for row in self.rows)]
+        rows = tuple(tuple(row[at] for at in kept) for row in self.rows)
+        return replace(self, columns=tuple(self.columns[at] for at in kept), rows=rows)
 
 
 @frozen

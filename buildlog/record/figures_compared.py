@@ -21,6 +21,7 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "measures.sets.*.values.change",
         "meter.use.reason",
         "parts.as_of",
+        *(f"parts.parts.{key}" for key in "unit came_with gone".split()),
         "tightening.tightened.*.equivalents",
         "tightening.tightened.*.recheck",
         "tightening.tightened.*.stages.stated",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
 from buildlog.frozen import frozen
@@ -58,12 +58,16 @@ class PartFigures:
     maker: str | None
     system: str | None
     "key"
+    unit: str | None
+    "of every quantity here; None: pieces"
     spec: str | None
     single_use: bool
     original: bool
     "whether it is the machine's own"
     bought: Decimal
     "ordered, ever"
+    came_with: Decimal
+    "taken off, and never fitted in this log: the machine came with them"
     cancelled: Decimal
     "ordered, and paid back before it came"
     arrived: Decimal
@@ -77,6 +81,8 @@ class PartFigures:
     sold: Decimal
     scrapped: Decimal
     "thrown or given away from the shelf"
+    gone: Decimal
+    "thrown or given away, from the shelf or when it came off"
     on_machine: Decimal
     "on the machine now; 0 for an original that never came off and back"
     shelf: Decimal
@@ -133,21 +139,25 @@ def _reckon_each(story: PartStory, spans: tuple[Span, ...], as_of: datetime.date
     moves = [move for move in story.movements if move.date <= as_of]
     ledgers = count_parts(moves)
     lives: dict[str, list[LifeEvent]] = {key: [] for key in ledgers}
-    on_machine = dict.fromkeys(ledgers, Decimal(0))
+    fitted = {key: dict.fromkeys(FITTED, Decimal(0)) for key in ledgers}
     for move in moves:
         lives[move.key].append(_tell(move))
     for span in spans:
-        key, ended = span.move.key, span.ending is not None and span.ending.date <= as_of
-        if span.move.date <= as_of and not ended:
-            on_machine[key] += span.qty
-        if ended and span.ending is not None and span.ending.how == "replaced":
-            lives[key].append(_tell_replaced(span))
+        if span.move.date <= as_of:
+            how = span.ending.how if span.ending is not None and span.ending.date <= as_of else "still on"
+            fitted[span.move.key][how] += span.qty
+            if how == "replaced":
+                lives[span.move.key].append(_tell_replaced(span))
     for part in story.names.parts.values():
         if part.key in ledgers:
-            yield _reckon_part(part, ledgers[part.key], on_machine[part.key], lives[part.key])
+            yield _reckon_part(part, ledgers[part.key], fitted[part.key], lives[part.key])
 
 
-def _reckon_part(part: Part, ledger: Ledger, on_machine: Decimal, life: list[LifeEvent]) -> PartFigures:
+FITTED = ("still on", "removed", "replaced")
+"What became of what was fitted in this log."
+
+
+def _reckon_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], life: list[LifeEvent]) -> PartFigures:
     return PartFigures(
         key=part.key,
         aliases=part.aliases,
@@ -155,10 +165,12 @@ def _reckon_part(part: Part, ledger: Ledger, on_machine: Decimal, life: list[Lif
         numbers=part.numbers,
         maker=part.maker,
         system=part.system,
+        unit=part.unit,
         spec=part.spec,
         single_use=part.single_use,
         original=part.original,
         bought=ledger.ordered,
+        came_with=ledger.removed - fitted["removed"],
         cancelled=ledger.cancelled,
         arrived=ledger.arrived,
         fitted=ledger.fitted,
@@ -167,7 +179,8 @@ def _reckon_part(part: Part, ledger: Ledger, on_machine: Decimal, life: list[Lif
         returned=ledger.returned,
         sold=ledger.sold,
         scrapped=ledger.scrapped,
-        on_machine=on_machine,
+        gone=ledger.scrapped + ledger.removed - ledger.kept + fitted["replaced"],
+        on_machine=fitted["still on"],
         shelf=ledger.shelf,
         in_the_post=ledger.in_the_post,
         life=tuple(sorted(life, key=lambda event: (event.date, DAY_ORDER.index(event.kind)))),

@@ -44,6 +44,8 @@ class Part:
     "as written"
     system: str | None = None
     "key of the system that it was first bought for"
+    unit: str | None = None
+    "of its quantities, as first bought; None: counted in pieces"
     spec: str | None = None
     "as the line bought last states it; `original` for the machine's own"
     single_use: bool = False
@@ -122,6 +124,7 @@ def _describe(family: Family, key: str, numbers: tuple[str, ...]) -> Part:
         numbers=numbers,
         maker=newest or _first(makers.values()) or _first(line.maker for line in lines),
         system=_first(mention.system for mention in family),
+        unit=_first(line.unit for line in lines),
         spec=_first(line.spec for line in reversed(lines)),
         single_use=any(line.single_use for line in lines),
     )
