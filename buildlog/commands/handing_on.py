@@ -5,10 +5,14 @@ from __future__ import annotations
 import datetime
 import sys
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Day, as_of, log_folder, say, say_plainly, today
+from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Code, Day, as_of, log_folder, say, say_plainly, today
+
+if TYPE_CHECKING:
+    from buildlog.record.codes import KeptCode
 
 
 @click.command()
@@ -72,8 +76,9 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
 
 @click.command()
 @click.argument("bag", type=click.Path(path_type=Path, exists=True))
+@click.option("--code", type=Code(), metavar="CODE", help="A seal's code or root that you kept: BAG must have it.")
 @click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
-def verify(bag: Path, as_json: bool) -> None:
+def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
     """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked.
 
     Nothing that is in BAG is run. This program runs itself once more to reckon within bounds, and `ssh-keygen` to check
@@ -82,7 +87,7 @@ def verify(bag: Path, as_json: bool) -> None:
     from buildlog.handing.run_apart import recheck_apart
     from buildlog.record.verify import verify_bag
 
-    report = verify_bag(bag, recheck_apart)
+    report = verify_bag(bag, recheck_apart, code)
     click.echo(report.as_json() if as_json else report.as_text(), nl=False)
     if report.failed:
         sys.exit(FAILS)

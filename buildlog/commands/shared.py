@@ -13,6 +13,7 @@ import click
 if TYPE_CHECKING:
     from buildlog.handing.hand_over import HandedOver
     from buildlog.reckon.figures import Figures
+    from buildlog.record.codes import KeptCode
     from buildlog.stages import Checked
 
 PROBLEMS = 1
@@ -37,6 +38,22 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click
             return read_date(value)
         except Unreadable as why:
             self.fail(f"{why.message}; {why.help}", param, ctx)
+
+
+class Code(click.ParamType):  # type: ignore[type-arg]  # generic only from click 8.2 on
+    """A seal's code, or its root, as somebody noted it."""
+
+    name = "code"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> KeptCode:
+        from buildlog.record.codes import KeptCode, NotACode, read_code
+
+        if isinstance(value, KeptCode):
+            return value
+        try:
+            return read_code(value)
+        except NotACode as why:
+            self.fail(str(why), param, ctx)
 
 
 def today() -> datetime.date:

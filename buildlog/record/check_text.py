@@ -101,8 +101,9 @@ def _tell_seals(seals: Sequence[SealTold]) -> Iterator[str]:
         return
     last = seals[-1].seal
     yield f"""Each seal is a small file that commits to every file of the log at its day. The last one is of {last.date}
-and counts {last.leaves} lines of `{PAYLOAD}{SEALS}{LEAVES_FILE}`, one for each file at one time. Its short code is
-**{last.code}**; compare it with what you noted when you first saw the public site.
+and counts {last.leaves} lines of `{PAYLOAD}{SEALS}{LEAVES_FILE}`, one for each file at one time. Its code is
+**{last.code}**; compare it with what you noted when you first saw the public site. A code of another
+seal that you noted is checked by `buildlog verify --code`, or by the page.
 """
     if len(seals) > 1:
         yield f"""

@@ -48,7 +48,7 @@ class PublishedSeal:
     root: str
     "64 hexadecimal digits"
     code: str
-    "the root's first 16 digits in fours"
+    "what people note of the root, see `codes`"
     key: str | None
     "what the signature beside it says of its key: `SHA256:…`, or nothing readable; None: there is no signature"
     stamp: PublishedStamp | None

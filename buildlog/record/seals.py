@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
+from buildlog.record.codes import write_code
 
 FOLDER = "seals"
 "The folder in the log."
@@ -55,8 +56,8 @@ class Seal:
 
     @property
     def code(self) -> str:
-        """Sixteen digits of the root in fours, to tell seals apart by; as proof only the whole root will do."""
-        return "-".join(self.root[at : at + 4] for at in range(0, 16, 4))
+        """The root for people to note and to read to each other, see `codes`."""
+        return write_code(self.root)
 
 
 def name_seal(number: int) -> str:

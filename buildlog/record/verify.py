@@ -19,6 +19,7 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.bag_check import BagCheck, check_bag
+from buildlog.record.codes import KeptCode
 from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open
 from buildlog.record.handover import (
     FIXED_FILES,
@@ -33,6 +34,7 @@ from buildlog.record.handover import (
     name_log_files,
     read_list,
 )
+from buildlog.record.kept_code import compare_code
 from buildlog.record.leaves import LARGEST_LIST as LARGEST_LEAVES
 from buildlog.record.leaves import LEAVES_FILE, Digest, find_latest, is_covered
 from buildlog.record.seal_check import check_seals, is_seal_name
@@ -71,10 +73,11 @@ class OpenedBag:
     seals: SealReport
 
 
-def verify_bag(path: Path, recheck: Recheck) -> Report:
+def verify_bag(path: Path, recheck: Recheck, kept: KeptCode | None = None) -> Report:
     """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing that is in it is run.
 
     `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run, `recheck` says.
+    A code that was `kept` from earlier has to be that of a seal.
     """
     try:
         with open_bag(path) as bag:
@@ -82,6 +85,8 @@ def verify_bag(path: Path, recheck: Recheck) -> Report:
             answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
     except Refused as why:
         return _refuse(why)
+    if kept:
+        answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
     if opened.handover is None:
         answers |= {key: leave_open(key, f"`{PAYLOAD}{LIST}` cannot be read") for key in RECKONED}
         return Report(findings=tuple(answers[key] for key in QUESTIONS))

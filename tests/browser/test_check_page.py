@@ -24,9 +24,10 @@ from buildlog.record.bag import name_files
 from buildlog.record.canonical import NotCanonical, read_canonical
 from buildlog.record.check_page import HERE as SOURCES
 from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
+from buildlog.record.codes import NotACode, read_code, write_code
 from buildlog.record.figures_compared import FORMAT
 from buildlog.record.findings import QUESTIONS, leave_open
-from buildlog.record.verify import RECKONED, verify_bag
+from buildlog.record.verify import RECKONED, Recheck, verify_bag
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors
@@ -36,6 +37,8 @@ ANSWERED = ("files", "sealed", "seals", "withheld")
 LEFT_OPEN = tuple(key for key in QUESTIONS if key not in ANSWERED)
 Answers = dict[str, tuple[str, list[tuple[str, str]]]]
 "State, and rule and file of each flaw, by the key of the question."
+
+LEAVE_OPEN: Recheck = lambda path, handover: {key: leave_open(key, "") for key in RECKONED}  # noqa: E731
 
 READ = """() => Object.fromEntries([...document.querySelectorAll('#list > li')].map(row => [
     row.id.slice(7),
@@ -86,7 +89,7 @@ def read_answers(page: Page) -> Answers:
 
 def verify(path: Path) -> Answers:
     """What the tool says of the same, but for what it reckons again, which the page leaves open."""
-    report = verify_bag(path, lambda path, handover: {key: leave_open(key, "") for key in RECKONED})
+    report = verify_bag(path, LEAVE_OPEN)
     return {
         one["question"]: (one["state"], [(flaw["rule"], flaw["file"]) for flaw in one["flaws"]])
         for one in json.loads(report.as_json())["findings"]
@@ -209,6 +212,23 @@ def test_figures_of_a_later_format_are_left_open(checker: Page, bag: Path, tmp_p
     records.replace_text(copy / "data/figures.json", f'"format":{FORMAT}', f'"format":{FORMAT + 1}')
     records.list_again(copy)
     assert check(checker, copy)["sums"] == ("cannot be checked", [])
+
+
+def test_a_code_that_was_kept(checker: Page, bag: Path) -> None:
+    """Typed above the button: the chain of seals says of it what the tool says, and one with a slip is told at once."""
+    roots = [json.loads((bag / f"data/seals/000{number}.json").read_bytes())["root"] for number in (1, 2)]
+    leaves_other = "0" * 64
+    for typed in (write_code(roots[0]).lower(), roots[1], roots[0][:16], write_code(leaves_other), leaves_other):
+        checker.fill("#code", typed)
+        said = check(checker, bag)["seals"]
+        [wanted] = [one for one in verify_bag(bag, LEAVE_OPEN, read_code(typed)).findings if one.key == "seals"]
+        assert said == (wanted.state, [(flaw.rule, flaw.file) for flaw in wanted.flaws])
+        assert wanted.says.replace("`", "") == checker.inner_text("#answer-seals .says")
+    forget(checker)
+    checker.fill("#code", write_code(roots[0])[:-2] + "##")
+    checker.set_input_files("#folder", bag)
+    checker.locator("#progress", has_text="The code that you kept cannot be read").wait_for()
+    checker.fill("#code", "")
 
 
 def test_never_sealed(checker: Page, tmp_path: Path) -> None:
@@ -382,6 +402,26 @@ def test_canonical_json(ask: Callable[..., Any]) -> None:
     wanted = [accepts(text) for text in CANONICAL]
     assert ask(tried, CANONICAL) == wanted
     assert {True, False} == {*wanted}
+
+
+def test_codes(ask: Callable[..., Any]) -> None:
+    """Page and tool make the same codes, read the same ones, and refuse the same with the same words."""
+    roots = [hashlib.sha256(bytes([number])).hexdigest() for number in range(60)]
+    codes = [write_code(root) for root in roots]
+    assert ask("given.map(writeCode)", roots) == codes
+    slips = [code[:at] + "X" + code[at + 1 :] for at, code in enumerate(codes[:34])]
+    typed = [*codes, *map(str.lower, codes), *slips, *(root[:length] for length, root in enumerate(roots, 5)), *roots]
+    typed += ["AAAA-" * 7, "1" * 28, "Ä" * 28, "f" * 28, "0" * 65]
+
+    def read(text: str) -> Any:
+        try:
+            kept = read_code(text)
+        except NotACode as why:
+            return str(why)
+        return {"start": kept.start, "inBase32": kept.in_base32}
+
+    tried = "given.map((text) => { try { return readCode(text); } catch (why) { return why.message; } })"
+    assert ask(tried, typed) == [read(text) for text in typed]
 
 
 NAMES = [

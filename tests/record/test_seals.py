@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog.record.codes import write_code
 from buildlog.record.seals import LARGEST_SEAL, NotASeal, Seal, hash_seal, name_beside, read_seal, write_seal
 
 ROOT, SUM = "0123456789abcdef" * 4, "fe" * 32
@@ -24,11 +25,11 @@ def test_a_seal_has_one_spelling() -> None:
 
 
 def test_its_names() -> None:
-    """Its file, what may lie beside it, and the code that people read: sixteen digits of the root in fours."""
+    """Its file, what may lie beside it, and the code that people read: see `test_codes`."""
     assert SEAL.name == "0002.json"
     beside = {what: name_beside(2, what) for what in ("signature", "stamp", "authority")}
     assert beside == {"signature": "0002.json.sig", "stamp": "0002.tsr", "authority": "0002.ca.pem"}
-    assert SEAL.code == "0123-4567-89ab-cdef"
+    assert SEAL.code == write_code(SEAL.root)
 
 
 def test_its_sum_is_its_file_s() -> None:

@@ -39,7 +39,7 @@ SEAL = PublishedSeal(
     amended=1,
     gone=1,
     root="ab" * 32,
-    code="abab-abab-abab-abab",
+    code="VOV2-XK5L-VOV2-XK5L-VOV2-XK5L-VOVM",
     key=None,
     stamp=None,
     reasons=("a slip",),
@@ -227,5 +227,5 @@ def test_the_printed_foot() -> None:
     """A name cannot end the string of CSS that it stands in: quote and backslash are written by their numbers."""
     sheet = write_seal_sheet(edition(record=PublishedRecord(seals=(SEAL,)))).decode()
     assert 'content: "Old \\22 Tom\\22 , as of 1 December 2024";' in sheet
-    assert 'content: "seal 1 of 1 May 2024: abab-abab-abab-abab";' in sheet
+    assert 'content: "seal 1 of 1 May 2024: VOV2-XK5L-VOV2-XK5L-VOV2-XK5L-VOVM";' in sheet
     assert [link.href for link in make_service(edition()).frame.links] == [PATH]

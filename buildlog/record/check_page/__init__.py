@@ -16,7 +16,7 @@ from buildlog.record.findings import QUESTIONS
 
 HERE = Path(__file__).parent
 SCRIPTS = (
-    "findings sums canonical bag zip manifests handover seals figures proofs answers page"  # in the order of use
+    "findings sums canonical bag zip manifests handover codes seals figures proofs answers page"  # in the order of use
 ).split()
 "The parts of the script; each says in its first line what it is for."
 

@@ -10,10 +10,10 @@ const OTHER_WORDS = {
 };
 const MOST_SHOWN = 5;
 
-// `open` gives the files by name or throws Refused; `tell` is told how far it is.
-async function checkRecord(open, tell) {
+// `open` gives the files by name or throws Refused; `tell` is told how far it is; `kept` is a code of a seal, or null.
+async function checkRecord(open, tell, kept) {
   try {
-    return await examine(await open(), tell);
+    return await examine(await open(), tell, kept);
   } catch (why) {
     if (!(why instanceof Refused)) throw why;
     const rest = leaveOpen("the files are not as a handover has them");
@@ -22,7 +22,7 @@ async function checkRecord(open, tell) {
   }
 }
 
-async function examine(files, tell) {
+async function examine(files, tell, kept) {
   const check = await checkBag(files, (done, all) => tell(`reading file ${done + 1} of ${all}`));
   const [handover, listFlaws] = await findHandover(files);
   const [paths, strays] = placeFiles(check.digests.keys(), handover);
@@ -32,7 +32,7 @@ async function examine(files, tell) {
   const answers = {
     files: judge(check.flaws, `${check.digests.size} files, ${size} bytes`),
     sealed: answerSealed(seals, paths, handover),
-    seals: answerSeals(seals),
+    seals: kept ? compareCode(answerSeals(seals), seals.seals, kept) : answerSeals(seals),
     stamps: answerBeside(files, /\.tsr$/, "no seal has a time stamp: that the dates are right is the owner’s word", "`openssl ts -verify`"),
     signatures: answerBeside(files, /\.json\.sig$/, "no seal is signed: nothing here shows who made them", "`ssh-keygen -Y verify`"),
     withheld: answerWithheld(seals, handover, flaws),
@@ -77,8 +77,7 @@ function answerSeals(seals) {
   if (seals.failures.length) return judge(seals.failures, "");
   if (!last) return leaveOpen("there is no seal");
   const dates = seals.seals.length > 1 ? `from ${seals.seals[0].date} to ${last.date}` : `of ${last.date}`;
-  const code = last.root.slice(0, 16).match(/..../g).join("-");
-  return hold(`${seals.seals.length} seals ${dates}, ${last.leaves} leaves, root ${last.root}, code ${code}`);
+  return hold(`${seals.seals.length} seal${seals.seals.length > 1 ? "s" : ""} ${dates}, ${last.leaves} leaves, root ${last.root}, code ${writeCode(last.root)}`);
 }
 
 function answerBeside(files, name, none, command) {

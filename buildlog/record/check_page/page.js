@@ -50,6 +50,15 @@ function showReport(report) {
   find("progress").textContent = "";
 }
 
+function takeCode() {
+  try {
+    return readCode(find("code").value);
+  } catch (why) {
+    if (!(why instanceof NotACode)) throw why;
+    throw new NotShown(`The code that you kept cannot be read: ${why.message}.`);
+  }
+}
+
 let run = 0;
 
 // Only the run that was asked for last is shown.
@@ -67,7 +76,7 @@ async function start(open) {
   };
   tell("looking");
   try {
-    const report = await checkRecord(open, tell);
+    const report = await checkRecord(open, tell, takeCode());
     if (mine === run) showReport(report);
   } catch (error) {
     if (mine !== run) return;

@@ -1,0 +1,56 @@
+// The code of a seal: the first 135 bits of its root in base32 (RFC 4648), a check character by ISO/IEC 7064, MOD 37-36.
+
+const LETTERS = 27;
+const BASE32 = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567";
+const CHECKED = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ";
+const [SHORT_DIGITS, LEAST_DIGITS, WHOLE_DIGITS] = [16, 32, 64];
+const SHORT = `it is short, ${SHORT_DIGITS * 4} bits: an owner who wants to can make two logs that have it`;
+
+class NotACode extends Error {}
+
+function spellRoot(root) {
+  const bits = BigInt(`0x${root}`) >> BigInt(256 - 5 * LETTERS);
+  return Array.from({ length: LETTERS }, (_, i) => BASE32[Number((bits >> BigInt(5 * (LETTERS - 1 - i))) & 31n)]).join("");
+}
+
+function findCheck(text) {
+  let carried = 36;
+  for (const letter of text) {
+    carried = (carried + CHECKED.indexOf(letter)) % 36 || 36;
+    carried = (carried * 2) % 37;
+  }
+  return CHECKED[(37 - carried) % 36];
+}
+
+function writeCode(root) {
+  const letters = spellRoot(root);
+  return (letters + findCheck(letters)).match(/..../g).join("-");
+}
+
+// The code in a text that somebody typed: now's or the first kind's, or the whole root; null for none.
+function readCode(text) {
+  const given = text.replace(/[\s-]/g, "");
+  if (!given) return null;
+  if (/^[0-9A-Fa-f]+$/.test(given) && given.length >= SHORT_DIGITS && given.length <= WHOLE_DIGITS && given.length !== LETTERS + 1) {
+    return { start: given.toLowerCase(), inBase32: false };
+  }
+  const [letters, check] = [given.slice(0, -1).toUpperCase(), given.slice(-1).toUpperCase()];
+  if (letters.length !== LETTERS) {
+    throw new NotACode(`a code has ${LETTERS + 1} characters, an older one ${SHORT_DIGITS}, and here are ${given.length}`);
+  }
+  if (!/^[A-Z2-7]+$/.test(letters) || !CHECKED.includes(check)) {
+    throw new NotACode("a character in it stands in no code: letters do, and 2 to 7, and at the end any digit");
+  }
+  if (findCheck(letters) !== check) {
+    throw new NotACode("a character in it is wrong, or two are exchanged: the last one, which checks, does not fit");
+  }
+  return { start: letters, inBase32: true };
+}
+
+// What was found of the chain of seals, with what a code that was kept adds to it.
+function compareCode(found, seals, kept) {
+  const seal = seals.find((one) => (kept.inBase32 ? spellRoot(one.root) : one.root).startsWith(kept.start));
+  if (!seal) return judge([...found.flaws, flaw("code-unknown", "no seal has the code that you kept", "data/seals")], "");
+  const says = `${found.says}; the code that you kept is that of seal ${seal.number}, of ${seal.date}`;
+  return { ...found, says: !kept.inBase32 && kept.start.length < LEAST_DIGITS ? `${says}; ${SHORT}` : says };
+}
