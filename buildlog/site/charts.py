@@ -7,24 +7,25 @@ places on the paper. The picture never stands alone: the page has the same figur
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from html import escape
 
 from buildlog.frozen import frozen
+from buildlog.site.labels import Label, place_labels, show_place, write_label
 
 WIDTH, HEIGHT = 720, 320
 "User units of the whole drawing."
-TOP, BOTTOM = 34, 276
+TOP, BOTTOM = 38, 276
 "Heights of the highest and the lowest line; above is room for the end label, below for the months."
-LEFT, RIGHT = 2, 718
-"The amounts stand on their lines, inside the drawing, so that narrow screens lose no room to them."
+LEFT, RIGHT = 4, 716
+"""Where days and words begin and end: a letter may hang over its place by a little.
+
+The amounts stand on their lines, inside the drawing, so that narrow screens lose no room to them."""
 MOST_LINES = 5
 "Level lines above zero."
 MOST_MONTHS = 8
-"Labels below the drawing; more run together on a phone, where they are set larger."
-ROOM_FOR_A_MONTH = 52
-"Units that a short name of a month takes on a phone."
+"Ticks below the drawing; more would say no more."
 
 Point = tuple[datetime.date, Decimal]
 "A day, and the total at its end."
@@ -56,14 +57,16 @@ def running_total_chart(points: Sequence[Point], *, until: datetime.date, words:
     levels = choose_levels([amount for _, amount in points])
     first, last = points[0][0].replace(day=1), max(until, points[-1][0])
     paper = _Paper(first=first, last=last, low=levels[0], high=levels[-1])
+    months = choose_months(first, last)
     parts = [
         f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{key}-title {key}-words"'
         ' xmlns="http://www.w3.org/2000/svg">',
         f'<title id="{key}-title">{escape(words.title)}</title>',
         f'<desc id="{key}-words">{escape(words.description)}</desc>',
-        *(_draw_level(paper, level, words) for level in levels),
-        *(_draw_month(paper, month, words) for month in choose_months(first, last)),
-        *_draw_steps(paper, points, words),
+        *(_draw_level(paper, level) for level in levels),
+        *(_draw_tick(paper, month) for month in months),
+        *_draw_steps(paper, points),
+        *map(write_label, _place_words(paper, points[-1][1], levels, months, words)),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -104,45 +107,48 @@ class _Paper:
     low: Decimal
     high: Decimal
 
-    def across(self, day: datetime.date) -> str:
+    def across(self, day: datetime.date) -> Decimal:
         days = max((self.last - self.first).days, 1)
-        return show_place(LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days)
+        return LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days
 
-    def up(self, amount: Decimal) -> str:
-        return show_place(BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low))
-
-
-def show_place(value: Decimal) -> str:
-    """A coordinate to a tenth of a unit, without needless zeros."""
-    return f"{value:.1f}".removesuffix(".0")
+    def up(self, amount: Decimal) -> Decimal:
+        return BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low)
 
 
-def _draw_level(paper: _Paper, level: Decimal, words: Words) -> str:
+def _place_words(
+    paper: _Paper, end: Decimal, levels: Sequence[Decimal], months: Sequence[datetime.date], words: Words
+) -> Iterator[Label]:
+    """The last total, the amounts of the level lines, and the months, as far as they have room."""
+    above = paper.up(end) - 10
+    total = [Label(kind="total", x=Decimal(RIGHT), y=above + lower, text=words.end, anchor="end") for lower in (0, 40)]
+    amounts = [
+        Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))
+        for level in levels
+        if level
+    ]
+    names = [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.month(day)) for day in months]
+    return place_labels([total, *([label] for label in (*amounts, *names))], width=WIDTH, height=HEIGHT)
+
+
+def _draw_level(paper: _Paper, level: Decimal) -> str:
     kind = "level zero" if level == 0 else "level"
-    y = paper.up(level)
-    line = f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
-    label = f'<text class="amount" x="0" y="{show_place(Decimal(y) - 5)}">{escape(words.amount(level))}</text>'
-    return line if level == 0 else line + label
+    y = show_place(paper.up(level))
+    return f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
 
 
-def _draw_month(paper: _Paper, month: datetime.date, words: Words) -> str:
-    x = paper.across(month)
-    tick = f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
-    if Decimal(x) > WIDTH - ROOM_FOR_A_MONTH:
-        return tick
-    return f'{tick}<text class="month" x="{x}" y="{HEIGHT - 12}">{escape(words.month(month))}</text>'
+def _draw_tick(paper: _Paper, month: datetime.date) -> str:
+    x = show_place(paper.across(month))
+    return f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
 
 
-def _draw_steps(paper: _Paper, points: Sequence[Point], words: Words) -> tuple[str, str, str, str]:
-    """The ground under the line, the line, its end and the end's label."""
-    base = paper.up(Decimal(0))
-    start, end = paper.across(points[0][0]), paper.across(paper.last)
-    steps = " ".join(f"H{paper.across(day)} V{paper.up(amount)}" for day, amount in points)
-    top = paper.up(points[-1][1])
-    label = show_place(Decimal(top) - 10)
+def _draw_steps(paper: _Paper, points: Sequence[Point]) -> tuple[str, str, str]:
+    """The ground under the line, the line, and its end."""
+    base = show_place(paper.up(Decimal(0)))
+    start, end = show_place(paper.across(points[0][0])), paper.across(paper.last)
+    steps = " ".join(f"H{show_place(paper.across(day))} V{show_place(paper.up(amount))}" for day, amount in points)
+    top, last = show_place(paper.up(points[-1][1])), show_place(end)
     return (
-        f'<path class="under" d="M{start} {base} {steps} H{end} V{base} Z"/>',
-        f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{end}"/>',
-        f'<circle class="end" cx="{show_place(Decimal(end) - 2)}" cy="{top}" r="4"/>',
-        f'<text class="total" x="{WIDTH}" y="{label}" text-anchor="end">{escape(words.end)}</text>',
+        f'<path class="under" d="M{start} {base} {steps} H{last} V{base} Z"/>',
+        f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{last}"/>',
+        f'<circle class="end" cx="{show_place(end - 2)}" cy="{top}" r="4"/>',
     )

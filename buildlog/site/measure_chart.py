@@ -12,20 +12,15 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from html import escape
 
 from buildlog.frozen import frozen
-from buildlog.site.charts import BOTTOM, HEIGHT, TOP, WIDTH, choose_step, show_place
+from buildlog.site.charts import BOTTOM, HEIGHT, LEFT, TOP, WIDTH, choose_step
+from buildlog.site.labels import Label, place_labels, show_place, write_label
 
 FIRST, LAST = 110, 560
 "Where the first and the last day stand; left of them is room for the level labels, right for the names of places."
 MOST_LEVELS = 4
 "Steps between level lines."
-MOST_NAMES = 6
-"Places that are named beside their last dots; more would run into each other, and the table names them all."
-LONGEST_NAME = 12
-"Characters of a place's name that have room there."
-NAME_GAP = 22
+NAME_GAP = 32
 "Units between two names, one below the other."
-DAY_GAP = 160
-"Units that the words of a day take on a phone."
 
 Level = tuple[Decimal, str]
 "A limit, and what it is called: `at least 24`."
@@ -77,11 +72,11 @@ def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | N
         f' aria-labelledby="{key}-title {key}-words" xmlns="http://www.w3.org/2000/svg">',
         f'<title id="{key}-title">{escape(words.title)}</title>',
         f'<desc id="{key}-words">{escape(words.description)}</desc>',
-        *(_draw_level(paper, level, words) for level in levels),
-        *(_draw_day(paper, day, words) for day in choose_days(days, paper.across)),
-        *(_draw_limit(paper, limit, below=limit is least) for limit in limits),
+        *(_rule("level", paper.up(level)) for level in levels),
+        *(_rule("limit", paper.up(value)) for value, _ in limits),
+        *(_draw_tick(paper, day) for day in days),
         *(part for line in lines for part in _draw_line(paper, line)),
-        *_draw_names(paper, lines),
+        *map(write_label, _place_words(paper, lines, levels, days, least=least, most=most, words=words)),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -93,15 +88,6 @@ def choose_span(low: Decimal, high: Decimal) -> tuple[Decimal, ...]:
     first = int((low / step).to_integral_value(ROUND_FLOOR))
     last = int((high / step).to_integral_value(ROUND_CEILING))
     return tuple(step * n for n in range(first, max(last, first + 1) + 1))
-
-
-def choose_days(days: Sequence[datetime.date], across: Callable[[datetime.date], Decimal]) -> tuple[datetime.date, ...]:
-    """The first and the last day, and those between that have room for their words."""
-    kept = [days[0]]
-    for day in days[1:-1]:
-        if across(day) - across(kept[-1]) >= DAY_GAP and across(days[-1]) - across(day) >= DAY_GAP:
-            kept.append(day)
-    return (*kept, days[-1])
 
 
 @frozen
@@ -120,10 +106,43 @@ class _Paper:
         return BOTTOM - (value - self.low) * (BOTTOM - TOP) / (self.high - self.low)
 
 
-def _draw_level(paper: _Paper, level: Decimal, words: Words) -> str:
-    y = paper.up(level)
-    line = _rule("level", y)
-    return f'{line}<text class="amount" x="0" y="{show_place(y - 5)}">{escape(words.amount(level))}</text>'
+def _place_words(
+    paper: _Paper,
+    lines: Sequence[Line],
+    levels: Sequence[Decimal],
+    days: Sequence[datetime.date],
+    *,
+    least: Level | None,
+    most: Level | None,
+    words: Words,
+) -> list[Label]:
+    """The first and the last day, the levels, the limits, the places, and the other days, as far as they have room."""
+    dated = [
+        [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.day(day), anchor="middle")]
+        for day in (days[0], days[-1], *days[1:-1])
+    ]
+    valued = [
+        [Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))] for level in levels
+    ]
+    limited = [_list_limit_places(paper, one, below=one is least) for one in (least, most) if one]
+    placed = list(place_labels([*dated[:2], *valued, *limited], width=WIDTH, height=HEIGHT))
+    # All places are named or none: a few names alone would be taken for all that there are.
+    names = _name_lines(paper, lines)
+    named = list(place_labels([[name] for name in names], width=WIDTH, height=HEIGHT, placed=placed))
+    placed += named if len(named) == len(names) else []
+    return [*placed, *place_labels(dated[2:], width=WIDTH, height=HEIGHT, placed=placed)]
+
+
+def _list_limit_places(paper: _Paper, limit: Level, *, below: bool) -> list[Label]:
+    """Where the words of a limit may stand: best on the side that is not allowed, where no good value can be."""
+    value, name = limit
+    y = paper.up(value)
+    sides = (y + 25, y - 6) if below else (y - 6, y + 25)
+    return [
+        Label(kind="limit", x=Decimal(x), y=side, text=name, anchor="middle")
+        for side in sides
+        for x in ((FIRST + LAST) // 2, FIRST + (LAST - FIRST) * 3 // 4)
+    ]
 
 
 def _rule(kind: str, y: Decimal) -> str:
@@ -131,18 +150,9 @@ def _rule(kind: str, y: Decimal) -> str:
     return f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{at}" x2="{WIDTH}" y2="{at}"/>'
 
 
-def _draw_day(paper: _Paper, day: datetime.date, words: Words) -> str:
+def _draw_tick(paper: _Paper, day: datetime.date) -> str:
     x = show_place(paper.across(day))
-    tick = f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
-    return f'{tick}<text class="month" x="{x}" y="{HEIGHT - 12}" text-anchor="middle">{escape(words.day(day))}</text>'
-
-
-def _draw_limit(paper: _Paper, limit: Level, *, below: bool) -> str:
-    """The line of a limit; its words stand on the side that is not allowed, where no good value can be."""
-    value, name = limit
-    y = paper.up(value)
-    x, words = (FIRST + LAST) // 2, show_place(y + (18 if below else -6))
-    return f'{_rule("limit", y)}<text class="limit" x="{x}" y="{words}" text-anchor="middle">{escape(name)}</text>'
+    return f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
 
 
 def _draw_line(paper: _Paper, line: Line) -> Iterator[str]:
@@ -156,16 +166,14 @@ def _draw_line(paper: _Paper, line: Line) -> Iterator[str]:
             yield f'<circle class="ring" vector-effect="non-scaling-stroke" cx="{x}" cy="{y}" r="8"/>'
 
 
-def _draw_names(paper: _Paper, lines: Sequence[Line]) -> Iterator[str]:
+def _name_lines(paper: _Paper, lines: Sequence[Line]) -> list[Label]:
     """The name of each place beside its last dot, pushed down where two would run into each other."""
     named = [line for line in lines if line.where]
-    if len(named) > MOST_NAMES or any(len(line.where) > LONGEST_NAME for line in named):
-        return
     ends = sorted(((paper.up(line.dots[-1].value) + 5, line) for line in named), key=lambda end: end[0])
     above = Decimal(-NAME_GAP)
+    labels = []
     for left, (wanted, line) in zip(range(len(ends) - 1, -1, -1), ends, strict=True):
         # No lower than leaves room for the names still to come, and below the one before.
-        y = min(wanted, Decimal(BOTTOM - NAME_GAP * left))
-        above = y if y > above + NAME_GAP else above + NAME_GAP
-        x = show_place(paper.across(line.dots[-1].day) + 14)
-        yield f'<text class="place" x="{x}" y="{show_place(above)}">{escape(line.where)}</text>'
+        above = max(min(wanted, Decimal(BOTTOM - NAME_GAP * left)), above + NAME_GAP)
+        labels.append(Label(kind="place", x=paper.across(line.dots[-1].day) + 14, y=above, text=line.where))
+    return labels

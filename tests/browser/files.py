@@ -154,6 +154,39 @@ def find_unsized_pictures(root: Path) -> list[str]:
     ]
 
 
+INLINE = {"a", "b", "em", "span", "strong", "time"}
+
+
+def find_glued_words(root: Path) -> list[str]:
+    """Two pieces of a line without a blank between them; what is set as a block of its own (`detail`) is none."""
+    return [
+        f"{page.relative_to(root)}: `{piece.text_content()}` and `{after.text_content()}`"
+        for page in list_pages(root)
+        for piece in parse(page).iter(*INLINE)
+        if (after := piece.getnext()) is not None
+        and after.tag in INLINE
+        and not piece.tail
+        and piece.text_content()
+        and "detail" not in (piece.get("class"), after.get("class"))
+    ]
+
+
+def find_said_twice(root: Path) -> list[str]:
+    """Rows that say the same thing twice running, and figures whose value begins or ends with their name."""
+    found = []
+    for page in list_pages(root):
+        for row in parse(page).iter("li", "p", "td", "th", "summary"):
+            words = " ".join(row.text_content().split())
+            if said := re.search(r"(?:^|, |; |\b)([^,;:.()]{4,}), \1(?=$|[^\w])", words):
+                found.append(f"{page.relative_to(root)}: {said.group()}")
+        for name in parse(page).iter("dt"):
+            value = "".join(name.getnext().xpath("text()")).strip().lower()
+            word = name.text_content().strip().lower()
+            if value.startswith(f"{word} ") or value.endswith(f" {word}"):
+                found.append(f"{page.relative_to(root)}: {word}: {value}")
+    return found
+
+
 def find_orphans(root: Path) -> list[str]:
     """Pages that no chain of links from the front page leads to."""
     front = root / "index.html"

@@ -83,6 +83,20 @@ def test_unsized_picture() -> None:
     assert files.find_unsized_pictures(FAULTY) == ["unsized-picture.html: dot.png"]
 
 
+def test_glued_words() -> None:
+    """Pieces of a line without a blank are told; those with one, or with a comma, are not."""
+    assert told(files.find_glued_words(FAULTY), "glued") == ["glued.html: `× 3` and `stated`"]
+    assert told(files.find_glued_words(FAULTY), "plain") == []
+
+
+def test_said_twice() -> None:
+    """A name that is said twice running, and a figure that ends with its own name, are told, and nothing else."""
+    assert files.find_said_twice(FAULTY) == [
+        "said-twice.html: village garage, village garage",
+        "said-twice.html: entries: 42 entries",
+    ]
+
+
 def test_orphans() -> None:
     """A page that is reached from no other is told, and one that is linked is not."""
     found = files.find_orphans(Path(__file__).parent / "orphaned")

@@ -47,6 +47,16 @@ def test_pictures_keep_their_room(site: Path) -> None:
     assert files.find_unsized_pictures(site) == []
 
 
+def test_words_stand_apart(site: Path) -> None:
+    """Between two pieces of a line stands a blank, for the eye and for who hears it."""
+    assert files.find_glued_words(site) == []
+
+
+def test_nothing_is_said_twice_running(site: Path) -> None:
+    """No row repeats itself, and no figure's value its name."""
+    assert files.find_said_twice(site) == []
+
+
 def test_quiet_from_a_disk(browser: Browser, on_disk: eyes.Place) -> None:
     """Opened from a folder, no page breaks its own policy, misses a file, or asks another host."""
     assert eyes.find_noise(browser, on_disk) == []
@@ -81,6 +91,19 @@ def test_no_sideways_scrolling(browser: Browser, on_disk: eyes.Place) -> None:
 def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
     """With scripts off, every word of a page's main part can be read."""
     assert eyes.find_unread_text(browser, on_disk) == []
+
+
+def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Place) -> None:
+    """Where the reader's own colours replace all others, only the current tab is underlined (CSS Color Adjust, 3)."""
+    with eyes.visiting(browser, on_disk, forced_colors="active", viewport={"width": 1280, "height": 800}) as visit:
+        page = visit.open("costs.html")
+        assert page.evaluate("matchMedia('(forced-colors: active)').matches")
+        ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
+        tabs = page.locator(".top nav a")
+        lines = tabs.evaluate_all("tabs => tabs.map(tab => getComputedStyle(tab).borderBottomColor)")
+        current = tabs.evaluate_all("tabs => tabs.map(tab => tab.hasAttribute('aria-current'))")
+        assert [line != ground for line in lines] == current
+        assert sum(current) == 1
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])

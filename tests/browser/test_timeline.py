@@ -1,4 +1,4 @@
-"""The timeline's choice of a system in a real browser: it stands in the address, and hides nothing that was asked for."""
+"""The timeline's choice of a system in a real browser: it stands in the address, and hides nothing that was sought."""
 
 from __future__ import annotations
 

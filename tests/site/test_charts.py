@@ -79,12 +79,12 @@ def test_months_are_thinned_to_round_ones() -> None:
 def test_money_is_spent_in_steps() -> None:
     """The line keeps its height until the day of the next point, then goes straight up.
 
-    Levels of 0 to 300 are 0, 100, 200, 300: a third of 242 units each. February begins at 2; 59 days span 716 units:
-    3 February stands at 2 + 2 × 716/59 = 26.3, 1 March at 2 + 29 × 716/59 = 353.9; 100 at 276 − 242/3 = 195.3.
+    Levels of 0 to 300 are 0, 100, 200, 300: a third of 238 units each. February begins at 4; 59 days span 712 units:
+    3 February stands at 4 + 2 × 712/59 = 28.1, 1 March at 4 + 29 × 712/59 = 354.0; 100 at 276 − 238/3 = 196.7.
     """
     line = ElementTree.fromstring(draw()).find(f"{SVG}path[@class='line']")
     assert line is not None
-    assert line.get("d") == f"M26.3 {BOTTOM} H26.3 V195.3 H353.9 V{TOP} H353.9 V{TOP} H718"
+    assert line.get("d") == f"M28.1 {BOTTOM} H28.1 V196.7 H354 V{TOP} H354 V{TOP} H716"
 
 
 def test_a_screen_reader_gets_title_and_description() -> None:

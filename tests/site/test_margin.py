@@ -32,7 +32,10 @@ LEAST: tuple[View, ...] = (
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
 )
-POLICY = "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; base-uri 'none'; form-action 'none'"
+POLICY = (
+    "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; font-src 'self'; "
+    "base-uri 'none'; form-action 'none'"
+)
 
 
 @pytest.fixture(scope="module")

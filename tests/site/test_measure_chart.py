@@ -10,7 +10,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from buildlog.site.measure_chart import BOTTOM, TOP, Dot, Line, Words, choose_days, choose_span, measure_chart
+from buildlog.site.measure_chart import BOTTOM, TOP, Dot, Line, Words, choose_span, measure_chart
 
 SVG = "{http://www.w3.org/2000/svg}"
 DAY = datetime.date
@@ -61,20 +61,20 @@ def test_levels_are_round_and_not_drawn_to_zero(low: str, high: str, levels: str
 
 
 def test_dots_stand_where_their_values_are() -> None:
-    """The first day at 110, the last at 560; levels 20 to 26 span 242 units: 23 stands half-way, 276 − 121 = 155."""
+    """The first day at 110, the last at 560; levels 20 to 26 span 238 units: 23 stands half-way, 276 − 119 = 157."""
     svg = draw(line("1", "20", "26"), line("2", "23", "23"))
     places = [(dot.get("cx"), dot.get("cy")) for dot in find(svg, "circle", "dot")]
-    assert places == [("110", str(BOTTOM)), ("560", str(TOP)), ("110", "155"), ("560", "155")]
-    assert [path.get("d") for path in find(svg, "path", "between")] == ["M110 276 L560 34", "M110 155 L560 155"]
+    assert places == [("110", str(BOTTOM)), ("560", str(TOP)), ("110", "157"), ("560", "157")]
+    assert [path.get("d") for path in find(svg, "path", "between")] == ["M110 276 L560 38", "M110 157 L560 157"]
 
 
 def test_limits_are_drawn_and_named_on_the_side_that_is_not_allowed() -> None:
-    """Levels 18 to 28 in steps of 5 from 15 to 30: 18 stands at 276 − 242 · 3/15, 28 at 276 − 242 · 13/15."""
+    """Levels 18 to 28 in steps of 5 from 15 to 30: 18 stands at 276 − 238 · 3/15, 28 at 276 − 238 · 13/15."""
     svg = draw(line("1", "20", "26"), least="18", most="28")
-    assert [rule.get("y1") for rule in find(svg, "line", "limit")] == ["227.6", "66.3"]
+    assert [rule.get("y1") for rule in find(svg, "line", "limit")] == ["228.4", "69.7"]
     assert [(text.text, text.get("y")) for text in find(svg, "text", "limit")] == [
-        ("at least 18", "245.6"),
-        ("at most 28", "60.3"),
+        ("at least 18", "253.4"),
+        ("at most 28", "63.7"),
     ]
 
 
@@ -85,28 +85,27 @@ def test_what_is_out_of_limits_is_ringed() -> None:
 
 
 def test_names_do_not_run_into_each_other() -> None:
-    """Names stand beside their last dots from the highest down, 22 units apart or more, and within the drawing."""
+    """Names stand beside their last dots from the highest down, 32 units apart or more, and within the drawing."""
     names = find(draw(*(line(str(n), "20", f"2{n}.0") for n in (1, 1, 1, 6))), "text", "place")
     assert [name.text for name in names] == ["6", "1", "1", "1"]
     heights = [float(name.get("y", 0)) for name in names]
-    assert all(lower - upper >= 22 for upper, lower in pairwise(heights))
+    assert all(lower - upper >= 32 for upper, lower in pairwise(heights))
     low = [float(name.get("y", 0)) for name in find(draw(*(line(n, "26", "20") for n in "abcdef")), "text", "place")]
-    assert low == [BOTTOM - 22 * n for n in (5, 4, 3, 2, 1, 0)]
+    assert low == [BOTTOM - 32 * n for n in (5, 4, 3, 2, 1, 0)]
 
 
 def test_too_many_or_too_long_names_are_left_to_the_table() -> None:
-    """More than six names, or one of more than twelve characters, have no room; the dots are drawn all the same."""
-    many = draw(*(line(str(n), "20", "26") for n in range(7)))
-    assert (find(many, "text", "place"), len(find(many, "circle", "dot"))) == ([], 14)
+    """Where one of the names has no room none is written; the dots are drawn all the same."""
+    many = draw(*(line(str(n), "20", "26") for n in range(9)))
+    assert (find(many, "text", "place"), len(find(many, "circle", "dot"))) == ([], 18)
     assert find(draw(line("front-left-upper", "20", "26")), "text", "place") == []
     assert find(draw(line("", "20", "26")), "text", "place") == []
 
 
 def test_days_with_room_are_named() -> None:
-    """The first and the last day, and those between that are 160 units from both neighbours that are named."""
-    days = [DAY(2024, 1, n) for n in (1, 5, 11, 12, 19)]
-    across = {day: Decimal((day.day - 1) * 20) for day in days}  # 0, 80, 200, 220, 360
-    assert choose_days(days, across.__getitem__) == (days[0], days[2], days[4])
+    """The first and the last day, and those between that have room."""
+    days = [text.text for text in find(draw(line("1", *map(str, range(20, 29)))), "text", "month")]
+    assert days == ["01.01.", "11.03.", "19.07.", "04.02.", "23.08."]
 
 
 @pytest.mark.parametrize("lines", [(), (line("1", "20"),), (line("1", "20"), line("2", "26"))])

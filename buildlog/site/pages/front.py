@@ -14,7 +14,6 @@ from buildlog.site.pages.post import list_post
 from buildlog.site.pages.timeline import list_milestones, say_span
 from buildlog.site.pieces import DueRow, Fact, Sum
 from buildlog.site.views import FrontView
-from buildlog.site.words import count
 
 LATEST = 3
 "Entries that the front page shows."
@@ -90,7 +89,7 @@ def _list_standing(edition: Edition) -> Iterator[Fact]:
     latest = figures.meter.latest
     if latest:
         yield _tell_meter(edition, latest)
-    yield Fact(name="Entries", value=count(len(edition.entries), "entry", "entries"))
+    yield Fact(name="Entries", value=edition.words.number(len(edition.entries)))
 
 
 def _tell_meter(edition: Edition, latest: MeterReading) -> Fact:

@@ -29,6 +29,7 @@ from buildlog.site.view_service import (
     ServiceView,
 )
 from buildlog.site.words import count, join_words
+from buildlog.source.records import Inherited
 
 MOST_GAPS = 12
 "Claims without backing that the page lists; the coverage counts them all."
@@ -199,9 +200,14 @@ def _list_inherited(edition: Edition) -> Iterator[InheritedRow]:
             when=edition.partial(event.date),
             what=event.what,
             reading=edition.reading_at(event.spot("reading")) if event.reading else "",
-            who=event.who or "",
+            who=_name_doer(event),
             evidence=show_level(edition, find_inherited_level(event), event.paper),
         )
+
+
+def _name_doer(event: Inherited) -> str:
+    """Who did it, unless what was done tells that already."""
+    return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""
 
 
 def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
