@@ -67,6 +67,7 @@ def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | N
     values = [dot.value for line in lines for dot in line.dots] + [value for value, _ in limits]
     levels = choose_span(min(values), max(values))
     paper = _Paper(first=days[0], last=days[-1], low=levels[0], high=levels[-1])
+    limited = [_list_limit_places(paper, limit, below=limit is least) for limit in limits]
     parts = [
         f'<svg class="chart measures" viewBox="0 0 {WIDTH} {HEIGHT}" role="img"'
         f' aria-labelledby="{key}-title {key}-words" xmlns="http://www.w3.org/2000/svg">',
@@ -76,7 +77,7 @@ def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | N
         *(_rule("limit", paper.up(value)) for value, _ in limits),
         *(_draw_tick(paper, day) for day in days),
         *(part for line in lines for part in _draw_line(paper, line)),
-        *map(write_label, _place_words(paper, lines, levels, days, least=least, most=most, words=words)),
+        *map(write_label, _place_words(paper, lines, levels=levels, days=days, limited=limited, words=words)),
         "</svg>",
     ]
     return "\n".join(parts)
@@ -109,11 +110,10 @@ class _Paper:
 def _place_words(
     paper: _Paper,
     lines: Sequence[Line],
+    *,
     levels: Sequence[Decimal],
     days: Sequence[datetime.date],
-    *,
-    least: Level | None,
-    most: Level | None,
+    limited: Sequence[Sequence[Label]],
     words: Words,
 ) -> list[Label]:
     """The first and the last day, the levels, the limits, the places, and the other days, as far as they have room."""
@@ -124,7 +124,6 @@ def _place_words(
     valued = [
         [Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))] for level in levels
     ]
-    limited = [_list_limit_places(paper, one, below=one is least) for one in (least, most) if one]
     placed = list(place_labels([*dated[:2], *valued, *limited], width=WIDTH, height=HEIGHT))
     # All places are named or none: a few names alone would be taken for all that there are.
     names = _name_lines(paper, lines)
