@@ -33,7 +33,8 @@ STAGES = ("read", "reckon", "photos", "render", "write")
 FOLLOW_ON = frozenset(
     """
     unknown-part unknown-ref part-not-in-order shelf-below-zero removed-not-fitted replaced-never-fitted meter-falls
-    rollover-not-seen nothing-to-make-good unknown-fault fault-without-name proof-before-fix refitted-not-off
+    reading-two-ways rollover-not-seen nothing-to-make-good unknown-fault fault-without-name proof-before-fix
+    refitted-not-off
     """.split()
 )
 "Rules that an entry which could not be read may break in another entry: not told while there is such an entry."

@@ -39,6 +39,16 @@ def test_an_unreadable_entry_brings_no_problems_in_others(tmp_path: Path) -> Non
     }
 
 
+def test_a_reading_is_not_asked_about_while_the_one_before_cannot_be_read(tmp_path: Path) -> None:
+    """After 400 the old meter cannot show 12; without that entry both can, which is asked only where it is missing."""
+    first = HEAD.replace("06-01", "05-01") + "reading: 400\n---\n"
+    change = HEAD + "reading: 12\nmeter_changed: {old: 600, new: 0}\n---\n"
+    for before, told in ((first.replace("05-01", "05-32"), ["unreadable-value"]), (None, ["reading-two-ways"])):
+        entries = {"2024-06-01-change.md": change} | ({"2024-05-01-first.md": before} if before else {})
+        checked = check_log(make_log(tmp_path / told[0], entries), datetime.date(2024, 7, 1))
+        assert [problem.rule for problem in checked.problems if problem.severity == "error"] == told
+
+
 def test_the_same_name_is_told_once_the_entry_is_mended(tmp_path: Path) -> None:
     """With every entry readable, a part that no order brought is an error."""
     entries = {"2024-06-02-fit.md": HEAD + "fitted: hose\n---\n"}
