@@ -10,10 +10,10 @@ from buildlog.reckon.costs.gifts import Gift
 from buildlog.reckon.costs.lines import CostLine
 from buildlog.reckon.costs.twice import TwiceItem
 from buildlog.site import charts
-from buildlog.site.pages.edition import Edition
+from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.framing import make_frame
 from buildlog.site.pieces import CostLine as CostLineView
-from buildlog.site.pieces import Sum, SumTable
+from buildlog.site.pieces import Link, Sum, SumTable
 from buildlog.site.view_costs import BudgetRow, CoreRow, CostsView, GiftRow, MonthRow, TwiceRow
 from buildlog.site.words import count
 
@@ -184,7 +184,9 @@ def _describe_twice(edition: Edition, item: TwiceItem) -> TwiceRow:
 
 def _describe_core(edition: Edition, core: CoreOwed) -> CoreRow:
     return CoreRow(
-        part=edition.part_link(core.part, core.what) if core.part else edition.entry_link(core.entry),
+        part=edition.part_link(core.part, core.what)
+        if core.part
+        else Link(text=core.what, href=entry_href(core.entry)),
         supplier=edition.supplier(core.supplier),
         ref=edition.order_ref(core.ref),
         since=edition.when(core.since),
@@ -194,7 +196,7 @@ def _describe_core(edition: Edition, core: CoreOwed) -> CoreRow:
 
 def _describe_gift(edition: Edition, gift: Gift) -> GiftRow:
     return GiftRow(
-        what=edition.part_link(gift.part, gift.what) if gift.part else edition.entry_link(gift.entry),
+        what=edition.part_link(gift.part, gift.what) if gift.part else Link(text=gift.what),
         when=edition.when(gift.date),
         worth=edition.line_money(gift.worth.amount, gift.worth.currency) if gift.worth else "",
         sponsored=gift.from_sponsor,

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 
 from buildlog.reckon.meter.readings import MeterStep
+from buildlog.reckon.parts.names import ORIGINAL
 from buildlog.site.pages.edition import Edition, entry_href
 from buildlog.site.pages.entry_faults import list_checks, list_fixed, list_named, list_same_fault, list_turns
 from buildlog.site.pages.evidence import evidence_of
@@ -119,7 +120,8 @@ def _tell_scrapped(edition: Edition, item: Scrapped) -> Act:
 
 
 def _tell_sold(edition: Edition, item: Sold) -> Act:
-    what = edition.named_part(item.part, item.name) if item.part else Link(text=item.what or "something")
+    part = item.part or (ORIGINAL if item.name else None)
+    what = edition.named_part(part, item.name) if part else Link(text=item.what or "")
     return Act(what=what, qty=_some(edition, item.qty), notes=_notes(edition.line_money(item.price)))
 
 

@@ -74,7 +74,7 @@ def _describe_part(edition: Edition, part: PartFigures) -> PartView:
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
         numbers=tuple(_describe_numbers(part)),
         stands=_say_where(edition, part),
-        life=tuple(_describe_event(edition, event) for event in part.life),
+        life=tuple(_describe_event(edition, event, part.unit) for event in part.life),
     )
 
 
@@ -90,7 +90,7 @@ def _say_where(edition: Edition, part: PartFigures) -> str:
         (part.shelf, "on the shelf"),
         (part.in_the_post, "in the post"),
     )
-    said = [f"{edition.words.number(qty)} {where}" for qty, where in places if qty > 0]
+    said = [f"{edition.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
     return ", ".join(said) or "no longer here"
 
 
@@ -107,11 +107,11 @@ DID = {
 "What happened, in readers' words."
 
 
-def _describe_event(edition: Edition, event: LifeEvent) -> LifeEventView:
-    qty = "" if event.qty == 1 else f" {edition.quantity(event.qty)}"
+def _describe_event(edition: Edition, event: LifeEvent, unit: str | None) -> LifeEventView:
+    qty = _say_qty(edition, event.qty, unit)
     return LifeEventView(
         when=edition.when(event.date),
-        did=DID[event.kind] + qty,
+        did=f"{DID[event.kind]} {qty}".rstrip(),
         detail=", ".join(filter(None, _list_details(edition, event))),
         reading=edition.reading_in(event.entry) if event.reading else "",
         entry=edition.entry_link(event.entry),
@@ -140,7 +140,7 @@ def _list_shelf(edition: Edition) -> Iterator[ShelfRow]:
     for part in edition.figures.parts.parts:
         if part.shelf > 0:
             kept = "kept from the machine" if part.original else ""
-            yield ShelfRow(part=edition.part_link(part.key), qty=edition.quantity(part.shelf), note=kept)
+            yield ShelfRow(part=edition.part_link(part.key), qty=edition.quantity(part.shelf, part.unit), note=kept)
 
 
 def _list_fitted(edition: Edition) -> Iterator[FittedGroup]:
@@ -155,7 +155,7 @@ def _describe_fitting(edition: Edition, fitting: Fitting) -> FittedRow:
         part=edition.part_link(fitting.key),
         at=fitting.at or "",
         number=part.numbers[0] if part.numbers else "",
-        qty="" if fitting.qty == 1 else edition.quantity(fitting.qty),
+        qty=_say_qty(edition, fitting.qty, part.unit),
         spec=fitting.spec or "",
         since=edition.when(fitting.since),
         reading=edition.reading_in(fitting.fitted_in) if fitting.start_reading else "",
@@ -164,6 +164,11 @@ def _describe_fitting(edition: Edition, fitting: Fitting) -> FittedRow:
         entry=edition.entry_link(fitting.fitted_in),
         evidence=evidence_of(edition, fitting.place),
     )
+
+
+def _say_qty(edition: Edition, qty: Decimal, unit: str | None) -> str:
+    """How many; nothing for one of a thing that is counted in pieces."""
+    return "" if qty == 1 and not unit else edition.quantity(qty, unit)
 
 
 def _list_suppliers(edition: Edition) -> Iterator[SupplierRow]:
