@@ -16,7 +16,8 @@ from buildlog.frozen import frozen
 from buildlog.source.kinds import make_key
 from buildlog.source.machine import MACHINE_KINDS
 from buildlog.source.records import Log
-from buildlog.source.yaml_tree import UNSEEN, Listing, Scalar, read_yaml
+from buildlog.source.salvage import read_yaml
+from buildlog.source.yaml_tree import UNSEEN, Listing, Scalar
 
 Fact = tuple[str, str]
 "A short name or ref as an entry cites it, and what it is in words."

@@ -28,6 +28,8 @@ class Place(NamedTuple):
     "first line is 1"
     column: int = 1
     "first column is 1, counted in characters"
+    path: str = ""
+    "the keys that lead there, as in `bought[0].lines[1].each`; empty for a whole file"
 
     def __str__(self) -> str:
         return f"{self.file}:{self.line}:{self.column}"
@@ -102,7 +104,7 @@ def has_errors(problems: Iterable[Problem], *, strict: bool = False) -> bool:
 
 
 def show_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> str:
-    """The problems as text for a terminal: place, message, the line quoted with the spot marked, the remedy.
+    """The problems as text for a terminal: place, message, the line quoted with the spot marked and named, the remedy.
 
     `texts` maps a file of the log to its whole text; a file that is not in it is not quoted. Control characters of the
     owner's, or of a stranger's, never reach the terminal.
@@ -141,12 +143,12 @@ WIDEST_QUOTE = 100
 def _quote(place: Place, rows: Rows) -> list[str]:
     known = rows.get(place.file, ())
     if not 1 <= place.line <= len(known) or not known[place.line - 1].strip():
-        return []
+        return [f"  at {place.path}"] if place.path else []
     row = known[place.line - 1]
     start = max(0, place.column - 1 - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
     gutter = f"  {place.line} | "
     marker = " " * (len(gutter) - 2) + "| " + " " * (place.column - 1 - start) + "^"
-    return [gutter + row[start : start + WIDEST_QUOTE], marker]
+    return [gutter + row[start : start + WIDEST_QUOTE], f"{marker} {place.path}".rstrip()]
 
 
 LONGEST_LINE = 400

@@ -12,14 +12,15 @@ Nothing is written before everything is read, checked and reckoned.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.reckon.figures import Figures, reckon
-from buildlog.source.reader import read_log
+from buildlog.reckon.follow_ons import drop_follow_ons
+from buildlog.source.reader import Reading, read_log
 
 if TYPE_CHECKING:
     from buildlog.photos.intake import IntakePlan
@@ -30,15 +31,6 @@ if TYPE_CHECKING:
 
 STAGES = ("read", "reckon", "photos", "render", "write")
 
-FOLLOW_ON = frozenset(
-    """
-    unknown-part unknown-ref part-not-in-order shelf-below-zero removed-not-fitted replaced-never-fitted meter-falls
-    reading-two-ways rollover-not-seen nothing-to-make-good unknown-fault fault-without-name proof-before-fix
-    refitted-not-off
-    """.split()
-)
-"Rules that an entry which could not be read may break in another entry: not told while there is such an entry."
-
 
 @frozen
 class Checked:
@@ -46,6 +38,8 @@ class Checked:
 
     figures: Figures | None
     "None when an error is left"
+    reckoned: Figures | None
+    "the same, with stand-ins where an error is left: problems are found with it, and nothing is made of it"
     problems: tuple[Problem, ...]
     texts: Mapping[str, str]
     "every text by its path in the log, for quoting"
@@ -87,34 +81,53 @@ def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Ch
     """Read and reckon: figures when nothing forbids them, and every problem of both stages."""
     reading = read_log(folder)
     if reading.log is None:
-        return Checked(figures=None, problems=reading.problems, texts=reading.texts)
+        return Checked(figures=None, reckoned=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(reading.log, as_of)
-    problems = join_problems(reading.problems, figures.problems)
-    refused = has_errors(problems, strict=strict)
-    return Checked(figures=None if refused else figures, problems=problems, texts=reading.texts)
+    problems = sort_problems((*join_problems(reading, figures), *_find_ahead(figures)))
+    sound = None if has_errors(problems, strict=strict) else figures
+    return Checked(figures=sound, reckoned=figures, problems=problems, texts=reading.texts)
 
 
-def join_problems(read: Iterable[Problem], reckoned: Iterable[Problem]) -> tuple[Problem, ...]:
-    """The problems of reading and of reckoning, without what only follows from an entry that could not be read."""
-    read = tuple(read)
-    unreadable = has_errors(read)
-    found = (problem for problem in reckoned if not (unreadable and problem.rule in FOLLOW_ON))
-    return sort_problems((*read, *found))
+def join_problems(reading: Reading, figures: Figures) -> tuple[Problem, ...]:
+    """The problems of reading and of reckoning, without what only follows from something that could not be read."""
+    found = drop_follow_ons(figures.problems, figures.log, reading.holes)
+    return sort_problems((*reading.problems, *found))
+
+
+def _find_ahead(figures: Figures) -> Iterator[Problem]:
+    """A doubt for each entry that is left out because its day has not come: a wrong year would lose it in silence."""
+    for entry in figures.log.entries:
+        if entry.date > figures.as_of:
+            yield Problem(
+                rule=AHEAD,
+                message=f"this entry is of `{entry.date}`, and the day is `{figures.as_of}`: it is left out",
+                place=entry.spot("date"),
+                help=f"correct its `date:`, or ask with `--as-of {entry.date}`",
+                severity="doubt",
+            )
+
+
+AHEAD = "entry-ahead"
+"The rule that tells of entries which are left out; every command names them."
 
 
 def check_site(figures: Figures) -> tuple[Problem, ...]:
-    """What would be wrong with the site: its theme, what the stories show, and when its photos were taken.
+    """What would be wrong with the site: its theme, its seals, what the stories show, and its photos.
 
-    No photo is made for it. The dates are left to this one command: they cost a look into every photo of the log.
+    No photo is made for it, but each that was not made before is looked at: when it was taken, and whether it is whole.
     """
+    from buildlog.photos.broken import find_broken
+    from buildlog.photos.cache import find_cache
     from buildlog.photos.dates import find_stray_dates
     from buildlog.site.fitness import check_fitness
+    from buildlog.site.pages.photos import request_photos
     from buildlog.site.render import render_stories
 
     _, problems = _load_theme(figures)
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
     stories = render_stories(figures, shows)[1]
-    return (*problems, *check_fitness(figures), *stories, *find_stray_dates(figures.log))
+    photos = (*find_broken(request_photos(figures), find_cache()), *find_stray_dates(figures.log))
+    return (*problems, *_read_record(figures)[1], *check_fitness(figures), *stories, *photos)
 
 
 def publish_site(

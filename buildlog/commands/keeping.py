@@ -94,7 +94,7 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
     from buildlog.stages import check_log, check_site
 
     checked = check_log(log, as_of or today(), strict=strict)
-    site_problems = check_site(checked.figures) if checked.figures else ()
+    site_problems = check_site(checked.reckoned) if checked.reckoned else ()
     problems = sort_problems((*checked.problems, *site_problems))
     say(problems, checked)
     if has_errors(problems, strict=strict):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -80,16 +81,32 @@ as_json = click.option("--json", "as_json", is_flag=True, help="Print the same f
 
 
 def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
-    """The log read and reckoned; errors are told whole on standard error, doubts are counted."""
+    """The log read and reckoned; errors are told whole on standard error, doubts are counted.
+
+    Entries that are left out, because they are dated after the day, are named.
+    """
     from buildlog.problems import count_problems
-    from buildlog.stages import check_log
+    from buildlog.stages import AHEAD, check_log
 
     checked = check_log(log, day, strict=strict)
     if checked.figures is None:
         say(checked.problems, checked)
     elif checked.problems:
+        ahead = [problem.place.file for problem in checked.problems if problem.rule == AHEAD]
+        if ahead:
+            click.echo(f"left out, as dated after {day}: {name_some(ahead)}", err=True)
         click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
     return checked
+
+
+MOST_NAMED = 5
+"Names that one line lists."
+
+
+def name_some(names: Sequence[str]) -> str:
+    """The first few of some names, and how many more there are."""
+    more = len(names) - MOST_NAMED
+    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def say(problems: Any, checked: Checked | HandedOver) -> None:

@@ -47,7 +47,7 @@ def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetim
     if reading.log is None:
         return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
-    problems = join_problems(reading.problems, figures.problems)
+    problems = join_problems(reading, figures)
     return HandedLog(figures=figures, problems=problems, texts=reading.texts)
 
 

@@ -147,6 +147,24 @@ def open_photo(source: Path, *, file: BufferedReader | None = None) -> Iterator[
         yield image
 
 
+def open_file(source: Path) -> BufferedReader:
+    """The file opened, if it is worth a look; raises `BrokenPhoto`."""
+    check_file(source)
+    try:
+        return source.open("rb")
+    except OSError as error:
+        raise BrokenPhoto(f"cannot be read: {error.strerror}", "check who may read it") from error
+
+
+def look_through(source: Path) -> None:
+    """Raise `BrokenPhoto` where `read_upright` would: the whole file is read, and as small a picture made as can be."""
+    with open_file(source) as file, open_photo(source, file=file) as image:
+        stored = image.size
+        image.draft("RGB", (1, 1))
+        with _ROOM.hold(_measure_room(image, stored)):
+            _load(image)
+
+
 def check_file(source: Path) -> None:
     """Raise `BrokenPhoto` when there is no need to look into the file."""
     if source.suffix.lower() not in FORMATS:

@@ -16,12 +16,16 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key, name_variant
-from buildlog.photos.index import Index, Note, sign_file
+from buildlog.photos.index import NAME, Index, Note, sign_file
 from buildlog.photos.recipe import MEDIA_TYPES
 from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
+
+if TYPE_CHECKING:
+    from buildlog.photos.decode import BrokenPhoto
 
 NAME_DIGITS = 16
 """Digits of a photo's key by which it is published.
@@ -149,26 +153,20 @@ class PhotoWork:
         self._made.put((request.name, outcome))
 
     def _make(self, request: PhotoRequest) -> PhotoSet | Problem:
-        from buildlog.photos.decode import BrokenPhoto, check_file
+        from buildlog.photos.decode import BrokenPhoto
 
         try:
-            check_file(request.source)
             key, note = self._develop(request)
         except BrokenPhoto as broken:
-            message = f"`{request.source.name}` {broken.message}"
-            return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
+            return tell_broken(request, broken)
         return self._place(request.name, key, note)
 
     def _develop(self, request: PhotoRequest) -> tuple[str, Note]:
         """What is made of the file as it is now: found by its content, or made."""
-        from buildlog.photos.decode import BrokenPhoto
+        from buildlog.photos.decode import BrokenPhoto, open_file
         from buildlog.photos.variants import develop
 
-        try:
-            file = request.source.open("rb")
-        except OSError as error:
-            raise BrokenPhoto(f"cannot be read: {error.strerror}", "check who may read it") from error
-        with file:
+        with open_file(request.source) as file:
             found = os.fstat(file.fileno())
             digest = hash_file(file)
             key = make_key(digest, request.source.suffix, request.hide)
@@ -202,6 +200,24 @@ class PhotoWork:
             for one in note.files
         ]
         return PhotoSet(variants=tuple(variants), width=note.width, height=note.height, colour=note.colour)
+
+
+def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:
+    """What is told of a photo that cannot be published."""
+    message = f"`{request.source.name}` {broken.message}"
+    return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
+
+
+def list_unmade(requests: Sequence[PhotoRequest], cache: Path) -> list[PhotoRequest]:
+    """The photos of which nothing is kept that was made before; all of them where the cache cannot be used."""
+    if not (cache / NAME).exists():
+        return list(requests)
+    work = PhotoWork(requests, cache)
+    try:
+        with Index(cache) as work._index:
+            return work._look_up()
+    except OSError:
+        return list(requests)
 
 
 @contextmanager

@@ -19,6 +19,7 @@ from buildlog.reckon.costs.spent import spend_by_line
 from buildlog.reckon.costs.totals import CostFigures, reckon_costs
 from buildlog.reckon.costs.twice import TwiceFigures, reckon_twice
 from buildlog.reckon.evidence.coverage import EvidenceFigures, reckon_evidence
+from buildlog.reckon.evidence.shown import check_shown
 from buildlog.reckon.faults.faults import FaultsFigures, reckon_faults
 from buildlog.reckon.faults.look_next import LookFigures, look_next
 from buildlog.reckon.identity.identity import IdentityFigures, reckon_identity
@@ -139,6 +140,7 @@ def _reckon_all(log: Log, as_of: datetime.date) -> Figures:
             *(problem for answer in answers for problem in answer.problems),
             *temporary_problems,
             *check_closed_up(log, to_do, strip_downs=strip_downs),
+            *check_shown(log, parts.story.names.keys),
         ),
     )
 

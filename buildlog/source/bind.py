@@ -1,129 +1,274 @@
 """From a tree of texts to records: every problem of a file is found in one pass, each with its place.
 
-Which keys a record has is said in `fields`, how one text is read in `kinds`; where a name leads, in `names`.
+A record is made whatever is wrong with it: a stand-in takes the place of a value that cannot be read, and a `Hole` is
+noted. So what is written is never taken for missing, and one slip hides no other. Nothing but problems is made of a log
+with an error. Which keys a record has is said in `fields`, how one text is read in `kinds`.
 """
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from contextlib import suppress
+from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any, TypeVar, cast
 
-from buildlog.problems import Place, Problem, suggest
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
 from buildlog.source.fields import Record, Slot, list_slots
-from buildlog.source.kinds import KEY, Kind, Unreadable, show
-from buildlog.source.spelling import explain_number
-from buildlog.source.yaml_remedies import quote
-from buildlog.source.yaml_tree import Listing, Mapping, Node, Scalar
+from buildlog.source.holes import Hole, list_names, list_texts, list_words
+from buildlog.source.kinds import KEY, Kind, Unreadable
+from buildlog.source.misfits import (
+    explain_cut,
+    explain_no_space,
+    miss,
+    refuse_dash,
+    refuse_key,
+    refuse_record,
+    refuse_repeated,
+    refuse_shape,
+    refuse_table,
+)
+from buildlog.source.yaml_tree import Gap, Listing, Mapping, Node, Scalar
 
 R = TypeVar("R", bound=Record)
 
 MISSING: Any = object()
-"Stands for a value that could not be read; its problem is already told."
+"Stands for a value that could not be read; its problem is told."
 
 
-def bind_record(record: type[R], node: Node, problems: list[Problem], **given: Any) -> R | None:
-    """The record that a node describes, or None when a part of it that must be there cannot be read.
+@frozen
+class Named:
+    """A name that should lead somewhere."""
 
-    Adds what is wrong to `problems`. `given` are fields that do not come from the node.
-    """
-    if isinstance(node, Mapping):
-        value = _bind_pairs(record, node, problems, given)
-        return None if value is MISSING else cast(R, value)
-    help = "write `key: value`, one on each line"
-    if isinstance(node, Scalar) and re.match(r"[\w-]+:\S", node.text):
-        help = f"put a space behind the colon: `{node.text.split()[0].replace(':', ': ', 1)}`"
-    problems.append(Problem(rule="wrong-shape", message="there are no keys here", place=node.place, help=help))
-    return None
+    to: str
+    "to what, see `Slot.to`"
+    name: str
+    place: Place
 
 
-def _bind_pairs(record: type[Record], node: Mapping, problems: list[Problem], given: dict[str, Any]) -> Any:
-    slots = list_slots(record)
-    values = dict(given)
-    spots: dict[str, Place] = {}
-    blanks: dict[str, Place] = {}
-    for key, value in node.pairs:
-        slot = slots.get(key.text)
-        if slot is None:
-            if not _is_cut_off(key, value, node):
-                problems.append(_refuse_key(key, slots))
-        elif isinstance(value, Scalar) and value.blank:
-            blanks[slot.field] = value.place
-        else:
-            spots[slot.field] = value.place
-            values[slot.field] = _bind_value(slot, value, problems, spots)
-    cuts = _find_cuts(node, slots) if node.braces else ()
-    problems += cuts
-    whole = True
-    for slot in slots.values():
-        if slot.required and values.get(slot.field, MISSING) is MISSING:
-            whole = False
-            if slot.field not in values and not any(cut.rule == "yaml-space" for cut in cuts):
-                problems.append(_miss(slot, node, blanks.get(slot.field)))
-    if not whole:
-        return MISSING
-    kept = {field: value for field, value in values.items() if value is not MISSING}
-    return record(place=node.place, spots=spots, **kept)
+class Binder:
+    """Makes the records of a log, and gathers what is wrong, what could not be read, and which names were written."""
 
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+        self.holes: list[Hole] = []
+        self.named: list[Named] = []
 
-def _bind_value(slot: Slot, node: Node, problems: list[Problem], spots: dict[str, Place]) -> Any:
-    if slot.shape == "one":
-        return _bind_one(slot, node, problems)
-    if slot.shape == "table":
-        return _bind_table(slot, node, problems, spots)
-    if not isinstance(node, Listing) or _is_row(slot, node):
-        value = _bind_one(slot, node, problems)
-        return () if value is MISSING else (value,)
-    values = []
-    for item in node.items:
-        if isinstance(item, Scalar):
-            if item.blank:
+    def bind(self, record: type[R], node: Node, **given: Any) -> R | None:
+        """The record that a node describes, or None where it has no keys. `given` are fields not written there."""
+        if isinstance(node, Mapping):
+            return cast(R, self._bind_pairs(record, node, given))
+        if not isinstance(node, Gap):
+            self.problems.append(refuse_record(node))
+        self.note_gap("\n".join(list_texts(node)), node.place)
+        return None
+
+    def note_gap(self, text: str, place: Place) -> None:
+        """Note lines that nothing could be read of."""
+        self.holes.append(Hole(place=place, owner=place, keys=list_words(text), text=text))
+
+    # ── records ──────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def _bind_pairs(self, record: type[Record], node: Mapping, given: dict[str, Any]) -> Record:
+        slots = list_slots(record)
+        values, spots = dict(given), dict[str, Place]()
+        blanks: dict[str, Place] = {}
+        before = len(self.holes)
+        for key, slot, value in self._list_pairs(node, slots):
+            if isinstance(value, Scalar) and value.blank:
+                blanks[slot.field] = value.place
+            elif slot.field not in values:
+                spots[slot.field] = value.place
+                values[slot.field] = self._bind_value(slot, key, value, spots)
+            elif slot.shape == "list":  # written twice, which is told: all of it is read
+                values[slot.field] += self._bind_value(slot, key, value, spots)
+            else:
+                self._bind_value(slot, key, value, {})
+        for slot in slots.values():
+            if slot.required and slot.field not in values:
+                self._miss(slot, node, blanks.get(slot.field))
+                values[slot.field] = MISSING
+        kept = {field: value for field, value in values.items() if value is not MISSING}
+        kept |= {
+            slot.field: self._stand_in(slot, node.place) for slot in slots.values() if values.get(slot.field) is MISSING
+        }
+        if len(self.holes) > before:
+            self._say_whose(before, node)
+        return record(place=node.place, spots=spots, **kept)
+
+    def _say_whose(self, before: int, node: Mapping) -> None:
+        """Say of new holes that lie in no record inside this one whose they are, and what that is about."""
+        for n, hole in enumerate(self.holes[before:], before):
+            if hole.owner.line == 0:
+                # at the top of a file a key says nothing of the others, but for the day that they all hang on
+                whole = node.place.path or hole.place.path in ("", "date")
+                text = "\n".join([hole.text or "", *(list_names(node) if whole else ())])
+                self.holes[n] = Hole(place=hole.place, owner=node.place, keys=hole.keys, text=text)
+
+    def _list_pairs(
+        self, node: Mapping, slots: MappingProxyType[str, Slot] | Any
+    ) -> Iterator[tuple[Scalar, Slot, Node]]:
+        """Each key with its slot and its value; what fits none, stands twice or was cut off is told."""
+        firsts: dict[str, Place] = {}
+        for key, value in self._join_cuts(node, slots):
+            slot = slots.get(key.text)
+            if slot is None:
+                self.problems.append(refuse_key(key, slots))
+                near = get_close_matches(key.text[:60], [each for each in slots if each not in firsts], n=1, cutoff=0.6)
+                if not near or near[0] in {other.text for other, _ in node.pairs}:
+                    self._note(key.place, list_words(key.text), "\n".join(list_texts(value)))
+                    continue
+                slot = slots[near[0]]
+            elif key.text in firsts:
+                self.problems.append(refuse_repeated(key, firsts[key.text], slot))
+            firsts.setdefault(slot.key, key.place)
+            yield key, slot, value
+
+    def _join_cuts(self, node: Mapping, slots: Any) -> Iterator[tuple[Scalar, Node]]:
+        """The pairs, without pieces that commas cut off a value inside braces: each run of them is one problem."""
+        if not node.braces:
+            yield from node.pairs
+            return
+        head: tuple[Scalar, Node] | None = None
+        pieces: list[Scalar] = []
+        for key, value in (*node.pairs, (Scalar("", node.place, True), Listing((), node.place))):
+            if key.text not in slots and _is_cut_off(key, value):
+                if re.match(r"[\w-]+:\S", key.text):
+                    self.problems.append(explain_no_space(key))
+                    name, _, text = key.text.partition(":")
+                    yield Scalar(name, key.place, True), Scalar(text, key.place, True)
+                else:
+                    pieces.append(key)
                 continue
-            spots[f"{slot.field} {item.text}"] = item.place
-        value = _bind_one(slot, item, problems)
-        if value is not MISSING:
-            values.append(value)
-    return tuple(values)
+            if pieces:
+                self.problems.append(explain_cut(head, pieces, slots.get(head[0].text) if head else None))
+                words = list_words(head[0].text if head else "")
+                self._note(pieces[0].place, words, "\n".join(piece.text for piece in pieces))
+            head, pieces = (key, value), []
+            if key.text or value.place != node.place:
+                yield key, value
 
+    def _miss(self, slot: Slot, node: Mapping, blank: Place | None) -> None:
+        if not re.search(rf"(?<![\w-]){re.escape(slot.key)}(?![\w-])", node.lost):
+            self.problems.append(miss(slot, blank or node.place, blank=blank is not None))
+        self._note(blank or node.place, frozenset([slot.key]), "")
 
-def _bind_table(slot: Slot, node: Node, problems: list[Problem], spots: dict[str, Place]) -> Any:
-    if not isinstance(node, Mapping):
-        message = f"`{slot.key}` wants names, each with its value"
-        help = f"write `{slot.key}: {{first-name: …, second-name: …}}`"
-        problems.append(Problem(rule="wrong-shape", message=message, place=node.place, help=help))
-        return MISSING
-    values = {}
-    for key, value_node in node.pairs:
-        if _is_cut_off(key, value_node, node):
-            continue
-        name = _read_scalar(KEY, key, problems)
-        value = _bind_one(slot, value_node, problems)
-        if name is not MISSING and value is not MISSING:
+    # ── values ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def _bind_value(self, slot: Slot, key: Scalar, node: Node, spots: dict[str, Place]) -> Any:
+        if slot.shape == "one":
+            return self._bind_one(slot, node)
+        if slot.shape == "table":
+            return self._bind_table(slot, node, spots)
+        if not isinstance(node, Listing) or _is_row(slot, node):
+            value = self._bind_one(slot, self._mend_dash(key, node))
+            return () if value is MISSING else (value,)
+        values = []
+        for item in node.items:
+            if isinstance(item, Scalar):
+                if item.blank:
+                    continue
+                spots[f"{slot.field} {item.text}"] = item.place
+            value = self._bind_one(slot, item)
+            if value is not MISSING:
+                values.append(value)
+        return tuple(values)
+
+    def _mend_dash(self, key: Scalar, node: Node) -> Node:
+        """A text below its key that starts with a dash is an item of a list, which is told."""
+        if not (
+            isinstance(node, Scalar) and node.plain and re.match(r"-\S", node.text) and node.place.line > key.place.line
+        ):
+            return node
+        self.problems.append(refuse_dash(node))
+        return node._replace(text=node.text[1:])
+
+    def _bind_table(self, slot: Slot, node: Node, spots: dict[str, Place]) -> Any:
+        if not isinstance(node, Mapping):
+            return self._refuse(slot, node, refuse_table(slot, node))
+        values: dict[str, Any] = {}
+        firsts: dict[str, Place] = {}
+        for key, value_node in self._join_cuts(node, {}):
+            before = len(self.holes)
+            name, value = self._read_scalar(KEY, key, slot.key), self._bind_one(slot, value_node)
+            if slot.to is not None and name == key.text:
+                self.named.append(Named(to=slot.to, name=name, place=key.place))
+            if name in firsts:
+                self.problems.append(refuse_repeated(key, firsts[name], None))
+            firsts.setdefault(name, key.place)
+            self.holes[before:] = [
+                Hole(place=hole.place, owner=hole.owner, keys=hole.keys, text=f"{hole.text}\n{name}")
+                for hole in self.holes[before:]
+            ]
             spots[f"{slot.field} {name}"] = key.place
-            values[name] = value
-    if node.braces:
-        problems += _find_cuts(node, {})
-    return MappingProxyType(values)
+            values[name] = self._stand_in(slot, key.place) if value is MISSING else value
+        return MappingProxyType(values)
+
+    def _bind_one(self, slot: Slot, node: Node) -> Any:
+        """The value of a node, or `MISSING`."""
+        kind = slot.kind
+        if isinstance(node, Gap):
+            self._note(node.place, list_words(node.text) | {slot.key}, node.text)
+            return MISSING
+        if isinstance(kind, Kind):
+            if isinstance(node, Scalar):
+                return self._read_scalar(kind, node, slot.key, slot.to if slot.shape != "table" else None)
+            if _is_row(slot, node):
+                text = " ".join(item.text for item in cast("tuple[Scalar, ...]", node[0]))
+                return self._read_scalar(kind, Scalar(text, node.place, True), slot.key)
+            wanted = kind.name
+        elif isinstance(node, Mapping):
+            return self._bind_pairs(kind, node, {})
+        elif kind.SHORT is not None and isinstance(node, Scalar):
+            pairs = ((Scalar(kind.SHORT, node.place, True), node),)
+            return self._bind_pairs(kind, Mapping(pairs, node.place, False), {})
+        else:
+            wanted = "keys with values"
+        return self._refuse(slot, node, refuse_shape(slot, node, wanted))
+
+    def _read_scalar(self, kind: Kind, node: Scalar, key: str, to: str | None = None) -> Any:
+        """What a text says; where it cannot be read, what its remedy says, else a stand-in."""
+        try:
+            value = kind.read(node.text)
+        except Unreadable as why:
+            self.problems.append(Problem(rule="unreadable-value", message=why.message, place=node.place, help=why.help))
+            value = _read_on(kind, node.text, why.help)
+            self._note(node.place, frozenset([key]), f"{node.text}\n{value}")
+            return value
+        if to is not None:
+            self.named.append(Named(to=to, name=value, place=node.place))
+        return value
+
+    def _refuse(self, slot: Slot, node: Node, problem: Problem) -> Any:
+        self.problems.append(problem)
+        text = "\n".join(list_texts(node))
+        self._note(node.place, list_words(text) | {slot.key}, text)
+        return MISSING
+
+    def _note(self, place: Place, keys: frozenset[str], text: str) -> None:
+        """Note a hole; whose it is, the record around it says."""
+        self.holes.append(Hole(place=place, owner=Place(place.file, 0), keys=keys, text=text))
+
+    def _stand_in(self, slot: Slot, place: Place) -> Any:
+        if slot.shape == "table":
+            return MappingProxyType({})
+        if slot.shape == "list":
+            return ()
+        return slot.kind.stand_in("") if isinstance(slot.kind, Kind) else self._make_blank(slot.kind, place)
+
+    def _make_blank(self, record: type[Record], place: Place) -> Record:
+        slots = [slot for slot in list_slots(record).values() if slot.required]
+        return record(place=place, **{slot.field: self._stand_in(slot, place) for slot in slots})
 
 
-def _bind_one(slot: Slot, node: Node, problems: list[Problem]) -> Any:
-    kind = slot.kind
-    if isinstance(kind, Kind):
-        if isinstance(node, Scalar):
-            return _read_scalar(kind, node, problems)
-        if _is_row(slot, node):
-            text = " ".join(item.text for item in cast("tuple[Scalar, ...]", node[0]))
-            return _read_scalar(kind, Scalar(text, node.place, True), problems)
-        wanted = kind.name
-    elif isinstance(node, Mapping):
-        return _bind_pairs(kind, node, problems, {})
-    elif kind.SHORT is not None and isinstance(node, Scalar):
-        pairs = ((Scalar(kind.SHORT, node.place, True), node),)
-        return _bind_pairs(kind, Mapping(pairs, node.place, False), problems, {})
-    else:
-        wanted = "keys with values"
-    problems.append(_refuse_shape(slot, node, wanted))
-    return MISSING
+def _read_on(kind: Kind, text: str, help: str) -> Any:
+    shown = re.search("`([^`]+)`", help)
+    if shown:
+        with suppress(Unreadable):
+            return kind.read(shown[1])
+    return kind.stand_in(text)
 
 
 def _is_row(slot: Slot, node: Node) -> bool:
@@ -133,74 +278,8 @@ def _is_row(slot: Slot, node: Node) -> bool:
     return bool(node.items) and all(isinstance(item, Scalar) for item in node.items)
 
 
-def _read_scalar(kind: Kind, node: Scalar, problems: list[Problem]) -> Any:
-    try:
-        return kind.read(node.text)
-    except Unreadable as why:
-        problems.append(Problem(rule="unreadable-value", message=why.message, place=node.place, help=why.help))
-        return MISSING
-
-
-def _refuse_shape(slot: Slot, node: Node, wanted: str) -> Problem:
-    found = "a list" if isinstance(node, Listing) else "a block of keys" if isinstance(node, Mapping) else "a text"
-    if isinstance(slot.kind, Kind):
-        help = f"write `{slot.key}: …` with one value" if slot.shape == "one" else f"write `{slot.key}: [one, two]`"
-    else:
-        slots = list_slots(slot.kind).values()
-        shown = [f"{each.key}: …" for each in slots if each.required] or [f"{next(iter(slots)).key}: …"]
-        help = f"write `{slot.key}: {{{', '.join(shown)}}}`"
-    message = f"`{slot.key}` wants {wanted}, not {found}"
-    return Problem(rule="wrong-shape", message=message, place=node.place, help=help)
-
-
-def _miss(slot: Slot, owner: Mapping, blank: Place | None) -> Problem:
-    message = f"`{slot.key}` is missing" if blank is None else f"`{slot.key}` has no value"
-    help = f"write `{slot.key}: …`: {slot.says}"
-    return Problem(rule="missing-key", message=message, place=blank or owner.place, help=help)
-
-
-def _refuse_key(key: Scalar, slots: Any) -> Problem:
-    if key.text == "<<":
-        message, help = "`<<` would merge other keys in; nothing is merged here", "write the keys out"
-        return Problem(rule="yaml-reference", message=message, place=key.place, help=help)
-    message = f"the key {show(key.text)} is not known here"
-    help = suggest(key.text, slots) or "delete it, or tell it in the story below the front matter"
-    return Problem(rule="unknown-key", message=message, place=key.place, help=help)
-
-
-def _is_cut_off(key: Scalar, value: Node, owner: Mapping) -> bool:
+def _is_cut_off(key: Scalar, value: Node) -> bool:
     """Whether a key has no value inside braces: then it is the rest of a text that a comma cut in two."""
-    if not (owner.braces and isinstance(value, Scalar) and value.blank):
+    if not (isinstance(value, Scalar) and value.blank):
         return False
     return value.place.line > key.place.line or value.place.column == key.place.column + len(key.text)
-
-
-def _find_cuts(owner: Mapping, slots: Any) -> list[Problem]:
-    """One problem for each run of pieces that commas cut off a value inside braces."""
-    problems = []
-    head: tuple[Scalar, Node] | None = None
-    pieces: list[Scalar] = []
-    for key, value in (*owner.pairs, (Scalar("", owner.place, True), Listing((), owner.place))):
-        if key.text not in slots and _is_cut_off(key, value, owner):
-            pieces.append(key)
-            continue
-        if pieces:
-            problems.append(_explain_cut(head, pieces))
-        head, pieces = (key, value), []
-    return problems
-
-
-def _explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar]) -> Problem:
-    first = pieces[0]
-    if re.match(r"[\w-]+:\S", first.text):
-        message, help = "no space behind the colon", f"write `{first.text.replace(':', ': ', 1)}`"
-        return Problem(rule="yaml-space", message=message, place=first.place, help=help)
-    texts = [head[1].text] if head and isinstance(head[1], Scalar) else []
-    texts += [piece.text for piece in pieces]
-    if all(re.fullmatch(r"[0-9.]+", text) for text in texts):
-        help = explain_number(",".join(texts))
-        message = f"a comma cut this number in two: `{first.text}` stands alone"
-    else:
-        help = f"put the whole text in quotes: {head[0].text + ': ' if head else ''}{quote(', '.join(texts))}"
-        message = f"a comma cut this text in two: `{first.text}` stands alone"
-    return Problem(rule="comma-in-braces", message=message, place=first.place, help=help)

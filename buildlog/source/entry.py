@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.source import kinds
+from buildlog.source import gauges, kinds
 from buildlog.source.fields import Record, many, may, must, table
-from buildlog.source.kinds import Amount, Box, Span, one_of
+from buildlog.source.gauges import Amount, Span
+from buildlog.source.kinds import Box, one_of
 
 SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
 LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
@@ -54,7 +55,7 @@ class Line(Record):
     spec: str | None = may(one_of(*SPECS), "how it compares with what the maker fitted")
     single_use: bool = may(kinds.YES, "must be new each time it is tightened", default=False)
     system: str | None = may(
-        kinds.KEY, "the system that it is for; left out: the entry's, where it has just one", key="for"
+        kinds.KEY, "the system that it is for; left out: the entry's, where it has just one", key="for", to="system"
     )
     fault: str | None = may(kinds.KEY, "the fault that it was bought for")
 
@@ -86,7 +87,7 @@ class Order(Record):
     discount: Decimal | None = may(kinds.AMOUNT, "taken off the whole order, in its currency")
     duty: Charge | None = may(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = many(Charge, "other charges billed in the home currency")
-    paper: str | None = may(kinds.PATH, "invoice or receipt")
+    paper: str | None = may(kinds.PATH, "invoice or receipt", to="paper")
     lines: tuple[Line, ...] = many(Line, "what was bought")
 
 
@@ -123,7 +124,7 @@ class Returned(Record):
     refund: Decimal | None = may(kinds.AMOUNT, "price given back, with tax and carriage, in the order's currency")
     charged: Decimal | None = may(kinds.AMOUNT, "what reached the card or bank, in the home currency")
     date: datetime.date | None = may(kinds.DATE, "when it came back; left out: the entry's date")
-    paper: str | None = may(kinds.PATH, "credit note")
+    paper: str | None = may(kinds.PATH, "credit note", to="paper")
     why: str | None = may(kinds.TEXT, "why it went back")
 
 
@@ -137,8 +138,8 @@ class Sold(Record):
     qty: Decimal = may(kinds.POSITIVE, "how many", default=Decimal(1))
     price: Decimal = must(kinds.AMOUNT, "what it brought, in the home currency")
     date: datetime.date | None = may(kinds.DATE, "when the money came; left out: the entry's date")
-    system: str | None = may(kinds.KEY, "the system that it came from", key="for")
-    paper: str | None = may(kinds.PATH, "receipt")
+    system: str | None = may(kinds.KEY, "the system that it came from", key="for", to="system")
+    paper: str | None = may(kinds.PATH, "receipt", to="paper")
 
 
 @frozen
@@ -152,10 +153,10 @@ class Fitted(Record):
     qty: Decimal = may(kinds.POSITIVE, "how many", default=Decimal(1))
     instead_of: str | None = may(kinds.KEY, "the part that it takes the place of; `original` for the machine's own")
     planned: bool = may(kinds.YES, "true: it was always meant to be replaced, so nothing was done twice", default=False)
-    hours: Decimal | None = may(kinds.POSITIVE, "hours for this part alone; left out: the entry's")
+    hours: Decimal | None = may(kinds.SOME_HOURS, "hours for this part alone; left out: the entry's")
     spec: str | None = may(one_of(*SPECS), "left out: as bought")
-    system: str | None = may(kinds.KEY, "left out: as bought", key="for")
-    paper: str | None = may(kinds.PATH, "a paper that backs it")
+    system: str | None = may(kinds.KEY, "left out: as bought", key="for", to="system")
+    paper: str | None = may(kinds.PATH, "a paper that backs it", to="paper")
     note: str | None = may(kinds.TEXT, "anything worth knowing")
 
 
@@ -170,7 +171,7 @@ class Removed(Record):
     qty: Decimal = may(kinds.POSITIVE, "how many", default=Decimal(1))
     why: str | None = may(kinds.TEXT, "why it came off")
     fate: str = may(one_of(*FATES), "what became of it", default="scrapped")
-    system: str | None = may(kinds.KEY, "the system of an original", key="for")
+    system: str | None = may(kinds.KEY, "the system of an original", key="for", to="system")
 
 
 @frozen
@@ -189,13 +190,15 @@ class Serviced(Record):
     """A service item that was done."""
 
     SHORT: ClassVar[str | None] = "item"
-    item: str = must(kinds.KEY, "the service item")
-    reading: Amount | None = may(kinds.METER, "left out: the entry's")
+    item: str = must(kinds.KEY, "the service item", to="service item")
+    reading: Amount | None = may(gauges.METER, "left out: the entry's")
     reading_of: str | None = may(one_of("old", "new"), "of which meter it is, where the meter was changed on that day")
     who: str | None = may(kinds.TEXT, "left out: the owner")
     parts: tuple[str, ...] = many(kinds.KEY, "parts that went in for it")
-    looked_at: tuple[str, ...] = many(kinds.KEY, "components that were looked at in the same go and found good")
-    paper: str | None = may(kinds.PATH, "a paper that backs it")
+    looked_at: tuple[str, ...] = many(
+        kinds.KEY, "components that were looked at in the same go and found good", to="component"
+    )
+    paper: str | None = may(kinds.PATH, "a paper that backs it", to="paper")
     note: str | None = may(kinds.TEXT, "fluid and quantity, findings")
 
 
@@ -203,11 +206,11 @@ class Serviced(Record):
 class MeterChange(Record):
     """The meter was replaced or set."""
 
-    old: Amount = must(kinds.METER, "the old one's last reading")
-    new: Amount = must(kinds.METER, "the new one's first reading")
+    old: Amount = must(gauges.METER, "the old one's last reading")
+    new: Amount = must(gauges.METER, "the new one's first reading")
     reading_of: str | None = may(one_of("old", "new"), "of which meter the `reading` of that day is")
     why: str | None = may(kinds.TEXT, "why")
-    paper: str | None = may(kinds.PATH, "notice or receipt")
+    paper: str | None = may(kinds.PATH, "notice or receipt", to="paper")
 
 
 @frozen
@@ -216,7 +219,7 @@ class Fault(Record):
 
     fault: str = must(kinds.KEY, "short name of the fault")
     name: str | None = may(kinds.TEXT, "the symptom, as shown; needed once")
-    suspects: tuple[str, ...] = many(kinds.KEY, "components, or groups of them, that may cause it")
+    suspects: tuple[str, ...] = many(kinds.KEY, "components, or groups of them, that may cause it", to="suspect")
 
 
 @frozen
@@ -225,9 +228,9 @@ class Check(Record):
 
     fault: str = must(kinds.KEY, "the fault")
     did: str = must(kinds.TEXT, "what was done and seen")
-    clears: tuple[str, ...] = many(kinds.KEY, "suspects, or groups, that it rules out")
-    cause: str | None = may(kinds.KEY, "the suspect that it condemns")
-    hours: Decimal | None = may(kinds.POSITIVE, "hours it took")
+    clears: tuple[str, ...] = many(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
+    cause: str | None = may(kinds.KEY, "the suspect that it condemns", to="suspect")
+    hours: Decimal | None = may(kinds.SOME_HOURS, "hours it took")
 
 
 @frozen
@@ -274,7 +277,7 @@ class Recheck(Record):
     """When a fastener has to be tightened again."""
 
     SHORT: ClassVar[str | None] = "after"
-    after: Span = must(kinds.SPAN, "after so much use or so many days; done when the same `what` is tightened again")
+    after: Span = must(gauges.SPAN, "after so much use or so many days; done when the same `what` is tightened again")
 
 
 @frozen
@@ -296,7 +299,7 @@ class Temporary(Record):
     name: str = must(kinds.KEY, "short name, to be made good later")
     what: str = must(kinds.TEXT, "what it is")
     until: str | None = may(kinds.TEXT, "what it waits for")
-    behind: str | None = may(kinds.KEY, "the strip-down that lays it open, where it does not lie open")
+    behind: str | None = may(kinds.KEY, "the strip-down that lays it open, where it does not lie open", to="strip-down")
 
 
 @frozen
@@ -306,7 +309,9 @@ class Photo(Record):
     SHORT: ClassVar[str | None] = "file"
     file: str = must(kinds.FILE_NAME, "file name in the entry's photo folder")
     says: str | None = may(kinds.TEXT, "what it shows, for those who cannot see it, and under it")
-    shows: tuple[str, ...] = many(kinds.KEY, "parts or service items that it backs; `meter` for a reading")
+    shows: tuple[str, ...] = many(
+        kinds.KEY, "parts, service items or faults of this entry that it backs; `meter` for a reading"
+    )
     taken: datetime.date | None = may(kinds.DATE, "when it was taken, where the camera was wrong or it is older")
     hide: tuple[Box, ...] = many(kinds.BOX, "boxes to fill: [left, top, right, bottom] as fractions")
 
@@ -323,11 +328,11 @@ class Entry(Record):
     "the line of the file at which the story starts"
     date: datetime.date = must(kinds.DATE, "the day of the work session")
     title: str = may(kinds.TEXT, "what it was about; may stand as `# Title` below instead", default="")
-    hours: Decimal | None = may(kinds.AMOUNT, "own hours, in decimals")
-    reading: Amount | None = may(kinds.METER, "the meter on that day")
+    hours: Decimal | None = may(kinds.HOURS, "own hours, in decimals")
+    reading: Amount | None = may(gauges.METER, "the meter on that day")
     rollover: bool = may(kinds.YES, "the meter passed its last digit since the reading before", default=False)
     meter_changed: MeterChange | None = may(MeterChange, "the meter was replaced or set")
-    systems: tuple[str, ...] = many(kinds.KEY, "systems worked on")
+    systems: tuple[str, ...] = many(kinds.KEY, "systems worked on", to="system")
     milestone: str | None = may(kinds.TEXT, "what was reached, as in `First start`")
     bought: tuple[Order, ...] = many(Order, "orders")
     paid: tuple[Payment, ...] = many(Payment, "orders paid today")
@@ -346,7 +351,7 @@ class Entry(Record):
     tightened: tuple[Tightened, ...] = many(Tightened, "fasteners tightened")
     temporary: tuple[Temporary, ...] = many(Temporary, "fitted for now")
     made_good: tuple[str, ...] = many(kinds.KEY, "temporary measures ended")
-    stripped: tuple[str, ...] = many(kinds.KEY, "strip-downs taken off")
-    refitted: tuple[str, ...] = many(kinds.KEY, "strip-downs put back")
+    stripped: tuple[str, ...] = many(kinds.KEY, "strip-downs taken off", to="strip-down")
+    refitted: tuple[str, ...] = many(kinds.KEY, "strip-downs put back", to="strip-down")
     photos: tuple[Photo, ...] = many(Photo, "pictures to publish")
     next: tuple[str, ...] = many(kinds.TEXT, "what comes next")

@@ -55,6 +55,8 @@ class Slot:
     required: bool
     says: str
     "what it means, for the guide and for editors"
+    to: str | None = None
+    "what in the log its texts name, as in `system`; of a table, its names; None: nothing that `source.names` knows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,26 +66,29 @@ class _Wish:
     key: str | None
     shape: Shape
     required: bool
+    to: str | None
 
 
-def must(kind: Kind | type[Record], says: str, *, key: str | None = None, shape: Shape = "one") -> Any:
+def must(kind: Kind | type[Record], says: str, *, key: str | None = None, to: str | None = None) -> Any:
     """A field that has to be written."""
-    return field(metadata={"wish": _Wish(kind, says, key, shape, True)})
+    return field(metadata={"wish": _Wish(kind, says, key, "one", True, to)})
 
 
-def may(kind: Kind | type[Record], says: str, *, key: str | None = None, default: Any = None) -> Any:
+def may(
+    kind: Kind | type[Record], says: str, *, key: str | None = None, to: str | None = None, default: Any = None
+) -> Any:
     """A field that may be left out or left empty."""
-    return field(default=default, metadata={"wish": _Wish(kind, says, key, "one", False)})
+    return field(default=default, metadata={"wish": _Wish(kind, says, key, "one", False, to)})
 
 
-def many(kind: Kind | type[Record], says: str, *, key: str | None = None) -> Any:
+def many(kind: Kind | type[Record], says: str, *, key: str | None = None, to: str | None = None) -> Any:
     """A list, read into a tuple; a list of one may be written without the list."""
-    return field(default=(), metadata={"wish": _Wish(kind, says, key, "list", False)})
+    return field(default=(), metadata={"wish": _Wish(kind, says, key, "list", False, to)})
 
 
-def table(kind: Kind | type[Record], says: str, *, key: str | None = None) -> Any:
+def table(kind: Kind | type[Record], says: str, *, key: str | None = None, to: str | None = None) -> Any:
     """Names of the owner's, each with a value, read into a read-only mapping."""
-    return field(default_factory=lambda: NOTHING, metadata={"wish": _Wish(kind, says, key, "table", False)})
+    return field(default_factory=lambda: NOTHING, metadata={"wish": _Wish(kind, says, key, "table", False, to)})
 
 
 def list_slots(record: type[Record]) -> Mapping[str, Slot]:
@@ -103,7 +108,6 @@ def _find_slots(record: type[Record]) -> Mapping[str, Slot]:
         wish = item.metadata.get("wish")
         if wish is not None:
             key = wish.key or item.name
-            slots[key] = Slot(
-                key, item.name, wish.kind, wish.shape, wish.required and item.default is MISSING, wish.says
-            )
+            required = wish.required and item.default is MISSING
+            slots[key] = Slot(key, item.name, wish.kind, wish.shape, required, wish.says, wish.to)
     return MappingProxyType(slots)

@@ -10,14 +10,15 @@ import codecs
 import os
 import re
 import stat
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.source.fields import NOTHING
-from buildlog.source.kinds import make_key
+from buildlog.source.holes import Hole
+from buildlog.source.kinds import spell_key
 
 LARGEST_TEXT = 2_000_000
 "Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."
@@ -37,6 +38,8 @@ class LogFiles:
     "file names in each folder under `photos/`, by the folder's name"
     folder: Path | None = None
     "where they were read; None for texts from elsewhere"
+    holes: tuple[Hole, ...] = ()
+    "entries that could not be taken"
 
     def texts(self) -> dict[str, str]:
         """Every text by its path in the log, for quoting."""
@@ -57,7 +60,7 @@ def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFil
     taker = _Decoder()
     known = sorted(path for path in paths if not any(part.startswith(".") for part in path.split("/")))
     named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
-    entries = {name: taker.take(texts, f"entries/{name}") for name in named if taker.is_entry_name(name)}
+    entries = taker.take_entries(named, lambda path: taker.take(texts, path))
     photos: dict[str, list[str]] = {}
     for path in known:
         top, *names = path.split("/")
@@ -65,9 +68,10 @@ def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFil
             photos.setdefault(names[0], []).append(names[1])
     files = LogFiles(
         settings=taker.take(texts, "log.yaml"),
-        entries={name: text for name, text in entries.items() if text is not None},
+        entries=entries,
         papers=frozenset(path for path in known if path.startswith("papers/")),
         photos={entry: tuple(names) for entry, names in photos.items()},
+        holes=tuple(taker.holes),
     )
     return files, taker.problems
 
@@ -77,6 +81,22 @@ class _Decoder:
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
+        self.holes: list[Hole] = []
+
+    def take_entries(self, names: Iterable[str], read: Callable[[str], str | None]) -> dict[str, str]:
+        """The texts of the entries among some files. One that is misnamed is told, and read all the same."""
+        entries = {}
+        for name in names:
+            before = len(self.problems)
+            is_entry = self.is_entry_name(name)
+            is_named_well = len(self.problems) == before
+            text = read(f"entries/{name}") if is_entry else None
+            if text is None and (is_entry or self.problems[-1].severity == "error"):
+                place = Place(f"entries/{name}")
+                self.holes.append(Hole(place=place, owner=place, keys=frozenset(), text=None))
+            elif text is not None and (is_named_well or text.startswith("---")):
+                entries[name] = text
+        return entries
 
     def take(self, texts: Mapping[str, bytes], path: str) -> str | None:
         raw = texts.get(path)
@@ -94,6 +114,7 @@ class _Decoder:
         return self.decode(raw, path)
 
     def is_entry_name(self, name: str) -> bool:
+        """Whether a file is meant as an entry; where its name will not do, a problem is added."""
         path = f"entries/{name}"
         if re.fullmatch(
             r"(con|prn|aux|nul|(com|lpt)[0-9])\..*", name
@@ -104,16 +125,18 @@ class _Decoder:
         if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
             return True
         if name.lower().endswith((".md", ".markdown", ".txt")):
-            help = f"rename it to `{make_key(name.rsplit('.', 1)[0]) or '2024-05-18-lift-pump'}.md`: {NAME_RULE}"
+            plain = spell_key(name.rsplit(".", 1)[0])
+            help = f"rename it to `{plain}.md`: {NAME_RULE}" if plain else f"rename it: {NAME_RULE}"
             self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
-        else:
-            self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "doubt")
+            return True
+        self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "doubt")
         return False
 
     def decode(self, raw: bytes, path: str) -> str | None:
+        """The text; of one in another encoding, which is told, what can be made of it."""
         if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
-            return None
+            return raw.decode("utf-16", "replace").replace("\r\n", "\n").replace("\r", "\n")
         if b"\0" in raw:
             help = "pictures go into `photos/`, scans into `papers/`"
             self.add("not-text", f"`{path}` is a binary file, not text", path, help)
@@ -125,7 +148,7 @@ class _Decoder:
             place = Place(path, len(before), len(before[-1]) + 1)
             message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
             self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
-            return None
+            text = raw.decode("cp1252", "replace")
         return text.replace("\r\n", "\n").replace("\r", "\n")
 
     def add(self, rule: str, message: str, path: str, help: str, severity: Severity = "error") -> None:
@@ -142,18 +165,14 @@ class _Gatherer(_Decoder):
         self.root = folder.resolve()
 
     def gather(self) -> LogFiles:
-        settings = self.read_text("log.yaml")
-        texts = {name: self.read_text(f"entries/{name}") for name in self.list_entries()}
         return LogFiles(
-            settings=settings,
-            entries={name: text for name, text in texts.items() if text is not None},
+            settings=self.read_text("log.yaml"),
+            entries=self.take_entries((name for name, _ in self.list_names("entries")), self.read_text),
             papers=frozenset(self.walk("papers")),
             photos=self.list_photos(),
             folder=self.folder,
+            holes=tuple(self.holes),
         )
-
-    def list_entries(self) -> list[str]:
-        return [name for name, _ in self.list_names("entries") if self.is_entry_name(name)]
 
     def list_photos(self) -> dict[str, tuple[str, ...]]:
         photos = {}

@@ -1,6 +1,7 @@
 """The kinds of value that an owner types: how the text is read, what is said when it cannot be, its JSON Schema.
 
-A kind turns one text into one value or raises `Unreadable`; it knows nothing of files, keys or records.
+A kind turns one text into one value or raises `Unreadable`; it knows nothing of files, keys or records. What is read
+off a meter is in `gauges`.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from buildlog.problems import suggest
-from buildlog.source.spelling import NUMBER_FORM, explain_date, explain_missing_day, explain_number
+from buildlog.source.spelling import NUMBER_FORM, explain_date, explain_hours, explain_missing_day, explain_number
 
 
 class Unreadable(ValueError):
@@ -36,6 +37,8 @@ class Kind:
     "text to value; raises `Unreadable`"
     schema: dict[str, Any]
     "JSON Schema (2020-12) of the value as an editor's YAML reader sees it"
+    stand_in: Callable[[str], Any]
+    "what takes the place of a text that cannot be read, so that the rest of a log is checked; never published"
     row: bool = False
     "whether it is written as a list on one row; its texts come to `read` joined by spaces"
 
@@ -80,17 +83,36 @@ def read_number(text: str) -> Decimal:
 
 def read_amount(text: str) -> Decimal:
     """Zero or more, in some currency."""
-    value = read_number(text)
+    return at_least_zero(text, read_number(text), "write zero or more; money that came back goes under `returned:`")
+
+
+def at_least_zero(text: str, value: Decimal, help: str) -> Decimal:
     if value < 0:
-        raise Unreadable(
-            f"{show(text)} is below zero", "write zero or more; money that came back goes under `returned:`"
-        )
+        raise Unreadable(f"{show(text)} is below zero", help)
     return value
+
+
+def read_hours(text: str) -> Decimal:
+    """Hours in decimals, zero or more; every other way of writing them gets its own remedy."""
+    try:
+        value = read_number(text)
+    except Unreadable as why:
+        is_form = NUMBER_FORM.fullmatch(text)
+        raise why if is_form else Unreadable(why.message, explain_hours(text[:LONGEST_QUOTE])) from None
+    return at_least_zero(text, value, "write the hours that it took, zero or more")
+
+
+def read_some_hours(text: str) -> Decimal:
+    """Hours in decimals, more than zero."""
+    return _above_zero(text, read_hours(text))
 
 
 def read_positive(text: str) -> Decimal:
     """More than zero."""
-    value = read_number(text)
+    return _above_zero(text, read_number(text))
+
+
+def _above_zero(text: str, value: Decimal) -> Decimal:
     if value <= 0:
         raise Unreadable(f"{show(text)} is not more than zero", "write a number above zero")
     return value
@@ -100,7 +122,7 @@ def read_count(text: str) -> int:
     """A whole number, one or more."""
     value = read_positive(text)
     if value != value.to_integral_value():
-        raise Unreadable(f"{show(text)} is not a whole number", "write `1`, `2`, `3` …")
+        raise Unreadable(f"{show(text)} is not a whole number", "write a whole number, without decimals")
     return int(value)
 
 
@@ -108,7 +130,10 @@ def read_percent(text: str) -> Decimal:
     """A percentage from 0 to 100; the sign may be left out."""
     value = read_number(text.removesuffix("%").rstrip())
     if not 0 <= value <= 100:
-        raise Unreadable(f"{show(text)} is not a percentage from 0 to 100", "write the percentage alone, as in `21`")
+        raise Unreadable(
+            f"{show(text)} is not a percentage from 0 to 100",
+            "write what it is of a hundred; look for a digit too many",
+        )
     return value
 
 
@@ -140,10 +165,11 @@ def read_partial_date(text: str) -> PartialDate:
         raise Unreadable(f"the month `{text}` does not exist", "months run from 01 to 12")
     if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
         return PartialDate(read_date(text).isoformat())
-    raise Unreadable(f"{show(text)} is not a date as it is written here", PARTIAL_HELP)
+    help = explain_date(text[:LONGEST_QUOTE])
+    raise Unreadable(f"{show(text)} is not a date as it is written here", help if ": " in help else PARTIAL_HELP)
 
 
-PARTIAL_HELP = "write what is known of it: `1998-06-12`, `1998-06` or `1998`"
+PARTIAL_HELP = "write what is known of it, as in `1998-06-12`, `1998-06` or `1998`"
 
 CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
 _TURNING = r"\u202a-\u202e\u2066-\u2069"
@@ -170,15 +196,27 @@ def read_line(text: str) -> str:
 def read_key(text: str) -> str:
     """A short name of the owner's, used to point from one place to another."""
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text):
-        help = f"write `{make_key(text) or 'lift-pump'}`: small letters, digits and dashes"
+        key = spell_key(text)
+        help = f"write `{key}`: {KEY_RULE}" if key else f"write {KEY_RULE}, as in `lift-pump`"
         raise Unreadable(f"{show(text)} is not a short name", help)
     return text
+
+
+KEY_RULE = "small letters, digits and dashes"
 
 
 def make_key(text: str) -> str:
     """The short name nearest to a text, empty where it holds neither letter nor digit of a to z and 0 to 9."""
     plain = unicodedata.normalize("NFKD", text[:LONGEST_QUOTE].lower())
     return "-".join(re.findall("[a-z0-9]+", "".join(c for c in plain if not unicodedata.combining(c))))
+
+
+def spell_key(text: str) -> str:
+    """The short name that a text is when it is spelt as one; empty where a letter or digit of it would be lost."""
+    plain = unicodedata.normalize("NFKD", text.lower())
+    letters = [c for c in plain if unicodedata.category(c)[0] in "LN"]
+    kept = len(text) <= LONGEST_QUOTE and all(re.fullmatch("[a-z0-9]", c) for c in letters)
+    return make_key(text) if kept else ""
 
 
 def read_yes_no(text: str) -> bool:
@@ -198,9 +236,9 @@ YES_NO = {"true": True, "yes": True, "false": False, "no": False}
 def read_currency(text: str) -> str:
     """An ISO 4217 code by its form; whether it exists is asked where money is reckoned."""
     if not re.fullmatch(r"[A-Z]{3}", text):
-        raise Unreadable(
-            f"{show(text)} is not a currency code", "write its three letters from ISO 4217, as in `GBP`, `EUR`, `USD`"
-        )
+        is_small = re.fullmatch(r"[A-Za-z]{3}", text)
+        help = f"write `{text.upper()}`" if is_small else "write its three letters from ISO 4217, as in `GBP`, `EUR`"
+        raise Unreadable(f"{show(text)} is not a currency code", help)
     return text
 
 
@@ -217,7 +255,8 @@ def read_file_name(text: str) -> str:
     """One file in a folder that is known, as the photo folder of an entry is."""
     if re.search(r"[/\\:]", text) or text in (".", ".."):
         name = re.split(r"[/\\:]", text)[-1].strip(".")
-        help = f"write `{name or 'crack.jpg'}`: its folder is known from the entry's name"
+        there = f"write `{name}`, and put that file into the entry's own photo folder"
+        help = there if name else "write the file's name alone, as in `crack.jpg`"
         raise Unreadable(f"{show(text)} is more than a file's name", help)
     return read_line(text)
 
@@ -241,49 +280,6 @@ def read_address(text: str) -> str:
 
 
 ADDRESS_FORM = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]+)?(/[A-Za-z0-9._~/-]*)?")
-
-
-@dataclass(frozen=True, slots=True)
-class Amount:
-    """A number with a unit behind it, as it was read off a gauge."""
-
-    value: Decimal
-    unit: str | None
-    "`mi`, `km` or `h`; None: the meter's own unit"
-
-
-def read_meter(text: str) -> Amount:
-    """A meter's reading, in its own unit or in one that is written behind it."""
-    match = re.fullmatch(r"([^\s]*[0-9.])\s*(mi|km|h)?", text)
-    if not match:
-        raise Unreadable(f"{show(text)} is not a meter reading", "write `112530`, or with its unit `69924 km`")
-    return Amount(read_amount(match[1]), match[2])
-
-
-@dataclass(frozen=True, slots=True)
-class Span:
-    """A stretch of use or of time."""
-
-    value: Decimal
-    unit: str
-    "`mi`, `km`, `h` of the meter, or `days`"
-
-
-def read_span(text: str) -> Span:
-    """A distance, hours or days, with its unit behind it."""
-    match = re.fullmatch(r"([^\s]*[0-9.])\s*(mi|km|h|days?)", text)
-    if not match:
-        raise Unreadable(f"{show(text)} is no distance, hours or days", "write `500 mi`, `50 km`, `10 h` or `30 days`")
-    if not match[2].startswith("day"):
-        return Span(read_positive(match[1]), match[2])
-    days = read_count(match[1])
-    if days > MOST_DAYS:
-        raise Unreadable(f"{show(text)} is more than a century", "look for a digit too many")
-    return Span(Decimal(days), "days")
-
-
-MOST_DAYS = 36525
-"Days of a span; a longer one is a slip of the keyboard."
 
 
 class Box(NamedTuple):
@@ -314,22 +310,41 @@ def one_of(*words: str) -> Kind:
             raise Unreadable(f"{show(text)} is not one of the words known here", suggest(text, words))
         return text
 
-    return Kind("one of " + ", ".join(f"`{word}`" for word in words), read_choice, {"enum": list(words)})
+    return Kind(
+        "one of " + ", ".join(f"`{word}`" for word in words), read_choice, {"enum": list(words)}, lambda text: words[0]
+    )
 
 
-def _form(expression: str) -> dict[str, Any]:
+def form(expression: str) -> dict[str, Any]:
     """A number, or a text of a form: JSON Schema applies `pattern` to texts and limits to numbers alone."""
     return {"type": ["number", "string"], "pattern": f"^(?:{expression})$"}
 
 
-_UNSIGNED = NUMBER_FORM.pattern.removeprefix("-?")
+def _one(text: str) -> Decimal:
+    return Decimal(1)
 
-NUMBER = Kind("a number", read_number, _form(NUMBER_FORM.pattern))
-AMOUNT = Kind("an amount", read_amount, {**_form(_UNSIGNED), "minimum": 0})
-POSITIVE = Kind("a number above zero", read_positive, {**_form(_UNSIGNED), "exclusiveMinimum": 0})
-COUNT = Kind("a whole number", read_count, {"type": ["integer", "string"], "pattern": "^[1-9][0-9]*$", "minimum": 1})
-PERCENT = Kind("a percentage", read_percent, {**_form(_UNSIGNED + " *%?"), "minimum": 0, "maximum": 100})
-DATE = Kind("a date", read_date, {"type": "string", "format": "date", "pattern": "^[12][0-9]{3}-[0-9]{2}-[0-9]{2}$"})
+
+UNSIGNED = NUMBER_FORM.pattern.removeprefix("-?")
+STAND_IN_DAY = date(2000, 1, 1)
+
+NUMBER = Kind("a number", read_number, form(NUMBER_FORM.pattern), _one)
+AMOUNT = Kind("an amount", read_amount, {**form(UNSIGNED), "minimum": 0}, _one)
+HOURS = Kind("hours in decimals", read_hours, AMOUNT.schema, _one)
+POSITIVE = Kind("a number above zero", read_positive, {**form(UNSIGNED), "exclusiveMinimum": 0}, _one)
+SOME_HOURS = Kind("hours in decimals, above zero", read_some_hours, POSITIVE.schema, _one)
+COUNT = Kind(
+    "a whole number",
+    read_count,
+    {"type": ["integer", "string"], "pattern": "^[1-9][0-9]*$", "minimum": 1},
+    lambda text: 1,
+)
+PERCENT = Kind("a percentage", read_percent, {**form(UNSIGNED + " *%?"), "minimum": 0, "maximum": 100}, _one)
+DATE = Kind(
+    "a date",
+    read_date,
+    {"type": "string", "format": "date", "pattern": "^[12][0-9]{3}-[0-9]{2}-[0-9]{2}$"},
+    lambda text: STAND_IN_DAY,
+)
 PARTIAL_DATE = Kind(
     "a date, a month or a year",
     read_partial_date,
@@ -339,38 +354,44 @@ PARTIAL_DATE = Kind(
         "minimum": 1000,
         "maximum": 2999,
     },
+    lambda text: PartialDate(STAND_IN_DAY.isoformat()),
 )
 TEXT = Kind(
     "a text",
     read_line,
     {"type": ["string", "number", "boolean"], "pattern": rf"^[^{_TURNING}]*[^\s{_TURNING}][^{_TURNING}]*$"},
+    lambda text: CONTROL.sub(" ", TURNS.sub("", text)).strip() or "…",
 )
 KEY = Kind(
     "a short name",
     read_key,
     {"type": ["string", "integer"], "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "minimum": 0},
+    lambda text: "-".join(str(ord(sign)) for sign in text[:LONGEST_QUOTE]) or "0",
 )
-YES = Kind("true or false", read_yes_no, {"enum": [True, False, *YES_NO]})
-CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"})
+YES = Kind("true or false", read_yes_no, {"enum": [True, False, *YES_NO]}, lambda text: False)
+CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"}, lambda text: "XXX")
 PATH = Kind(
     "a file of the log",
     read_path,
     {"type": "string", "pattern": r"^(?!~)(?:(?!\.\.?(?:/|$))[^/\\:]+/)*(?!\.\.?$)[^/\\:]+$"},
+    lambda text: "papers/unreadable",
 )
-FILE_NAME = Kind("a file's name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"})
+FILE_NAME = Kind(
+    "a file's name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"}, lambda text: "unreadable"
+)
 ADDRESS = Kind(
-    "a site's address", read_address, {"type": "string", "format": "uri", "pattern": f"^{ADDRESS_FORM.pattern}$"}
+    "a site's address",
+    read_address,
+    {"type": "string", "format": "uri", "pattern": f"^{ADDRESS_FORM.pattern}$"},
+    lambda text: "https://example.org/",
 )
-LANGUAGE = Kind("a language tag", read_language, {"type": "string", "pattern": f"^{LANGUAGE_FORM.pattern}$"})
-METER = Kind("a meter reading", read_meter, {**_form(_UNSIGNED + " *(mi|km|h)?"), "minimum": 0})
-SPAN = Kind(
-    "a distance, hours or days",
-    read_span,
-    {"type": "string", "pattern": rf"^(?:(?!0(?:\.0+)? *[a-z])(?:{_UNSIGNED}) *(?:mi|km|h)|[1-9][0-9]{{0,4}} *days?)$"},
+LANGUAGE = Kind(
+    "a language tag", read_language, {"type": "string", "pattern": f"^{LANGUAGE_FORM.pattern}$"}, lambda text: "en-GB"
 )
 BOX = Kind(
     "a box of four fractions",
     read_box,
     {"type": "array", "items": {"type": "number", "minimum": 0, "maximum": 1}, "minItems": 4, "maxItems": 4},
+    lambda text: Box(Decimal(0), Decimal(0), Decimal(1), Decimal(1)),
     row=True,
 )

@@ -8,10 +8,11 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.source import kinds
+from buildlog.source import gauges, kinds
 from buildlog.source.entry import MeterChange
 from buildlog.source.fields import Record, many, may, must, table
-from buildlog.source.kinds import Amount, PartialDate, one_of
+from buildlog.source.gauges import Amount
+from buildlog.source.kinds import PartialDate, one_of
 
 MACHINE_KINDS = ("road vehicle", "motorcycle", "boat", "tractor", "aircraft", "trailer", "other")
 ROAD_KINDS = ("road vehicle", "motorcycle")
@@ -63,9 +64,9 @@ class Acquired(Record):
     price: Decimal | None = may(
         kinds.AMOUNT, "what was paid for the machine, in the home currency; stands apart from what is spent on it"
     )
-    reading: Amount | None = may(kinds.METER, "the meter on that day")
+    reading: Amount | None = may(gauges.METER, "the meter on that day")
     rollover: bool = may(kinds.YES, "the meter passed its last digit since the reading before", default=False)
-    paper: str | None = may(kinds.PATH, "bill of sale")
+    paper: str | None = may(kinds.PATH, "bill of sale", to="paper")
     seller: str | None = may(kinds.TEXT, "whom it came from; never published", key="from")
     condition: str | None = may(kinds.TEXT, "what state it was in")
 
@@ -76,13 +77,13 @@ class Inherited(Record):
 
     date: PartialDate = must(kinds.PARTIAL_DATE, "day, month or year")
     what: str = must(kinds.TEXT, "what was done")
-    serviced: tuple[str, ...] = many(kinds.KEY, "service items that it counts for")
-    reading: Amount | None = may(kinds.METER, "the meter then")
+    serviced: tuple[str, ...] = many(kinds.KEY, "service items that it counts for", to="service item")
+    reading: Amount | None = may(gauges.METER, "the meter then")
     rollover: bool = may(kinds.YES, "the meter passed its last digit since the reading before", default=False)
     meter_changed: MeterChange | None = may(MeterChange, "the meter was replaced or set")
     who: str | None = may(kinds.TEXT, "who did it")
     evidence: str = may(one_of("on paper", "in pictures", "handed down"), "how it is backed", default="handed down")
-    paper: str | None = may(kinds.PATH, "the paper that backs it")
+    paper: str | None = may(kinds.PATH, "the paper that backs it", to="paper")
 
 
 @frozen
@@ -91,20 +92,22 @@ class MoneyPlan(Record):
 
     currency: str = must(kinds.CURRENCY, "home currency, ISO 4217")
     hour_rate: Decimal | None = may(kinds.AMOUNT, "worth of one own hour, shown beside the cash figures, never inside")
-    budget: Mapping[str, Decimal] = table(kinds.AMOUNT, "planned amount per system, in the home currency")
+    budget: Mapping[str, Decimal] = table(kinds.AMOUNT, "planned amount per system, in the home currency", to="system")
 
 
 @frozen
 class Component(Record):
     """Something on the machine that can be suspected, inspected or reached."""
 
-    system: str | None = may(kinds.KEY, "the system that it belongs to")
+    system: str | None = may(kinds.KEY, "the system that it belongs to", to="system")
     name: str | None = may(kinds.TEXT, "as shown; else the short name")
-    reached_by: str | None = may(kinds.KEY, "the strip-down that lays it open")
-    check_hours: Decimal | None = may(kinds.POSITIVE, "hours to check it once it lies open")
+    reached_by: str | None = may(kinds.KEY, "the strip-down that lays it open", to="strip-down")
+    check_hours: Decimal | None = may(kinds.SOME_HOURS, "hours to check it once it lies open")
     likely: Decimal = may(kinds.POSITIVE, "weight among suspects", default=Decimal(1))
     driven_by: str | None = may(
-        kinds.KEY, "the component that drives it; with all that it drives, that one is a group of its name"
+        kinds.KEY,
+        "the component that drives it; with all that it drives, that one is a group of its name",
+        to="component",
     )
 
 
@@ -113,8 +116,8 @@ class StripDown(Record):
     """Work needed to reach something."""
 
     name: str = must(kinds.TEXT, "as shown")
-    hours: Decimal = must(kinds.AMOUNT, "hours to take it off and put it back")
-    after: tuple[str, ...] = many(kinds.KEY, "strip-downs that must come off first")
+    hours: Decimal = must(kinds.HOURS, "hours to take it off and put it back")
+    after: tuple[str, ...] = many(kinds.KEY, "strip-downs that must come off first", to="strip-down")
 
 
 @frozen
@@ -144,8 +147,8 @@ class ServiceItem(Record):
     notice: Notice | None = may(
         Notice, "how long before it is called due; 30 days and a twentieth of the distance when left out"
     )
-    system: str | None = may(kinds.KEY, "the system that it belongs to")
-    covers: tuple[str, ...] = many(kinds.KEY, "components to look at or renew at the same time")
+    system: str | None = may(kinds.KEY, "the system that it belongs to", to="system")
+    covers: tuple[str, ...] = many(kinds.KEY, "components to look at or renew at the same time", to="component")
     anchor: datetime.date | None = may(
         kinds.DATE, "counted from this day when it was never done, as for a new machine", key="since"
     )

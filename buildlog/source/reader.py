@@ -5,18 +5,22 @@ The disk is left to `files`, YAML to `yaml_tree`, keys and values to `bind`, nam
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, sort_problems
-from buildlog.source.bind import bind_record
+from buildlog.source.bind import Binder
 from buildlog.source.files import LogFiles, gather_files
-from buildlog.source.names import check_names
+from buildlog.source.holes import Hole
+from buildlog.source.kinds import Unreadable, read_date
+from buildlog.source.names import check_named, check_pictures
 from buildlog.source.records import Entry, Log, Settings
-from buildlog.source.yaml_tree import read_yaml
+from buildlog.source.salvage import read_yaml
 
 
 @frozen
@@ -24,10 +28,12 @@ class Reading:
     """What was read, and what is wrong with it."""
 
     log: Log | None
-    "what could be read; None when `log.yaml` could not"
+    "what could be read; None when nothing could of `log.yaml`. With an error, stand-ins are in it: see `holes`"
     problems: tuple[Problem, ...]
     texts: Mapping[str, str]
     "every text by its path in the log, for quoting"
+    holes: tuple[Hole, ...] = ()
+    "what is written and could not be read"
 
 
 def read_log(folder: Path) -> Reading:
@@ -38,44 +44,84 @@ def read_log(folder: Path) -> Reading:
 
 def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
     """The log in texts that are read already; `found` are problems of the files themselves."""
-    problems = list(found)
-    settings = None if files.settings is None else _read_settings(files.settings, problems)
-    entries = [_read_entry(name, text, problems) for name, text in files.entries.items()]
+    binder = Binder()
+    binder.problems += found
+    settings = None if files.settings is None else _read_settings(files.settings, binder)
+    entries = [_read_entry(name, text, binder) for name, text in files.entries.items()]
     log = None
     if settings is not None:
         ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
         log = Log(settings=settings, entries=ordered, papers=files.papers, photos=files.photos, folder=files.folder)
-        problems += check_names(log, frozenset(name.removesuffix(".md") for name in files.entries))
-    return Reading(log=log, problems=sort_problems(problems), texts=files.texts())
+        binder.problems += check_named(binder.named, log, binder.holes)
+        binder.problems += check_pictures(
+            log, frozenset(name.removesuffix(".md") for name in files.entries), binder.holes
+        )
+    return Reading(
+        log=log, problems=sort_problems(binder.problems), texts=files.texts(), holes=(*files.holes, *binder.holes)
+    )
 
 
-def _read_settings(text: str, problems: list[Problem]) -> Settings | None:
+def _read_settings(text: str, binder: Binder) -> Settings | None:
     node, found = read_yaml(text, "log.yaml")
-    problems += found
+    binder.problems += found
     if node is None:
         if not found:
-            problems.append(_nothing("log.yaml", "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
+            binder.problems.append(_nothing("log.yaml", "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
         return None
-    return bind_record(Settings, node, problems)
+    return binder.bind(Settings, node)
 
 
-def _read_entry(file_name: str, text: str, problems: list[Problem]) -> Entry | None:
-    file = f"entries/{file_name}"
+def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
+    file, name = f"entries/{file_name}", file_name.removesuffix(".md")
     head, body, body_line = split_front_matter(text)
+    node = None
     if head is None:
-        problems.append(_explain_no_head(file, text))
-        return None
-    if too_long := [*_check_length(file, head, body, body_line)]:
-        problems += too_long
-        return None
-    node, found = read_yaml(head, file, first_line=2)
-    problems += found
+        binder.problems.append(_explain_no_head(file, text))
+    elif too_long := [*_check_length(file, head, body, body_line)]:
+        binder.problems += too_long
+    else:
+        node, found = read_yaml(head, file, first_line=2)
+        binder.problems += found
+        if node is None and not found:
+            help = "write `date: 2024-05-18` between the `---`"
+            binder.problems.append(_nothing(file, "the front matter is empty", help))
     if node is None:
-        if not found:
-            problems.append(_nothing(file, "the front matter is empty", "write `date: 2024-05-18` between the `---`"))
+        binder.note_gap(text if head is None else head, Place(file))
         return None
-    entry = bind_record(Entry, node, problems, name=file_name.removesuffix(".md"), body=body, body_line=body_line)
-    return None if entry is None else _settle_title(entry, problems)
+    before = len(binder.holes)
+    entry = binder.bind(Entry, node, name=name, body=body, body_line=body_line)
+    if entry is None:
+        return None
+    holes = binder.holes[before:]
+    if any(hole.keys == {"date"} and hole.owner == entry.place for hole in holes):
+        entry = replace(entry, date=_date_of_name(name) or entry.date)
+    else:
+        binder.problems += _compare_date(entry)
+    return _settle_title(entry, binder, holes)
+
+
+NAME_DATE = re.compile(r"([12][0-9]{3}-[0-9]{2}-[0-9]{2})(?![0-9])")
+"A date in front of an entry's file name."
+
+
+def _date_of_name(name: str) -> datetime.date | None:
+    match = NAME_DATE.match(name)
+    with suppress(Unreadable):
+        return read_date(match[1]) if match else None
+    return None
+
+
+def _compare_date(entry: Entry) -> Iterator[Problem]:
+    """A doubt where the file's name begins with another date than its entry has: one of the two is a slip."""
+    match = NAME_DATE.match(entry.name)
+    if match and match[1] != entry.date.isoformat():
+        yield Problem(
+            rule="name-date-differs",
+            message=f"`date:` is `{entry.date}`, and the file's name says `{match[1]}`",
+            place=entry.spot("date"),
+            help=f"write `date: {match[1]}`, or rename the file to `{entry.date}{entry.name[10:]}.md`",
+            severity="doubt",
+        )
 
 
 LONGEST_HEAD = 200_000
@@ -121,7 +167,7 @@ def _explain_no_head(file: str, text: str) -> Problem:
 THREE_LINES = "`---`, `date: 2024-05-18`, `---`"
 
 
-def _settle_title(entry: Entry, problems: list[Problem]) -> Entry:
+def _settle_title(entry: Entry, binder: Binder, holes: Iterable[Hole]) -> Entry:
     """The entry with its title, which may stand as the first heading of the story instead."""
     if entry.title:
         return entry
@@ -129,8 +175,9 @@ def _settle_title(entry: Entry, problems: list[Problem]) -> Entry:
     row, end, rest = entry.body[blank:].partition("\n")
     title = row.removeprefix("# ").strip(" \t#")
     if not row.startswith("# ") or not title:
-        help = "write `title: …`, or start the story with `# Title`"
-        problems.append(_nothing(entry.place.file, "this entry has no title", help))
+        if not any("title" in hole.keys for hole in holes):
+            help = "write `title: …`, or start the story with `# Title`"
+            binder.problems.append(_nothing(entry.place.file, "this entry has no title", help))
         return entry
     return replace(entry, title=title, body=rest, body_line=entry.body_line + blank + len(end))
 

@@ -35,8 +35,10 @@ from buildlog.source.entry import (
     Temporary,
     Tightened,
 )
-from buildlog.source.fields import NOTHING, NOWHERE, Record
-from buildlog.source.kinds import Amount, Box, PartialDate, Span
+from buildlog.source.fields import NOTHING, NOWHERE, Record, list_slots
+from buildlog.source.gauges import Amount, Span
+from buildlog.source.holes import NAMING, Hole
+from buildlog.source.kinds import Box, PartialDate
 from buildlog.source.machine import (
     EVIDENCE,
     ROAD_KINDS,
@@ -74,10 +76,10 @@ class Log:
 
 
 __all__ = [
-    "EVIDENCE", "FATES", "LINE_KINDS", "NOWHERE", "ROAD_KINDS", "SPECS",
+    "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
-    "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
+    "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
     "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Recheck", "Record", "Removed",
     "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "Span", "StripDown",
-    "Temporary", "Tightened",
+    "Temporary", "Tightened", "list_slots",
 ]  # fmt: skip

@@ -1,66 +1,110 @@
-"""What to type instead of a number or a date in another spelling; how the right spelling is read is left to `kinds`."""
+"""What to type instead of a number or a date in another spelling; how the right spelling is read is left to `kinds`.
+
+A remedy never changes what was meant: it shows the very same number or day, each of those that can be meant, or none.
+"""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+import unicodedata
+from collections.abc import Iterator
 from contextlib import suppress
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
 NUMBER_FORM = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")
+GENERAL_HELP = "write digits with a point before the decimals, as in `12.50`"
+SPACES = " \u00a0\u2009\u202f"
+"Blanks that stand between thousands: the plain one, and those that keep a number on one line."
+
+AROUND = re.compile(
+    r"(?P<before>[^0-9.,+\s-]*)\s*(?P<number>[+-]?\s*[0-9.,][0-9.,'\u2019\s]*([eE][+-]?[0-9]{1,2})?)(?P<after>[^0-9]*)"
+)
+"A number with something before or behind it, as a currency or a unit is."
+
+UNITS = frozenset(
+    "mm cm m km mi in ft yd l ml cl gal kg g lb oz h bar mbar psi kPa MPa Nm N·m V A W Hz rpm °C °F".split()
+)
+"Units that are written behind a number by habit, and can be left out there without another meaning."
 
 
 def explain_number(text: str) -> str:
     """What to type instead of a number in another spelling."""
-    bare = re.sub(r"[^0-9.,'\s-]", "", text).strip()
-    joined = re.sub(r"['\s]", "", bare)
-    for form, explain in NUMBER_REMEDIES:
-        if re.fullmatch(form, text):
-            return explain(text)
-        if joined and re.fullmatch(form, joined):
-            return explain(joined)
-    if NUMBER_FORM.fullmatch(joined) and joined != text and re.search("[0-9]", text):
-        return f"write `{joined}`: digits and a point only; a unit or a currency has its own key"
-    return "write digits with a point before the decimals, as in `12.50`"
+    match = AROUND.fullmatch(text.strip().replace("\u2212", "-"))
+    if match is None:
+        return GENERAL_HELP
+    if "%" in text:
+        return "write the number itself: a share of something else is not read here"
+    beside = _name_beside(match["before"], match["after"].strip())
+    meant = list(dict.fromkeys(_guess_numbers(re.sub(r"\s+$|(?<=^[+-])\s+", "", match["number"]))))
+    if beside is None or not meant:
+        return GENERAL_HELP
+    if len(meant) > 1:
+        return f"write `{meant[0]}` if the comma marks thousands, `{meant[1]}` if it marks decimals"
+    return f"write `{meant[0]}`: {beside or 'digits and a point only'}"
 
 
-def _drop_zeros(text: str) -> str:
-    shown = re.sub(r"^(-?)0+(?=[0-9])", r"\1", text)
-    return f"write `{shown}`, without the leading zero"
+def _name_beside(before: str, after: str) -> str | None:
+    """Where that belongs which stands beside a number; empty where nothing does, None where that is unsure."""
+    if not before and not after:
+        return ""
+    if after in UNITS and not before:
+        return "a unit stands under `unit:`, where there is one"
+    sign = before or after
+    is_currency = re.fullmatch("[A-Z]{3}", sign) or (len(sign) == 1 and unicodedata.category(sign) == "Sc")
+    if is_currency and not (before and after):
+        return "the currency stands under `currency:` where it is not that of `log.yaml`"
+    return None
 
 
-def _turn_to_hours(text: str) -> str:
-    hours, minutes = (Decimal(n) for n in text.split(":")[:2])
-    return f"write `{(hours + minutes / 60).quantize(Decimal('0.01'))}`, in hours and decimals"
+def _guess_numbers(text: str) -> Iterator[str]:
+    """The numbers that one in another spelling may mean: one, two where a comma can mark either, none where unsure."""
+    sign, digits = ("-", text[1:]) if text.startswith("-") else ("", text.removeprefix("+"))
+    for mark in f"'\u2019{SPACES}":
+        if re.fullmatch(rf"[1-9][0-9]{{0,2}}({mark}[0-9]{{3}})+([.,][0-9]+)?", digits):
+            digits = digits.replace(mark, "")
+    if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
+        yield from (sign + digits.replace(",", ""), sign + digits.replace(",", "."))
+        return
+    if re.fullmatch(r"[0-9]+(\.[0-9]+)?[eE][+-]?[0-9]{1,2}", digits):
+        digits = f"{Decimal(digits):f}"
+    elif re.fullmatch(r"[1-9][0-9]{0,2}((,[0-9]{3}){2,}|(\.[0-9]{3}){2,})", digits):
+        digits = re.sub("[,.]", "", digits)
+    elif re.fullmatch(r"[1-9][0-9]{0,2}(,[0-9]{3})+\.[0-9]+", digits):
+        digits = digits.replace(",", "")
+    elif re.fullmatch(r"([1-9][0-9]{0,2}(\.[0-9]{3})+|[0-9]*),[0-9]+", digits):
+        digits = digits.replace(".", "").replace(",", ".")
+    plain = re.sub(r"^0+(?=[0-9])", "", re.sub(r"^(?=\.[0-9])", "0", digits.removesuffix(".")))
+    if NUMBER_FORM.fullmatch(plain):
+        yield sign + plain
 
 
-def _ask_which(text: str) -> str:
-    plain, point = text.replace(",", ""), text.replace(",", ".")
-    return f"write `{plain}` if the comma marks thousands, `{point}` if it marks decimals"
+CLOCK = re.compile(r"([0-9]{1,4}):([0-5][0-9])(?::([0-5][0-9]))?")
+SPOKEN = re.compile(r"(?:([0-9]{1,4}) *h(?:ours?|rs?|r)?)? *(?:([0-5]?[0-9]) *(?:m|mins?|minutes?)?)?", re.IGNORECASE)
+ALONE = re.compile(r"(.*[0-9.]) *h(?:ours?|rs?|r)?\.?", re.IGNORECASE)
+MINUTES = re.compile(r"([0-9]{1,4}) *(?:m|mins?|minutes?)", re.IGNORECASE)
 
 
-def _drop_thousands(text: str) -> str:
-    return f"write `{re.sub('[,.]', '', text)}`: nothing between thousands"
+def explain_hours(text: str) -> str:
+    """What to type instead of hours in another spelling, as `1:30`, `1h30` and `90 min`."""
+    if match := MINUTES.fullmatch(text):
+        return _turn_to_hours(0, int(match[1]), 0)
+    if match := CLOCK.fullmatch(text):
+        return _turn_to_hours(*(int(part or 0) for part in match.groups()))
+    if (match := SPOKEN.fullmatch(text)) and match[1]:
+        return _turn_to_hours(int(match[1]), int(match[2] or 0), 0)
+    match = ALONE.fullmatch(text)
+    if match and NUMBER_FORM.fullmatch(match[1]):
+        return f"write `{match[1]}`: in hours and decimals"
+    return explain_number(match[1] if match else text)
 
 
-def _turn_comma(text: str) -> str:
-    return f"write `{text.replace('.', '').replace(',', '.')}`: a point before the decimals, nothing between thousands"
+def _turn_to_hours(hours: int, minutes: int, seconds: int) -> str:
+    exact = hours + Fraction(minutes, 60) + Fraction(seconds, 3600)
+    shown = (Decimal(exact.numerator) / exact.denominator).quantize(Decimal("0.01")).normalize()
+    return f"write `{shown:f}`: in hours and decimals{'' if Fraction(shown) == exact else ', rounded'}"
 
-
-NUMBER_REMEDIES: tuple[tuple[str, Callable[[str], str]], ...] = (
-    (r"-?0[0-9]+(\.[0-9]+)?", _drop_zeros),
-    (r"[0-9]{1,4}:[0-5][0-9](:[0-5][0-9])?", _turn_to_hours),
-    (r"-?[0-9]+(\.[0-9]+)?[eE][+-]?[0-9]{1,2}", lambda text: f"write `{Decimal(text):f}`, in full"),
-    (r"[+-]?\.[0-9]+", lambda text: f"write `{text.lstrip('+').replace('.', '0.')}`, with a digit before the point"),
-    (r"[+-]?[0-9]+\.", lambda text: f"write `{text.strip('+.')}`, without the point"),
-    (r"\+[0-9]+(\.[0-9]+)?", lambda text: f"write `{text[1:]}`, without the sign"),
-    (r"-?[1-9][0-9]{0,2},[0-9]{3}", _ask_which),
-    (r"-?[0-9]{1,3}(,[0-9]{3}){2,}|-?[0-9]{1,3}(\.[0-9]{3}){2,}", _drop_thousands),
-    (r"-?([0-9]{1,3}(\.[0-9]{3})+|[0-9]+),[0-9]+", _turn_comma),
-    (r"-?[0-9]{1,3}(,[0-9]{3})+\.[0-9]+", lambda text: f"write `{text.replace(',', '')}`: nothing between thousands"),
-)
-"Other spellings of a number, and what to type instead; the first that fits counts."
 
 YEARS = range(1000, 3000)
 "Years that can be written; another is a slip."
@@ -76,6 +120,8 @@ def explain_date(text: str) -> str:
 
 def _guess_dates(text: str) -> Iterator[date]:
     """The days that a date in another spelling may mean."""
+    if not re.fullmatch(r"[0-9]+([./ -]+[0-9]+)*[.]?", text):
+        return
     words = re.findall(r"[0-9]+", text)
     if len(words) == 1 and len(words[0]) == 8:
         words = [words[0][:4], words[0][4:6], words[0][6:]]

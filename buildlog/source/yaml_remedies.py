@@ -53,12 +53,26 @@ class _Meaning(NamedTuple):
     at_opening: bool = False
 
 
-def explain_syntax(error: yaml.MarkedYAMLError, text: str, file: str, first_line: int) -> Problem:
-    """The problem behind a syntax error, with the remedy for the line at hand where there is one."""
+def explain_syntax(error: yaml.MarkedYAMLError, text: str, origin: Place) -> Problem:
+    """The problem behind a syntax error, with the remedy for the line at hand where there is one.
+
+    `origin` is where the text starts.
+    """
     stumble = _locate(error, text.rstrip("\n").split("\n"))
-    meaning = _explain(stumble)
+    return _tell(_explain(stumble), stumble, origin)
+
+
+def explain_stray(rows: list[str], origin: Place, indent: int) -> Problem:
+    """The problem with a line that belongs to nothing above it, among keys or items that start in column `indent`."""
+    column = len(rows[0]) - len(rows[0].lstrip())
+    stumble = _Stumble("", 0, column, (0, column), rows)
+    explain = _explain_no_key if column == indent else _explain_column
+    return _tell(explain(stumble), stumble, origin)
+
+
+def _tell(meaning: _Meaning, stumble: _Stumble, origin: Place) -> Problem:
     line, column = stumble.opening if meaning.at_opening else (stumble.line, stumble.column)
-    place = Place(file, line + first_line, column + 1)
+    place = origin._replace(line=line + origin.line, column=column + 1)
     return Problem(rule=meaning.rule, message=meaning.message, place=place, help=meaning.help)
 
 

@@ -2,7 +2,8 @@
 
 YAML 1.1 guesses (`12.50` a binary float, `0123` octal, `1:30` sexagesimal, `no` false, a repeated key that wins in
 silence) do not happen: every scalar stays the text that the owner wrote. Anchors, aliases and tags are refused, so a
-small file can never grow into a large tree. What a text means is left to `kinds`, which key it belongs to, to `bind`.
+small file can never grow into a large tree. What can be read of a text that is no YAML is left to `salvage`, what a
+text means to `kinds`, which key it belongs to, to `bind`.
 """
 
 from __future__ import annotations
@@ -64,34 +65,62 @@ class Listing(NamedTuple):
 
 
 class Mapping(NamedTuple):
-    """Keys and their nodes, in the order written, each key once."""
+    """Keys and their nodes, in the order written; a key may stand there twice."""
 
     pairs: tuple[tuple[Scalar, Node], ...]
     place: Place
     braces: bool
     "whether it was written on one line as `{…}`"
+    lost: str = ""
+    "lines of it that could not be read; their problems are told"
 
 
-Node = Scalar | Listing | Mapping
+class Gap(NamedTuple):
+    """What stands where a node should, and cannot be read; its problem is told."""
+
+    text: str
+    place: Place
 
 
-def read_yaml(text: str, file: str, *, first_line: int = 1) -> tuple[Node | None, list[Problem]]:
-    """The tree of one YAML document, and what is wrong with it; an empty document gives no tree.
+Node = Scalar | Listing | Mapping | Gap
 
-    `first_line` is the line of `file` at which `text` starts. A syntax error gives no tree: behind it nothing is sure.
+
+class Tree(NamedTuple):
+    """One YAML text, read."""
+
+    root: Node | None
+    "None: there is nothing in it, or it could not be read"
+    problems: list[Problem]
+    broken: bool = False
+    "whether it is no YAML; there is no root then"
+
+
+def grow_tree(text: str, file: str, first_line: int, path: str = "") -> Tree:
+    """The tree of one YAML document, and what is wrong with it.
+
+    `first_line` is the line of `file` at which `text` starts, `path` the keys that lead to it.
     """
     unseen = UNSEEN.search(text)
     if unseen:
-        return None, [_refuse_character(unseen, text, file, first_line)]
-    grower = _Grower(text, file, first_line)
+        return Tree(None, [_refuse_character(unseen, text, Place(file, first_line, 1, path))], broken=True)
+    grower = _Grower(text, file, first_line, path)
     try:
-        return grower.grow_document(), grower.problems
+        return Tree(grower.grow_document(), grower.problems)
     except _Halt:
-        return None, grower.problems
+        return Tree(None, grower.problems)
     except yaml.MarkedYAMLError as error:
-        problem = explain_syntax(error, text, file, first_line)
+        problem = explain_syntax(error, text, Place(file, first_line, 1, path))
         known = any(p.severity == "error" and p.place.line == problem.place.line for p in grower.problems)
-        return None, grower.problems if known else [*grower.problems, problem]
+        return Tree(None, grower.problems if known else [*grower.problems, problem], broken=True)
+
+
+def join_path(path: str, key: str) -> str:
+    """The keys that lead to a key; a key of a thousand characters is no help to anybody and is cut."""
+    return f"{path}.{key[:LONGEST_KEY]}" if path else key[:LONGEST_KEY]
+
+
+LONGEST_KEY = 60
+"Characters of a key that a path repeats."
 
 
 class _Halt(Exception):
@@ -101,12 +130,13 @@ class _Halt(Exception):
 class _Grower:
     """Turns the library's events into nodes, gathering what is refused."""
 
-    def __init__(self, text: str, file: str, first_line: int) -> None:
+    def __init__(self, text: str, file: str, first_line: int, path: str) -> None:
         self.next_event = Parser(text).get_event
         self.text = text
         self.rows: list[str] = []
         self.file = file
         self.first_line = first_line
+        self.path = path
         self.problems: list[Problem] = []
         self.nodes = 0
         self.has_hash = re.search(r" #[^\s#]", text) is not None
@@ -117,16 +147,16 @@ class _Grower:
             return None
         event = self.next_event()
         blank = isinstance(event, yaml.ScalarEvent) and not event.value and event.anchor is event.tag is None
-        root = None if blank else self.grow(event, 0)
+        root = None if blank else self.grow(event, 0, self.path)
         self.next_event()  # the document's end
         event = self.next_event()
         if isinstance(event, yaml.DocumentStartEvent):
             self.halt("yaml-second", "a second document starts here", self.place(event), "delete this `---` line")
         return root
 
-    def grow(self, event: Any, depth: int) -> Node:
+    def grow(self, event: Any, depth: int, path: str) -> Node:
         mark = event.start_mark
-        place = Place(self.file, mark.line + self.first_line, mark.column + 1)
+        place = Place(self.file, mark.line + self.first_line, mark.column + 1, path)
         self.nodes += 1
         if self.nodes > MOST_NODES:
             self.halt("yaml-size", f"more than {MOST_NODES} values in one file", place, "split it into several entries")
@@ -146,42 +176,36 @@ class _Grower:
         items: list[Node] = []
         while type(event := self.next_event()) is not yaml.SequenceEndEvent:
             self.check_room(len(items), place)
-            items.append(self.grow(event, depth + 1))
+            items.append(self.grow(event, depth + 1, f"{path}[{len(items)}]"))
         return Listing(tuple(items), place)
 
     def grow_scalar(self, event: Any, place: Place) -> Scalar:
         if event.tag is not None:
             self.refuse_tag(event, place)
         if self.has_hash and not event.style:
-            self.doubt_comment(event)
+            self.doubt_comment(event, place.path)
         if len(event.value) > LONGEST_TEXT:
             message = f"a text of {len(event.value)} characters; the longest that is read here has {LONGEST_TEXT}"
             self.halt("yaml-size", message, place, "tell it in the story below the front matter, in paragraphs")
         return Scalar(event.value, place, not event.style)
 
     def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
-        pairs: dict[str, tuple[Scalar, Node]] = {}
+        pairs = []
         while type(event := self.next_event()) is not yaml.MappingEndEvent:
             self.check_room(len(pairs), place)
-            key = self.grow(event, depth)
-            value = self.grow(self.next_event(), depth)
-            if not isinstance(key, Scalar):
-                self.refuse("yaml-key", "a key must be one word", key.place, QUOTE_IT)
-            elif key.text in pairs:
-                self.refuse_repeated(key, pairs[key.text][0].place)
+            path = join_path(place.path, event.value) if type(event) is yaml.ScalarEvent else place.path
+            key = self.grow(event, depth, path)
+            value = self.grow(self.next_event(), depth, path)
+            if isinstance(key, Scalar):
+                pairs.append((key, value))
             else:
-                pairs[key.text] = (key, value)
-        return Mapping(tuple(pairs.values()), place, braces)
+                self.refuse("yaml-key", "a key must be one word", key.place, QUOTE_IT)
+        return Mapping(tuple(pairs), place, braces)
 
     def check_room(self, count: int, place: Place) -> None:
         if count == MOST_ITEMS:
             message = f"more than {MOST_ITEMS} items in the list or block that starts here"
             self.halt("yaml-size", message, place, "split it, over several orders or entries")
-
-    def refuse_repeated(self, key: Scalar, first: Place) -> None:
-        message = f"`{key.text}` is written twice (first on line {first.line})"
-        help = f"put both under one `{key.text}:`, as a list, or delete one"
-        self.problems.append(Problem(rule="repeated-key", message=message, place=key.place, help=help, also=(first,)))
 
     def refuse_anchor(self, event: Any, place: Place) -> None:
         sign = "*" if isinstance(event, yaml.AliasEvent) else "&"
@@ -193,14 +217,14 @@ class _Grower:
         help = quote_value(self.row(event.start_mark), place.column - 1)
         self.refuse("yaml-tag", f"`{tag}` is a YAML tag; tags are not read", place, help)
 
-    def doubt_comment(self, event: Any) -> None:
+    def doubt_comment(self, event: Any, path: str) -> None:
         """`Plug #3` ends at `Plug`: YAML takes ` #` as the start of a comment, in silence."""
         end = event.end_mark
         row = self.row(end)
         match = COMMENT.match(row, end.column) if event.value else None
         if match:
             before = row[: end.column]
-            place = Place(self.file, end.line + self.first_line, match.start(1) + 1)
+            place = Place(self.file, end.line + self.first_line, match.start(1) + 1, path)
             in_brackets = any(before.count(left) > before.count(right) for left, right in ("{}", "[]"))
             meant = re.split(r"[],}]", match[1])[0] if in_brackets else match[1]
             message = f"`{match[1]}` is not read: a space and `#` start a comment"
@@ -215,7 +239,7 @@ class _Grower:
 
     def place(self, event: Any) -> Place:
         mark = event.start_mark
-        return Place(self.file, mark.line + self.first_line, mark.column + 1)
+        return Place(self.file, mark.line + self.first_line, mark.column + 1, self.path)
 
     def refuse(self, rule: str, message: str, place: Place, help: str) -> None:
         self.problems.append(Problem(rule=rule, message=message, place=place, help=help))
@@ -225,9 +249,9 @@ class _Grower:
         raise _Halt
 
 
-def _refuse_character(match: re.Match[str], text: str, file: str, first_line: int) -> Problem:
+def _refuse_character(match: re.Match[str], text: str, origin: Place) -> Problem:
     start = match.start()
     column = start - (text.rfind("\n", 0, start) + 1) + 1
-    place = Place(file, text.count("\n", 0, start) + first_line, column)
+    place = origin._replace(line=text.count("\n", 0, start) + origin.line, column=column)
     message = f"a character that cannot be seen stands here (U+{ord(match[0]):04X})"
     return Problem(rule="unseen-character", message=message, place=place, help="delete it")

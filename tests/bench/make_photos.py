@@ -65,8 +65,10 @@ def _texture(noise: np.random.Generator, size: tuple[int, int], *, contrast: flo
             + (luma + noise.normal(0, strength * 0.25, luma.shape)).astype(np.float32)
             for layer in layers
         ]
-    whole = [Image.fromarray(np.clip(layer, 0, 255).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
-             for layer in layers]
+    whole = [
+        Image.fromarray(np.clip(layer, 0, 255).astype(np.uint8)).resize(size, Image.Resampling.BICUBIC)
+        for layer in layers
+    ]
     return Image.merge("RGB", whole)
 
 

@@ -107,5 +107,5 @@ def _tell_decimals(record: Record, field: str, amount: Decimal, currency: str) -
         rule="too-many-decimals",
         message=f"`{amount}` is finer than {currency}, which has {many}",
         place=record.spot(field),
-        help=f"write `{to_minor(amount, currency)}`; only the price of one, under `each:`, may be finer",
+        help=f"write what was paid, with {many}; only the price of one, under `each:`, may be finer",
     )

@@ -15,14 +15,14 @@ from buildlog.reckon.costs.purchases import Purchase, Refund, find_paid_order, l
 from buildlog.reckon.costs.return_checks import check_returns
 from buildlog.reckon.parts.arrivals import list_refs
 from buildlog.reckon.parts.movements import PartStory
-from buildlog.reckon.parts.suppliers import fold_supplier
+from buildlog.reckon.parts.suppliers import check_suppliers, fold_supplier
 from buildlog.source.records import Line, Log, Order, Payment
 
 
 def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
     """Every problem with the money of a log; `purchases` and `refunds` are all that it tells of."""
     purchases = tuple(purchases)
-    problems = [*check_amounts(story.log), *_check_refs(story.log)]
+    problems = [*check_amounts(story.log), *check_suppliers(story.log), *_check_refs(story.log)]
     for purchase in purchases:
         problems += _check_purchase(purchase)
     problems += _check_payments(story)
@@ -47,7 +47,7 @@ def _check_prices(order: Order) -> Iterator[Problem]:
             rule="order-without-lines",
             message="this order does not say what was bought, so its cost has nowhere to go",
             place=order.place,
-            help="lines: [{what: Fuel hose 8 mm, each: 12.50}]",
+            help="lines: [{what: …, each: …}]",
         )
     for line in order.lines:
         yield from _check_line(line)
@@ -71,7 +71,7 @@ def _check_line(line: Line) -> Iterator[Problem]:
             rule="no-price",
             message="this line has no price",
             place=line.place,
-            help="add `each: 12.50`; for a gift or warranty part `each: 0` and `worth: 12.50`",
+            help="add `each: …` with what one cost; for a gift or warranty part `each: 0` and `worth: …`",
         )
 
 

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Iterator
 from decimal import Decimal
 from statistics import median
 
 from buildlog.frozen import frozen
+from buildlog.problems import Problem
 from buildlog.reckon.parts.arrivals import OrderArrival
 from buildlog.reckon.parts.movements import PartStory
-from buildlog.source.records import Log
+from buildlog.source.records import Log, Order
 
 
 @frozen
@@ -41,6 +43,30 @@ def reckon_suppliers(story: PartStory, as_of: datetime.date) -> tuple[SupplierFi
 def fold_supplier(name: str) -> str:
     """A supplier's name as it is compared: without regard to case and spacing."""
     return " ".join(name.casefold().split())
+
+
+def check_suppliers(log: Log) -> Iterator[Problem]:
+    """A doubt for each spelling of a supplier that differs from another by capitals, blanks or signs alone."""
+    first: dict[str, Order] = {}
+    told: set[str] = set()
+    for order in (order for entry in log.entries for order in entry.bought):
+        name = order.supplier
+        letters = "".join(filter(str.isalnum, name.casefold())) or name
+        before = first.setdefault(letters, order)
+        if name != before.supplier and name not in told:
+            told.add(name)
+            as_one = fold_supplier(name) == fold_supplier(before.supplier)
+            yield Problem(
+                rule="suppliers-alike",
+                message=f"`{name}` is written `{before.supplier}` elsewhere: {COUNTED[as_one]}",
+                place=order.spot("supplier"),
+                help="write one supplier in one way; two of nearly one name want a place or a word behind it",
+                severity="doubt",
+                also=(before.spot("supplier"),),
+            )
+
+
+COUNTED = {True: "they are counted as one supplier", False: "they are counted as two suppliers"}
 
 
 def _reckon_supplier(orders: list[OrderArrival], returns: dict[str, int], as_of: datetime.date) -> SupplierFigures:

@@ -157,7 +157,8 @@ def test_two_orders_of_one_supplier_with_one_ref() -> None:
     """The same supplier, written with other capitals, and the same ref: both places are named."""
     problems = find(PUMP, PUMP.replace("from: S", "from: s"))
     assert [(p.rule, p.place.file, p.also[0].file) for p in problems] == [
-        ("repeated-ref", "entries/e2.md", "entries/e1.md")
+        ("suppliers-alike", "entries/e2.md", "entries/e1.md"),
+        ("repeated-ref", "entries/e2.md", "entries/e1.md"),
     ]
 
 
@@ -199,7 +200,7 @@ def test_a_whole_message() -> None:
     """Lower case, values in backticks, and what to type."""
     problem = find(PAID + "  carriage: 1.005\n  lines: {what: X, each: 1.00}")[0]
     assert problem.message == "`1.005` is finer than GBP, which has 2 decimals"
-    assert problem.help == "write `1.01`; only the price of one, under `each:`, may be finer"
+    assert problem.help == "write what was paid, with 2 decimals; only the price of one, under `each:`, may be finer"
 
 
 def test_nothing_is_wrong_with_a_full_order() -> None:
