@@ -31,7 +31,7 @@ class HandedLog:
     """A log that is handed over."""
 
     figures: Figures | None
-    "None where the log cannot be read"
+    "None where `log.yaml` cannot be read, or not all of it: nothing is reckoned with stand-ins for what it says"
     problems: tuple[Problem, ...]
     texts: Mapping[str, str]
     "every text by its path in the log, for quoting"
@@ -44,7 +44,7 @@ def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetim
     """
     files, found = take_files(texts, (path for path in paths if path in texts or not is_text(path)))
     reading = read_files(files, found)
-    if reading.log is None:
+    if reading.log is None or any(hole.place.file == "log.yaml" for hole in reading.holes):
         return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
     problems = join_problems(reading, figures)

@@ -190,7 +190,7 @@ class _Grower:
         return Scalar(event.value, place, not event.style)
 
     def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
-        pairs = []
+        pairs: list[tuple[Scalar, Node]] = []
         while type(event := self.next_event()) is not yaml.MappingEndEvent:
             self.check_room(len(pairs), place)
             path = join_path(place.path, event.value) if type(event) is yaml.ScalarEvent else place.path
