@@ -78,7 +78,7 @@ def test_every_reading_of_the_new_meter_has_its_total_beside_it() -> None:
 def test_milestones_do_not_fall() -> None:
     """87,413, then a changed meter that shows 41,262: the second milestone is at 87,418 in all."""
     assert [each.reading for each in list_milestones(sedge_of(FIRST, CHANGED, DRIVEN))] == [
-        "87,413\u00a0mi", "87,418\u00a0mi in all (meter 41,262\u00a0mi)",
+        "87,413\u00a0mi", "87,418\u00a0mi in all (meter\u00a041,262\u00a0mi)",
     ]  # fmt: skip
 
 
@@ -123,7 +123,7 @@ def test_a_rollover_is_a_total_too() -> None:
     rolled = "date: 2024-02-02\nreading: 120\nrollover: true"
     edition = edition_of("date: 2024-02-01\nreading: 99990", rolled, settings=settings)
     view = next(view for view in make_views(edition) if view.frame.path == "entries/e2.html")
-    assert view.margin.reading == "100,120\u00a0km in all (meter 120\u00a0km)"  # type: ignore[union-attr]
+    assert view.margin.reading == "100,120\u00a0km in all (meter\u00a0120\u00a0km)"  # type: ignore[union-attr]
     meter = "The meter passed its last digit. From here on the meter shows 100,000\u00a0km less than the true total."
     assert view.meter == meter  # type: ignore[union-attr]
 

@@ -94,7 +94,7 @@ class Edition:
         shown = self.words.measure(reading.value, reading.unit)
         if shows_total(reading, self.figures.meter.unit):
             return shown
-        return f"{self.distance(reading.total)} in all (meter {shown})"
+        return f"{self.distance(reading.total)} in all (meter\u00a0{shown})"
 
     def reading_at(self, place: Place) -> str:
         """The reading that was written at a place, as `read` says it; nothing where there is none."""
@@ -117,7 +117,7 @@ class Edition:
         """A true total that is still to come, and what the meter will show then where that is something else."""
         if total is None or shown is None or total == shown:
             return self.distance(total)
-        return f"{self.distance(total)} in all (meter {self.distance(shown)})"
+        return f"{self.distance(total)} in all (meter\u00a0{self.distance(shown)})"
 
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
         return self.words.measure(qty, unit) if unit else self.words.number(qty)
