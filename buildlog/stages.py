@@ -114,7 +114,8 @@ AHEAD = "entry-ahead"
 def check_site(figures: Figures) -> tuple[Problem, ...]:
     """What would be wrong with the site: its theme, its seals, what the stories show, and its photos.
 
-    No photo is made for it, but each that was not made before is looked at: when it was taken, and whether it is whole.
+    Entries written after the day are looked at as well. No photo is made for it, but each that was not made before is
+    looked at: when it was taken, and whether it is whole.
     """
     from buildlog.photos.broken import find_broken
     from buildlog.photos.cache import find_cache
@@ -123,6 +124,8 @@ def check_site(figures: Figures) -> tuple[Problem, ...]:
     from buildlog.site.pages.photos import request_photos
     from buildlog.site.render import render_stories
 
+    last = max((entry.date for entry in figures.log.entries), default=figures.as_of)
+    figures = figures if last <= figures.as_of else reckon(figures.log, last)
     _, problems = _load_theme(figures)
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
     stories = render_stories(figures, shows)[1]

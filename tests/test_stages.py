@@ -8,7 +8,7 @@ from pathlib import Path
 
 from buildlog import stages
 from buildlog.reckon.follow_ons import HANGS_ON
-from buildlog.stages import STAGES, check_log
+from buildlog.stages import STAGES, check_log, check_site, draft_next
 from tests.test_cli import HEAD, make_log
 
 PACKAGE = Path(stages.__file__).parent
@@ -56,3 +56,33 @@ def test_the_same_name_is_told_once_the_entry_is_mended(tmp_path: Path) -> None:
     entries = {"2024-06-01-fit.md": HEAD + "fitted: hose\n---\n"}
     checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
     assert [problem.rule for problem in checked.problems] == ["unknown-part"]
+
+
+TWO = {
+    "2024-05-18-first.md": "---\ndate: 2024-05-18\ntitle: First\n---\nSee [what came then](2024-06-02-second.md).\n",
+    "2024-06-02-second.md": HEAD.replace("06-01", "06-02")
+    + "reading: 500\nbought: {from: A, ordered: 2024-05-01, arrived: 2024-05-01, lines: {part: clamp, each: 1}}\n---\n"
+    "![](nothing.jpg)\n",
+}
+"An entry that leads to a later one, and the later one with a picture that is not there."
+
+
+def test_a_check_tells_of_every_entry_whatever_the_day(tmp_path: Path) -> None:
+    """As of a day between the two the later one's picture is missed all the same, and the link to it is no dead end."""
+    log = make_log(tmp_path / "log", TWO)
+    for day in (datetime.date(2024, 5, 20), datetime.date(2024, 6, 2)):
+        figures = check_log(log, day).figures
+        assert figures is not None
+        assert [(problem.rule, problem.place.file) for problem in check_site(figures)] == [
+            ("unknown-photo", "entries/2024-06-02-second.md")
+        ]
+
+
+def test_a_draft_of_an_earlier_day_knows_no_more_than_that_day(tmp_path: Path) -> None:
+    """Neither the clamp nor the reading of the later entry is offered; its file name is taken all the same."""
+    figures = check_log(make_log(tmp_path / "log", TWO), datetime.date(2024, 5, 20)).figures
+    assert figures is not None
+    ((path, text),) = draft_next(figures, "Second", datetime.date(2024, 5, 20)).texts.items()
+    assert path == "entries/2024-05-20-second.md"
+    assert "clamp" not in text and "500" not in text
+    assert [*draft_next(figures, "Second", datetime.date(2024, 6, 2)).texts] == ["entries/2024-06-02-second-2.md"]
