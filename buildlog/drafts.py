@@ -15,7 +15,7 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.source.kinds import make_key
 from buildlog.source.machine import MACHINE_KINDS
-from buildlog.source.records import Log
+from buildlog.source.records import Amount, Entry, Log
 from buildlog.source.salvage import read_yaml
 from buildlog.source.yaml_tree import UNSEEN, Listing, Scalar
 
@@ -111,7 +111,8 @@ def _fill_entry(date: datetime.date, title: str, hints: Iterable[str]) -> str:
 
 
 def _draft_reading(log: Log, date: datetime.date) -> str:
-    known = [(entry.date, entry.reading) for entry in log.entries if entry.reading and entry.date <= date]
+    shown = ((entry.date, _find_shown(entry)) for entry in log.entries if entry.date <= date)
+    known = [(day, reading) for day, reading in shown if reading]
     acquired = log.settings.acquired
     if acquired and acquired.reading:
         known.insert(0, (acquired.date, acquired.reading))
@@ -120,6 +121,12 @@ def _draft_reading(log: Log, date: datetime.date) -> str:
     day, reading = max(known, key=lambda each: each[0])
     unit = f" {reading.unit}" if reading.unit else ""
     return f"# reading: {reading.value:f}{unit}  # as it was on {day}"
+
+
+def _find_shown(entry: Entry) -> Amount | None:
+    """What the meter showed last on the day of an entry: the new one's start, where nothing was read off it after."""
+    change = entry.meter_changed
+    return change.new if change and (entry.reading is None or change.reading_of == "old") else entry.reading
 
 
 def _list_facts(key: str, where: str, *shapes: tuple[str, Sequence[Fact]]) -> list[str]:

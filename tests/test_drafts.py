@@ -70,6 +70,21 @@ def test_hints_of_a_new_log_are_valid_too(unit: str) -> None:
     assert log.entries[0].reading is not None
 
 
+@pytest.mark.parametrize(
+    ("head", "hint"),
+    [
+        ("meter_changed: {old: 600, new: 0}", "# reading: 0 "),
+        ("reading: 590\nmeter_changed: {old: 600, new: 5, reading_of: old}", "# reading: 5 "),
+        ("reading: 12\nmeter_changed: {old: 600, new: 0}", "# reading: 12 "),
+    ],
+)
+def test_the_next_entry_starts_from_the_new_meter(head: str, hint: str) -> None:
+    """After a change the hint is what the new meter showed, never the old one's last reading."""
+    log = log_of("date: 2024-05-01\nreading: 580", f"date: 2024-05-10\n{head}")
+    text = draft_entry(log, "Next", date=datetime.date(2024, 6, 1), known=Known())[1]
+    assert hint in text
+
+
 def test_next_entry_is_filled_with_what_is_known() -> None:
     """The last reading up to that day, shelf, post and open faults stand as comments; the title in the file name."""
     log = log_of(
