@@ -64,8 +64,6 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
             handed = hand_over(log, out, as_of=as_of or today(), withhold=withhold, tell=progress.tell)
     except BagRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
-    except OSError as error:
-        raise click.ClickException(str(error)) from None
     if handed.problems:
         say(handed.problems, handed)
     if handed.handover is None:

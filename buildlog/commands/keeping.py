@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 import sys
 import uuid
 from collections.abc import Mapping
@@ -60,7 +61,7 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
     """Start a new log in FOLDER: its settings and a first entry."""
     from buildlog.drafts import draft_log, write_new_files
 
-    name, id = name or folder.resolve().name, str(uuid.uuid4())
+    name, id = name or os.path.basename(os.path.abspath(folder)), str(uuid.uuid4())
     texts = draft_log(name, kind=kind, currency=currency, unit=unit, today=as_of or today(), id=id)
     _write_new(folder, texts, write_new_files)
     click.echo(f"next: edit {folder / 'log.yaml'}, then `buildlog check {folder}`")
@@ -120,8 +121,6 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
             published = publish_site(figures_or_stop(checked), out, strict=strict, tell=progress.tell)
     except OutputRefused as refused:
         raise click.UsageError(f"{refused.message}; {refused.help}") from None
-    except OSError as error:
-        raise click.ClickException(str(error)) from None
     if published.problems:
         say(published.problems, checked)
     if published.report is None:
@@ -161,17 +160,11 @@ def schema(which: str | None, out: Path | None) -> None:
 def _take_in(intake: IntakePlan, log: Path) -> None:
     from buildlog.photos.intake import carry_out
 
-    try:
-        carry_out(intake, log)
-    except FileExistsError as error:
-        raise click.UsageError(f"{error.filename2 or error.filename} exists already and is left as it is") from None
+    carry_out(intake, log)
     for line in intake.tell():
         click.echo(line)
 
 
 def _write_new(folder: Path, texts: Mapping[str, str], write_new_files: Any) -> None:
-    try:
-        for path in write_new_files(folder, texts):
-            click.echo(f"written: {path}")
-    except FileExistsError as error:
-        raise click.UsageError(f"{error.filename} exists already and is left as it is") from None
+    for path in write_new_files(folder, texts):
+        click.echo(f"written: {path}")

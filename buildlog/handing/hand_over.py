@@ -10,6 +10,7 @@ Nothing is written before everything is read, checked and reckoned.
 from __future__ import annotations
 
 import datetime
+import os
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -141,7 +142,7 @@ class LogChanged(OSError):
 
 def _check_place(folder: Path, out: Path) -> None:
     """Refuse a bag among the files that the next one would hold."""
-    place, log = out.resolve(), folder.resolve()
+    place, log = Path(os.path.realpath(out)), Path(os.path.realpath(folder))
     inside = place.relative_to(log).parts if place.is_relative_to(log) else ()
     if inside[:1] in {(name,) for name in (*COVERED, FOLDER, OWN_THEME.rstrip("/"))}:
         raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside of the log")

@@ -7,6 +7,7 @@ picture is decided in `variants`.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
@@ -169,7 +170,7 @@ def check_file(source: Path) -> None:
     """Raise `BrokenPhoto` when there is no need to look into the file."""
     if source.suffix.lower() not in FORMATS:
         raise BrokenPhoto("is of no kind that is known here", "photos are .jpg, .png, .webp or .heic files")
-    if source.is_symlink() and not source.resolve().is_relative_to(source.parent.resolve()):
+    if source.is_symlink() and not Path(os.path.realpath(source)).is_relative_to(os.path.realpath(source.parent)):
         raise BrokenPhoto("is a link that leads out of the photo folder", "put the file itself there")
     if not source.is_file():
         raise BrokenPhoto("is no file", "put the photo itself there")

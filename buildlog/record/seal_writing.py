@@ -13,6 +13,7 @@ that a seal counts are never touched.
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import sys
 from collections.abc import Iterator, Sequence
@@ -24,6 +25,8 @@ from buildlog.record.seal_report import SealFolder
 from buildlog.record.seals import FOLDER, UNFINISHED, NotASeal, Seal, name_seal, read_seal, write_seal
 
 LOCK = ".lock"
+HELD = {errno.EACCES, errno.EDEADLK} if sys.platform == "win32" else {errno.EWOULDBLOCK, errno.EAGAIN}
+"How a system says that another process holds a lock (flock(2); Microsoft, _locking); all else is a disk that fails."
 
 
 class SealsBusy(Exception):
@@ -32,7 +35,10 @@ class SealsBusy(Exception):
 
 @contextlib.contextmanager
 def hold_seals(folder: Path) -> Iterator[None]:
-    """Keep every other run out of the log's `seals/`, which is made where it is missing. Raises `SealsBusy`."""
+    """Keep every other run out of the log's `seals/`, which is made where it is missing.
+
+    Raises `SealsBusy` where another run is in it, and `OSError` where there can be no lock.
+    """
     (folder / FOLDER).mkdir(exist_ok=True)
     handle = os.open(folder / FOLDER / LOCK, os.O_RDWR | os.O_CREAT, 0o644)
     try:
@@ -53,8 +59,10 @@ def _lock(handle: int) -> None:
             import fcntl
 
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except OSError:
-        raise SealsBusy from None
+    except OSError as error:
+        if error.errno in HELD:
+            raise SealsBusy from None
+        raise
 
 
 def finish_interrupted(folder: Path, seals: SealFolder) -> bool:

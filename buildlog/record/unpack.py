@@ -145,7 +145,8 @@ class _FolderBag:
             base = waiting.pop()
             for item in self._list(base):
                 name = _check_name(base + item.name)
-                mode = item.stat(follow_symlinks=False)
+                with _reading(name):  # a folder that can be listed need not let anybody search it
+                    mode = item.stat(follow_symlinks=False)
                 if stat.S_ISDIR(mode.st_mode):
                     waiting.append(f"{name}/")
                     folders += 1

@@ -84,9 +84,9 @@ def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = No
     anything is written, and `OSError` when the disk fails on the way; then the marker stays.
     """
     _check_names(files)
-    out = out.resolve()
+    out = Path(os.path.realpath(out))  # `Path.resolve` raises a RuntimeError for a link that leads to itself
     if log is not None:
-        _check_apart(out, log.resolve())
+        _check_apart(out, Path(os.path.realpath(log)))
     known = _read_known(out, files)
     _check_folders(out, files)
     names = sorted(files, key=lambda name: (_rank(name), name))
@@ -230,7 +230,7 @@ def _clean_up(out: Path, known: frozenset[str]) -> None:
     """Remove the half-written files of a killed run; without a marker only the marker itself can be one."""
     marked = known if os.path.lexists(out / MARKER) else ()
     for folder in {out, *((out / name).parent for name in marked)}:
-        if folder.is_dir() and folder.resolve() == folder:
+        if folder.is_dir() and os.path.realpath(folder) == str(folder):
             for path in folder.glob(f"{TEMPORARY}*"):
                 path.unlink(missing_ok=True)
 
@@ -291,7 +291,7 @@ def _exchange(out: Path, name: str, content: Content) -> None:
 def _remove(out: Path, name: str) -> None:
     """Take away a file of an earlier run, and the folders that it leaves empty; never by way of a link."""
     path = out / name
-    if path.parent.resolve() != path.parent or (path.is_dir() and not path.is_symlink()):
+    if os.path.realpath(path.parent) != str(path.parent) or (path.is_dir() and not path.is_symlink()):
         return
     path.unlink(missing_ok=True)
     with contextlib.suppress(OSError):  # a folder that is not empty stays

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import os
 from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from urllib.parse import quote
@@ -162,6 +163,6 @@ def _list_papers(figures: Figures) -> dict[str, Path]:
     if folder is None or public.papers != "shown":
         return {}
     named = {claim.paper for claim in figures.evidence.claims if claim.paper}
-    root = folder.resolve()
+    root = os.path.realpath(folder)
     here = {paper: folder / paper for paper in sorted(named & figures.log.papers)}
-    return {paper: path for paper, path in here.items() if path.resolve().is_relative_to(root)}
+    return {paper: path for paper, path in here.items() if Path(os.path.realpath(path)).is_relative_to(root)}

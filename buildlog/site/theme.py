@@ -90,7 +90,7 @@ def load_theme(
 
 def place_failure(error: Exception, log: Path) -> Problem | None:
     """A failed rendering as the owner's problem, when it happened in the log's own template; else None."""
-    own = log.resolve() / OWN_FOLDER
+    own = Path(os.path.realpath(log), OWN_FOLDER)
     if isinstance(error, jinja2.TemplateSyntaxError):
         spots = [(error.filename, error.lineno)]
     else:
@@ -142,7 +142,7 @@ def _read_settings(name: str, themes: Path, place: Place) -> dict[str, str]:
 
 def _find_own(log: Path | None) -> Path | None:
     """The log's own folder of theme files, when it has one and nothing in it leads out."""
-    own = log.resolve() / OWN_FOLDER if log else None
+    own = Path(os.path.realpath(log), OWN_FOLDER) if log else None
     if own is None or not own.is_dir():
         return None
     for link in _find_links(own):

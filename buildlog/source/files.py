@@ -162,7 +162,7 @@ class _Gatherer(_Decoder):
     def __init__(self, folder: Path) -> None:
         super().__init__()
         self.folder = folder
-        self.root = folder.resolve()
+        self.root = Path(os.path.realpath(folder))
 
     def gather(self) -> LogFiles:
         return LogFiles(
