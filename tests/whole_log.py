@@ -117,6 +117,8 @@ bought:
       - {part: seal, name: Seal of paper, number: "0410 223", qty: 2, each: 7720.35, single_use: true, for: fuel}
       - {what: Hose by the metre, qty: 5, unit: metre, each: 7721.10, tax: 9, kind: consumable}
       - {what: A sticker, total: 7722.06}
+      - {what: Box on exchange, each: 7734.77, core: 7735.88}
+      - {what: Cap of cloth, each: 0, worth: 7736.99}
       - {part: badge, name: Badge of the club, each: 0, worth: 7723.07, from_sponsor: true}
       - {part: door, name: Door handle, each: 7724.33, qty: 3}
   - from: Lamps and more

@@ -36,8 +36,6 @@ class Frame:
 
     language: str
     "BCP 47 tag of `<html lang>`: of the theme's own words"
-    words_language: str = ""
-    "the same of the owner's words, where it is another; for `lang` on titles, leads and stories"
     site_title: str
     page_title: str
     "of this page; the front page's is the site's"

@@ -13,6 +13,7 @@ from html import escape
 from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
+from buildlog.site.said import remove_marks
 
 SIZE = 26
 "Units of the letters on the narrowest phone; the theme sets none larger."
@@ -58,7 +59,7 @@ class Label:
 
 def measure_text(text: str) -> Decimal:
     """How wide a text is at most, in units."""
-    return Decimal(sum(map(_measure_letter, text))) * SIZE / 100
+    return Decimal(sum(map(_measure_letter, remove_marks(text)))) * SIZE / 100
 
 
 def _measure_letter(letter: str) -> int:

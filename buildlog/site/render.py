@@ -29,6 +29,7 @@ from buildlog.site.pages.photos import Photos, view_photos
 from buildlog.site.pages.record import make_record
 from buildlog.site.pages.service import make_service
 from buildlog.site.pages.timeline import make_timeline
+from buildlog.site.said import mark_said, show_language, speaks_english
 from buildlog.site.sitemap import write_sitemap
 from buildlog.site.theme import Theme, place_failure
 from buildlog.site.views import View
@@ -89,7 +90,8 @@ def render_site(
     """
     photos = view_photos(figures, find_photo)
     stories = _tell_stories(figures, list_story_photos(photos, theme))
-    words = Words(figures.log.settings.site.language)
+    language = figures.log.settings.site.language
+    words = Words(language, str if speaks_english(language) else mark_said)
     edition = Edition(figures=figures, words=words, stories=stories, photos=photos, papers=papers, record=record)
     try:
         return _render_files(edition, theme), _list_problems(stories)
@@ -107,7 +109,8 @@ def _render_files(edition: Edition, theme: Theme) -> dict[str, Content]:
     files[seal_sheet.PATH] = seal_sheet.write_seal_sheet(edition)
     for view in make_views(edition):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
-        files[view.frame.path] = theme.render(view.TEMPLATE, values).encode()
+        page = theme.render(view.TEMPLATE, values)
+        files[view.frame.path] = show_language(page, edition.words_language).encode()
     files["feed.xml"] = write_feed(describe_feed(edition))
     address = edition.figures.log.settings.site.address
     if address:

@@ -127,6 +127,8 @@ class EntryView:
     systems: tuple[Link, ...] = ()
     story: str = ""
     "HTML, already safe"
+    story_language: str = ""
+    "its `lang`, where that is another than the page's"
     photos: tuple[PhotoView, ...] = ()
     "those that the story does not show itself"
     prices: Prices

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Callable
 from decimal import Decimal
 from functools import lru_cache
 
@@ -32,12 +33,14 @@ def is_known(language: str) -> bool:
 class Words:
     """The writer for one language."""
 
-    def __init__(self, language: str) -> None:
+    def __init__(self, language: str, mark: Callable[[str], str] = str) -> None:
+        """`mark` goes over every date, which has words of the language in it."""
         self.locale = Locale.parse(language if is_known(language) else FALLBACK, sep="-")
         self.money = lru_cache(maxsize=4096)(self._money)
-        self.day = lru_cache(maxsize=4096)(self._day)
-        self.short_day = lru_cache(maxsize=4096)(self._short_day)
-        self.month = lru_cache(maxsize=512)(self._month)
+        self.day = lru_cache(maxsize=4096)(lambda day: mark(self._day(day)))
+        self.short_day = lru_cache(maxsize=4096)(lambda day: mark(self._short_day(day)))
+        self.month = lru_cache(maxsize=512)(lambda day: mark(self._month(day)))
+        self.axis_month = lru_cache(maxsize=512)(lambda day: mark(self._axis_month(day)))
         self.number = lru_cache(maxsize=4096)(self._number)
         self._surround = lru_cache(maxsize=64)(self._surround_once)
         shape = self.locale.currency_formats["standard"].pattern.split(";")[0]
@@ -83,7 +86,7 @@ class Words:
         """`£1,000`, for the lines of a chart; decimals only where the amount needs them."""
         return self._money(round(amount, _count_decimals(amount.normalize())), currency)
 
-    def axis_month(self, day: datetime.date) -> str:
+    def _axis_month(self, day: datetime.date) -> str:
         """`May`; the year alone where one begins, as there is little room."""
         return str(dates.format_skeleton("y" if day.month == 1 else "MMM", day, locale=self.locale))
 

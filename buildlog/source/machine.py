@@ -186,7 +186,9 @@ class Site(Record):
         kinds.TEXT, "the log's own for good, made by `start`; ids in the feed are made from it, so never change it"
     )
     title: str | None = may(kinds.TEXT, "the site's title; else the machine's name")
-    language: str = may(kinds.LANGUAGE, "BCP 47 tag; decides how dates and amounts are written", default="en-GB")
+    language: str = may(
+        kinds.LANGUAGE, "BCP 47 tag of what you write; decides how dates and amounts are written", default="en-GB"
+    )
     address: str | None = may(kinds.ADDRESS, "absolute address; needed for the sitemap and absolute feed links only")
     theme: str = may(kinds.KEY, "name of the theme", default="margin")
     author: str | None = may(kinds.TEXT, "name or pen name of the owner, for the feed")

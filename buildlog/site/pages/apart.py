@@ -43,12 +43,12 @@ def list_again(edition: Edition) -> Iterator[AgainRow]:
     for item in edition.figures.strip_downs.strip_downs:
         if len(item.visits) > 1:
             times = tuple(edition.entry_link(visit.off_in) for visit in item.visits)
-            yield AgainRow(name=item.name, hours=edition.words.hours(item.again_hours), times=times)
+            yield AgainRow(name=edition.said(item.name), hours=edition.words.hours(item.again_hours), times=times)
 
 
 def _describe_opening(edition: Edition, opening: Opening, item: StripDownFigures) -> OpeningRow:
     return OpeningRow(
-        name=opening.name,
+        name=edition.said(opening.name),
         hours=edition.words.hours(opening.hours),
         since=edition.when(opening.off_since) if opening.off_since else None,
         entry=edition.entry_link(item.off_in) if item.off_in else None,
@@ -71,13 +71,13 @@ def _link_reach(edition: Edition, reach: Reach) -> Link:
         return edition.item_link(reach.key)
     if reach.kind == "shelf":
         return edition.part_link(reach.key, reach.name)
-    return Link(text=reach.name, href=edition.entry_link(reach.entry).href if reach.entry else "")
+    return Link(text=edition.said(reach.name), href=edition.entry_link(reach.entry).href if reach.entry else "")
 
 
 def _say_why(edition: Edition, reach: Reach) -> str:
     day = edition.words.day
     said = (
-        reach.fault_name,
+        edition.said(reach.fault_name),
         f"made on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
         reach.state,
         f"due on {day(reach.due_on)}" if reach.due_on else None,
@@ -92,7 +92,7 @@ def _describe_missing(edition: Edition, missing: Missing) -> MissingRow:
     why = join_words([_say_wanted(edition, reason) for reason in missing.why])
     return MissingRow(
         part=edition.part_link(missing.part, missing.name),
-        number=missing.number or "",
+        number=edition.said(missing.number),
         lacks=edition.quantity(missing.lacks),
         note=", ".join(filter(None, [why, post])),
     )

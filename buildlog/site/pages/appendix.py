@@ -89,7 +89,7 @@ def _list_unknowns(edition: Edition) -> Iterator[str]:
         yield "Whether the meter shows the whole of its use: the owner has made no statement about it."
     if not figures.meter.readings:
         yield "How far or how long it has run: no reading was ever written down."
-    never = [item.name for item in figures.service.items if not item.last]
+    never = [edition.said(item.name) for item in figures.service.items if not item.last]
     yield from (f"{name}: when it was last done, if ever." for name in never)
 
 

@@ -124,11 +124,11 @@ def _describe_month(edition: Edition, month: reckoned.MonthFigures) -> MonthRow:
 def _list_tables(edition: Edition) -> Iterator[SumTable]:
     costs = edition.figures.costs
     ways = [
-        ("by-system", "By system", [(edition.system_name(t.key).capitalize(), t) for t in costs.by_system]),
+        ("by-system", "By system", [(edition.system_name(t.key), t) for t in costs.by_system]),
         ("by-kind", "By kind", [(KIND_NAMES[t.key or "other"], t) for t in costs.by_kind]),
     ]
     if edition.figures.log.settings.public.suppliers == "shown":
-        ways.append(("by-supplier", "By supplier", [(t.name, t) for t in costs.by_supplier]))
+        ways.append(("by-supplier", "By supplier", [(edition.said(t.name), t) for t in costs.by_supplier]))
     total = Sum(name="Spent", amount=edition.money(costs.spent), is_total=True)
     for key, title, rows in ways:
         sums = tuple(_describe_total(edition, name, row) for name, row in rows)
@@ -151,7 +151,7 @@ def describe_lines(edition: Edition, lines: Iterable[CostLine]) -> tuple[CostLin
     return tuple(
         CostLineView(
             when=edition.when(line.date),
-            what=line.what if line.sort != "refund" else f"{line.what}, came back",
+            what=edition.said(line.what) + (", came back" if line.sort == "refund" else ""),
             supplier=edition.supplier(line.supplier),
             entry=edition.entry_link(line.entry),
             amount=edition.money(-line.landed if line.sort == "sold" else line.landed),
@@ -186,7 +186,7 @@ def _describe_core(edition: Edition, core: CoreOwed) -> CoreRow:
     return CoreRow(
         part=edition.part_link(core.part, core.what)
         if core.part
-        else Link(text=core.what, href=entry_href(core.entry)),
+        else Link(text=edition.said(core.what), href=entry_href(core.entry)),
         supplier=edition.supplier(core.supplier),
         ref=edition.order_ref(core.ref),
         since=edition.when(core.since),
@@ -196,7 +196,7 @@ def _describe_core(edition: Edition, core: CoreOwed) -> CoreRow:
 
 def _describe_gift(edition: Edition, gift: Gift) -> GiftRow:
     return GiftRow(
-        what=edition.part_link(gift.part, gift.what) if gift.part else Link(text=gift.what),
+        what=edition.part_link(gift.part, gift.what) if gift.part else Link(text=edition.said(gift.what)),
         when=edition.when(gift.date),
         worth=edition.line_money(gift.worth.amount, gift.worth.currency) if gift.worth else "",
         sponsored=gift.from_sponsor,

@@ -42,7 +42,7 @@ def _describe(edition: Edition, item: Due) -> DueRow:
 def _link(edition: Edition, item: Due) -> Link:
     """A service item's history; of a recheck the entry that asks for it."""
     if isinstance(item, RecheckFigures):
-        return Link(text=item.name, href=f"{entry_href(item.entry)}#tightened")
+        return Link(text=edition.said(item.name), href=f"{entry_href(item.entry)}#tightened")
     return edition.item_link(item.key)
 
 

@@ -28,6 +28,7 @@ from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.site.markdown import Story
 from buildlog.site.pages.photos import Photos
 from buildlog.site.pieces import EntryCard, Link, Margin, Prices, When
+from buildlog.site.said import mark_said, speaks_english
 from buildlog.site.words import Words
 from buildlog.source.records import Entry, PartialDate
 
@@ -56,6 +57,16 @@ class Edition:
         return {entry.name: entry for entry in self.figures.entries}
 
     # ------------------------------------------------------------------------------------------------ words
+
+    @cached_property
+    def words_language(self) -> str:
+        """The language of the owner's words, where it is another than that of the theme's; else empty."""
+        language = self.figures.log.settings.site.language
+        return "" if speaks_english(language) else language
+
+    def said(self, text: str | None) -> str:
+        """Words of the owner's as they go into a page: marked where the page speaks another language."""
+        return mark_said(text or "") if self.words_language else text or ""
 
     def money(self, amount: Decimal) -> str:
         """An amount in the home currency, or nothing where money is hidden."""
@@ -120,11 +131,11 @@ class Edition:
         return f"{self.distance(total)} in all (meter\u00a0{self.distance(shown)})"
 
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
-        return self.words.measure(qty, unit) if unit else self.words.number(qty)
+        return self.words.measure(qty, self.said(unit)) if unit else self.words.number(qty)
 
     def gauged(self, value: Decimal, unit: str | None = None) -> str:
         """A value off a gauge, or the limit of one, with every decimal that it has."""
-        return f"{self.words.written(value)}\u00a0{unit}" if unit else self.words.written(value)
+        return f"{self.words.written(value)}\u00a0{self.said(unit)}" if unit else self.words.written(value)
 
     def distance(self, distance: Decimal | None) -> str:
         unit = self.figures.meter.unit
@@ -139,19 +150,19 @@ class Edition:
 
     def component_name(self, key: str) -> str:
         component = self.figures.log.settings.components.get(key)
-        return component.name if component and component.name else plain_name(key)
+        return self.said(component.name if component and component.name else plain_name(key))
 
     def strip_down_name(self, key: str) -> str:
-        return self.figures.log.settings.strip_downs[key].name
+        return self.said(self.figures.log.settings.strip_downs[key].name)
 
     def fault_name(self, key: str) -> str:
         """A fault as it was first named."""
-        return self._fault_names.get(key) or plain_name(key)
+        return self.said(self._fault_names.get(key) or plain_name(key))
 
     def made_good_name(self, key: str, entry: Entry) -> str:
         """What a temporary measure was that an entry ended; its name may have been used before."""
         mine = (m.what for m in self.figures.temporary if m.key == key and m.made_good_in == entry.name)
-        return next(mine, plain_name(key))
+        return self.said(next(mine, plain_name(key)))
 
     @cached_property
     def measured_times(self) -> Mapping[Place, Link]:
@@ -211,32 +222,32 @@ class Edition:
 
     def entry_link(self, name: str) -> Link:
         entry = self.entries.get(name)
-        return Link(text=entry.title, href=entry_href(name)) if entry else Link(text=name)
+        return Link(text=self.said(entry.title), href=entry_href(name)) if entry else Link(text=name)
 
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
         if part is None:
-            return Link(text=text or plain_name(key))
-        return Link(text=text or part.name, href=f"parts.html#{anchor(part.key)}")
+            return Link(text=self.said(text or plain_name(key)))
+        return Link(text=self.said(text or part.name), href=f"parts.html#{anchor(part.key)}")
 
     def fault_link(self, key: str, text: str = "") -> Link:
         """A fault's story."""
-        return Link(text=text or self.fault_name(key), href=f"faults.html#fault-{key}")
+        return Link(text=self.said(text or self.fault_name(key)), href=f"faults.html#fault-{key}")
 
     def item_link(self, key: str) -> Link:
-        return Link(text=self.figures.log.settings.service[key].name, href=f"service.html#item-{key}")
+        return Link(text=self.said(self.figures.log.settings.service[key].name), href=f"service.html#item-{key}")
 
     def system_name(self, key: str | None) -> str:
         """A system as shown."""
-        return self.figures.log.settings.systems.get(key, key) if key else "no system named"
+        return self.said(self.figures.log.settings.systems.get(key, key)) if key else "No system named"
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
         return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)
 
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""
-        return name if name and self.figures.log.settings.public.suppliers == "shown" else ""
+        return self.said(name) if self.figures.log.settings.public.suppliers == "shown" else ""
 
     def order_ref(self, ref: str | None) -> str:
         """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""
@@ -277,14 +288,14 @@ class Edition:
         photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
         return EntryCard(
             name=entry.name,
-            title=entry.title,
+            title=self.said(entry.title),
             href=entry_href(entry.name),
             margin=self.margin(entry),
-            lead=self.stories[entry.name].lead,
+            lead=self.said(self.stories[entry.name].lead),
             photo=photo.at_top() if photo else None,
             systems=self.system_links(entry.systems),
             system_keys=entry.systems,
-            milestone=entry.milestone or "",
+            milestone=self.said(entry.milestone),
         )
 
 

@@ -29,12 +29,15 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
     story = edition.stories[entry.name]
     photos = edition.photos.get(entry.name, {})
     return EntryView(
-        frame=make_frame(edition, entry_href(entry.name), entry.title, story.lead or entry.title),
-        title=entry.title,
+        frame=make_frame(
+            edition, entry_href(entry.name), edition.said(entry.title), edition.said(story.lead or entry.title)
+        ),
+        title=edition.said(entry.title),
         margin=edition.margin(entry),
-        milestone=entry.milestone or "",
+        milestone=edition.said(entry.milestone),
         systems=edition.system_links(entry.systems),
         story=story.html,
+        story_language=edition.words_language,
         photos=tuple(photo.below() for file, photo in photos.items() if file not in story.photos),
         prices=edition.prices,
         costs=tuple(_list_costs(edition, entry)),
@@ -53,7 +56,10 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         fixed=tuple(list_fixed(edition, entry)),
         tightened=tuple(describe_tightened(edition, item) for item in entry.tightened),
         temporary=tuple(
-            Act(what=Link(text=item.what, href=TEMPORARY), notes=_notes(item.until and f"until: {item.until}"))
+            Act(
+                what=Link(text=edition.said(item.what), href=TEMPORARY),
+                notes=_notes(item.until and f"until: {edition.said(item.until)}"),
+            )
             for item in entry.temporary
         ),
         made_good=tuple(
@@ -62,7 +68,7 @@ def make_entry(edition: Edition, entry: Entry, *, before: Entry | None, after: E
         stripped=tuple(edition.strip_down_name(key) for key in entry.stripped),
         refitted=tuple(edition.strip_down_name(key) for key in entry.refitted),
         meter=_tell_meter(edition, entry),
-        next=entry.next,
+        next=tuple(map(edition.said, entry.next)),
         before=edition.entry_link(before.name) if before else None,
         after=edition.entry_link(after.name) if after else None,
         same_fault=tuple(list_same_fault(edition, entry)),
@@ -96,11 +102,11 @@ def _tell_fitted(edition: Edition, item: Fitted) -> Act:
         what=edition.named_part(item.part, item.name),
         qty=_some(edition, item.qty),
         notes=_notes(
-            item.at,
+            edition.said(item.at),
             replaced and f"instead of {replaced}",
             "as planned" if item.planned else None,
             item.spec,
-            item.note,
+            edition.said(item.note),
             edition.words.hours(item.hours) if item.hours else None,
         ),
         evidence=evidence_of(edition, item.place),
@@ -111,17 +117,21 @@ def _tell_removed(edition: Edition, item: Removed) -> Act:
     return Act(
         what=edition.named_part(item.part, item.name),
         qty=_some(edition, item.qty),
-        notes=_notes(item.at, item.why, item.fate),
+        notes=_notes(edition.said(item.at), edition.said(item.why), item.fate),
     )
 
 
 def _tell_scrapped(edition: Edition, item: Scrapped) -> Act:
-    return Act(what=edition.named_part(item.part, item.name), qty=_some(edition, item.qty), notes=_notes(item.why))
+    return Act(
+        what=edition.named_part(item.part, item.name),
+        qty=_some(edition, item.qty),
+        notes=_notes(edition.said(item.why)),
+    )
 
 
 def _tell_sold(edition: Edition, item: Sold) -> Act:
     part = item.part or (ORIGINAL if item.name else None)
-    what = edition.named_part(part, item.name) if part else Link(text=item.what or "")
+    what = edition.named_part(part, item.name) if part else Link(text=edition.said(item.what))
     return Act(what=what, qty=_some(edition, item.qty), notes=_notes(edition.line_money(item.price)))
 
 
@@ -133,7 +143,7 @@ def _tell_returned(edition: Edition, item: Returned) -> Act:
         qty=_some(edition, item.qty) if item.qty else "",
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
-            item.why,
+            edition.said(item.why),
             edition.order_name(item.ref) if item.part else None,
         ),
         evidence=evidence_of(edition, item.place),
@@ -152,7 +162,7 @@ def _list_serviced(edition: Edition, entry: Entry) -> Iterator[Act]:
         reading = edition.reading_at(done.spot("reading")) if done.reading else ""
         yield Act(
             what=edition.item_link(done.item),
-            notes=_notes(done.who, parts and f"with {parts}", done.note, reading),
+            notes=_notes(edition.said(done.who), parts and f"with {parts}", edition.said(done.note), reading),
             evidence=evidence_of(edition, done.place),
         )
 
@@ -175,7 +185,7 @@ def say_step(edition: Edition, step: MeterStep) -> str:
     if step.kind == "rollover":
         return "The meter passed its last digit."
     old, new = (edition.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
-    why = f", {step.why}" if step.why else ""
+    why = f", {edition.said(step.why)}" if step.why else ""
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 

@@ -18,7 +18,7 @@ def list_named(edition: Edition, entry: Entry) -> Iterator[Act]:
         suspects = say_names(edition, fault.suspects)
         yield Act(what=edition.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
     for again in entry.seen_again:
-        note = f"seen again: {again.note}" if again.note else "seen again"
+        note = f"seen again: {edition.said(again.note)}" if again.note else "seen again"
         yield Act(what=edition.fault_link(again.fault), notes=(note,))
 
 
@@ -37,8 +37,8 @@ def list_checks(edition: Edition, entry: Entry) -> Iterator[Act]:
 def list_fixed(edition: Edition, entry: Entry) -> Iterator[Act]:
     """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
     for fix in entry.fixed:
-        proof = f"proved: {fix.proved}" if fix.proved else ""
-        notes = (fix.how, proof, _find_fate(edition, entry, fix))
+        proof = f"proved: {edition.said(fix.proved)}" if fix.proved else ""
+        notes = (edition.said(fix.how), proof, _find_fate(edition, entry, fix))
         yield Act(what=edition.fault_link(fix.fault), notes=tuple(filter(None, notes)))
 
 
@@ -57,7 +57,7 @@ def list_same_fault(edition: Edition, entry: Entry) -> Iterator[Act]:
         for name in fault.entries if fault.key in touched else ():
             if name != entry.name:
                 day = edition.words.day(edition.entries[name].date)
-                note = f"{day}, {fault.name}" if len(touched) > 1 else day
+                note = f"{day}, {edition.said(fault.name)}" if len(touched) > 1 else day
                 yield Act(what=edition.entry_link(name), notes=(note,))
 
 

@@ -50,7 +50,7 @@ def _list_made_good(edition: Edition) -> Iterator[MadeGoodRow]:
     for measure in edition.figures.temporary:
         if measure.made_good and measure.made_good_in:
             yield MadeGoodRow(
-                what=measure.what,
+                what=edition.said(measure.what),
                 since=edition.when(measure.since),
                 until=edition.when(measure.made_good),
                 entry=edition.entry_link(measure.made_good_in),

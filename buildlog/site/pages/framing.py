@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from buildlog.site.frame import Frame, Section
 from buildlog.site.pages.edition import Edition
+from buildlog.site.said import change_said
 from buildlog.site.structured import MachineFacts, describe_machine, embed_json
 
 SECTIONS = (
@@ -29,11 +30,10 @@ def make_frame(edition: Edition, path: str, title: str, description: str) -> Fra
     site = edition.figures.log.settings.site
     address = site.address and site.address + ("" if path == "index.html" else path)
     section = "timeline.html" if path.startswith("entries/") else path
-    short = shorten(description, LONGEST_DESCRIPTION)
+    short = change_said(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
     return Frame(
-        language=site.language if speaks_english(site.language) else LABELS,
-        words_language="" if speaks_english(site.language) else site.language,
-        site_title=edition.title,
+        language=LABELS if edition.words_language else site.language,
+        site_title=edition.said(edition.title),
         page_title=title,
         description=short,
         root="../" * path.count("/"),
@@ -45,18 +45,13 @@ def make_frame(edition: Edition, path: str, title: str, description: str) -> Fra
         share=(
             ("og:type", "article" if path.startswith("entries/") else "website"),
             ("og:title", title),
-            ("og:site_name", edition.title),
+            ("og:site_name", edition.said(edition.title)),
             ("og:description", short),
             *((("og:url", address),) if address else ()),
         ),
         data=_describe_machine(edition) if path == "index.html" else "",
-        author=site.author or "",
+        author=edition.said(site.author),
     )
-
-
-def speaks_english(language: str) -> bool:
-    """Whether a language tag is of English, as the theme's own words are."""
-    return language.lower().split("-")[0] == "en"
 
 
 def shorten(text: str, most: int) -> str:

@@ -28,8 +28,10 @@ def make_front(edition: Edition) -> FrontView:
     model = say_model(edition)
     machine = edition.figures.log.settings.machine.name
     return FrontView(
-        frame=make_frame(edition, "index.html", edition.title, f"{machine}: {model}. {say_span(edition)}."),
-        machine=machine,
+        frame=make_frame(
+            edition, "index.html", edition.said(edition.title), f"{machine}: {model}. {say_span(edition)}."
+        ),
+        machine=edition.said(machine),
         model=model,
         identity=list_identity(edition),
         prices=edition.prices,
@@ -43,7 +45,7 @@ def make_front(edition: Edition) -> FrontView:
         temporary=list_temporary(edition),
         latest=tuple(edition.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(edition),
-        next=last.next if last else (),
+        next=tuple(map(edition.said, last.next)) if last else (),
         next_from=edition.entry_link(last.name) if last else None,
     )
 
@@ -53,7 +55,7 @@ def say_model(edition: Edition) -> str:
     machine = edition.figures.log.settings.machine
     make = " ".join(filter(None, [machine.maker, machine.model]))
     kind = machine.kind if machine.kind != "other" else None
-    return ", ".join(filter(None, [make, kind, str(machine.year) if machine.year else None]))
+    return ", ".join(filter(None, [edition.said(make), kind, str(machine.year) if machine.year else None]))
 
 
 def list_identity(edition: Edition) -> tuple[Fact, ...]:
@@ -66,7 +68,7 @@ def list_identity(edition: Edition) -> tuple[Fact, ...]:
         if number.public
     ]
     if machine.area and public.area == "shown":
-        facts.append(Fact(name="Place", value=machine.area))
+        facts.append(Fact(name="Place", value=edition.said(machine.area)))
     return tuple(facts)
 
 

@@ -29,7 +29,7 @@ def describe_fault(edition: Edition, fault: FaultFigures, look: LookFigures | No
     suspects = [(suspect, _describe_suspect(edition, suspect)) for suspect in fault.suspects]
     return FaultView(
         key=fault.key,
-        name=fault.name,
+        name=edition.said(fault.name),
         state=MARKS[fault.state],
         state_text=say_state(fault),
         facts=tuple(_list_facts(edition, fault)),
@@ -89,10 +89,10 @@ def _sum_cost(edition: Edition, fault: FaultFigures) -> Sum | None:
 
 def _describe_suspect(edition: Edition, suspect: SuspectFigures) -> SuspectRow:
     return SuspectRow(
-        name=suspect.name,
+        name=edition.said(suspect.name),
         verdict=suspect.verdict,
         note=f"driven by {edition.component_name(suspect.group)}" if suspect.group else "",
-        by=suspect.judged_by or "",
+        by=edition.said(suspect.judged_by),
         when=edition.when(suspect.judged_on) if suspect.judged_on else None,
         entry=edition.entry_link(suspect.judged_in) if suspect.judged_in else None,
     )
@@ -112,7 +112,7 @@ def _list_rows(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterator[
             yield _tell_fix(edition, fault, fix)
         if fix.proved_in == entry.name != fix.entry and fix.proved_on:
             link = edition.entry_link(entry.name)
-            yield StoryRow(when=edition.when(fix.proved_on), did="Proved", what=fix.proved or "", entry=link)
+            yield StoryRow(when=edition.when(fix.proved_on), did="Proved", what=edition.said(fix.proved), entry=link)
 
 
 def _tell_named(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
@@ -139,7 +139,7 @@ def _tell_bought(edition: Edition, fault: FaultFigures, entry: Entry) -> Iterato
     if lines:
         parts = [names.get(line.place) for line in lines]
         what = [
-            edition.part_link(part).text if part else line.name or line.what or "a line"
+            edition.part_link(part).text if part else edition.said(line.name or line.what) or "a line"
             for line, part in zip(lines, parts, strict=True)
         ]
         yield StoryRow(
@@ -154,7 +154,7 @@ def _tell_sighting(edition: Edition, seen: SightingFigures) -> StoryRow:
     return StoryRow(
         when=edition.when(seen.date),
         did="Seen again",
-        what=seen.note or "",
+        what=edition.said(seen.note),
         found=("the fix before it did not hold",) if seen.reopened else (),
         entry=edition.entry_link(seen.entry),
     )
@@ -169,7 +169,7 @@ def _tell_check(edition: Edition, check: CheckFigures) -> StoryRow:
     return StoryRow(
         when=edition.when(check.date),
         did="Checked",
-        what=check.did,
+        what=edition.said(check.did),
         found=tuple(filter(None, found)) or ("cleared nothing",),
         left=f"{check.left} left",
         hours=edition.words.hours(check.hours) if check.hours is not None else "",
@@ -181,7 +181,7 @@ def _tell_fix(edition: Edition, fault: FaultFigures, fix: FixFigures) -> StoryRo
     return StoryRow(
         when=edition.when(fix.date),
         did="Fixed",
-        what=fix.how or "how is not written",
+        what=edition.said(fix.how) or "how is not written",
         found=tuple(_list_fates(edition, fault, fix)),
         entry=edition.entry_link(fix.entry),
     )
@@ -190,7 +190,7 @@ def _tell_fix(edition: Edition, fault: FaultFigures, fix: FixFigures) -> StoryRo
 def _list_fates(edition: Edition, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
     proved_at_once = fix.proved_in == fix.entry
     if proved_at_once:
-        yield f"proved: {fix.proved}"
+        yield f"proved: {edition.said(fix.proved)}"
     if fix.failed_on or not proved_at_once:
         yield say_fate(edition, fault, fix)
 
@@ -218,9 +218,9 @@ def _describe_look(edition: Edition, look: LookFigures) -> LookView:
 def _describe_step(edition: Edition, look: LookFigures, step: LookStep) -> LookRow:
     words = edition.words
     likely, chances = words.number(step.likely), words.number(look.chances)
-    way = ", then ".join(step.takes_off_names)
+    way = ", then ".join(map(edition.said, step.takes_off_names))
     return LookRow(
-        name=step.name,
+        name=edition.said(step.name),
         reason=f"clears {likely} of {chances} chances for {words.hours(step.hours)}",
         first=f"of which {words.hours(step.strip_hours)} to get there: {way}" if way else "",
         so_far=words.hours(step.hours_so_far),

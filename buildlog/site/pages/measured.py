@@ -11,7 +11,7 @@ from buildlog.site.pages.edition import Edition
 from buildlog.site.pieces import Link
 from buildlog.site.view_entry import MeasuredView, Reading
 from buildlog.site.view_measures import MeasuredCell, MeasuredRow, MeasuredTime, OnceRow, SeriesView
-from buildlog.site.words import MINUS, count, join_words
+from buildlog.site.words import MINUS, join_words
 from buildlog.source.records import Limits, Measured
 
 SPREAD = "spread (max − min)/max"
@@ -24,20 +24,20 @@ def describe_measured(edition: Edition, record: Measured) -> MeasuredView:
     """One set, as its entry shows it."""
     one = edition.figures.measures.sets[record.place]
     return MeasuredView(
-        what=record.what,
-        unit=record.unit or "",
+        what=edition.said(record.what),
+        unit=edition.said(record.unit),
         values=tuple(_describe_value(edition, one, value) for value in one.values),
         verdict=", ".join(filter(None, [_say_verdict(one), _say_spread(edition, one)])),
         fails=one.verdict == "outside",
         limits=say_limits(edition, record.limits, record.unit),
-        note=record.note or "",
+        note=edition.said(record.note),
         all_times=edition.measured_times.get(record.place, ONCE),
     )
 
 
 def _describe_value(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> Reading:
     written = edition.gauged(value.value)
-    return Reading(where=value.where or "value", value=written, outside=_why(edition, one, value))
+    return Reading(where=edition.said(value.where) or "value", value=written, outside=_why(edition, one, value))
 
 
 def list_measures(edition: Edition) -> tuple[SeriesView, ...]:
@@ -56,18 +56,18 @@ def _describe_once(edition: Edition, what: str, one: MeasuredSet) -> OnceRow:
     return OnceRow(
         when=edition.when(one.date),
         entry=edition.entry_link(one.entry),
-        what=what,
+        what=edition.said(what),
         values=(*(_say_value(edition, one, value) for value in one.values), *([spread] if spread else [])),
         limits=say_limits(edition, one.record.limits, one.record.unit),
         verdict=_say_verdict(one),
         fails=one.verdict == "outside",
-        note=one.record.note or "",
+        note=edition.said(one.record.note),
     )
 
 
 def _say_value(edition: Edition, one: MeasuredSet, value: MeasuredValue) -> str:
     """`hot 11.9 Ω, above 9`"""
-    written = f"{value.where} {edition.gauged(value.value, one.record.unit)}".strip()
+    written = f"{edition.said(value.where)} {edition.gauged(value.value, one.record.unit)}".strip()
     return ", ".join(filter(None, [written, _why(edition, one, value)]))
 
 
@@ -110,8 +110,8 @@ def _describe_series(edition: Edition, series: MeasureSeries, key: str) -> Serie
     times = tuple(_describe_time(edition, one) for one in series.sets)
     return SeriesView(
         key=key,
-        what=series.what,
-        unit=series.unit,
+        what=edition.said(series.what),
+        unit=edition.said(series.unit),
         times=times,
         rows=tuple(_list_rows(edition, series)),
         has_spread=has_spread,
@@ -133,7 +133,7 @@ def _describe_time(edition: Edition, one: MeasuredSet) -> MeasuredTime:
         limits=say_limits(edition, one.record.limits, one.record.unit),
         verdict=_say_verdict(one),
         fails=one.verdict == "outside",
-        note=one.record.note or "",
+        note=edition.said(one.record.note),
     )
 
 
@@ -142,7 +142,7 @@ def _list_rows(edition: Edition, series: MeasureSeries) -> Iterator[MeasuredRow]
     for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
         cells = tuple(_describe_cell(edition, series, one, where) for one in series.sets)
         change = _say_change(edition, changes[where]) if where in changes else ""
-        yield MeasuredRow(where=where or "value", cells=cells, change=change)
+        yield MeasuredRow(where=edition.said(where) or "value", cells=cells, change=change)
 
 
 def _describe_cell(edition: Edition, series: MeasureSeries, one: MeasuredSet, where: str) -> MeasuredCell:
@@ -171,11 +171,11 @@ def _draw(edition: Edition, series: MeasureSeries, key: str) -> str:
     least = (series.limits.min, names["min"]) if series.limits and series.limits.min is not None else None
     most = (series.limits.max, names["max"]) if series.limits and series.limits.max is not None else None
     return measure_chart.measure_chart(
-        tuple(_list_lines(series)),
+        tuple(_list_lines(edition, series)),
         least=least,
         most=most,
         words=measure_chart.Words(
-            title=f"{series.what}, {count(len(series.sets), 'time')}",
+            title=edition.said(series.what),
             description=_describe_chart(edition, series, [*names.values()]),
             amount=lambda value: edition.quantity(value, unit),
             day=lambda day: f"{words.short_day(day)} {day.year}",
@@ -184,7 +184,7 @@ def _draw(edition: Edition, series: MeasureSeries, key: str) -> str:
     )
 
 
-def _list_lines(series: MeasureSeries) -> Iterator[measure_chart.Line]:
+def _list_lines(edition: Edition, series: MeasureSeries) -> Iterator[measure_chart.Line]:
     for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
         dots = (
             measure_chart.Dot(day=one.date, value=value.common, outside=value.outside is not None)
@@ -192,7 +192,7 @@ def _list_lines(series: MeasureSeries) -> Iterator[measure_chart.Line]:
             for value in one.values
             if value.where == where
         )
-        yield measure_chart.Line(where=where, dots=tuple(dots))
+        yield measure_chart.Line(where=edition.said(where), dots=tuple(dots))
 
 
 def _describe_chart(edition: Edition, series: MeasureSeries, limits: list[str]) -> str:

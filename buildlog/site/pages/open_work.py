@@ -14,7 +14,8 @@ def list_open_faults(edition: Edition) -> tuple[FaultRow, ...]:
         FaultRow(
             fault=edition.fault_link(fault.key),
             state=MARKS[fault.state],
-            state_text=say_state(fault) + (f": {fault.cause_name}" if fault.state == "cause known" else ""),
+            state_text=say_state(fault)
+            + (f": {edition.said(fault.cause_name)}" if fault.state == "cause known" else ""),
             since=edition.when(fault.opened),
             entry=edition.entry_link(fault.opened_in),
             age=count(fault.days_open, "day"),
@@ -28,8 +29,8 @@ def list_temporary(edition: Edition) -> tuple[TemporaryRow, ...]:
     """Every temporary measure that was not made good, oldest first."""
     return tuple(
         TemporaryRow(
-            what=measure.what,
-            until=measure.until or "",
+            what=edition.said(measure.what),
+            until=edition.said(measure.until),
             since=edition.when(measure.since),
             entry=edition.entry_link(measure.entry),
             age=count(measure.days, "day"),

@@ -49,7 +49,7 @@ def _describe_line(edition: Edition, purchase: Purchase, landed: LandedLine) -> 
     line, currency, shown = landed.line, purchase.landed.currency, edition.prices == "shown"
     part = edition.figures.parts.story.names.lines.get(line.place)
     details = (
-        " ".join(filter(None, [line.maker, line.number])),
+        edition.said(" ".join(filter(None, [line.maker, line.number]))),
         line.spec,
         "single use" if line.single_use else None,
     )
@@ -59,7 +59,9 @@ def _describe_line(edition: Edition, purchase: Purchase, landed: LandedLine) -> 
         "from a sponsor" if line.from_sponsor else "",
     )
     return OrderLine(
-        what=edition.part_link(part) if part else Link(text=line.name or line.what or line.number or "a line"),
+        what=edition.part_link(part)
+        if part
+        else Link(text=edition.said(line.name or line.what or line.number) or "a line"),
         detail=", ".join(filter(None, details)),
         qty="" if line.qty == 1 and not line.unit else edition.quantity(line.qty, line.unit),
         each=edition.price(line.each, currency) if line.each else "",
@@ -78,5 +80,7 @@ def _say_made_of(edition: Edition, purchase: Purchase) -> str:
         said.append(f"{edition.words.money(landed.total, landed.currency)}, at home {edition.money(landed.home)}")
     if landed.order.duty:
         said.append(f"duty {edition.money(landed.order.duty.amount)}")
-    said += [f"{charge.what or 'charge'} {edition.money(charge.amount)}" for charge in landed.order.charges]
+    said += [
+        f"{edition.said(charge.what) or 'charge'} {edition.money(charge.amount)}" for charge in landed.order.charges
+    ]
     return ", ".join(said)

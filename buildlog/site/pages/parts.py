@@ -63,24 +63,25 @@ def _list_groups(edition: Edition) -> Iterator[PartGroup]:
     for key in (*edition.figures.log.settings.systems, None):
         views = tuple(_describe_part(edition, part) for part in parts if part.system == key)
         if views:
-            yield PartGroup(key=key or "none", name=edition.system_name(key) if key else "No system named", parts=views)
+            yield PartGroup(key=key or "none", name=edition.system_name(key), parts=views)
 
 
 def _describe_part(edition: Edition, part: PartFigures) -> PartView:
     return PartView(
         key=part.key,
-        name=part.name,
-        maker=part.maker or "",
+        name=edition.said(part.name),
+        maker=edition.said(part.maker),
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
-        numbers=tuple(_describe_numbers(part)),
+        numbers=tuple(_describe_numbers(edition, part)),
         stands=_say_where(edition, part),
         life=tuple(_describe_event(edition, event, part.unit) for event in part.life),
     )
 
 
-def _describe_numbers(part: PartFigures) -> Iterator[PartNumber]:
+def _describe_numbers(edition: Edition, part: PartFigures) -> Iterator[PartNumber]:
     for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
-        yield PartNumber(text=number, note=f"superseded by {newer}" if newer else "", old=newer is not None)
+        note = f"superseded by {edition.said(newer)}" if newer else ""
+        yield PartNumber(text=edition.said(number), note=note, old=newer is not None)
 
 
 def _say_where(edition: Edition, part: PartFigures) -> str:
@@ -121,18 +122,18 @@ def _describe_event(edition: Edition, event: LifeEvent, unit: str | None) -> Lif
 def _list_details(edition: Edition, event: LifeEvent) -> Iterator[str]:
     if event.kind in ("ordered", "cancelled"):
         yield edition.supplier(event.supplier)
-    yield event.at or ""
+    yield edition.said(event.at)
     if event.instead_of:
         replaced = "the machine's own" if event.instead_of == "original" else edition.part_link(event.instead_of).text
         yield f"instead of {replaced}"
-    yield event.why or ""
+    yield edition.said(event.why)
     if event.kind == "removed":
         yield event.fate or ""
 
 
 def _list_numbers(edition: Edition) -> Iterator[NumberRow]:
     for part in edition.figures.parts.parts:
-        for number in _describe_numbers(part):
+        for number in _describe_numbers(edition, part):
             yield NumberRow(number=number.text, part=edition.part_link(part.key), note=number.note)
 
 
@@ -145,7 +146,7 @@ def _list_shelf(edition: Edition) -> Iterator[ShelfRow]:
 
 def _list_fitted(edition: Edition) -> Iterator[FittedGroup]:
     for group in edition.figures.as_fitted:
-        name = edition.system_name(group.system) if group.system else "No system named"
+        name = edition.system_name(group.system)
         yield FittedGroup(name=name, rows=tuple(_describe_fitting(edition, fitting) for fitting in group.fittings))
 
 
@@ -153,8 +154,8 @@ def _describe_fitting(edition: Edition, fitting: Fitting) -> FittedRow:
     part = edition.parts[fitting.key]
     return FittedRow(
         part=edition.part_link(fitting.key),
-        at=fitting.at or "",
-        number=part.numbers[0] if part.numbers else "",
+        at=edition.said(fitting.at),
+        number=edition.said(part.numbers[0]) if part.numbers else "",
         qty=_say_qty(edition, fitting.qty, part.unit),
         spec=fitting.spec or "",
         since=edition.when(fitting.since),
@@ -177,7 +178,7 @@ def _list_suppliers(edition: Edition) -> Iterator[SupplierRow]:
         if edition.supplier(supplier.name):
             median: Decimal | None = supplier.median_days
             yield SupplierRow(
-                name=supplier.name,
+                name=edition.said(supplier.name),
                 orders=str(supplier.orders),
                 spent=edition.money(spent.get(fold_supplier(supplier.name), Decimal(0))),
                 median_days="" if median is None else edition.words.number(median),

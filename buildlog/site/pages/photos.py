@@ -10,6 +10,7 @@ from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
 from buildlog.site.lazily import Lazily
 from buildlog.site.output import Content
 from buildlog.site.pieces import PhotoView, Source
+from buildlog.site.said import mark_said, speaks_english
 from buildlog.site.tones import PATH, name_tone, write_tones
 
 if TYPE_CHECKING:
@@ -21,7 +22,8 @@ if TYPE_CHECKING:
 class PublishedPhoto:
     """One photo with what the owner says of it."""
 
-    photo: Photo
+    says: str
+    "what it shows, as it goes into a page"
     variants: PhotoSet
 
     def at_top(self) -> PhotoView:
@@ -44,8 +46,8 @@ class PublishedPhoto:
             sources=tuple(Source(type=kind, srcset=_list_widths(group, root)) for kind, group in by_format.items()),
             width=widest.width,
             height=widest.height,
-            alt=self.photo.says or "",
-            caption=self.photo.says or "",
+            alt=self.says,
+            caption=self.says,
             full=root + widest.path,
             tone=name_tone(self.variants.colour),
         )
@@ -70,10 +72,11 @@ def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
 def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
     """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
     entries = {entry.name: entry for entry in figures.entries if entry.photos}
+    mark = str if speaks_english(figures.log.settings.site.language) else mark_said
 
     def view(entry: str) -> dict[str, PublishedPhoto]:
         found = [(photo, find(name)) for photo, name in _name_photos(figures, entries[entry])]
-        return {photo.file: PublishedPhoto(photo=photo, variants=made) for photo, made in found if made}
+        return {photo.file: PublishedPhoto(says=mark(photo.says or ""), variants=made) for photo, made in found if made}
 
     return Lazily(entries, view)
 

@@ -61,7 +61,7 @@ def _describe_seal(edition: Edition, seal: PublishedSeal) -> SealRow:
         code=seal.code,
         root=seal.root,
         said=tuple(_say_beside(edition, seal)),
-        reasons=seal.reasons,
+        reasons=tuple(map(edition.said, seal.reasons)),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from buildlog.site.frame import HeadLink
 from buildlog.site.pages.appendix import describe_seal
 from buildlog.site.pages.edition import Edition
+from buildlog.site.said import remove_marks
 
 PATH = "theme/seal.css"
 LINK = HeadLink(rel="stylesheet", href=PATH)
@@ -19,9 +20,9 @@ LONGEST = 60
 def write_seal_sheet(edition: Edition) -> bytes:
     """The style sheet."""
     seal = describe_seal(edition)
-    sealed = f"seal {seal.number} of {seal.when.text}: {seal.code}" if seal else "not sealed"
+    sealed = remove_marks(f"seal {seal.number} of {seal.when.text}: {seal.code}" if seal else "not sealed")
     name = edition.figures.log.settings.machine.name[:LONGEST]
-    as_of = edition.words.day(edition.figures.as_of)
+    as_of = remove_marks(edition.words.day(edition.figures.as_of))
     return (
         "@page {\n"
         f"  @bottom-left {{\n    content: {_quote(f'{name}, as of {as_of}')};\n  }}\n\n"

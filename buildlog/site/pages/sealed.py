@@ -36,7 +36,7 @@ def describe_sealed(edition: Edition, entry: Entry) -> SealedView:
         says=says,
         when=when,
         code=proof.code,
-        reason=proof.reason,
+        reason=edition.said(proof.reason),
         proof=_show_proof(entry, proof),
     )
 

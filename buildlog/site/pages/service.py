@@ -44,7 +44,7 @@ def make_service(edition: Edition) -> ServiceView:
     frame = make_frame(edition, "service.html", "Service history", description)
     return ServiceView(
         frame=replace(frame, links=(*frame.links, LINK)),
-        machine=figures.log.settings.machine.name,
+        machine=edition.said(figures.log.settings.machine.name),
         model=say_model(edition),
         identity=list_identity(edition),
         acquired=tuple(_list_acquired(edition)),
@@ -80,7 +80,7 @@ def _list_acquired(edition: Edition) -> Iterator[Fact]:
     if acquired.reading:
         yield Fact(name="Meter then", value=edition.reading_at(acquired.spot("reading")))
     if acquired.condition:
-        yield Fact(name="Condition then", value=acquired.condition)
+        yield Fact(name="Condition then", value=edition.said(acquired.condition))
 
 
 def _list_meter(edition: Edition) -> Iterator[Fact]:
@@ -126,7 +126,7 @@ def _describe_item(edition: Edition, item: ServiceItemFigures) -> ItemView:
     covers = edition.figures.log.settings.service[item.key].covers
     return ItemView(
         key=item.key,
-        name=item.name,
+        name=edition.said(item.name),
         interval=_say_interval(edition, item),
         state=STATES[item.state],
         state_text=say_state(edition, item),
@@ -151,11 +151,11 @@ def _describe_row(edition: Edition, item: ServiceItemFigures, row: ServiceRow) -
     return DoneRow(
         when=edition.partial_text(time.when),
         reading=edition.read(time.reading) if time.reading else "",
-        who=time.who or ("the owner" if time.entry else "not known"),
+        who=edition.said(time.who) or ("the owner" if time.entry else "not known"),
         parts=tuple(
             edition.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
         ),
-        note=", ".join(filter(None, [time.what, time.note])),
+        note=", ".join(filter(None, map(edition.said, [time.what, time.note]))),
         timing=_say_timing(edition, row),
         late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
         evidence=show_level(edition, time.level, time.paper),
@@ -198,9 +198,9 @@ def _list_inherited(edition: Edition) -> Iterator[InheritedRow]:
     for event in history:
         yield InheritedRow(
             when=edition.partial(event.date),
-            what=event.what,
+            what=edition.said(event.what),
             reading=edition.reading_at(event.spot("reading")) if event.reading else "",
-            who=_name_doer(event),
+            who=edition.said(_name_doer(event)),
             evidence=show_level(edition, find_inherited_level(event), event.paper),
         )
 
@@ -220,8 +220,10 @@ def _describe_gap(edition: Edition, claim: Claim) -> EvidenceGap:
         what = f"{edition.fault_name(what)}: fixed"
     elif claim.kind == "reading":
         what = f"reading {_say_reading(edition, claim)}"
-    elif claim.kind == "money" and edition.figures.log.settings.public.suppliers != "shown":
+    elif claim.kind == "money":
         what = _name_money(edition, claim)
+    elif claim.kind == "history":
+        what = edition.said(what)
     return EvidenceGap(
         what=what,
         when=edition.partial_text(claim.when),
@@ -236,8 +238,16 @@ def _say_reading(edition: Edition, claim: Claim) -> str:
 
 
 def _name_money(edition: Edition, claim: Claim) -> str:
-    """What a claim about money is called where suppliers are hidden: a sale by the thing, an order and a return not."""
-    entry = edition.entries[claim.entry] if claim.entry else None
-    if entry and any(order.place == claim.place for order in entry.bought):
-        return "an order"
-    return "money that came back" if entry and any(back.place == claim.place for back in entry.returned) else claim.what
+    """What a claim about money is called; where suppliers are hidden an order and its number are not."""
+    entry = edition.entries[claim.entry or ""]
+    for order in entry.bought:
+        if order.place == claim.place:
+            return (
+                ", ".join(filter(None, [edition.supplier(order.supplier), edition.order_ref(order.ref)])) or "an order"
+            )
+    for back in entry.returned:
+        if back.place == claim.place:
+            ref = edition.order_ref(back.ref)
+            return f"returned on {ref}" if ref else "money that came back"
+    sold = next(sold for sold in entry.sold if sold.place == claim.place)
+    return f"sold {edition.said(sold.what or sold.name) or edition.part_link(sold.part or '').text}"

@@ -18,11 +18,11 @@ def describe_tightened(edition: Edition, record: Tightened) -> TightenedRow:
     figures = edition.figures.tightening.tightened[record.place]
     done = figures.rechecked
     return TightenedRow(
-        what=record.what,
+        what=edition.said(record.what),
         qty="" if record.qty == 1 else edition.quantity(record.qty),
-        to=record.to,
+        to=edition.said(record.to),
         also=tuple(_say_stages(edition, figures.stages, unit) for unit in figures.equivalents),
-        method=record.method or "",
+        method=edition.said(record.method),
         recheck=_say_recheck(edition, figures),
         rechecked=edition.entry_link(done.entry) if done else None,
     )
@@ -35,7 +35,7 @@ def _say_stages(edition: Edition, stages: tuple[Stage, ...], unit: Unit) -> str:
 
 def _say_stage(edition: Edition, stage: Stage, unit: Unit) -> str:
     numbers = stage.join.join(edition.words.written(number) for number in stage.to_unit(unit))
-    return f"{numbers}\u00a0{unit.name}" if numbers else stage.written
+    return f"{numbers}\u00a0{unit.name}" if numbers else edition.said(stage.written)
 
 
 def _say_recheck(edition: Edition, figures: TightenedFigures) -> str:

@@ -42,7 +42,7 @@ def list_milestones(edition: Edition) -> tuple[Milestone, ...]:
     return tuple(
         Milestone(
             when=edition.when(entry.date),
-            text=entry.milestone,
+            text=edition.said(entry.milestone),
             href=entry_href(entry.name),
             reading=edition.reading_of(entry),
         )
@@ -69,7 +69,7 @@ def _list_months(edition: Edition, cards: dict[str, EntryCard]) -> Iterator[Mont
 
 def _list_systems(edition: Edition, cards: Iterable[EntryCard]) -> Iterator[SystemList]:
     all_cards = tuple(cards)
-    for key, name in edition.figures.log.settings.systems.items():
+    for key in edition.figures.log.settings.systems:
         entries = tuple(card for card in all_cards if key in card.system_keys)
         if entries:
-            yield SystemList(key=key, name=name, entries=entries)
+            yield SystemList(key=key, name=edition.system_name(key), entries=entries)
