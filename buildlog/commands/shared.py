@@ -19,8 +19,6 @@ if TYPE_CHECKING:
 
 PROBLEMS = 1
 "Exit code: something is wrong in the log."
-WRONG_USE = 2
-"Exit code: something is wrong in the call; click's own."
 FAILS = 3
 "Exit code: something that was handed over does not hold."
 

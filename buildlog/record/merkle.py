@@ -1,12 +1,12 @@
 """Whether a list only grew, and whether something stands in it: the Merkle tree of RFC 9162, section 2.1, SHA-256.
 
-Roots of every size that a list has had, proofs that one item stands in it, proofs that a later list begins with an
-earlier one, and the checking of both. What the items are is left to `leaves`.
+Roots of every size that a list has had, and proofs that one item stands in it. What the items are is left to `leaves`;
+that a later list begins with an earlier one, `seal_check` sees from the roots, as it has the whole list.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from hashlib import sha256
 
 LEAF, NODE = b"\x00", b"\x01"
@@ -63,22 +63,6 @@ class Tree:
                 start = middle
         return tuple(reversed(proof))
 
-    def prove_consistency(self, old: int, size: int | None = None) -> tuple[bytes, ...]:
-        """PROOF of section 2.1.4.1: that the first `size` items, or all, begin with the first `old`, one or more."""
-        size = self._within(size)
-        if not 0 < old <= size:
-            raise IndexError(old)
-        proof, start, end, whole = [], 0, size, True
-        while end != old:
-            middle = start + _split(end - start)
-            if old <= middle:
-                proof.append(self._hash(middle, end))
-                end = middle
-            else:
-                proof.append(self._hash(start, middle))
-                start, whole = middle, False
-        return tuple(reversed(proof if whole else [*proof, self._hash(start, end)]))
-
     def _within(self, size: int | None) -> int:
         if size is None:
             return self.size
@@ -99,47 +83,3 @@ class Tree:
 def _split(width: int) -> int:
     """The largest power of two smaller than the width."""
     return 1 << ((width - 1).bit_length() - 1)
-
-
-def holds_inclusion(leaf_hash: bytes, proof: Sequence[bytes], *, index: int, size: int, root: bytes) -> bool:
-    """Whether the proof shows that the item stands at `index` of `size` under the root (section 2.1.3.2)."""
-    if not 0 <= index < size:
-        return False  # step 1
-    fn, sn, r = index, size - 1, leaf_hash  # steps 2 and 3
-    for p in proof:  # step 4
-        if sn == 0:
-            return False
-        if fn & 1 or fn == sn:
-            r = hash_node(p, r)
-            while not fn & 1 and fn:
-                fn, sn = fn >> 1, sn >> 1
-        else:
-            r = hash_node(r, p)
-        fn, sn = fn >> 1, sn >> 1
-    return sn == 0 and r == root  # step 5
-
-
-def holds_consistency(proof: Sequence[bytes], *, old: int, old_root: bytes, size: int, root: bytes) -> bool:
-    """Whether the proof shows that the list under `root` begins with the list under `old_root` (section 2.1.4.2)."""
-    if not 0 < old <= size:
-        return False
-    if old == size:
-        return not proof and old_root == root
-    if not proof:
-        return False  # step 1
-    path = list(proof) if old & (old - 1) else [old_root, *proof]  # step 2
-    fn, sn = old - 1, size - 1  # step 3
-    while fn & 1:  # step 4
-        fn, sn = fn >> 1, sn >> 1
-    fr = sr = path[0]  # step 5
-    for c in path[1:]:  # step 6
-        if sn == 0:
-            return False
-        if fn & 1 or fn == sn:
-            fr, sr = hash_node(c, fr), hash_node(c, sr)
-            while not fn & 1 and fn:
-                fn, sn = fn >> 1, sn >> 1
-        else:
-            sr = hash_node(sr, c)
-        fn, sn = fn >> 1, sn >> 1
-    return sn == 0 and fr == old_root and sr == root  # step 7

@@ -26,8 +26,6 @@ class HeadLink:
     "`alternate`, `icon`"
     href: str
     "from the top of the site"
-    type: str = ""
-    title: str = ""
 
 
 @frozen

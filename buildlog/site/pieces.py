@@ -34,8 +34,6 @@ class When:
     "value for `<time datetime>`: `2024-05-18`, `2024-05` or `2024`"
     text: str
     "`18 May 2024`"
-    short: str = ""
-    "`18 May`, for places under a heading that names the year; empty: use `text`"
 
 
 @frozen
@@ -115,8 +113,6 @@ class CostLine:
     when: When
     what: str
     "`Lift pump`"
-    detail: str = ""
-    "how it came about: `1 × €118.40, share of carriage €12.23, tax €36.88, duty £10.28`"
     supplier: str = ""
     "empty when hidden"
     entry: Link
@@ -150,8 +146,6 @@ class SumTable:
     "anchor: `by-system`"
     title: str
     "`By system`"
-    note: str = ""
-    "one sentence over the table"
     rows: tuple[Sum, ...]
     total: Sum | None = None
     empty: str = ""

@@ -44,12 +44,9 @@ class TwiceRow:
 
     what: Link
     first: Link
-    "entry that fitted the first one"
+    "the part that was there before"
     again: Link
     "entry that replaced it"
-    after: str = ""
-    "`fitted 71 days and 320 mi`"
-    why: str = ""
     amount: str = ""
     hours: str = ""
 

@@ -31,8 +31,6 @@ class LifeEvent:
     detail: str = ""
     "from whom, where, instead of what, why, how old it was then"
     reading: str = ""
-    amount: str = ""
-    "empty unless prices are shown"
     entry: Link
 
 
@@ -79,12 +77,8 @@ class ShelfRow:
 
     part: Link
     qty: str
-    since: When | None = None
-    "when the oldest of them came"
     note: str = ""
     "`kept from the machine`, `second one kept as spare`"
-    amount: str = ""
-    "what lies there, at landed cost; empty unless prices are shown"
 
 
 @frozen

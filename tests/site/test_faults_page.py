@@ -85,9 +85,9 @@ date: 2024-06-01
 title: Three restarts
 fixed: {fault: hot-start, proved: three hot restarts}"""
 
-FIRST = When(iso="2024-05-01", text="1 May 2024", short="1 May")
-SECOND = When(iso="2024-05-08", text="8 May 2024", short="8 May")
-THIRD = When(iso="2024-05-15", text="15 May 2024", short="15 May")
+FIRST = When(iso="2024-05-01", text="1 May 2024")
+SECOND = When(iso="2024-05-08", text="8 May 2024")
+THIRD = When(iso="2024-05-15", text="15 May 2024")
 HOT = Link(text="Hot again", href="entries/e1.html")
 TWO = Link(text="Two checks", href="entries/e2.html")
 PUMP = Link(text="The pump", href="entries/e3.html")
@@ -236,7 +236,7 @@ def test_money_goes_no_further_than_the_owner_opens_it(prices: str, fact: str | 
     assert (len(fault.cost.lines) if fault.cost else None) == lines
     if prices == "shown":
         line = CostLine(
-            when=When(iso="2024-05-20", text="20 May 2024", short="20 May"),
+            when=When(iso="2024-05-20", text="20 May 2024"),
             what="Lift pump",
             supplier="A shop",
             entry=Link(text="New pump", href="entries/e4.html"),
@@ -326,7 +326,7 @@ def test_what_is_apart_and_what_is_within_reach() -> None:
     The two suspects are of one fault, so there would be three visits, 7.5 h, in place of one: 5 h saved.
     """
     view = faults_of(NAMED, CLEARED, OFF)
-    off = When(iso="2024-06-02", text="2 June 2024", short="2 Jun")
+    off = When(iso="2024-06-02", text="2 June 2024")
     cover = Link(text="Cover off", href="entries/e3.html")
     hunt = "faults.html#fault-hot-start"
     assert view.apart == ApartView(
@@ -383,7 +383,7 @@ def test_temporary_measures_open_and_made_good() -> None:
     """Open ones with their age as of the day; ended ones with how long they lasted: 2 to 30 June, 28 days."""
     later = "date: 2024-06-30\ntitle: Clip\nmade_good: clip"
     edition = edition_of(OFF, later, settings=SETTINGS, as_of="2024-06-12")
-    off = When(iso="2024-06-02", text="2 June 2024", short="2 Jun")
+    off = When(iso="2024-06-02", text="2 June 2024")
     row = TemporaryRow(
         what="A clip of wire",
         until="the clip comes",
@@ -399,7 +399,7 @@ def test_temporary_measures_open_and_made_good() -> None:
         MadeGoodRow(
             what="A clip of wire",
             since=off,
-            until=When(iso="2024-06-30", text="30 June 2024", short="30 Jun"),
+            until=When(iso="2024-06-30", text="30 June 2024"),
             entry=Link(text="Clip", href="entries/e2.html"),
             age="28 days",
         ),

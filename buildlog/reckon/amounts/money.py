@@ -17,59 +17,17 @@ from buildlog.reckon.amounts.currencies import is_currency, minor_digits
 EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
 "Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
 
-__all__ = [
-    "EXACT", "CurrencyMismatch", "Money", "is_currency", "minor_digits", "round_half_up", "sum_amounts", "sum_money",
-    "to_minor",
-]  # fmt: skip
-
-
-class CurrencyMismatch(ValueError):
-    """Two currencies were added or compared."""
+__all__ = ["EXACT", "Money", "is_currency", "minor_digits", "round_half_up", "sum_amounts", "to_minor"]
 
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """An amount in one currency."""
+    """An amount in one currency; no two are added or compared, as each may be in another."""
 
     amount: Decimal
     "in the currency's main unit"
     currency: str
     "ISO 4217 code"
-
-    def __add__(self, other: Money) -> Money:
-        return Money(EXACT.add(self.amount, self._same(other)), self.currency)
-
-    def __sub__(self, other: Money) -> Money:
-        return Money(EXACT.subtract(self.amount, self._same(other)), self.currency)
-
-    def __neg__(self) -> Money:
-        return Money(self.amount.copy_negate(), self.currency)
-
-    def __lt__(self, other: Money) -> bool:
-        return self.amount < self._same(other)
-
-    def __le__(self, other: Money) -> bool:
-        return self.amount <= self._same(other)
-
-    def __gt__(self, other: Money) -> bool:
-        return self.amount > self._same(other)
-
-    def __ge__(self, other: Money) -> bool:
-        return self.amount >= self._same(other)
-
-    def _same(self, other: Money) -> Decimal:
-        """The other amount; raises `CurrencyMismatch` where it is in another currency."""
-        if self.currency != other.currency:
-            raise CurrencyMismatch(f"{self.currency} and {other.currency} cannot be added or compared")
-        return other.amount
-
-
-def sum_money(items: Iterable[Money], currency: str) -> Money:
-    """The sum in a currency; of nothing, zero. Raises `CurrencyMismatch` where an item is in another one."""
-    total = Money(Decimal(0), currency)
-    for item in items:
-        total = total + item
-    return total
 
 
 def sum_amounts(amounts: Iterable[Decimal]) -> Decimal:

@@ -84,7 +84,7 @@ class Edition:
         return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
 
     def when(self, day: datetime.date) -> When:
-        return When(iso=day.isoformat(), text=self.words.day(day), short=self.words.short_day(day))
+        return When(iso=day.isoformat(), text=self.words.day(day))
 
     def partial(self, day: PartialDate) -> When:
         """A day, month or year, no more exact than it is known."""

@@ -1,4 +1,4 @@
-"""Amounts: one currency at a time, exact, half up."""
+"""Amounts: exact, half up, in the minor units of their currency."""
 
 from __future__ import annotations
 
@@ -7,57 +7,13 @@ from fractions import Fraction
 
 import pytest
 
-from buildlog.reckon.amounts.money import (
-    CurrencyMismatch,
-    Money,
-    is_currency,
-    minor_digits,
-    round_half_up,
-    sum_amounts,
-    sum_money,
-    to_minor,
-)
-
-
-def euros(text: str) -> Money:
-    return Money(Decimal(text), "EUR")
-
-
-def test_adds_and_takes_away_within_one_currency() -> None:
-    """118.40 + 14.70 − 3.10 = 130.00, and the mirror image is −130.00."""
-    total = euros("118.40") + euros("14.70") - euros("3.10")
-    assert total == euros("130.00")
-    assert -total == euros("-130.00")
-
-
-def test_compares_within_one_currency() -> None:
-    """Order is that of the amounts; 1.5 and 1.50 are the same money."""
-    assert euros("1.49") < euros("1.50") <= euros("1.5")
-    assert euros("1.51") > euros("1.50") >= euros("1.5")
-    assert euros("1.5") == euros("1.50")
-
-
-@pytest.mark.parametrize("sign", ["__add__", "__sub__", "__lt__", "__le__", "__gt__", "__ge__"])
-def test_two_currencies_never_mix(sign: str) -> None:
-    """Adding or comparing two currencies is refused with both names; equality is plain False."""
-    with pytest.raises(CurrencyMismatch, match="EUR and GBP cannot be added or compared"):
-        getattr(euros("1"), sign)(Money(Decimal(1), "GBP"))
-    assert euros("1") != Money(Decimal(1), "GBP")
-
-
-def test_sums_many() -> None:
-    """A sum names its currency, so that nothing sums to zero of it, and finds a stranger among the items."""
-    assert sum_money([euros("0.10"), euros("0.20")], "EUR") == euros("0.30")
-    assert sum_money([], "EUR") == euros("0")
-    with pytest.raises(CurrencyMismatch):
-        sum_money([euros("1")], "GBP")
+from buildlog.reckon.amounts.money import is_currency, minor_digits, round_half_up, sum_amounts, to_minor
 
 
 def test_the_surrounding_decimal_context_changes_nothing() -> None:
     """Three digits of precision, rounding down, set by somebody else: sums and roundings stay exact and half up."""
     with localcontext() as context:
         context.prec, context.rounding = 3, ROUND_DOWN
-        assert euros("12345.67") + euros("0.01") == euros("12345.68")
         assert sum_amounts([Decimal("12345.67"), Decimal("0.01")]) == Decimal("12345.68")
         assert to_minor(Decimal("12345.675"), "EUR") == Decimal("12345.68")
         assert to_minor(Fraction(24691351, 2000), "EUR") == Decimal("12345.68")
