@@ -293,3 +293,27 @@ def test_tests_need_only_what_is_declared(group: str) -> None:
     foreign = roots - sys.stdlib_module_names - beside - {"buildlog", "tests"}
     assert paths
     assert {DISTRIBUTIONS.get(root, root).lower() for root in foreign} - declared == set()
+
+
+def test_every_test_can_fail() -> None:
+    """No test ends before its last line, and none compares a name with itself; a call may be compared with another."""
+    wrong = []
+    for path in sorted((TOP / "tests").rglob("test_*.py")):
+        place = path.relative_to(TOP)
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef) and node.name.startswith("test_"):
+                own = [inner for inner in walk_without_functions(node) if isinstance(inner, ast.Return)]
+                wrong += [f"{place}:{inner.lineno} returns early" for inner in own]
+            elif isinstance(node, ast.Compare):
+                sides = [ast.unparse(side) for side in (node.left, *node.comparators) if not isinstance(side, ast.Call)]
+                if len({*sides}) < len(sides) and len(node.ops) == 1:
+                    wrong.append(f"{place}:{node.lineno} compares {sides[0]} with itself")
+    assert wrong == []
+
+
+def walk_without_functions(node: ast.AST) -> Iterator[ast.AST]:
+    """What stands in a function, but not in functions inside it."""
+    for inner in ast.iter_child_nodes(node):
+        if not isinstance(inner, ast.FunctionDef | ast.Lambda):
+            yield inner
+            yield from walk_without_functions(inner)

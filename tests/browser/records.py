@@ -282,6 +282,13 @@ def patch(path: Path, old: bytes, new: bytes) -> None:
     path.write_bytes(data[:at] + new + data[at + len(old) :])
 
 
+def flip_packed(out: Path, name: str) -> None:
+    """Change one bit among the bytes of a member, packed as they are."""
+    with zipfile.ZipFile(out) as zip:
+        [info] = [info for info in zip.infolist() if info.filename.endswith(name)]
+    flip(out, info.header_offset + 30 + len(info.filename) + info.compress_size - 9)  # APPNOTE 4.3.7
+
+
 BOMB = bytes(30_000_000)
 
 ZIP_TAMPERING: dict[str, Callable[[Path], object]] = {
@@ -294,6 +301,7 @@ ZIP_TAMPERING: dict[str, Callable[[Path], object]] = {
     "flip-content": lambda out: patch(out, b"lost two blades", b"lost one blades"),
     "flip-seal": lambda out: patch(out, b'"date":"2024-04-21"', b'"date":"2023-04-21"'),
     "flip-header-name": lambda out: patch(out, b"grey-tender/bagit.txtBagIt", b"grey-tendes/bagit.txtBagIt"),
+    "flip-packed": lambda out: flip_packed(out, ENTRY),
     "flip-directory": lambda out: patch(out, b"PK\1\2", b"PK\1\3"),
     "escape": lambda out: add_member(out, "grey-tender/../../escaped.txt", b"x"),
     "absolute": lambda out: add_member(out, "/etc/passwd", b"x"),
@@ -308,3 +316,5 @@ ZIP_TAMPERING: dict[str, Callable[[Path], object]] = {
     "packed-otherwise": lambda out: add_member(out, "grey-tender/data/x", b"x" * 99, compress_type=zipfile.ZIP_LZMA),
 }
 """Ways to lay hands on a zip, by name."""
+IN_THE_OPEN = frozenset({"flip-content", "flip-seal", "flip-header-name"})
+"""Those that exchange words of files, which stand in a zip whose files are stored as they are."""

@@ -176,16 +176,17 @@ def test_each_change_is_found_where_it_is(
     assert file in [found for _, found in flaws]
 
 
-@pytest.mark.parametrize("method", [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED])
-@pytest.mark.parametrize("name", records.ZIP_TAMPERING)
+@pytest.mark.parametrize(
+    ("name", "method"),
+    [
+        *((name, zipfile.ZIP_STORED) for name in records.ZIP_TAMPERING),
+        *((name, zipfile.ZIP_DEFLATED) for name in records.ZIP_TAMPERING if name not in records.IN_THE_OPEN),
+    ],
+)
 def test_zip(checker: Page, bag: Path, tmp_path: Path, name: str, method: int) -> None:
     """A zip, stored or deflated, is read as the tool reads it; one that would harm is refused by the same rule."""
     out = records.pack(bag, tmp_path / "bag.zip", method=method)
-    try:
-        records.ZIP_TAMPERING[name](out)
-    except ValueError:
-        assert method == zipfile.ZIP_DEFLATED  # the words that are exchanged do not stand in it as they are
-        return
+    records.ZIP_TAMPERING[name](out)
     said, wanted = check(checker, out), verify(out)
     compare(said, wanted)
     assert (wanted["files"][0] == "holds") == (name in ("as-packed", "leading-bytes"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from contextlib import suppress
 from hashlib import sha256
 from typing import Any
 
@@ -113,8 +114,5 @@ def test_bytes_that_are_not_the_one_spelling_are_refused(data: bytes) -> None:
 @given(st.binary(max_size=60) | TEXTS.map(str.encode))
 def test_any_bytes_are_read_or_refused(data: bytes) -> None:
     """What is read is spelled as it was given; everything else is refused in one way."""
-    try:
-        value = read_canonical(data)
-    except NotCanonical:
-        return
-    assert write_canonical(value) == data
+    with suppress(NotCanonical):
+        assert write_canonical(read_canonical(data)) == data
