@@ -29,8 +29,6 @@ if TYPE_CHECKING:
     from buildlog.site.output import Content, WriteReport
     from buildlog.site.theme import Theme
 
-STAGES = ("read", "reckon", "photos", "render", "write")
-
 
 @frozen
 class Checked:

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from buildlog.problems import Place, Problem
 from buildlog.record.leaves import LARGEST_LIST, LEAVES_FILE, Digest, is_covered, is_sound_path
-from buildlog.record.seal_check import check_seals, is_seal_name
-from buildlog.record.seal_report import SealFolder, SealReport
+from buildlog.record.seal_check import is_seal_name
+from buildlog.record.seal_report import SealFolder
 from buildlog.record.seals import FOLDER, LARGEST_SEAL, MOST_SEALS
 
 COVERED = ("log.yaml", "entries", "photos", "papers")
@@ -27,13 +27,6 @@ BATCH = 32
 "Files given to a thread at once, so that small ones do not wait for each other's turn."
 MOST_NAMES = 5 * MOST_SEALS
 "Names in `seals/` that are looked at: each seal with all that may lie beside it."
-
-
-def check_folder(folder: Path) -> SealReport:
-    """What the seals of a log on disk say and where they do not hold. Raises `OSError` where `seals/` is unreadable."""
-    paths, _ = list_files(folder)
-    digests, _ = hash_files(folder, paths)
-    return check_seals(read_seal_folder(folder), digests)
 
 
 def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:

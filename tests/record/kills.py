@@ -19,11 +19,10 @@ from abc import ABC, abstractmethod
 from pathlib import Path
 
 from buildlog.cli import main as buildlog
-from buildlog.record.log_disk import check_folder
 from buildlog.site.output import MARKER
 from tests.killing import DEATHS, count_events, die_at, read_tree, run_apart
 from tests.record import bags
-from tests.record.logs import list_rules
+from tests.record.logs import check_folder, list_rules
 
 OWNERS = ("log.yaml", "entries", "photos", "papers")
 LATER = "---\ndate: 2024-06-20\ntitle: Second drive\nhours: 1\nreading: 112700\n---\nIt drove again.\n"

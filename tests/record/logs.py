@@ -7,6 +7,8 @@ import itertools
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
+from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import Failure, SealReport
 from buildlog.record.sealing import Sealing, seal_log
 
@@ -56,6 +58,13 @@ def seal_three_times(folder: Path) -> Path:
     write_files(folder, {"papers/third.pdf": b"three", "papers/invoice.pdf": b"%PDF-1.4 a better scan"})
     assert seal(folder, 2, "scanned again, and sorted").leaves
     return folder
+
+
+def check_folder(folder: Path) -> SealReport:
+    """What the seals of a log on disk say and where they do not hold."""
+    paths, _ = list_files(folder)
+    digests, _ = hash_files(folder, paths)
+    return check_seals(read_seal_folder(folder), digests)
 
 
 def list_rules(report: SealReport) -> list[str]:

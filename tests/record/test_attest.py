@@ -9,12 +9,11 @@ from pathlib import Path
 import pytest
 
 from buildlog.record.attest import attest_seal
-from buildlog.record.log_disk import check_folder
 from buildlog.record.seals import Seal
 from buildlog.record.signature import check_signature
 from buildlog.record.stamp import check_stamp
 from tests.outside.authority import Counter, reply, serve, set_up
-from tests.record.logs import seal, write_files
+from tests.record.logs import check_folder, seal, write_files
 
 
 @pytest.fixture(scope="module")

@@ -12,12 +12,12 @@ import pytest
 
 from buildlog.record import seal_check
 from buildlog.record.leaves import LARGEST_LIST, write_leaf
-from buildlog.record.log_disk import check_folder, hash_files, list_files, read_seal_folder
+from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import SealFolder
 from buildlog.record.seals import hash_seal, read_seal, write_seal
-from tests.record.logs import list_places, list_rules, seal, seal_three_times, write_files
+from tests.record.logs import check_folder, list_places, list_rules, seal, seal_three_times, write_files
 
 LIST = "seals/leaves.jsonl"
 

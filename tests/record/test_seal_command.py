@@ -9,9 +9,8 @@ import pytest
 from click.testing import CliRunner, Result
 
 from buildlog.cli import main
-from buildlog.record.log_disk import check_folder
 from buildlog.record.seals import read_seal
-from tests.record.logs import write_files
+from tests.record.logs import check_folder, write_files
 
 WORD = "the date {} is your word alone: a time stamp would confirm it (--stamp)\n"
 

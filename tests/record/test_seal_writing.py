@@ -10,8 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.log_disk import check_folder
-from tests.record.logs import list_rules, seal, seal_three_times, write_files
+from tests.record.logs import check_folder, list_rules, seal, seal_three_times, write_files
 
 LIST = "seals/leaves.jsonl"
 TOP = Path(__file__).parent.parent.parent
