@@ -21,7 +21,7 @@ WORKERS = 2
 
 # Each worker says when it begins a photo that takes for ever unless it is told to end; all before it are made and kept.
 PUBLISH = """
-import itertools, os, sys, time
+import itertools, os, signal, sys, time
 from buildlog.photos import variants
 from buildlog.cli import main
 develop, made = variants.develop, itertools.count()
@@ -35,6 +35,7 @@ def develop_some(source, hide, *, file, go_on):
         time.sleep(0.001)
 
 os.cpu_count = lambda: 2
+signal.signal(signal.SIGINT, signal.default_int_handler)  # what a shell starts in the background ignores Ctrl-C
 variants.develop = develop_some
 main(sys.argv[2:])
 """
