@@ -28,7 +28,7 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_of
 @as_json
 def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
-    """Every part: bought, fitted, on the shelf, in the post."""
+    """Every part that was bought or came off, and where each of it is now."""
     from buildlog.answers.parts import answer_parts
 
     _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))

@@ -100,10 +100,10 @@ def _reckon_all(log: Log, as_of: datetime.date) -> Figures:
     identity, meter, parts = reckon_identity(log), reckon_meter(log, as_of), reckon_parts(log, as_of)
     costs = reckon_costs(parts.story, as_of)
     service = reckon_service(log, as_of, meter=meter, names=parts.story.names)
-    tightening, measures = reckon_tightening(log, as_of, meter=meter), reckon_measures(log, as_of)
+    tightening, measures = reckon_tightening(log, as_of, meter=meter), reckon_measures(log)
     evidence = reckon_evidence(log, as_of, amounts=_list_amounts(costs))
     temporary, temporary_problems = reckon_temporary(log, as_of)
-    faults, strip_downs = reckon_faults(log, as_of, costs=costs), reckon_strip_downs(log, as_of)
+    faults, strip_downs = reckon_faults(log, as_of, costs=costs), reckon_strip_downs(log)
     to_do = list_to_do(
         log.settings, as_of, faults=faults.faults, service=service.items, temporary=temporary, parts=parts.parts
     )

@@ -284,7 +284,7 @@ def test_spread_of_compression(values: str, spread: str, shown: str) -> None:
     assert 1 - Fraction(spread) == Fraction(min(numbers)) / Fraction(max(numbers))
     written = ", ".join(f"{n}: {value}" for n, value in enumerate(numbers, 1))
     log = log_of(f"date: 2024-01-01\nmeasured: {{what: Compression, values: {{{written}}}}}")
-    (one,) = reckon_measures(log, log.entries[0].date).sets.values()
+    (one,) = reckon_measures(log).sets.values()
     assert one.spread == Decimal(shown)
 
 
@@ -293,7 +293,7 @@ def test_lowest_at_least_three_quarters_of_highest(lowest: str, fails: bool) -> 
     """Several makers' manuals: lowest at least 75 % of highest, a spread of at most 25 %; on the limit it passes."""
     text = f"measured: {{what: Compression, unit: psi, values: {{1: 180, 2: {lowest}}}, limits: {{spread: 25%}}}}"
     log = log_of(f"date: 2024-01-01\n{text}")
-    (one,) = reckon_measures(log, log.entries[0].date).sets.values()
+    (one,) = reckon_measures(log).sets.values()
     assert one.spread_fails is fails
 
 
@@ -308,6 +308,6 @@ def test_leak_down_is_a_spread(into: str, held: str, loss: str, fails: bool) -> 
     """
     values = f"values: {{in: {into}, cylinder-3: {held}}}"
     log = log_of(f"date: 2024-01-01\nmeasured: {{what: Leak-down, unit: psi, {values}, limits: {{spread: 25%}}}}")
-    (one,) = reckon_measures(log, log.entries[0].date).sets.values()
+    (one,) = reckon_measures(log).sets.values()
     assert reckon_spread((Decimal(into), Decimal(held))) == Fraction(loss) / 100
     assert one.spread_fails is fails

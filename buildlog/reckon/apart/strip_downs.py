@@ -104,19 +104,16 @@ def sum_hours(strip_downs: Mapping[str, StripDown], keys: Iterable[str]) -> Deci
     return sum_amounts(strip_downs[key].hours for key in keys)
 
 
-def reckon_strip_downs(log: Log, as_of: datetime.date) -> StripDownsFigures:
-    """What is off as of a day, and every time that something came off."""
-    strip_downs = log.settings.strip_downs
-    whole = _Walk(log, log.entries)
-    written = [entry for entry in log.entries if entry.date <= as_of]
-    walk = whole if len(written) == len(log.entries) else _Walk(log, written)
+def reckon_strip_downs(log: Log) -> StripDownsFigures:
+    """What is off after the last entry, and every time that something came off."""
+    strip_downs, walk = log.settings.strip_downs, _Walk(log)
     off = tuple(key for key in list_needs(strip_downs, walk.off) if key in walk.off)
     figures = tuple(_describe(strip_downs, key, walk) for key in strip_downs)
     return StripDownsFigures(
         strip_downs=figures,
         off=off,
         again_hours=sum_amounts(figure.again_hours for figure in figures),
-        problems=(*_check_circles(strip_downs), *whole.problems),
+        problems=(*_check_circles(strip_downs), *walk.problems),
     )
 
 
@@ -142,7 +139,7 @@ def _describe(strip_downs: Mapping[str, StripDown], key: str, walk: _Walk) -> St
 class _Walk:
     """Goes through entries once; keeps what is off, every visit, and the problems that it meets."""
 
-    def __init__(self, log: Log, entries: Iterable[Entry]) -> None:
+    def __init__(self, log: Log) -> None:
         self._strip_downs = log.settings.strip_downs
         self.off: dict[str, int] = {}
         "number of the visit, by key of what is off"
@@ -150,7 +147,7 @@ class _Walk:
         self._told: dict[str, Place] = {}
         "where it is written that something came off"
         self.problems: list[Problem] = []
-        for entry in entries:
+        for entry in log.entries:
             self._strip(entry)
             self._refit(entry)
 

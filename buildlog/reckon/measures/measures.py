@@ -121,13 +121,11 @@ class MeasureFigures:
     "of the whole log"
 
 
-def reckon_measures(log: Log, as_of: datetime.date) -> MeasureFigures:
-    """Every series of measurements up to a day, judged by their limits, and every problem with one."""
-    told = [(entry, record) for entry in log.entries for record in entry.measured if entry.date <= as_of]
-    entries = {record.place: entry for entry, record in told}
-    groups = sort_series([record for _, record in told])
-    series = tuple(_make_series(group, entries) for group in groups)
+def reckon_measures(log: Log) -> MeasureFigures:
+    """Every series of measurements, judged by their limits, and every problem with one."""
+    entries = {record.place: entry for entry in log.entries for record in entry.measured}
     records = [record for entry in log.entries for record in entry.measured]
+    series = tuple(_make_series(group, entries) for group in sort_series(records))
     problems = [problem for record in records for problem in _check_record(record)]
     return MeasureFigures(
         series=series,

@@ -48,12 +48,12 @@ class TighteningFigures:
 
 
 def reckon_tightening(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> TighteningFigures:
-    """What was tightened by a day, and what is to be checked again as of it; `meter` is as of the same day."""
+    """What was tightened, and what is to be checked again as of a day; log and `meter` are as they stood on it."""
     story = reckon_rechecks(log, as_of, meter=meter)
     waiting = {recheck.place: recheck for recheck in story.open}
     tightened: dict[Place, TightenedFigures] = {}
     for entry in log.entries:
-        for record in entry.tightened if entry.date <= as_of else ():
+        for record in entry.tightened:
             stages = read_stages(record.to)
             asked = record.recheck.place if record.recheck else None
             tightened[record.place] = TightenedFigures(

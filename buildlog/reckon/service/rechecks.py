@@ -74,11 +74,11 @@ class _Asked:
 
 
 def reckon_rechecks(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> RecheckStory:
-    """What has to be tightened again, and what was, as of a day; `meter` is as of the same day."""
+    """What has to be tightened again, and what was, as of a day; log and `meter` are as they stood on it."""
     asked: dict[str, _Asked] = {}
     done: dict[Place, RecheckDone] = {}
     for entry in log.entries:
-        for key, item in _list_asked(entry).items() if entry.date <= as_of else ():
+        for key, item in _list_asked(entry).items():
             if key in asked:
                 before = asked.pop(key)
                 done[before.recheck.place] = _close(before, entry, meter)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from buildlog.problems import Problem
 from buildlog.reckon.apart.apart import reckon_apart
-from buildlog.reckon.apart.strip_downs import StripDownFigures, StripDownsFigures, list_needs, reckon_strip_downs
+from buildlog.reckon.apart.strip_downs import StripDownFigures, StripDownsFigures, list_needs
 from buildlog.reckon.figures import reckon
 from tests.reckon.hunts import BASE
 from tests.support import log_of
@@ -26,7 +26,7 @@ strip_downs:
 
 
 def figures_of(*heads: str, plan: str = PLAN, as_of: str = "2025-01-01") -> StripDownsFigures:
-    return reckon_strip_downs(log_of(*heads, settings=BASE + plan), date.fromisoformat(as_of))
+    return reckon(log_of(*heads, settings=BASE + plan), date.fromisoformat(as_of)).strip_downs
 
 
 def figure_of(key: str, *heads: str, as_of: str = "2025-01-01") -> StripDownFigures:

@@ -11,14 +11,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.reckon.measures.measures import MeasuredSet, MeasureFigures, MeasureSeries, reckon_measures, reckon_spread
+from buildlog.reckon.figures import reckon
+from buildlog.reckon.measures.measures import MeasuredSet, MeasureFigures, MeasureSeries, reckon_spread
 from tests.support import log_of
 
 
 def measures_of(*measured: str, as_of: str = "2025-01-01") -> MeasureFigures:
     """Of entries a month apart from 2024-01-01 on, each with one `measured:`."""
     heads = [f"date: 2024-{month:02}-01\nmeasured: {text}" for month, text in enumerate(measured, 1)]
-    return reckon_measures(log_of(*heads), date.fromisoformat(as_of))
+    return reckon(log_of(*heads), date.fromisoformat(as_of)).measures
 
 
 def set_of(measured: str) -> MeasuredSet:

@@ -7,9 +7,9 @@ from decimal import Decimal
 
 import pytest
 
-from buildlog.reckon.measures.tightening import TighteningFigures, reckon_tightening
+from buildlog.reckon.figures import reckon
+from buildlog.reckon.measures.tightening import TighteningFigures
 from buildlog.reckon.measures.torques import NEWTON_METRE, POUND_FOOT, read_stages
-from buildlog.reckon.meter.meter import reckon_meter
 from buildlog.reckon.service.rechecks import RecheckDone, RecheckFigures
 from tests.support import SETTINGS, log_of
 
@@ -17,8 +17,7 @@ MILES = SETTINGS.replace("unit: km", "unit: mi")
 
 
 def tightening_of(*heads: str, settings: str = SETTINGS, as_of: str = "2025-01-01") -> TighteningFigures:
-    log, day = log_of(*heads, settings=settings), date.fromisoformat(as_of)
-    return reckon_tightening(log, day, meter=reckon_meter(log, day))
+    return reckon(log_of(*heads, settings=settings), date.fromisoformat(as_of)).tightening
 
 
 def numbers(text: str, unit: object = NEWTON_METRE) -> list[list[str]]:
