@@ -53,9 +53,12 @@ def _check_language(figures: Figures) -> Iterator[Problem]:
 
 
 def _check_id(figures: Figures) -> Iterator[Problem]:
-    """RFC 4287, section 4.2.6: an id is universally unique, and kept whatever else is changed."""
+    """RFC 4287, section 4.2.6: an id is universally unique, and kept whatever else is changed.
+
+    Asked for once the site has an address: nobody follows the feed of a log that is in no place on the web.
+    """
     settings = figures.log.settings
-    if settings.site.id is None:
+    if settings.site.id is None and settings.site.address:
         quoted = json.dumps(tell_old_id(settings), ensure_ascii=False)
         yield Problem(
             rule="no-id",

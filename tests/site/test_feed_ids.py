@@ -45,12 +45,16 @@ def test_a_log_from_before_keeps_its_ids() -> None:
     assert ids_of(settings_of("Old Bess", "2024-02-03")) == urns
 
 
+ADDRESS = "address: https://example.org/bess/"
+
+
 def test_a_log_without_an_id_is_told_what_to_add() -> None:
-    """A doubt at the name on which its ids hang; with the line added there is none."""
-    (doubt,) = doubts_of(settings_of("Old Bess", "2024-02-03"))
+    """A doubt at the name on which its ids hang, once the site has an address; with the line added there is none."""
+    (doubt,) = doubts_of(settings_of("Old Bess", "2024-02-03", f"site: {{{ADDRESS}}}"))
     assert (doubt.severity, str(doubt.place)) == ("doubt", "log.yaml:1:17")
     assert doubt.help == 'add `id: "Old Bess 2024-02-03"` under `site:`, which keeps them as they are'
-    assert doubts_of(settings_of("Old Bess", "2024-02-03", "site: {id: anything}")) == []
+    assert doubts_of(settings_of("Old Bess", "2024-02-03", f"site: {{id: anything, {ADDRESS}}}")) == []
+    assert doubts_of(settings_of("Old Bess", "2024-02-03")) == []
 
 
 NAMES = st.text(st.characters(categories=("L", "N", "P", "S", "Zs")), min_size=1).filter(lambda name: name.strip())
@@ -59,11 +63,11 @@ NAMES = st.text(st.characters(categories=("L", "N", "P", "S", "Zs")), min_size=1
 @given(NAMES, st.none() | st.dates(date(1950, 1, 1), date(2024, 1, 1)).map(str), NAMES)
 def test_the_line_to_add_keeps_every_id(name: str, acquired: str | None, later: str) -> None:
     """Whatever the machine is called: the suggested line moves no id, and with it no new name or date does."""
-    before = settings_of(name, acquired)
+    before = settings_of(name, acquired, f"site: {{{ADDRESS}}}\n")
     (doubt,) = doubts_of(before)
     line = re.search("`(id: .*)` under", doubt.help)
     assert line, doubt.help
-    site = f"site:\n  {line[1]}\n"
+    site = f"site:\n  {line[1]}\n  {ADDRESS}\n"
     assert ids_of(settings_of(name, acquired, site)) == ids_of(before)
     assert ids_of(settings_of(later, "2024-01-02", site)) == ids_of(before)
 
