@@ -73,9 +73,11 @@ def test_what_was_sold_is_named_on_its_entry() -> None:
 
 
 def test_quantities_of_a_part_have_their_unit() -> None:
-    """Five metres of hose, two of them fitted: on the shelf, on the machine and in each event of its life."""
+    """Five metres of hose, two of them fitted: on the entry, the shelf, the machine, in each event of its life."""
     bought = "bought: {from: A, arrived: 2024-06-01, lines: {part: hose, qty: 5, unit: m, each: 2.00}}"
     edition = edition_of(f"date: 2024-06-01\n{bought}\nfitted: {{part: hose, qty: 2}}", settings=SETTINGS)
+    (act,) = make_entry(edition, edition.entries["e1"], before=None, after=None).fitted
+    assert act.qty == "2\u00a0m"
     view = make_parts(edition)
     (group,) = view.groups
     assert group.parts[0].stands == "2\u00a0m fitted, 3\u00a0m on the shelf"

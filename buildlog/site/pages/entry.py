@@ -100,7 +100,7 @@ def _tell_fitted(edition: Edition, item: Fitted) -> Act:
     replaced = instead and ("the machine's own" if instead == "original" else edition.part_link(instead).text)
     return Act(
         what=edition.named_part(item.part, item.name),
-        qty=_some(edition, item.qty),
+        qty=_some(edition, item.qty, item.part),
         notes=_notes(
             edition.said(item.at),
             replaced and f"instead of {replaced}",
@@ -116,7 +116,7 @@ def _tell_fitted(edition: Edition, item: Fitted) -> Act:
 def _tell_removed(edition: Edition, item: Removed) -> Act:
     return Act(
         what=edition.named_part(item.part, item.name),
-        qty=_some(edition, item.qty),
+        qty=_some(edition, item.qty, item.part),
         notes=_notes(edition.said(item.at), edition.said(item.why), item.fate),
     )
 
@@ -124,7 +124,7 @@ def _tell_removed(edition: Edition, item: Removed) -> Act:
 def _tell_scrapped(edition: Edition, item: Scrapped) -> Act:
     return Act(
         what=edition.named_part(item.part, item.name),
-        qty=_some(edition, item.qty),
+        qty=_some(edition, item.qty, item.part),
         notes=_notes(edition.said(item.why)),
     )
 
@@ -132,7 +132,7 @@ def _tell_scrapped(edition: Edition, item: Scrapped) -> Act:
 def _tell_sold(edition: Edition, item: Sold) -> Act:
     part = item.part or (ORIGINAL if item.name else None)
     what = edition.named_part(part, item.name) if part else Link(text=edition.said(item.what))
-    return Act(what=what, qty=_some(edition, item.qty), notes=_notes(edition.line_money(item.price)))
+    return Act(what=what, qty=_some(edition, item.qty, item.part), notes=_notes(edition.line_money(item.price)))
 
 
 def _tell_returned(edition: Edition, item: Returned) -> Act:
@@ -140,7 +140,7 @@ def _tell_returned(edition: Edition, item: Returned) -> Act:
     back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
     return Act(
         what=what,
-        qty=_some(edition, item.qty) if item.qty else "",
+        qty=_some(edition, item.qty, item.part) if item.qty else "",
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
             edition.said(item.why),
@@ -189,5 +189,8 @@ def say_step(edition: Edition, step: MeterStep) -> str:
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 
-def _some(edition: Edition, qty: Decimal) -> str:
-    return "" if qty == 1 else edition.quantity(qty)
+def _some(edition: Edition, qty: Decimal, part: str | None) -> str:
+    """How many of a part, in its unit; nothing for one of a thing that is counted in pieces."""
+    known = edition.parts.get(part or "")
+    unit = known.unit if known else None
+    return "" if qty == 1 and not unit else edition.quantity(qty, unit)
