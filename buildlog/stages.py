@@ -88,7 +88,7 @@ def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Ch
 
 def join_problems(reading: Reading, figures: Figures) -> tuple[Problem, ...]:
     """The problems of reading and of reckoning, without what only follows from something that could not be read."""
-    found = drop_follow_ons(figures.problems, figures.log, reading.holes)
+    found = drop_follow_ons(figures.problems, figures.log, read=reading.problems, holes=reading.holes)
     return sort_problems((*reading.problems, *found))
 
 

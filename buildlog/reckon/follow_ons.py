@@ -8,20 +8,52 @@ inside the record with the hole?
 
 from __future__ import annotations
 
+import datetime
+import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.source.records import NAMING, Hole, Log, Record, list_slots
 
 
-def drop_follow_ons(problems: Iterable[Problem], log: Log, holes: Iterable[Hole]) -> tuple[Problem, ...]:
-    """The problems that stay whatever stands in the holes."""
-    holes, problems = tuple(holes), tuple(problems)
-    if not holes:
+def drop_follow_ons(
+    problems: Iterable[Problem], log: Log, *, read: Iterable[Problem], holes: Iterable[Hole]
+) -> tuple[Problem, ...]:
+    """The problems that stay whatever stands in the holes; `read` are those of reading.
+
+    A name that leads nowhere is a hole too: what its help says may have been meant.
+    """
+    problems = tuple(problems)
+    holes = tuple(_widen(hole, log) for hole in holes)
+    names = tuple(_make_hole(problem) for problem in (*read, *problems) if problem.rule in NAMELESS)
+    if not (holes or names):
         return problems
     subjects = _list_subjects(log)
-    return tuple(problem for problem in problems if not any(_follows(problem, hole, subjects) for hole in holes))
+    of_each = ((problem, holes if problem.rule in NAMELESS else (*holes, *names)) for problem in problems)
+    return tuple(problem for problem, some in of_each if not any(_follows(problem, hole, subjects) for hole in some))
+
+
+def _widen(hole: Hole, log: Log) -> Hole:
+    """The hole with what stands on the orders that it speaks of: what becomes of an order becomes of its parts."""
+    orders = (order for entry in log.entries for order in entry.bought if order.ref and hole.mentions(order.ref))
+    parts = [name for order in orders for line in order.lines for name in (line.part, line.number) if name]
+    return hole if hole.text is None or not parts else replace(hole, text="\n".join([hole.text, *parts]))
+
+
+NAMELESS = frozenset(
+    """
+    unknown-part unknown-ref part-not-in-order unknown-fault unknown-component unknown-strip-down unknown-service-item
+    """.split()
+)
+"Rules that are broken by a name which leads nowhere."
+
+
+def _make_hole(problem: Problem) -> Hole:
+    key = re.sub(r"\[[0-9]+\]$", "", problem.place.path).rpartition(".")[2]
+    text = "\n".join(_list_quoted(f"{problem.message} {problem.help}"))
+    return Hole(place=problem.place, owner=problem.place, keys=frozenset([key]), text=text)
 
 
 def _keys(text: str) -> frozenset[str]:
@@ -54,9 +86,12 @@ APART = _keys(
 HANGS_ON: Mapping[str, frozenset[str]] = {
     rule: keys
     for rules, keys in (
-        ("unknown-part original-without-name part-not-in-order shelf-below-zero removed-not-fitted", STORY),
+        ("unknown-part part-not-in-order", _keys("part number maker name lines bought removed fitted sold")),
+        ("unknown-ref", _keys("ref bought paid arrived returned")),
+        ("unknown-fault", _keys("fault faults")),
+        ("original-without-name shelf-below-zero removed-not-fitted", STORY),
         ("replaced-never-fitted returned-which single-use-again one-number-two-names part-has-two-makers", STORY),
-        ("part-has-two-numbers number-replaces-itself unknown-ref repeated-ref arrived-twice paid-twice", STORY),
+        ("part-has-two-numbers number-replaces-itself repeated-ref arrived-twice paid-twice", STORY),
         ("arrived-before-ordered unknown-shown suppliers-alike", STORY | _keys("service shows")),
         ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY),
         ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY),
@@ -66,11 +101,11 @@ HANGS_ON: Mapping[str, frozenset[str]] = {
         ("reading-digits no-meter meter-digits meter-statement", METER),
         ("recheck-unit interval-unit", METER | _keys("every recheck")),
         ("interval-empty interval-too-long", _keys("every months distance hours service")),
-        ("unknown-fault fault-without-name fault-closed proof-before-fix cleared-twice condemned-cleared", HUNT),
+        ("fault-without-name fault-closed proof-before-fix cleared-twice condemned-cleared", HUNT),
         ("nothing-left", HUNT),
         ("refitted-not-off refitted-before stripped-twice strip-down-circle closed-up", APART),
         ("nothing-to-make-good temporary-twice", APART),
-        ("cover-missed", APART | _keys("looked_at parts")),
+        ("cover-missed", APART | _keys("looked_at parts clears checks did fault")),
         ("laid-up-backwards", _keys("laid_up from until")),
         ("limits-reversed measured-nothing measured-twice", _keys("measured what value values limits min max")),
         ("unit-kind unit-ambiguous units-apart torques-differ tightening-number", _keys("date what unit to measured")),
@@ -93,6 +128,8 @@ class _Subject:
     "where the record starts"
     names: frozenset[str]
     "what it is about"
+    day: datetime.date | None
+    "of its entry; None in `log.yaml`"
 
 
 def _follows(problem: Problem, hole: Hole, subjects: Mapping[Place, _Subject]) -> bool:
@@ -102,10 +139,27 @@ def _follows(problem: Problem, hole: Hole, subjects: Mapping[Place, _Subject]) -
         return any(subject.owner == hole.owner != Place(hole.place.file) for subject in found)
     if hole.keys and keys.isdisjoint(hole.keys):
         return False
-    if keys >= METER or (hole.place.file == "log.yaml" and "." not in hole.owner.path):
+    if keys >= METER and _may_be_between(hole, problem, subjects):
+        return True
+    if hole.place.file == "log.yaml" and "." not in hole.owner.path:
         return True
     inside = any(_is_inside(place, hole.owner) for place in (problem.place, *problem.also))
-    return inside or any(hole.mentions(name) for subject in found for name in subject.names)
+    names = set(_list_quoted(problem.message))
+    if problem.rule not in NAMELESS:
+        names |= {name for subject in found for name in subject.names}
+    return inside or any(map(hole.mentions, names))
+
+
+def _may_be_between(hole: Hole, problem: Problem, subjects: Mapping[Place, _Subject]) -> bool:
+    """Whether the hole may be of a day from the first to the last of those that a problem with the meter speaks of."""
+    days = [subjects[place].day for place in (problem.place, *problem.also) if place in subjects]
+    day = subjects[hole.owner].day if hole.owner in subjects else None
+    known = [each for each in days if each is not None]
+    return day is None or not known or min(known) <= day <= max(known)
+
+
+def _list_quoted(text: str) -> list[str]:
+    return re.findall("`([^`]+)`", text)
 
 
 def _is_inside(place: Place, owner: Place) -> bool:
@@ -117,27 +171,38 @@ def _is_inside(place: Place, owner: Place) -> bool:
 def _list_subjects(log: Log) -> dict[Place, _Subject]:
     """What every place in the log is about."""
     subjects: dict[Place, _Subject] = {}
-    for record in (log.settings, *log.entries):
-        _add_subjects(record, frozenset(), subjects)
+    _Lister(subjects, None).add(log.settings, frozenset())
+    for entry in log.entries:
+        _Lister(subjects, entry.date).add(entry, frozenset())
     return subjects
 
 
-def _add_subjects(record: Record, names: frozenset[str], subjects: dict[Place, _Subject]) -> frozenset[str]:
-    """Add a record with all that is in it; what it is about comes back."""
-    own = set(names)
-    for slot, value in ((slot, getattr(record, slot.field)) for slot in list_slots(type(record)).values()):
-        items = value.items() if isinstance(value, Mapping) else [("", each) for each in _as_tuple(value)]
-        for name, item in items:
-            if isinstance(item, Record):
-                own |= _add_subjects(item, frozenset(filter(None, [name])), subjects)
-            elif slot.key in NAMING and isinstance(item, str):
-                own.add(item)
-    whole = frozenset(own)
-    for spot, place in record.spots.items():
-        item = spot.partition(" ")[2]
-        subjects.setdefault(place, _Subject(owner=record.place, names=frozenset([item]) if item else whole))
-    subjects[record.place] = _Subject(owner=record.place, names=whole)
-    return whole
+class _Lister:
+    """Lists what every place of one file is about."""
+
+    def __init__(self, subjects: dict[Place, _Subject], day: datetime.date | None) -> None:
+        self._subjects = subjects
+        self._day = day
+
+    def add(self, record: Record, names: frozenset[str]) -> frozenset[str]:
+        """Add a record with all that is in it; what it is about comes back."""
+        own = set(names)
+        for slot, value in ((slot, getattr(record, slot.field)) for slot in list_slots(type(record)).values()):
+            items = value.items() if isinstance(value, Mapping) else [("", each) for each in _as_tuple(value)]
+            for name, item in items:
+                if isinstance(item, Record):
+                    own |= self.add(item, frozenset(filter(None, [name])))
+                elif slot.key in NAMING and isinstance(item, str):
+                    own.add(item)
+        whole = frozenset(own)
+        for spot, place in record.spots.items():
+            item = spot.partition(" ")[2]
+            self._subjects.setdefault(place, self._describe(record, frozenset([item]) if item else whole))
+        self._subjects[record.place] = self._describe(record, whole)
+        return whole
+
+    def _describe(self, record: Record, names: frozenset[str]) -> _Subject:
+        return _Subject(owner=record.place, names=names, day=self._day)
 
 
 def _as_tuple(value: object) -> tuple[object, ...]:

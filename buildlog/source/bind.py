@@ -76,6 +76,8 @@ class Binder:
         values, spots = dict(given), dict[str, Place]()
         blanks: dict[str, Place] = {}
         before = len(self.holes)
+        if node.lost:
+            self._note(node.place, list_words(node.lost), node.lost)
         for key, slot, value in self._list_pairs(node, slots):
             if isinstance(value, Scalar) and value.blank:
                 blanks[slot.field] = value.place
@@ -105,7 +107,8 @@ class Binder:
                 # at the top of a file a key says nothing of the others, but for the day that they all hang on
                 whole = node.place.path or hole.place.path in ("", "date")
                 text = "\n".join([hole.text or "", *(list_names(node) if whole else ())])
-                self.holes[n] = Hole(place=hole.place, owner=node.place, keys=hole.keys, text=text)
+                owner = node.place if whole else hole.place
+                self.holes[n] = Hole(place=hole.place, owner=owner, keys=hole.keys, text=text)
 
     def _list_pairs(
         self, node: Mapping, slots: MappingProxyType[str, Slot] | Any
@@ -203,7 +206,7 @@ class Binder:
                 for hole in self.holes[before:]
             ]
             spots[f"{slot.field} {name}"] = key.place
-            values[name] = self._stand_in(slot, key.place) if value is MISSING else value
+            values[name] = self._stand_in_one(slot, key.place) if value is MISSING else value
         return MappingProxyType(values)
 
     def _bind_one(self, slot: Slot, node: Node) -> Any:
@@ -256,6 +259,9 @@ class Binder:
             return MappingProxyType({})
         if slot.shape == "list":
             return ()
+        return self._stand_in_one(slot, place)
+
+    def _stand_in_one(self, slot: Slot, place: Place) -> Any:
         return slot.kind.stand_in("") if isinstance(slot.kind, Kind) else self._make_blank(slot.kind, place)
 
     def _make_blank(self, record: type[Record], place: Place) -> Record:

@@ -30,7 +30,7 @@ class Hole:
     owner: Place
     "where the record starts that it belongs to"
     keys: frozenset[str]
-    "the key that it was written under; of lines that could not be read at all, every word; none: it is not known"
+    "the key that it was written under; of lines that could not be read at all, what may be keys; none: not known"
     text: str | None
     "what it is about: names in the record that it belongs to, or the lines themselves; None: nothing is known of it"
 
@@ -40,8 +40,8 @@ class Hole:
 
 
 def list_words(text: str) -> frozenset[str]:
-    """Every word of some lines."""
-    return frozenset(re.findall(r"[\w-]+", text))
+    """What may be keys in some lines: the words before colons, and the first of each line."""
+    return frozenset(re.findall(r"[\w-]+(?=\s*:)|(?<=^)[\w-]+", text, re.MULTILINE))
 
 
 def list_texts(node: Node) -> Iterator[str]:

@@ -93,10 +93,13 @@ def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
     if entry is None:
         return None
     holes = binder.holes[before:]
-    if any(hole.keys == {"date"} and hole.owner == entry.place for hole in holes):
-        entry = replace(entry, date=_date_of_name(name) or entry.date)
-    else:
+    undated = [hole for hole in holes if hole.place in (entry.place, entry.spot("date")) and "date" in hole.keys]
+    day = _date_of_name(name)
+    if not undated:
         binder.problems += _compare_date(entry)
+    elif day is not None:
+        entry = replace(entry, date=day)
+        binder.holes[before:] = holes = [hole for hole in holes if hole not in undated]
     return _settle_title(entry, binder, holes)
 
 

@@ -128,7 +128,7 @@ class _Salvager:
         first = DASH.sub(r"\1 ", part.rows[0], count=1)
         inside = part._replace(rows=[first, *part.rows[1:]])
         tree = self.grow(inside)
-        if tree.broken and not _split(inside.rows)[1]:
+        if tree.broken and (sum(map(_is_content, part.rows)) == 1 or not _split(inside.rows)[1]):
             return self.give_up(part, self.grow(part) if self.grow(part).broken else tree)
         return self.read(inside, depth + 1, tree)
 
@@ -167,14 +167,15 @@ class _Salvager:
                     message, help = "a tab indents this line", "indent with spaces"
                     self.tell(Problem(rule="yaml-tab", message=message, place=place, help=help))
                 self.told.add(block.line + n)
-                row = self.indent_as_above(row, rows, block.line + n)
+                row = self.indent_as_beside(row, rows, block.rows[n + 1 :], block.line + n)
             rows.append(row)
         return block._replace(rows=rows)
 
-    def indent_as_above(self, row: str, above: list[str], line: int) -> str:
+    def indent_as_beside(self, row: str, above: list[str], below: list[str], line: int) -> str:
         before = next((each for each in reversed(above) if each.strip()), None)
-        lead = len(row) - len(row.lstrip())
-        wanted = lead if before is None else _indent(before) + 2 * before.rstrip().endswith(":")
+        behind = next((each for each in below if each.strip() and "\t" not in each[: _indent(each)]), row)
+        lead = _indent(row)
+        wanted = _indent(behind) if before is None else _indent(before) + 2 * before.rstrip().endswith(":")
         self.shifts[line] = (1, wanted - lead)
         return " " * wanted + row.lstrip()
 
