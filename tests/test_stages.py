@@ -24,7 +24,7 @@ def test_an_unreadable_entry_brings_no_problems_in_others(tmp_path: Path) -> Non
     """A hose that was bought in an entry dated wrongly is not called unknown too."""
     entries = {
         "2024-06-01-order.md": HEAD.replace("06-01", "06-31")
-        + "bought: {from: A, lines: [{part: hose, each: 1.00}]}\n---\n",
+        + "bought: {from: A, arrived: 2024-06-01, lines: [{part: hose, each: 1.00}]}\n---\n",
         "2024-06-01-fit.md": HEAD + "fitted: hose\n---\n",
     }
     checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
