@@ -41,7 +41,8 @@ NEVER_IMPORTS = {
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 RECORD_CORE = frozenset(
-    f"buildlog.record.{name}" for name in "canonical codes leaves merkle seal_check seal_report seals".split()
+    f"buildlog.record.{name}"
+    for name in "canonical codes leaves limits merkle seal_check seal_report seals words".split()
 )
 # Standard modules by which a file, the clock, the locale, chance or HTML would reach the figures.
 IMPURE = frozenset(

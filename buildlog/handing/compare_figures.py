@@ -17,10 +17,9 @@ from buildlog.record.figures_compared import FORMAT, drop_changed, find_differen
 from buildlog.record.figures_json import list_figures, write_figures
 from buildlog.record.findings import Finding, Flaw, judge, leave_open
 from buildlog.record.handover import FIGURES
+from buildlog.record.limits import LARGEST_FIGURES, MOST_FIGURES
 from buildlog.record.unpack import Bag, Refused, read_file, tame
 
-LARGEST_FIGURES = 100_000_000
-"Bytes of `figures.json`: 2,000 entries make 20 million."
 FILE = PAYLOAD + FIGURES
 GROUPS = {"service": ("service", "due"), "meter": ("meter",), "identity": ("identity",), "evidence": ("evidence",)}
 "Which figures answer a question; all others are for `totals`."
@@ -66,7 +65,7 @@ def compare_figures(bag: Bag, figures: Figures) -> Compared:
         data = read_file(bag, FILE, LARGEST_FIGURES)
         if data == write_figures(figures):
             return Compared()
-        written = read_canonical(data.removesuffix(b"\n"))
+        written = read_canonical(data.removesuffix(b"\n"), most=MOST_FIGURES)
     except KeyError:
         return Compared(flaw=Flaw(rule="missing", message="it is missing", file=FILE))
     except (Refused, NotCanonical) as why:

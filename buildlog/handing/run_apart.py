@@ -18,7 +18,8 @@ from typing import Any
 from buildlog.handing.reckon_again import recheck
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, leave_open
-from buildlog.record.handover import LARGEST_LIST, LIST, Handover, read_list
+from buildlog.record.handover import LIST, Handover, read_list
+from buildlog.record.limits import LARGEST_LIST
 from buildlog.record.unpack import open_bag, read_file
 from buildlog.record.verify import RECKONED
 

@@ -15,6 +15,7 @@ import re
 import shutil
 import stat
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
 from pathlib import Path, PurePosixPath
@@ -22,6 +23,7 @@ from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
 from buildlog.record.leaves import Digest
+from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
 
 PAYLOAD = "data/"
 "RFC 8493, section 2.1.2: everything that is handed over stands below it."
@@ -37,10 +39,6 @@ PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*(?<!\.)|\.[A-Za-z0-9_-][A-Za-z0-
 "One part of a name in a bag: what means the same in every shell and on every file system (RFC 8493, section 6.1.2)."
 DEVICE = re.compile(r"(?i)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?")
 "Names that are devices on some system (RFC 8493, section 6.1.2)."
-LONGEST_PART = 120
-"Characters of one part of a name; most file systems take 255 bytes, and some room is left for numbers."
-LONGEST_SUFFIX = 10
-"Characters of what stands behind a name's last dot."
 CHUNK = 1 << 20
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 "The earliest time that a zip can tell (APPNOTE 4.4.6): one for all files, so that the same files make the same bytes."
@@ -65,8 +63,14 @@ def name_files(paths: Iterable[str]) -> dict[str, str]:
     wanted = {path: "/".join(map(_simplify, path.split("/"))) for path in paths}
     taken = {str(folder).lower() for name in wanted.values() for folder in PurePosixPath(name).parents}
     names: dict[str, str] = {}
+    used: Counter[str] = Counter()  # names tried for those that simplify alike: none of them is free again
     for path in sorted(wanted, key=lambda path: (wanted[path] != path, path)):  # what can stay as it is comes first
-        names[path] = next(name for name in _number(wanted[path]) if name.lower() not in taken)
+        alike = wanted[path].lower()
+        for name in _number(wanted[path], used[alike]):
+            used[alike] += 1
+            if name.lower() not in taken:
+                names[path] = name
+                break
         taken.add(names[path].lower())
     return names
 
@@ -93,12 +97,13 @@ def _keep_plain(text: str) -> str:
     return re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-.")
 
 
-def _number(name: str) -> Iterator[str]:
-    """The name, then with `-2`, `-3` before its suffix."""
-    yield name
+def _number(name: str, skip: int = 0) -> Iterator[str]:
+    """The name, then with `-2`, `-3` before its suffix; the first `skip` of them are left out."""
+    if not skip:
+        yield name
     folder, slash, file = name.rpartition("/")
     stem, dot, suffix = file.rpartition(".") if "." in file.strip(".") else (file, "", "")
-    for number in range(2, 1_000_000):
+    for number in range(max(2, skip + 1), 1_000_000):
         yield f"{folder}{slash}{stem or suffix}-{number}{dot}{suffix}"
 
 

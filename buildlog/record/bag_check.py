@@ -12,14 +12,11 @@ from collections.abc import Iterator, Mapping
 
 from buildlog.frozen import frozen
 from buildlog.record.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
-from buildlog.record.findings import Flaw
+from buildlog.record.findings import Flaw, tell
 from buildlog.record.leaves import Digest
-from buildlog.record.unpack import LONGEST_NAME, MOST_FILES, Bag, Refused, read_file, sum_file
+from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
+from buildlog.record.unpack import Bag, Refused, read_file, sum_file
 
-LARGEST_MANIFEST = 100_000_000
-"Bytes of a manifest: most files at 330 bytes a line."
-LARGEST_INFO = 100_000
-"Bytes of `bag-info.txt`; ours has ten lines."
 LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
 "A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."
 
@@ -50,22 +47,21 @@ def check_bag(bag: Bag) -> BagCheck:
         flaws += [flaw for flaw in _check_manifest(bag, name, found) if flaw.file not in unread]
     flaws += _check_info(bag, payload)
     strays = sorted(name for name in bag.sizes if not name.startswith(PAYLOAD) and name not in TAG_FILES)
-    flaws += [Flaw(rule="added", message="no bag of ours has this file", file=name) for name in strays]
+    flaws += [tell("added:tag", name) for name in strays]
     return BagCheck(digests=digests, flaws=tuple(flaws))
 
 
 def _check_declaration(found: Digest | None) -> Iterator[Flaw]:
     if found is None:
-        yield Flaw(rule="no-bag", message="it is missing: this is no bag", file=DECLARATION)
+        yield tell("no-bag", DECLARATION)
     elif found.sha256 != hashlib.sha256(DECLARED).hexdigest():
-        message = "it does not say what it must (RFC 8493, section 2.1.1)"
-        yield Flaw(rule="declaration", message=message, file=DECLARATION)
+        yield tell("declaration", DECLARATION)
 
 
 def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
     """Compare one manifest with what was found; where all is well, its bytes are just those that we would write."""
     if name not in bag.sizes:
-        yield Flaw(rule="missing", message="it is missing", file=name)
+        yield tell("missing", name)
         return
     try:
         data = read_file(bag, name, LARGEST_MANIFEST)
@@ -74,7 +70,7 @@ def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterato
         return
     if data != list_sums(found):
         flaws = [*_explain_manifest(data, name, found)]
-        yield from flaws or [Flaw(rule="manifest-order", message="its lines are not in order", file=name)]
+        yield from flaws or [tell("manifest-order", name)]
 
 
 def _explain_manifest(data: bytes, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
@@ -82,11 +78,11 @@ def _explain_manifest(data: bytes, name: str, found: Mapping[str, Digest]) -> It
     yield from flaws
     for file in sorted(listed.keys() | found.keys()):
         if file not in found:
-            yield Flaw(rule="missing", message=f"`{name}` lists it, and it is not there", file=file)
+            yield tell("missing:listed", file, manifest=name)
         elif file not in listed:
-            yield Flaw(rule="added", message=f"`{name}` does not list it", file=file)
+            yield tell("added", file, manifest=name)
         elif listed[file] != found[file].sha256:
-            yield Flaw(rule="changed", message=f"its sum is not the one that `{name}` lists", file=file)
+            yield tell("changed", file, manifest=name)
 
 
 def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
@@ -95,14 +91,12 @@ def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
     wrong: list[Flaw] = []
     for number, raw in enumerate(io.BytesIO(data), 1):
         match = LINE.fullmatch(raw.decode("ascii", "replace"))
-        if number > MOST_FILES or (not match and len(wrong) > 100):
+        if number > MOST_FILES or (not match and len(wrong) > MOST_WRONG_LINES):
             break
         if not match:
-            wrong.append(
-                Flaw(rule="manifest-line", message=f"line {number} is no sum and name as we write it", file=name)
-            )
+            wrong.append(tell("manifest-line", name, line=number))
         elif match[2] in listed:
-            wrong.append(Flaw(rule="manifest-line", message=f"line {number} lists `{match[2]}` again", file=name))
+            wrong.append(tell("manifest-line:again", name, line=number, name=match[2]))
         else:
             listed[match[2]] = match[1]
     return listed, wrong
@@ -120,4 +114,4 @@ def _check_info(bag: Bag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
     counted = f"{sum(digest.size for digest in payload.values())}.{len(payload)}"
     said = re.findall(r"^Payload-Oxum: (.*)$", text, re.MULTILINE)
     if said != [counted]:
-        yield Flaw(rule="oxum", message=f"Payload-Oxum is not `{counted}`, which is what is there", file=INFO)
+        yield tell("oxum", INFO, counted=counted)

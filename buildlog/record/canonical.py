@@ -9,11 +9,11 @@ from __future__ import annotations
 import json
 from typing import Any, NoReturn
 
+from buildlog.record.limits import DEEPEST_VALUE
+from buildlog.record.words import say
+
 LARGEST_INTEGER = 2**53 - 1
 "RFC 8785, section 3.2.2.3 by way of RFC 7493, section 2.2: beyond it, readers round."
-DEEPEST = 64
-"Lists and objects inside each other; the record's own files have fewer than ten. No standard sets a number."
-
 
 ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
 
@@ -29,13 +29,18 @@ def write_canonical(value: object) -> bytes:
     text is spelled as in section 3.2.2.2, which is how the standard library spells it with `ensure_ascii` off.
     """
     try:
-        return ENCODER.encode(_order(value, DEEPEST)).encode()
+        return ENCODER.encode(_order(value, DEEPEST_VALUE)).encode()
     except UnicodeEncodeError:
         raise NotCanonical("half of a surrogate pair stands in a text") from None
 
 
-def read_canonical(data: bytes) -> Any:
-    """The value that these bytes are the one spelling of. Raises `NotCanonical`, for any bytes at all."""
+def read_canonical(data: bytes, *, most: int | None = None) -> Any:
+    """The value that these bytes are the one spelling of. Raises `NotCanonical`, for any bytes at all.
+
+    Of more than `most` values none is read: each takes far more memory than the signs that it is written with.
+    """
+    if most is not None and sum(map(data.count, (b",", b"[", b"{"))) > most:
+        raise NotCanonical(say("too-many-values", most=most))
     try:
         value = json.loads(data.decode(), parse_float=_refuse_number, parse_constant=_refuse_number)
     except UnicodeDecodeError:

@@ -11,6 +11,8 @@ from dataclasses import field
 from typing import Literal
 
 from buildlog.frozen import frozen
+from buildlog.record.limits import MOST_NAMED
+from buildlog.record.words import name_rule, say
 
 State = Literal["holds", "fails", "cannot be checked"]
 STATES: tuple[State, ...] = ("holds", "fails", "cannot be checked")
@@ -30,8 +32,6 @@ QUESTIONS = {
     "withheld": "what is withheld",
 }
 "Each question by its key, as shown, in the order in which they are asked and numbered."
-MOST_NAMED = 5
-"Failures of one kind that are told by name; a stranger's bag may have a hundred thousand."
 CAUTION = (
     "This says whether a record is whole and agrees with itself. It is no inspection, warranty or valuation: "
     "what the owner wrote may still be wrong."
@@ -71,6 +71,11 @@ class Finding:
         return list(QUESTIONS).index(self.key) + 1
 
 
+def tell(words: str, file: str = "", **values: object) -> Flaw:
+    """A flaw in the words of a rule, see `WORDS`."""
+    return Flaw(rule=name_rule(words), message=say(words, **values), file=file)
+
+
 def hold(key: str, says: str) -> Finding:
     """That it holds."""
     return Finding(key=key, state="holds", says=says)
@@ -87,8 +92,7 @@ def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     if not found:
         return hold(key, says)
     named = found[:MOST_NAMED]
-    more = f", of which {len(named)} are named" if len(found) > len(named) else ""
-    count = f"{len(found)} thing{'s do' if len(found) > 1 else ' does'} not hold{more}"
+    count = say("fails more" if len(found) > len(named) else "fails", flaws=len(found), named=len(named))
     return Finding(key=key, state="fails", says=count, flaws=named)
 
 

@@ -20,6 +20,7 @@ from buildlog.frozen import frozen
 from buildlog.record.bag import is_plain_name, name_files
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.leaves import Digest, is_sound_path
+from buildlog.record.limits import MOST_LISTED
 
 FORMAT = 1
 "Raised when the files of a handover stand elsewhere or mean something else."
@@ -32,8 +33,6 @@ FIXED_FILES = frozenset({FIGURES, LIST, CHECK_TEXT, CHECK_PAGE, SIGNERS})
 "Files directly below `data/`."
 OWN_THEME = "theme/"
 "The log's own folder of theme files: it goes along, no seal speaks of it."
-LARGEST_LIST = 64_000_000
-"Bytes of `handover.json`: 20,000 photos with a dozen pictures each at 100 bytes, and room besides."
 
 
 class NotAHandover(ValueError):
@@ -135,7 +134,7 @@ def _list_set(pictures: PictureSet) -> dict[str, Any]:
 def read_list(data: bytes) -> Handover:
     """What `handover.json` says. Raises `NotAHandover`, for any bytes at all."""
     try:
-        value = read_canonical(data.removesuffix(b"\n"))
+        value = read_canonical(data.removesuffix(b"\n"), most=MOST_LISTED)
     except NotCanonical as why:
         raise NotAHandover(str(why)) from None
     if not isinstance(value, dict) or value.get("format") != FORMAT:

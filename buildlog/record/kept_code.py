@@ -7,17 +7,15 @@ from dataclasses import replace
 
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.codes import SHORT_DIGITS, KeptCode
-from buildlog.record.findings import Finding, Flaw, judge
+from buildlog.record.findings import Finding, judge, tell
 from buildlog.record.seals import FOLDER, Seal
-
-SHORT = f"it is short, {SHORT_DIGITS * 4} bits: an owner who wants to can make two logs that have it"
+from buildlog.record.words import say
 
 
 def compare_code(found: Finding, seals: Sequence[Seal], kept: KeptCode) -> Finding:
     """What was found of the chain of seals, with what the code adds to it."""
     seal = next((seal for seal in seals if kept.fits(seal.root)), None)
     if seal is None:
-        flaw = Flaw(rule="code-unknown", message="no seal has the code that you kept", file=f"{PAYLOAD}{FOLDER}")
-        return judge(found.key, [*found.flaws, flaw], "")
-    says = f"the code that you kept is that of seal {seal.number}, of {seal.date}"
-    return replace(found, says=f"{found.says}; {says}{f'; {SHORT}' if kept.short else ''}")
+        return judge(found.key, [*found.flaws, tell("code-unknown", f"{PAYLOAD}{FOLDER}")], "")
+    says = say("seals kept", says=found.says, number=seal.number, date=seal.date)
+    return replace(found, says=say("seals short", says=says, bits=SHORT_DIGITS * 4) if kept.short else says)

@@ -13,19 +13,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
+from buildlog.record.limits import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
 
 LEAVES_FILE = "leaves.jsonl"
 "Name of the list in `seals/`."
-MOST_LEAVES = 200_000
-"Ours: a log of 20,000 photos has a tenth of them. A bag is a stranger's file, and its list is read whole."
-LONGEST_PATH = 4096
-"Bytes of a path: PATH_MAX of Linux, limits.h."
-LONGEST_REASON = 1000
-"Characters. Ours: a paragraph."
-LONGEST_LINE = 32_768
-"Bytes of a leaf: a longest path and reason fit, each byte escaped as six."
-LARGEST_LIST = 64_000_000
-"Bytes of the whole list: most leaves at 320 bytes, where 230 are usual."
 
 
 class NotALeaf(ValueError):

@@ -14,10 +14,11 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from buildlog.problems import Place, Problem
-from buildlog.record.leaves import LARGEST_LIST, LEAVES_FILE, Digest, is_covered, is_sound_path
+from buildlog.record.leaves import LEAVES_FILE, Digest, is_covered, is_sound_path
+from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
 from buildlog.record.seal_check import is_seal_name
 from buildlog.record.seal_report import SealFolder
-from buildlog.record.seals import FOLDER, LARGEST_SEAL, MOST_SEALS
+from buildlog.record.seals import FOLDER
 
 COVERED = ("log.yaml", "entries", "photos", "papers")
 "What is looked at in a log's folder; which files of it count is said by `leaves.is_covered`."
@@ -145,7 +146,7 @@ def read_seal_folder(folder: Path) -> SealFolder:
         for item, _ in zip(found, range(MOST_NAMES), strict=False):
             plain = item.is_file(follow_symlinks=False)
             if plain and item.name == LEAVES_FILE:
-                leaves = _read_start(item.path, LARGEST_LIST)
+                leaves = _read_start(item.path, LARGEST_LEAVES)
             elif plain and is_seal_name(item.name):
                 seals[item.name] = _read_start(item.path, LARGEST_SEAL)
             elif not item.name.startswith("."):

@@ -16,15 +16,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from buildlog.record.leaves import (
-    LARGEST_LIST,
     LEAVES_FILE,
-    MOST_LEAVES,
     Digest,
     Leaf,
     NotALeaf,
     find_latest,
     read_leaf,
 )
+from buildlog.record.limits import LARGEST_LEAVES, MOST_LEAVES
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seal_report import Failure, FileReport, SealFolder, SealReport
 from buildlog.record.seals import (
@@ -38,8 +37,10 @@ from buildlog.record.seals import (
     name_seal,
     read_seal,
 )
+from buildlog.record.words import name_rule, say
 
-LEAVES = f"{FOLDER}/{LEAVES_FILE}"
+Values = dict[str, object]
+"What stands in the words of a rule."
 
 
 def check_seals(folder: SealFolder, present: Mapping[str, Digest]) -> SealReport:
@@ -67,47 +68,46 @@ def _split_lines(data: bytes | None) -> tuple[list[bytes], list[Failure]]:
     if not data:
         return [], []
     count = data.count(b"\n")
-    if len(data) > LARGEST_LIST or count > MOST_LEAVES:
-        limit = f"{LARGEST_LIST} bytes" if len(data) > LARGEST_LIST else f"{MOST_LEAVES} leaves"
-        return [], [Failure(rule="leaves-too-many", file=LEAVES, message=f"it has more than {limit} and is not read")]
+    if len(data) > LARGEST_LEAVES or count > MOST_LEAVES:
+        most, unit = (LARGEST_LEAVES, "bytes") if len(data) > LARGEST_LEAVES else (MOST_LEAVES, "leaves")
+        return [], [_fail("leaves-too-many", LEAVES_FILE, most=most, unit=unit)]
     *lines, rest = data.split(b"\n")
     if not rest:
         return lines, []
-    cut = Failure(rule="leaf-cut", file=LEAVES, message=f"line {count + 1} has no end")
-    return lines, [cut]
+    return lines, [_fail("leaf-cut", LEAVES_FILE, line=count + 1)]
 
 
 def _read_leaves(lines: Sequence[bytes]) -> tuple[tuple[Leaf | None, ...], list[Failure]]:
     leaves: list[Leaf | None] = []
-    wrong = []
+    wrong: list[Values] = []
     for number, line in enumerate(lines, 1):
         try:
             leaves.append(read_leaf(line))
         except NotALeaf as why:
             leaves.append(None)
-            wrong.append(f"line {number} is no leaf: {why}")
+            wrong.append({"line": number, "why": why})
     return tuple(leaves), _tell_first("leaf-unreadable", wrong)
 
 
 def _check_amendments(leaves: Iterable[Leaf | None]) -> list[Failure]:
     """A leaf amends the latest one of its path, and the first of a path amends none."""
     latest: dict[str, int] = {}
-    wrong = []
+    wrong: list[Values] = []
     for number, leaf in enumerate(leaves):
         if leaf is None:
             continue
         if leaf.amends != latest.get(leaf.path):
-            wrong.append(f"line {number + 1} does not amend the leaf before it of `{leaf.path}`")
+            wrong.append({"line": number + 1, "path": leaf.path})
         latest[leaf.path] = number
     return _tell_first("amends-wrong", wrong)
 
 
-def _tell_first(rule: str, messages: Sequence[str]) -> list[Failure]:
+def _tell_first(words: str, wrong: Sequence[Values]) -> list[Failure]:
     """One failure for all lines of one kind: a stranger's list may have a hundred thousand of them."""
-    if not messages:
+    if not wrong:
         return []
-    more = f", and {len(messages) - 1} more lines like it" if messages[1:] else ""
-    return [Failure(rule=rule, file=LEAVES, message=messages[0] + more)]
+    more = say("lines like it", more=len(wrong) - 1) if wrong[1:] else ""
+    return [_fail(words, LEAVES_FILE, **wrong[0], more=more)]
 
 
 # ── the chain of seals ───────────────────────────────────────────────────────────────────────────────────────────
@@ -119,12 +119,12 @@ def _read_seals(files: Mapping[str, bytes]) -> tuple[tuple[Seal, ...], list[Fail
         try:
             seal = read_seal(data)
         except NotASeal as why:
-            failures.append(_fail("seal-unreadable", name, f"this is no seal: {why}"))
+            failures.append(_fail("seal-unreadable", name, why=why))
             continue
         if seal.name == name:
             seals.append(seal)
         else:
-            failures.append(_fail("seal-misnamed", name, f"the seal in it calls itself `{seal.name}`"))
+            failures.append(_fail("seal-misnamed", name, called=seal.name))
     return tuple(seals), failures
 
 
@@ -133,9 +133,9 @@ def _check_numbers(files: Mapping[str, bytes]) -> Iterator[Failure]:
     for before, after in pairwise(numbers):
         first, last = name_seal(before + 1), name_seal(after - 1)
         if after - before == 2:
-            yield _fail("seal-missing", first, "this seal is missing")
+            yield _fail("seal-missing", first)
         elif after - before > 2:
-            yield _fail("seal-missing", first, f"this seal and all up to `{last}` are missing")
+            yield _fail("seal-missing:many", first, last=last)
 
 
 def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[Failure]:
@@ -144,15 +144,14 @@ def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[
     for seal in seals:
         before = files.get(name_seal(seal.number - 1))
         if seal.number == 1 and seal.previous is not None:
-            yield _fail("chain-broken", seal.name, "the first seal names a seal before it")
+            yield _fail("chain-broken:first", seal.name)
         elif before is not None and seal.previous != hash_seal(before):
-            message = f"the sum that it names is not that of `{name_seal(seal.number - 1)}`"
-            yield _fail("chain-broken", seal.name, message)
+            yield _fail("chain-broken", seal.name, before=name_seal(seal.number - 1))
         older = by_number.get(seal.number - 1)
         if older and seal.leaves <= older.leaves:
-            yield _fail("leaves-fall", seal.name, f"it counts {seal.leaves} leaves, the one before {older.leaves}")
+            yield _fail("leaves-fall", seal.name, leaves=seal.leaves, before=older.leaves)
         if older and seal.date < older.date:
-            yield _fail("date-falls", seal.name, f"it is dated {seal.date}, the one before {older.date}")
+            yield _fail("date-falls", seal.name, date=seal.date, before=older.date)
 
 
 def _check_roots(seals: Sequence[Seal], tree: Tree) -> Iterator[Failure]:
@@ -162,41 +161,34 @@ def _check_roots(seals: Sequence[Seal], tree: Tree) -> Iterator[Failure]:
     judged = max((at for at, good in enumerate(holds, 1) if good), default=0)
     for seal, good in zip(countable[:judged], holds, strict=False):
         if not good:
-            message = "its root is not that of the leaves it counts, though a later seal over them holds"
-            yield _fail("seal-root-wrong", seal.name, message)
+            yield _fail("seal-root-wrong", seal.name)
     start = countable[judged - 1].leaves if judged else 0
     wrong = countable[judged:]
     if len(wrong) == 1:
-        message = (
-            f"its root is not that of its leaves: it was changed, or one of lines {start + 1} to {wrong[0].leaves}"
-        )
-        yield _fail("root-differs", wrong[0].name, message)
+        yield _fail("root-differs", wrong[0].name, first=start + 1, last=wrong[0].leaves)
     elif wrong:
-        message = f"one of lines {start + 1} to {wrong[0].leaves} was changed, added, dropped or moved: no seal from"
-        yield Failure(rule="leaves-changed", file=LEAVES, message=f"{message} `{wrong[0].name}` on holds")
+        yield _fail("leaves-changed", LEAVES_FILE, first=start + 1, last=wrong[0].leaves, seal=wrong[0].name)
 
 
 def _check_ends(folder: SealFolder, seals: Sequence[Seal], count: int) -> Iterator[Failure]:
     """Whether list and seals end together, and whether everything in the folder belongs there."""
     sealed = max((seal.leaves for seal in seals), default=0)
     if folder.leaves is None and folder.seals:
-        yield Failure(rule="leaves-missing", file=LEAVES, message="the list of leaves is missing")
+        yield _fail("leaves-missing", LEAVES_FILE)
     elif sealed > count:
-        message = f"it has {count} whole lines, and `{seals[-1].name}` counts {sealed}"
-        yield Failure(rule="leaves-cut-short", file=LEAVES, message=message)
+        yield _fail("leaves-cut-short", LEAVES_FILE, lines=count, seal=seals[-1].name, sealed=sealed)
     elif sealed < count:
-        message = f"it has {count} lines, and the seals count {sealed}"
-        yield Failure(rule="leaves-not-sealed", file=LEAVES, message=message)
+        yield _fail("leaves-not-sealed", LEAVES_FILE, lines=count, sealed=sealed)
     for name in sorted(folder.others):
         beside = BESIDE_NAME.fullmatch(name)
         if name == UNFINISHED:
-            yield _fail("unfinished", name, "a sealing was interrupted: `buildlog seal` finishes it")
+            yield _fail("unfinished", name)
         elif not beside or name_seal(int(beside[1])) not in folder.seals:
-            yield _fail("stray-file", name, "it belongs to no seal")
+            yield _fail("stray-file:seal", name)
 
 
-def _fail(rule: str, name: str, message: str) -> Failure:
-    return Failure(rule=rule, file=f"{FOLDER}/{name}", message=message)
+def _fail(words: str, name: str, **values: object) -> Failure:
+    return Failure(rule=name_rule(words), file=f"{FOLDER}/{name}", message=say(words, **values))
 
 
 def is_seal_name(name: str) -> bool:

@@ -17,7 +17,7 @@ class SealFolder:
     """What lies in `seals/`, read and not yet believed."""
 
     leaves: bytes | None
-    "the list of leaves, or its first `LARGEST_LIST` bytes and one more; None where there is none"
+    "the list of leaves, or its first `LARGEST_LEAVES` bytes and one more; None where there is none"
     seals: Mapping[str, bytes]
     "each file that is named as a seal, or its first `LARGEST_SEAL` bytes and one more, by its name"
     others: frozenset[str] = frozenset()

@@ -15,20 +15,19 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.record.leaves import (
-    LONGEST_REASON,
-    MOST_LEAVES,
     Digest,
     Leaf,
     find_latest,
     is_sound_reason,
     write_leaf,
 )
+from buildlog.record.limits import LONGEST_REASON, MOST_LEAVES, MOST_SEALS
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import FileReport, SealReport
 from buildlog.record.seal_writing import SealsBusy, add_seal, finish_interrupted, hold_seals
-from buildlog.record.seals import FOLDER, MOST_SEALS, Seal, hash_seal
+from buildlog.record.seals import FOLDER, Seal, hash_seal
 
 
 @frozen

@@ -15,13 +15,10 @@ from typing import Any
 
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.codes import write_code
+from buildlog.record.limits import LARGEST_SEAL
 
 FOLDER = "seals"
 "The folder in the log."
-MOST_SEALS = 9_999
-"Ours: four digits, a seal a day for 27 years."
-LARGEST_SEAL = 1_000
-"Bytes of a seal's file; one has about 250."
 UNFINISHED = "unfinished.json"
 "The file that stands in `seals/` while leaves and a seal are being added, see `sealing`."
 BESIDE = {"signature": ".json.sig", "stamp": ".tsr", "authority": ".ca.pem"}

@@ -1,8 +1,8 @@
 """What is in a bag that came from a stranger, a folder or a zip, and how it is read without harm.
 
-Nothing is unpacked, followed or run: names and sizes are looked at first, against the limits below, and files are then
-read where they lie, each up to a bound. A name that no bag of ours has, a link, a device, an encrypted or overlapping
-zip member refuses the whole. Whether the bag is a whole and true one is left to `verify`.
+Nothing is unpacked, followed or run: names and sizes are looked at first, against the bounds in `limits`, and files are
+then read where they lie, each up to a bound. A name that no bag of ours has, a link, a device, an encrypted or
+overlapping zip member refuses the whole. Whether the bag is a whole and true one is left to `verify`.
 """
 
 from __future__ import annotations
@@ -19,21 +19,17 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from buildlog.record.bag import DECLARATION, copy_and_sum, is_plain_name
 from buildlog.record.leaves import Digest
-
-MOST_FILES = 300_000
-"Files of a bag: 20,000 photos, their originals and a dozen published pictures each, and room besides."
-MOST_FOLDERS = 50_000
-"Folders of a bag: an entry with photos has two."
-DEEPEST = 12
-"Parts of a name; ours have five, and papers may lie a few folders deeper."
-LONGEST_NAME = 1_000
-"Characters of a whole name."
-LARGEST_DIRECTORY = 40_000_000
-"Bytes of a zip's central directory: most files at 130 bytes each. It is read whole before anything is known."
-MOST_RATIO = 200
-"How many times larger than the zip its files may say they are: text shrinks to a tenth, a bomb to a thousandth."
-LEAST_SUSPECT = 10_000_000
-"Bytes below which no ratio is suspect."
+from buildlog.record.limits import (
+    DEEPEST_NAME,
+    LARGEST_DIRECTORY,
+    LEAST_SUSPECT,
+    LONGEST_NAME,
+    MOST_ADDED,
+    MOST_FILES,
+    MOST_FOLDERS,
+    MOST_RATIO,
+)
+from buildlog.record.words import name_rule, say
 
 
 class Refused(Exception):
@@ -47,6 +43,11 @@ class Refused(Exception):
         "lower case, no full stop"
         self.file = file
         "the file or name that it is about, shown so that no terminal obeys it"
+
+
+def refuse(words: str, file: str = "", **values: object) -> Refused:
+    """A refusal in the words of a rule, see `WORDS`."""
+    return Refused(name_rule(words), say(words, **values), file)
 
 
 class Bag(Protocol):
@@ -69,13 +70,13 @@ def open_bag(path: Path) -> Iterator[Bag]:
         with open(path, "rb") as file:
             yield _ZipBag(file)
     except OSError as error:
-        raise Refused("unreadable", f"it cannot be read: {error.strerror or error}") from None
+        raise refuse("unreadable", why=error.strerror or error) from None
 
 
 def read_file(bag: Bag, name: str, most: int) -> bytes:
     """A whole file of at most so many bytes. Raises `Refused` for a larger one, and `KeyError` where there is none."""
     if bag.sizes[name] > most:
-        raise Refused("too-large", f"it has {bag.sizes[name]} bytes, more than the {most} that are read", name)
+        raise refuse("too-large", name, size=bag.sizes[name], most=most)
     with _reading(name), bag.open(name) as file:
         return file.read(most + 1)[:most]
 
@@ -98,7 +99,7 @@ def _reading(name: str) -> Iterator[None]:
         yield
     except (OSError, BadZipFile, zlib.error, EOFError, struct.error, RuntimeError, NotImplementedError) as error:
         words = str(error).split("\n")[0][:100] or "its bytes make no sense"
-        raise Refused("unreadable", f"it cannot be read: {tame(words)}", name) from None
+        raise refuse("unreadable", name, why=tame(words)) from None
 
 
 def tame(text: str) -> str:
@@ -108,10 +109,10 @@ def tame(text: str) -> str:
 
 def _check_name(name: str) -> str:
     """The name, when a bag may have it; raises `Refused`."""
-    if len(name) > LONGEST_NAME or name.count("/") >= DEEPEST:
-        raise Refused("name-too-long", "a name is too long or lies too deep", tame(name))
+    if len(name) > LONGEST_NAME or name.count("/") >= DEEPEST_NAME:
+        raise refuse("name-too-long", tame(name))
     if not is_plain_name(name):
-        raise Refused("name-unsafe", "a name leaves the folder or does not mean the same everywhere", tame(name))
+        raise refuse("name-unsafe", tame(name))
     return name
 
 
@@ -121,12 +122,18 @@ def _check_names(names: Iterator[str]) -> None:
     for name in names:
         other = seen.setdefault(name.lower(), name)
         if other is not name:
-            raise Refused("names-collide", f"this name stands here twice, or differs in case from `{other}`", name)
+            raise refuse("names-collide", name, other=other)
 
 
 def _check_count(count: int) -> None:
     if count > MOST_FILES:
-        raise Refused("too-many-files", f"there are more than {MOST_FILES} files")
+        raise refuse("too-many-files", most=MOST_FILES)
+
+
+def _check_growth(size: int, stored: int) -> None:
+    """Refuse files that would be far larger than what lies on the disk, packed in a zip or full of holes."""
+    if size > max(min(MOST_RATIO * stored, stored + MOST_ADDED), LEAST_SUSPECT):
+        raise refuse("zip-bomb")
 
 
 # ── a folder ─────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -140,7 +147,7 @@ class _FolderBag:
 
     def _walk(self) -> Iterator[tuple[str, int]]:
         """Every file and its size, no link entered; refuses what is neither a file nor a folder."""
-        waiting, folders, files = [""], 0, 0
+        waiting, folders, files, size, stored = [""], 0, 0, 0, 0
         while waiting:
             base = waiting.pop()
             for item in self._list(base):
@@ -152,23 +159,32 @@ class _FolderBag:
                     folders += 1
                 elif stat.S_ISREG(mode.st_mode):
                     files += 1
+                    size += mode.st_size
+                    stored += max(getattr(mode, "st_blocks", mode.st_size) * BLOCK, min(mode.st_size, PAGE))
                     yield name, mode.st_size
                 else:
-                    raise Refused("not-a-file", "this is a link or a device, no file", name)
-                _check_count(files if folders <= MOST_FOLDERS else MOST_FILES + 1)
+                    raise refuse("not-a-file", name)
+                _check_count(files)
+                if folders > MOST_FOLDERS:
+                    raise refuse("too-many-files:folders", most=MOST_FOLDERS)
+        _check_growth(size, stored)
 
     def _list(self, base: str) -> Iterator[os.DirEntry[str]]:
         try:
             with os.scandir(self._folder / base) as found:
                 yield from found
         except OSError as error:
-            raise Refused("unreadable", f"it cannot be read: {error.strerror}", base) from None
+            raise refuse("unreadable", base, why=error.strerror) from None
 
     def open(self, name: str) -> BinaryIO:
         with _reading(name):
             return open(os.open(self._folder / name, os.O_RDONLY | NO_LINK), "rb")
 
 
+BLOCK = 512
+"Bytes of what `st_blocks` counts, where a system counts it."
+PAGE = 4096
+"Bytes that a small file may have without a block of its own."
 NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 "A file that was exchanged for a link or a pipe after it was looked at is not read."
 
@@ -182,7 +198,7 @@ class _ZipBag:
         try:
             self._zip = ZipFile(file)
         except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
-            raise Refused("zip-broken", "its list of files is damaged") from None
+            raise refuse("zip-broken") from None
         infos = [info for info in self._zip.infolist() if not _is_folder(info)]
         _check_count(len(infos))
         for info in infos:
@@ -212,16 +228,16 @@ def _check_end(file: BinaryIO) -> int:
     size = file.seek(0, os.SEEK_END)
     raw = _read_at(file, size - END.size, END.size)
     if len(raw) < END.size or raw[:4] != b"PK\5\6" or raw[-2:] != b"\0\0":
-        raise Refused("zip-end", "this is no folder, and no zip that ends as one does")
+        raise refuse("zip-end")
     directory = END.unpack(raw)[5]
     place = _read_at(file, size - END.size - END64_PLACE.size, END64_PLACE.size)
     if place[:4] == b"PK\6\7":
         whole = _read_at(file, END64_PLACE.unpack(place)[2], END64.size)
         if len(whole) < END64.size or whole[:4] != b"PK\6\6":
-            raise Refused("zip-end", "this is no zip that ends as one does")
+            raise refuse("zip-end")
         directory = END64.unpack(whole)[8]
     if directory > min(size, LARGEST_DIRECTORY):
-        raise Refused("too-many-files", "its list of files is larger than will be read")
+        raise refuse("too-many-files:directory")
     return size
 
 
@@ -238,7 +254,7 @@ def _is_folder(info: ZipInfo) -> bool:
         return False
     _check_name(info.orig_filename.rstrip("/"))
     if info.file_size or info.compress_size:
-        raise Refused("zip-member", "a folder that holds bytes", tame(info.orig_filename))
+        raise refuse("zip-member:folder", tame(info.orig_filename))
     return True
 
 
@@ -247,13 +263,13 @@ def _check_member(info: ZipInfo) -> None:
     name = _check_name(info.orig_filename)  # `filename` is cut at a NUL, has other slashes turned, or another name
     kind = stat.S_IFMT(info.external_attr >> 16)
     if info.filename != name:
-        raise Refused("name-unsafe", "a name does not mean the same everywhere", tame(name))
+        raise refuse("name-unsafe", tame(name))
     if kind not in (0, stat.S_IFREG):
-        raise Refused("not-a-file", "this is a link or a device, no file", name)
+        raise refuse("not-a-file", name)
     if info.flag_bits & 0x41:
-        raise Refused("zip-member", "this file is encrypted", name)
+        raise refuse("zip-member:encrypted", name)
     if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
-        raise Refused("zip-member", "this file is packed in a way that is not read", name)
+        raise refuse("zip-member:method", name)
 
 
 def _check_sizes(infos: list[ZipInfo], size: int) -> None:
@@ -265,12 +281,11 @@ def _check_sizes(infos: list[ZipInfo], size: int) -> None:
     end = 0
     for info in sorted(infos, key=lambda info: info.header_offset):
         if info.header_offset < end:
-            raise Refused("zip-overlap", "two files use the same bytes of the zip", info.filename)
+            raise refuse("zip-overlap", info.filename)
         end = info.header_offset + 30 + info.compress_size
     if end > size:
-        raise Refused("zip-broken", "it says that it holds more bytes than it has")
-    if sum(info.file_size for info in infos) > max(MOST_RATIO * size, LEAST_SUSPECT):
-        raise Refused("zip-bomb", f"its files would be more than {MOST_RATIO} times larger than the zip")
+        raise refuse("zip-broken:size")
+    _check_growth(sum(info.file_size for info in infos), size)
 
 
 def _find_top(names: Iterator[str]) -> str:
@@ -279,5 +294,5 @@ def _find_top(names: Iterator[str]) -> str:
     if len(tops) == 1 and (top := tops.pop()):
         return f"{top}/"
     if tops and "" not in tops and DECLARATION not in tops:
-        raise Refused("no-bag", "the zip holds more than one folder")
+        raise refuse("no-bag:folders")
     return ""

@@ -20,10 +20,9 @@ from buildlog.frozen import frozen
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.bag_check import BagCheck, check_bag
 from buildlog.record.codes import KeptCode
-from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open
+from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, tell
 from buildlog.record.handover import (
     FIXED_FILES,
-    LARGEST_LIST,
     LIST,
     LOG,
     OWN_THEME,
@@ -35,15 +34,16 @@ from buildlog.record.handover import (
     read_list,
 )
 from buildlog.record.kept_code import compare_code
-from buildlog.record.leaves import LARGEST_LIST as LARGEST_LEAVES
 from buildlog.record.leaves import LEAVES_FILE, Digest, find_latest, is_covered
+from buildlog.record.limits import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN
 from buildlog.record.seal_check import check_seals, is_seal_name
 from buildlog.record.seal_report import SealFolder, SealReport
-from buildlog.record.seals import LARGEST_SEAL, MOST_SEALS, Seal, name_beside
+from buildlog.record.seals import Seal, name_beside
 from buildlog.record.signature import LARGEST_SIGNATURE, check_signature
 from buildlog.record.stamp import LARGEST_REPLY, check_stamp
 from buildlog.record.stock_tools import Verdict
 from buildlog.record.unpack import Bag, Refused, open_bag, read_file, read_start, tame
+from buildlog.record.words import say
 
 RECKONED = ("totals", "service", "meter", "identity", "evidence", "pages")
 "Questions that are answered by reading the log and reckoning again."
@@ -51,12 +51,8 @@ Recheck = Callable[[Path, Handover], Mapping[str, Finding]]
 "Answers to the questions in `RECKONED`, for the bag at a path."
 MOST_ATTESTED = 100
 "Stamps, and signatures, that are checked, the latest first: each takes a call of another program."
-OTHER_WORDS = {
-    "missing": "it was sealed, and is neither here nor listed as withheld",
-    "changed": "it is not as its latest leaf says",
-    "returned": "it was sealed as gone, and is here",
-    "unsealed": "it is in no seal",
-}
+OTHER_STATES = ("missing", "changed", "returned", "unsealed")
+"How a file can be other than it was sealed."
 
 
 @frozen
@@ -88,7 +84,7 @@ def verify_bag(path: Path, recheck: Recheck, kept: KeptCode | None = None) -> Re
     if kept:
         answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
     if opened.handover is None:
-        answers |= {key: leave_open(key, f"`{PAYLOAD}{LIST}` cannot be read") for key in RECKONED}
+        answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECKONED}
         return Report(findings=tuple(answers[key] for key in QUESTIONS))
     answers |= recheck(path, opened.handover)
     return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(opened.handover))
@@ -96,7 +92,7 @@ def verify_bag(path: Path, recheck: Recheck, kept: KeptCode | None = None) -> Re
 
 def _refuse(why: Refused) -> Report:
     flaw = Flaw(rule=why.rule, message=why.message, file=why.file)
-    rest = [leave_open(key, "the files are not as a handover has them") for key in QUESTIONS if key != "files"]
+    rest = [leave_open(key, say("refused open")) for key in QUESTIONS if key != "files"]
     return Report(findings=(judge("files", [flaw], ""), *rest))
 
 
@@ -113,12 +109,11 @@ def examine_bag(bag: Bag) -> OpenedBag:
     for name in sorted(below):
         path = handover.owner_path(name.removeprefix(LOG)) if handover and name.startswith(LOG) else ""
         if path in paths:
-            message = f"it stands for `{path}`, and another file too"
-            flaws.append(Flaw(rule="name-twice", message=message, file=PAYLOAD + name))
+            flaws.append(tell("name-twice", PAYLOAD + name, path=path))
         elif path:
             paths[path] = PAYLOAD + name
         elif not name.startswith((SEALS, SITE)) and name not in FIXED_FILES:
-            flaws.append(Flaw(rule="stray-file", message="no handover has this file", file=PAYLOAD + name))
+            flaws.append(tell("stray-file", PAYLOAD + name))
     if handover:
         flaws += _check_places(handover, paths)
     present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
@@ -131,7 +126,7 @@ def _read_handover(bag: Bag) -> tuple[Handover | None, list[Flaw]]:
     try:
         return read_list(read_file(bag, name, LARGEST_LIST)), []
     except KeyError:
-        return None, [Flaw(rule="no-list", message="it is missing: this is a bag, and no handover", file=name)]
+        return None, [tell("no-list", name)]
     except (NotAHandover, Refused) as why:
         return None, [Flaw(rule="list-unreadable", message=str(why), file=name)]
 
@@ -141,14 +136,13 @@ def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw
     wanted = name_log_files(paths)
     differ = {name: path for path, name in wanted.items() if name != path}
     if differ != dict(handover.names):
-        message = "the owner's names that it lists are not those of the files that are here"
-        yield Flaw(rule="names-wrong", message=message, file=PAYLOAD + LIST)
+        yield tell("names-wrong", PAYLOAD + LIST)
     for path, name in paths.items():
         if not is_covered(path) and not path.startswith(OWN_THEME):
-            yield Flaw(rule="stray-file", message="no handover has this file", file=name)
+            yield tell("stray-file", name)
     for held in handover.withheld:
         if held.path in paths:
-            yield Flaw(rule="not-withheld", message="it is listed as withheld, and is here", file=paths[held.path])
+            yield tell("not-withheld", paths[held.path])
 
 
 def read_seals(bag: Bag) -> SealFolder:
@@ -177,23 +171,23 @@ def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
 def answer_files(opened: OpenedBag) -> Finding:
     """Question 1."""
     count, size = len(opened.check.digests), sum(digest.size for digest in opened.check.digests.values())
-    return judge("files", opened.check.flaws, f"{count} files, {size} bytes")
+    return judge("files", opened.check.flaws, say("files holds", files=count, bytes=size))
 
 
 def _answer_sealed(opened: OpenedBag) -> Finding:
     """Question 2."""
     report = opened.seals
     if not report.leaves and not report.failures:
-        return leave_open("sealed", "the log was never sealed: this shows only that files are as they were handed over")
+        return leave_open("sealed", say("sealed open"))
     held = {one.path for one in opened.handover.withheld} if opened.handover else set()
     flaws = [
-        Flaw(rule=f"sealed-{state}", message=words, file=opened.paths.get(path, path))
-        for state, words in OTHER_WORDS.items()
+        tell(f"sealed-{state}", opened.paths.get(path, path))
+        for state in OTHER_STATES
         for path in getattr(report.files, state)
         if path not in held
     ]
     whole = sum(path not in held for path in report.files.whole)
-    return judge("sealed", flaws, f"all {whole} files of the log are as they were sealed")
+    return judge("sealed", flaws, say("sealed holds", files=whole))
 
 
 def _answer_seals(opened: OpenedBag) -> Finding:
@@ -201,11 +195,10 @@ def _answer_seals(opened: OpenedBag) -> Finding:
     report = opened.seals
     flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
     if flaws or report.last is None:
-        return judge("seals", flaws, "") if flaws else leave_open("seals", "there is no seal")
-    last = report.last
-    dates = f"from {report.seals[0].date} to {last.date}" if len(report.seals) > 1 else f"of {last.date}"
-    count = f"{len(report.seals)} seal{'s' if len(report.seals) > 1 else ''}"
-    return hold("seals", f"{count} {dates}, {last.leaves} leaves, root {last.root}, code {last.code}")
+        return judge("seals", flaws, "") if flaws else leave_open("seals", say("seals open"))
+    first, last = report.seals[0], report.last
+    values = {"first": first.date, "date": last.date, "leaves": last.leaves, "root": last.root, "code": last.code}
+    return hold("seals", say("seals holds", seals=len(report.seals), **values))
 
 
 Check = Callable[[Bag, Seal], Verdict | None]
@@ -231,18 +224,12 @@ def _read_beside(bag: Bag, seal: Seal, what: str, most: int) -> bytes | None:
     return read_start(bag, name, most) if name in bag.sizes else None
 
 
-NONE_THERE = {
-    "stamps": "no seal has a time stamp: that the dates are right is the owner's word",
-    "signatures": "no seal is signed: nothing here shows who made them",
-}
-
-
 def _answer_attested(bag: Bag, report: SealReport, key: str, check: Check) -> Finding:
     """Questions 4 and 5, over the latest seals that have one."""
     what = {"stamps": "stamp", "signatures": "signature"}[key]
     seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
     if not seals:
-        return leave_open(key, NONE_THERE[key])
+        return leave_open(key, say(f"{key} open"))
     verdicts = {seal: verdict for seal in seals[-MOST_ATTESTED:] if (verdict := check(bag, seal))}
     flaws = [
         Flaw(
@@ -267,21 +254,17 @@ def _answer_withheld(opened: OpenedBag) -> Finding:
         return judge("withheld", opened.list_flaws, "")
     held = opened.handover.withheld
     if not held:
-        return hold("withheld", "nothing")
+        return hold("withheld", say("withheld none"))
     latest = find_latest(opened.seals.leaves)
     flaws = []
     for one in held:
         leaf = opened.seals.leaves[latest[one.path]] if one.path in latest else None
         sealed: Digest | None = leaf.digest if leaf else None
         if one.leaf != latest.get(one.path) or (one.leaf is not None and sealed != one.digest):
-            message = f"`{one.path}` is withheld, and not as its latest leaf says"
-            flaws.append(Flaw(rule="withheld-wrong", message=message, file=PAYLOAD + LIST))
+            flaws.append(tell("withheld-wrong", PAYLOAD + LIST, path=one.path))
     names = ", ".join(f"`{one.path}`" for one in held[:MOST_SHOWN])
-    says = f"{len(held)} of the log's files: {names}{' and more' if len(held) > MOST_SHOWN else ''}"
+    more = " and more" if len(held) > MOST_SHOWN else ""
+    some = say("withheld some", files=len(held), names=names + more)
     if not flaws and any(one.leaf is None for one in held):
-        return leave_open("withheld", f"{says}; not sealed, so nothing shows what they were")
-    return judge("withheld", flaws, f"{says}; each was sealed, and can be shown later")
-
-
-MOST_SHOWN = 5
-"Withheld files that are told by name; all of them stand in the list."
+        return leave_open("withheld", say("withheld open", some=some, files=len(held)))
+    return judge("withheld", flaws, say("withheld holds", some=some, files=len(held)))

@@ -11,9 +11,6 @@ from hypothesis import strategies as st
 from buildlog.record import leaves
 from buildlog.record.canonical import write_canonical
 from buildlog.record.leaves import (
-    LONGEST_LINE,
-    LONGEST_PATH,
-    LONGEST_REASON,
     Digest,
     Leaf,
     NotALeaf,
@@ -24,6 +21,7 @@ from buildlog.record.leaves import (
     read_leaf,
     write_leaf,
 )
+from buildlog.record.limits import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
 from tests.record.logs import FILES, LEFT_OUT
 
 SUM, SALT = "ab" * 32, "cd" * 16

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
@@ -11,12 +12,14 @@ from pathlib import Path
 import pytest
 
 from buildlog.record import seal_check
-from buildlog.record.leaves import LARGEST_LIST, write_leaf
+from buildlog.record.leaves import write_leaf
+from buildlog.record.limits import LARGEST_LEAVES
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seal_report import SealFolder
 from buildlog.record.seals import hash_seal, read_seal, write_seal
+from buildlog.record.words import name_rule
 from tests.record.logs import check_folder, list_places, list_rules, seal, seal_three_times, write_files
 
 LIST = "seals/leaves.jsonl"
@@ -290,7 +293,7 @@ def test_every_rule_is_shown_by_a_tampering() -> None:
     """No failure exists that no tampering here brings about, but the one of lists too large to be made here."""
     code = Path(seal_check.__file__).read_text(encoding="utf-8")
     shown = {rule for _, expected in TAMPERINGS.values() for rule, _ in expected}
-    rules = {word for word in code.split('"') if "-" in word and word.replace("-", "").isalpha()} | {"unfinished"}
+    rules = {name_rule(words) for words in re.findall(r'(?:_fail|_tell_first)\(\s*"([^"]+)"', code)}
     assert rules - {"leaves-too-many"} == shown
 
 
@@ -366,7 +369,7 @@ def test_a_leaf_that_amends_the_wrong_leaf_is_found_though_the_root_holds(tmp_pa
 
 def test_a_list_too_large_is_not_looked_into() -> None:
     """A stranger's list of gigabytes costs no more than its limit: it is counted and put aside."""
-    for data in (b"\n" * (200_001), b"x" * (LARGEST_LIST + 1)):
+    for data in (b"\n" * (200_001), b"x" * (LARGEST_LEAVES + 1)):
         report = check_seals(SealFolder(leaves=data, seals={}), {})
         assert list_rules(report) == ["leaves-too-many"]
         assert report.leaves == ()

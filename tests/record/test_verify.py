@@ -78,7 +78,7 @@ def test_what_holds_is_told_in_figures(handed: Path) -> None:
     assert find(report, "meter").says == "3 readings, no total falls; the owner states `actual`"
     assert find(report, "service").says == "1 later"
     assert find(report, "withheld").says == (
-        "1 of the log's files: `papers/loan.pdf`; each was sealed, and can be shown later"
+        "1 of the log's files: `papers/loan.pdf`; it was sealed, and can be shown later"
     )
 
 

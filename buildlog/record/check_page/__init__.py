@@ -1,7 +1,8 @@
 """The page that checks a bag in a browser: its parts, kept apart for people, joined into one file for whoever opens it.
 
 The page needs nothing but itself: its policy lets it load nothing, and run and show only what stands in it. What it
-asks, and in which words, is that of `findings`; `tests/browser` holds its verdicts against those of `verify`.
+asks, in which words and within which limits, is that of `findings`, `words` and `limits`; `tests/browser` holds its
+verdicts against those of `verify`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from pathlib import Path
 
 from buildlog.record.figures_compared import FORMAT
 from buildlog.record.findings import QUESTIONS
+from buildlog.record.limits import list_limits
+from buildlog.record.words import WORDS
 
 HERE = Path(__file__).parent
 SCRIPTS = (
@@ -38,7 +41,7 @@ def make_check_page() -> bytes:
 
 def write_shared() -> str:
     """What page and tool have in common, as the first lines of the script."""
-    shared = {"QUESTIONS": QUESTIONS, "FIGURES_FORMAT": FORMAT}
+    shared = {"QUESTIONS": QUESTIONS, "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS), **list_limits()}
     return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())
 
 

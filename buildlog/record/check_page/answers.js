@@ -2,49 +2,46 @@
 
 const RECKONED = ["totals", "service", "meter", "identity", "evidence", "pages"];
 const BY_TOOL = "not here: `buildlog verify`, with the path of this folder or zip, reckons it again";
-const OTHER_WORDS = {
-  missing: "it was sealed, and is neither here nor listed as withheld",
-  changed: "it is not as its latest leaf says",
-  returned: "it was sealed as gone, and is here",
-  unsealed: "it is in no seal",
-};
-const MOST_SHOWN = 5;
+const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
-// `open` gives the files by name or throws Refused; `tell` is told how far it is; `kept` is a code of a seal, or null.
-async function checkRecord(open, tell, kept) {
+// `open` gives the files by name or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
+async function checkRecord(open, show, kept) {
   try {
-    return await examine(await open(), tell, kept);
+    return await examine(await open(), show, kept);
   } catch (why) {
     if (!(why instanceof Refused)) throw why;
-    const rest = leaveOpen("the files are not as a handover has them");
+    const rest = leaveOpen(say("refused open"));
     const answers = Object.fromEntries([...Object.keys(QUESTIONS), ...Object.keys(BESIDE)].map((key) => [key, rest]));
     return { about: "", answers: { ...answers, files: judge([flaw(why.rule, why.message, why.file)], "") } };
   }
 }
 
-async function examine(files, tell, kept) {
-  const check = await checkBag(files, (done, all) => tell(`reading file ${done + 1} of ${all}`));
+const toMegabytes = (bytes) => Math.ceil(bytes / 1e6);
+
+async function examine(files, show, kept) {
+  const check = await checkBag(files, (done, all, read, bytes) =>
+    show(`file ${done + 1} of ${all}, ${toMegabytes(read)} of ${toMegabytes(bytes)} MB read`));
   const [handover, listFlaws] = await findHandover(files);
   const [paths, strays] = placeFiles(check.digests.keys(), handover);
   const flaws = [...listFlaws, ...strays, ...(handover ? checkPlaces(handover, paths) : [])];
   const seals = checkSeals(await readSealFolder(files), findPresent(check.digests, paths, handover));
   const size = [...check.digests.values()].reduce((sum, digest) => sum + digest.size, 0);
   const answers = {
-    files: judge(check.flaws, `${check.digests.size} files, ${size} bytes`),
+    files: judge(check.flaws, say("files holds", { files: check.digests.size, bytes: size })),
     sealed: answerSealed(seals, paths, handover),
     seals: kept ? compareCode(answerSeals(seals), seals.seals, kept) : answerSeals(seals),
-    stamps: answerBeside(files, /\.tsr$/, "no seal has a time stamp: that the dates are right is the owner’s word", "`openssl ts -verify`"),
-    signatures: answerBeside(files, /\.json\.sig$/, "no seal is signed: nothing here shows who made them", "`ssh-keygen -Y verify`"),
+    stamps: answerBeside(files, /\.tsr$/, say("stamps open"), "`openssl ts -verify`"),
+    signatures: answerBeside(files, /\.json\.sig$/, say("signatures open"), "`ssh-keygen -Y verify`"),
     withheld: answerWithheld(seals, handover, flaws),
     sums: await answerSums(files),
-    proofs: await answerProofs(files, seals, (done, all) => tell(`reading page ${done + 1} of ${all}`)),
+    proofs: await answerProofs(files, seals, (done, all) => show(`page ${done + 1} of ${all} searched for its proof`)),
   };
-  for (const key of RECKONED) answers[key] = leaveOpen(handover ? BY_TOOL : `\`${LIST}\` cannot be read`);
+  for (const key of RECKONED) answers[key] = leaveOpen(handover ? BY_TOOL : say("list open", { list: LIST }));
   return { about: handover ? `${handover.machine}, figures of ${handover.as_of}` : "", answers };
 }
 
 async function findHandover(files) {
-  if (!files.has(LIST)) return [null, [flaw("no-list", "it is missing: this is a bag, and no handover", LIST)]];
+  if (!files.has(LIST)) return [null, [tell("no-list", LIST)]];
   try {
     return [readHandover(await readWhole(files.get(LIST), LARGEST_LIST)), []];
   } catch (why) {
@@ -63,21 +60,22 @@ function findPresent(digests, paths, handover) {
 
 function answerSealed(seals, paths, handover) {
   if (!seals.leaves.length && !seals.failures.length) {
-    return leaveOpen("the log was never sealed: this shows only that files are as they were handed over");
+    return leaveOpen(say("sealed open"));
   }
   const held = new Set(handover ? handover.withheld.map((one) => one.path) : []);
-  const flaws = Object.entries(OTHER_WORDS).flatMap(([state, words]) =>
-    seals.files[state].filter((path) => !held.has(path)).map((path) => flaw(`sealed-${state}`, words, paths.get(path) || path)));
+  const flaws = OTHER_STATES.flatMap((state) =>
+    seals.files[state].filter((path) => !held.has(path)).map((path) => tell(`sealed-${state}`, paths.get(path) || path)));
   const whole = seals.files.whole.filter((path) => !held.has(path)).length;
-  return judge(flaws, `all ${whole} files of the log are as they were sealed`);
+  return judge(flaws, say("sealed holds", { files: whole }));
 }
 
 function answerSeals(seals) {
   const last = seals.seals[seals.seals.length - 1];
   if (seals.failures.length) return judge(seals.failures, "");
-  if (!last) return leaveOpen("there is no seal");
-  const dates = seals.seals.length > 1 ? `from ${seals.seals[0].date} to ${last.date}` : `of ${last.date}`;
-  return hold(`${seals.seals.length} seal${seals.seals.length > 1 ? "s" : ""} ${dates}, ${last.leaves} leaves, root ${last.root}, code ${writeCode(last.root)}`);
+  if (!last) return leaveOpen(say("seals open"));
+  const first = seals.seals[0];
+  const values = { seals: seals.seals.length, first: first.date, date: last.date, leaves: last.leaves, root: last.root, code: writeCode(last.root) };
+  return hold(say("seals holds", values));
 }
 
 function answerBeside(files, name, none, command) {
@@ -89,15 +87,15 @@ function answerBeside(files, name, none, command) {
 function answerWithheld(seals, handover, listFlaws) {
   if (listFlaws.length || !handover) return judge(listFlaws, "");
   const held = handover.withheld;
-  if (!held.length) return hold("nothing");
+  if (!held.length) return hold(say("withheld none"));
   const latest = findLatest(seals.leaves);
   const flaws = held.filter((one) => {
     const number = latest.has(one.path) ? latest.get(one.path) : null;
     const sealed = number === null ? null : seals.leaves[number].digest;
     return one.leaf !== number || (one.leaf !== null && !(sealed && isSame(sealed, one)));
-  }).map((one) => flaw("withheld-wrong", `\`${one.path}\` is withheld, and not as its latest leaf says`, LIST));
+  }).map((one) => tell("withheld-wrong", LIST, { path: one.path }));
   const names = held.slice(0, MOST_SHOWN).map((one) => `\`${one.path}\``).join(", ");
-  const says = `${held.length} of the log’s files: ${names}${held.length > MOST_SHOWN ? " and more" : ""}`;
-  if (!flaws.length && held.some((one) => one.leaf === null)) return leaveOpen(`${says}; not sealed, so nothing shows what they were`);
-  return judge(flaws, `${says}; each was sealed, and can be shown later`);
+  const some = say("withheld some", { files: held.length, names: names + (held.length > MOST_SHOWN ? " and more" : "") });
+  if (!flaws.length && held.some((one) => one.leaf === null)) return leaveOpen(say("withheld open", { some, files: held.length }));
+  return judge(flaws, say("withheld holds", { some, files: held.length }));
 }

@@ -1,12 +1,5 @@
 // What is in a bag that came from a stranger, and how its files are read: names and sizes first, within limits.
 
-const MOST_FILES = 300000;
-const DEEPEST_NAME = 12;
-const LONGEST_NAME = 1000;
-const LONGEST_PART = 120;
-const LARGEST_DIRECTORY = 40000000;
-const MOST_RATIO = 200;
-const LEAST_SUSPECT = 10000000;
 const DEVICE = /^(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?$/i;
 const PART = /^\.?[A-Za-z0-9_-][A-Za-z0-9._-]*$/;
 
@@ -15,16 +8,16 @@ const isPlainName = (name) => name.split("/").every(isPlainPart);
 
 function checkName(name) {
   if (name.length > LONGEST_NAME || name.split("/").length > DEEPEST_NAME) {
-    throw new Refused("name-too-long", "a name is too long or lies too deep", tame(name));
+    throw refuse("name-too-long", tame(name));
   }
   if (!isPlainName(name)) {
-    throw new Refused("name-unsafe", "a name leaves the folder or does not mean the same everywhere", tame(name));
+    throw refuse("name-unsafe", tame(name));
   }
   return name;
 }
 
 function checkCount(count) {
-  if (count > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
+  if (count > MOST_FILES) throw refuse("too-many-files", "", { most: MOST_FILES });
 }
 
 // Refuses names that are one file on some system.
@@ -33,7 +26,7 @@ function checkDoubles(names) {
   for (const name of names) {
     const other = lower.get(name.toLowerCase());
     if (other !== undefined) {
-      throw new Refused("names-collide", `this name stands here twice, or differs in case from \`${other}\``, name);
+      throw refuse("names-collide", name, { other });
     }
     lower.set(name.toLowerCase(), name);
   }
@@ -47,19 +40,18 @@ class PlainFile {
     this.size = blob.size;
   }
 
+  async whole() {
+    return this.size ? new Uint8Array(await this.blob.arrayBuffer()) : new Uint8Array(0);
+  }
+
   async *chunks() {
     for (let at = 0; at < this.blob.size; at += CHUNK) {
       yield new Uint8Array(await this.blob.slice(at, at + CHUNK).arrayBuffer());
     }
   }
 
-  async sum() {
-    return reading(this.name, async () => {
-      if (this.size <= AT_ONCE) return toHex(await sha256Whole(await this.blob.arrayBuffer()));
-      const total = new Sha256();
-      for await (const chunk of this.chunks()) total.update(chunk);
-      return toHex(total.digest());
-    });
+  async sum(show) {
+    return reading(this.name, () => sumFile(this, show));
   }
 
   // The first bytes, at most so many and one more.
@@ -68,17 +60,32 @@ class PlainFile {
   }
 }
 
+// The sum of a file that gives its bytes whole or in chunks; `show` is told of each lot that was read.
+async function sumFile(file, show) {
+  if (file.size <= AT_ONCE) {
+    const sum = toHex(await sha256Whole(await file.whole()));
+    await show(file.size);
+    return sum;
+  }
+  const total = new Sha256();
+  for await (const chunk of file.chunks()) {
+    total.update(chunk);
+    await show(chunk.length);
+  }
+  return toHex(total.digest());
+}
+
 async function reading(name, read) {
   try {
     return await read();
   } catch (error) {
-    if (error instanceof Refused) throw error;
-    throw new Refused("unreadable", `it cannot be read: ${tame(String(error.message || error))}`, name);
+    if (error instanceof Refused || error instanceof Stopped) throw error;
+    throw refuse("unreadable", name, { why: tame(String(error.message || error)) });
   }
 }
 
 async function readWhole(file, most) {
-  if (file.size > most) throw new Refused("too-large", `it has ${file.size} bytes, more than the ${most} that are read`, file.name);
+  if (file.size > most) throw refuse("too-large", file.name, { size: file.size, most });
   return (await file.start(most)).subarray(0, most);
 }
 

@@ -1,6 +1,5 @@
 // Canonical JSON (RFC 8785) so far as a record needs it: texts, integers, lists, objects, true, false and null.
 
-const DEEPEST = 64;
 const LONE = /[\ud800-\udbff](?![\udc00-\udfff])|(?<![\ud800-\udbff])[\udc00-\udfff]/;
 
 class NotCanonical extends Error {}
@@ -13,7 +12,7 @@ function decode(bytes) {
   }
 }
 
-function writeCanonical(value, depth = DEEPEST) {
+function writeCanonical(value, depth = DEEPEST_VALUE) {
   if (value === null || typeof value === "boolean") return String(value);
   if (typeof value === "string") {
     if (LONE.test(value)) throw new NotCanonical("half of a surrogate pair stands in a text");
@@ -30,7 +29,9 @@ function writeCanonical(value, depth = DEEPEST) {
 }
 
 // The value that these bytes are the one spelling of; throws NotCanonical for all others.
-function readCanonical(bytes) {
+// Of more than `most` values none is read: each takes far more memory than the signs that it is written with.
+function readCanonical(bytes, most = Infinity) {
+  if (countValues(bytes) > most) throw new NotCanonical(say("too-many-values", { most }));
   const text = decode(bytes);
   let value;
   try {
@@ -40,6 +41,13 @@ function readCanonical(bytes) {
   }
   if (writeCanonical(value) !== text) throw new NotCanonical("this is JSON, but not in its canonical form");
   return value;
+}
+
+// Counted by the signs between them: comma, bracket, brace.
+function countValues(bytes) {
+  let count = 0;
+  for (let i = 0; i < bytes.length; i += 1) if (bytes[i] === 44 || bytes[i] === 91 || bytes[i] === 123) count += 1;
+  return count;
 }
 
 const isObject = (value) => value !== null && typeof value === "object" && !Array.isArray(value);

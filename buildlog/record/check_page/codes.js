@@ -4,7 +4,6 @@ const LETTERS = 27;
 const BASE32 = "ABCDEFGHIJKLMNOPQRSTUVWXYZ234567";
 const CHECKED = "0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ";
 const [SHORT_DIGITS, LEAST_DIGITS, WHOLE_DIGITS] = [16, 32, 64];
-const SHORT = `it is short, ${SHORT_DIGITS * 4} bits: an owner who wants to can make two logs that have it`;
 
 class NotACode extends Error {}
 
@@ -50,7 +49,8 @@ function readCode(text) {
 // What was found of the chain of seals, with what a code that was kept adds to it.
 function compareCode(found, seals, kept) {
   const seal = seals.find((one) => (kept.inBase32 ? spellRoot(one.root) : one.root).startsWith(kept.start));
-  if (!seal) return judge([...found.flaws, flaw("code-unknown", "no seal has the code that you kept", "data/seals")], "");
-  const says = `${found.says}; the code that you kept is that of seal ${seal.number}, of ${seal.date}`;
-  return { ...found, says: !kept.inBase32 && kept.start.length < LEAST_DIGITS ? `${says}; ${SHORT}` : says };
+  if (!seal) return judge([...found.flaws, tell("code-unknown", "data/seals")], "");
+  const says = say("seals kept", { says: found.says, number: seal.number, date: seal.date });
+  const short = !kept.inBase32 && kept.start.length < LEAST_DIGITS;
+  return { ...found, says: short ? say("seals short", { says, bits: SHORT_DIGITS * 4 }) : says };
 }

@@ -2,7 +2,6 @@
 // What is read here has had the same names in every format so far.
 
 const FIGURES = "data/figures.json";
-const LARGEST_FIGURES = 256000000;
 const WAYS = ["by_month", "by_system", "by_kind", "by_supplier", "by_fault", "by_entry"];
 const DECIMALS = 12;
 
@@ -103,7 +102,9 @@ class SumCheck {
 async function answerSums(files) {
   if (!files.has(FIGURES)) return judge([flaw("missing", "it is missing", FIGURES)], "");
   try {
-    const figures = JSON.parse(decode(await readWhole(files.get(FIGURES), LARGEST_FIGURES)));
+    const data = await readWhole(files.get(FIGURES), LARGEST_FIGURES);
+    if (countValues(data) > MOST_FIGURES) return leaveOpen(say("too-many-values", { most: MOST_FIGURES }));
+    const figures = JSON.parse(decode(data));
     const format = isObject(figures) ? figures.format : 0;
     if (!isCount(format) || format < 1) throw new NoFigures("these are no figures");
     if (format > FIGURES_FORMAT) return leaveOpen(`it is of format ${format}, and this page knows those up to ${FIGURES_FORMAT}`);

@@ -1,11 +1,10 @@
 // How an answer is told: holds, fails with its flaws, or cannot be checked. As `buildlog verify` tells it, whose
-// questions are put in front of this script as `QUESTIONS`.
+// questions, limits and words are put in front of this script.
 
 const BESIDE = {
   sums: "totals in figures.json as sums of their lines",
   proofs: "proofs on the entries’ pages",
 };
-const MOST_NAMED = 5;
 const PAYLOAD = "data/";
 
 class Refused extends Error {
@@ -16,15 +15,28 @@ class Refused extends Error {
   }
 }
 
+const HOLE = /\{(\w+)(?:\|((?:[^{}|]|\{\w+\})*)\|((?:[^{}|]|\{\w+\})*))?\}/g;
+
+// The words of a key in `WORDS` with its values: `{name|one|many}` is the word that agrees with a number.
+const say = (key, values = {}) => fill(WORDS[key], values);
+const fill = (text, values) => text.replace(HOLE, (all, name, one, many) =>
+  (one === undefined ? String(values[name]) : fill(values[name] === 1 ? one : many, values)));
+// The reader of this page gave a check up.
+class Stopped extends Error {}
+
+const nameRule = (key) => key.split(":")[0];
+
 const flaw = (rule, message, file = "") => ({ rule, message, file });
+const tell = (key, file = "", values = {}) => flaw(nameRule(key), say(key, values), file);
+const refuse = (key, file = "", values = {}) => new Refused(nameRule(key), say(key, values), file);
 const hold = (says) => ({ state: "holds", says, flaws: [] });
 const leaveOpen = (says) => ({ state: "cannot be checked", says, flaws: [] });
 
-function judge(flaws, says) {
-  if (!flaws.length) return hold(says);
+function judge(flaws, holds) {
+  if (!flaws.length) return hold(holds);
   const named = flaws.slice(0, MOST_NAMED);
-  const more = flaws.length > named.length ? `, of which ${named.length} are named` : "";
-  return { state: "fails", says: `${flaws.length} ${flaws.length > 1 ? "things do" : "thing does"} not hold${more}`, flaws: named };
+  const says = say(flaws.length > named.length ? "fails more" : "fails", { flaws: flaws.length, named: named.length });
+  return { state: "fails", says, flaws: named };
 }
 
 // Code points, as the tool sorts; JavaScript's own order differs beyond U+FFFF.
@@ -36,7 +48,10 @@ function byCodePoint(a, b) {
   return left.length - right.length;
 }
 
-const sortTexts = (texts) => Array.from(texts).sort(byCodePoint);
+function sortTexts(texts) {
+  const all = Array.from(texts);
+  return all.some((text) => /[\ud800-\uffff]/.test(text)) ? all.sort(byCodePoint) : all.sort();
+}
 
 // A stranger's words without what would turn or hide them: control and format characters, unusual spaces.
 const UNPRINTABLE = /[\p{C}\p{Zl}\p{Zp}]|(?! )\p{Zs}/u;

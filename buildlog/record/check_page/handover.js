@@ -1,9 +1,6 @@
 // What `handover.json` says: the owner's names of files, what is withheld; and whether it fits what is there.
 
 const LIST = "data/handover.json";
-const LARGEST_LIST = 64000000;
-const LONGEST_PATH = 4096;
-const LONGEST_SUFFIX = 10;
 const FIXED = ["figures.json", "handover.json", "CHECK.md", "check.html", "allowed_signers"];
 const UNSOUND = /[\x00-\x1f\x7f\\]|(?:^|\/)\.{0,2}(?:\/|$)/;
 
@@ -17,7 +14,7 @@ function readHandover(bytes) {
   if (bytes[bytes.length - 1] !== 10) throw new NotAHandover("it says more than a handover does");
   let value;
   try {
-    value = readCanonical(bytes.subarray(0, -1));
+    value = readCanonical(bytes.subarray(0, -1), MOST_LISTED);
   } catch (why) {
     throw new NotAHandover(why.message);
   }
@@ -74,12 +71,13 @@ function simplify(part) {
   return DEVICE.test(name) ? `x-${name}` : name;
 }
 
-function* numberName(name) {
-  yield name;
+// The name, then with -2, -3 and so on; the first `skip` of them are left out.
+function* numberName(name, skip = 0) {
+  if (!skip) yield name;
   const at = name.lastIndexOf("/") + 1;
   const [folder, file] = [name.slice(0, at), name.slice(at)];
   const [stem, dot, suffix] = splitName(file);
-  for (let number = 2; number < 1000000; number += 1) yield `${folder}${stem || suffix}-${number}${dot}${suffix}`;
+  for (let number = Math.max(2, skip + 1); number < 1000000; number += 1) yield `${folder}${stem || suffix}-${number}${dot}${suffix}`;
 }
 
 // A plain name for each path, by the rule of the tool: whoever made the bag had no choice.
@@ -91,9 +89,12 @@ function nameFiles(paths) {
     for (let i = 1; i < parts.length; i += 1) taken.add(parts.slice(0, i).join("/"));
   }
   const names = new Map();
+  const used = new Map(); // how many names were tried for those that simplify alike: none of them is free again
   const rank = (path) => (wanted.get(path) === path ? 0 : 1);
   for (const path of sortTexts(paths).sort((a, b) => rank(a) - rank(b))) {
-    for (const name of numberName(wanted.get(path))) {
+    const alike = wanted.get(path).toLowerCase();
+    for (const name of numberName(wanted.get(path), used.get(alike))) {
+      used.set(alike, (used.get(alike) || 0) + 1);
       if (taken.has(name.toLowerCase())) continue;
       names.set(path, name);
       taken.add(name.toLowerCase());
@@ -123,10 +124,10 @@ function placeFiles(names, handover) {
     const inLog = handover && name.startsWith("log/");
     const short = name.slice(4);
     const path = inLog ? (Object.hasOwn(handover.names, short) ? handover.names[short] : short) : "";
-    if (path && paths.has(path)) flaws.push(flaw("name-twice", `it stands for \`${path}\`, and another file too`, full));
+    if (path && paths.has(path)) flaws.push(tell("name-twice", full, { path }));
     else if (path) paths.set(path, full);
     else if (!name.startsWith("seals/") && !name.startsWith("site/") && !FIXED.includes(name)) {
-      flaws.push(flaw("stray-file", "no handover has this file", full));
+      flaws.push(tell("stray-file", full));
     }
   }
   return [paths, flaws];
@@ -137,13 +138,13 @@ function checkPlaces(handover, paths) {
   const differ = [...nameFiles([...paths.keys()])].filter(([path, name]) => path !== name);
   const listed = Object.keys(handover.names);
   if (differ.length !== listed.length || differ.some(([path, name]) => !Object.hasOwn(handover.names, name) || handover.names[name] !== path)) {
-    flaws.push(flaw("names-wrong", "the owner’s names that it lists are not those of the files that are here", LIST));
+    flaws.push(tell("names-wrong", LIST));
   }
   for (const [path, name] of paths) {
-    if (!isCovered(path) && !path.startsWith("theme/")) flaws.push(flaw("stray-file", "no handover has this file", name));
+    if (!isCovered(path) && !path.startsWith("theme/")) flaws.push(tell("stray-file", name));
   }
   for (const held of handover.withheld) {
-    if (paths.has(held.path)) flaws.push(flaw("not-withheld", "it is listed as withheld, and is here", paths.get(held.path)));
+    if (paths.has(held.path)) flaws.push(tell("not-withheld", paths.get(held.path)));
   }
   return flaws;
 }

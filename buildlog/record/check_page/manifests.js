@@ -4,36 +4,58 @@ const TAGS = ["bagit.txt", "bag-info.txt", "manifest-sha256.txt"];
 const MANIFEST = "manifest-sha256.txt";
 const TAG_MANIFEST = "tagmanifest-sha256.txt";
 const DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
-const LARGEST_MANIFEST = 100000000;
-const LARGEST_INFO = 100000;
-const MOST_WRONG_LINES = 100;
-const SUM_LINE = /^([0-9a-f]{64})  ([A-Za-z0-9._/-]{1,1000})\n$/;
+const SUM_LINE = new RegExp(`^([0-9a-f]{64})  ([A-Za-z0-9._/-]{1,${LONGEST_NAME}})\\n$`);
 
 // The size and sum of each file that can be read, by name, and a flaw for each that cannot.
-async function sumFiles(files, tell) {
+async function sumFiles(files, show) {
   const digests = new Map();
   const flaws = [];
   const names = sortTexts(files.keys());
-  for (let i = 0; i < names.length; i += 1) {
-    const name = names[i];
-    tell(i, names.length);
-    try {
-      digests.set(name, { size: files.get(name).size, sha256: await files.get(name).sum() });
-    } catch (why) {
-      if (!(why instanceof Refused)) throw why;
-      flaws.push(flaw(why.rule, why.message, name));
-    }
+  const bytes = names.reduce((sum, name) => sum + files.get(name).size, 0);
+  let count = 0, done = 0;
+  const told = (length) => show(count, names.length, (done += length), bytes);
+  const readOne = async (name) => {
+    const found = await files.get(name).sum(told).catch((why) => why);
+    count += 1;
+    return found;
+  };
+  for (const some of groupSmall(names, files)) {
+    const found = await Promise.all(some.map(readOne));
+    some.forEach((name, i) => {
+      if (isText(found[i])) digests.set(name, { size: files.get(name).size, sha256: found[i] });
+      else if (found[i] instanceof Refused) flaws.push(flaw(found[i].rule, found[i].message, name));
+      else throw found[i];
+    });
   }
   return [digests, flaws];
 }
 
-async function checkBag(files, tell) {
-  const [digests, flaws] = await sumFiles(files, tell);
+const AT_A_TIME = 64; // small files that are read together
+const SMALL_FILE = 1 << 18;
+
+// The names in groups: small files together, each larger one alone.
+function groupSmall(names, files) {
+  const groups = [];
+  let some = [];
+  for (const name of names) {
+    const small = files.get(name).size <= SMALL_FILE;
+    if (some.length && (!small || some.length === AT_A_TIME)) {
+      groups.push(some);
+      some = [];
+    }
+    if (small) some.push(name);
+    else groups.push([name]);
+  }
+  return some.length ? [...groups, some] : groups;
+}
+
+async function checkBag(files, show) {
+  const [digests, flaws] = await sumFiles(files, show);
   const declared = digests.get("bagit.txt");
   if (!declared) {
-    flaws.push(flaw("no-bag", "it is missing: this is no bag", "bagit.txt"));
+    flaws.push(tell("no-bag", "bagit.txt"));
   } else if (declared.sha256 !== toHex(sha256(encode(DECLARED)))) {
-    flaws.push(flaw("declaration", "it does not say what it must (RFC 8493, section 2.1.1)", "bagit.txt"));
+    flaws.push(tell("declaration", "bagit.txt"));
   }
   const unread = new Set(flaws.map((one) => one.file));
   const payload = new Map([...digests].filter(([name]) => name.startsWith(PAYLOAD)));
@@ -44,14 +66,14 @@ async function checkBag(files, tell) {
   flaws.push(...(await checkInfo(files, payload)));
   for (const name of sortTexts(files.keys())) {
     if (!name.startsWith(PAYLOAD) && !TAGS.includes(name) && name !== TAG_MANIFEST) {
-      flaws.push(flaw("added", "no bag of ours has this file", name));
+      flaws.push(tell("added:tag", name));
     }
   }
   return { digests, flaws };
 }
 
 async function checkManifest(files, name, found) {
-  if (!files.has(name)) return [flaw("missing", "it is missing", name)];
+  if (!files.has(name)) return [tell("missing", name)];
   let data;
   try {
     data = await readWhole(files.get(name), LARGEST_MANIFEST);
@@ -62,14 +84,14 @@ async function checkManifest(files, name, found) {
   const [listed, flaws] = readManifest(data, name);
   const wrong = flaws.length;
   for (const file of sortTexts(new Set([...listed.keys(), ...found.keys()]))) {
-    if (!found.has(file)) flaws.push(flaw("missing", `\`${name}\` lists it, and it is not there`, file));
-    else if (!listed.has(file)) flaws.push(flaw("added", `\`${name}\` does not list it`, file));
+    if (!found.has(file)) flaws.push(tell("missing:listed", file, { manifest: name }));
+    else if (!listed.has(file)) flaws.push(tell("added", file, { manifest: name }));
     else if (listed.get(file) !== found.get(file).sha256) {
-      flaws.push(flaw("changed", `its sum is not the one that \`${name}\` lists`, file));
+      flaws.push(tell("changed", file, { manifest: name }));
     }
   }
   const order = [...listed.keys()];
-  if (!wrong && order.join() !== sortTexts(order).join()) flaws.push(flaw("manifest-order", "its lines are not in order", name));
+  if (!wrong && order.join() !== sortTexts(order).join()) flaws.push(tell("manifest-order", name));
   return flaws;
 }
 
@@ -81,8 +103,8 @@ function readManifest(data, name) {
     const line = lines[number - 1];
     const match = SUM_LINE.exec(line);
     if (!match) {
-      if (line) wrong.push(flaw("manifest-line", `line ${number} is no sum and name as we write it`, name));
-    } else if (listed.has(match[2])) wrong.push(flaw("manifest-line", `line ${number} lists \`${match[2]}\` again`, name));
+      if (line) wrong.push(tell("manifest-line", name, { line: number }));
+    } else if (listed.has(match[2])) wrong.push(tell("manifest-line:again", name, { line: number, name: match[2] }));
     else listed.set(match[2], match[1]);
   }
   return [listed, wrong];
@@ -102,5 +124,5 @@ async function checkInfo(files, payload) {
   const counted = `${octets}.${payload.size}`;
   const said = Array.from(text.matchAll(/^Payload-Oxum: ([^\n]*)$/gm), (match) => match[1]);
   if (said.length === 1 && said[0] === counted) return [];
-  return [flaw("oxum", `Payload-Oxum is not \`${counted}\`, which is what is there`, name)];
+  return [tell("oxum", name, { counted })];
 }

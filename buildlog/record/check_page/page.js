@@ -48,6 +48,7 @@ function showReport(report) {
   find("about").textContent = report.about;
   find("result").hidden = false;
   find("progress").textContent = "";
+  find("stop").hidden = true;
 }
 
 function takeCode() {
@@ -61,30 +62,37 @@ function takeCode() {
 
 let run = 0;
 
-// Only the run that was asked for last is shown.
+// Only the run that was asked for last is shown; one before it ends at the next file or chunk.
 async function start(open) {
   const mine = (run += 1);
   find("result").hidden = true;
   find("about").textContent = "";
-  let told = 0;
-  const tell = (text) => {
-    const now = Date.now();
-    if (mine === run && now - told > 100) {
-      told = now;
-      find("progress").textContent = text;
-    }
+  find("progress").textContent = "looking";
+  find("stop").hidden = false;
+  let told = performance.now();
+  const show = async (text) => {
+    if (mine !== run) throw new Stopped();
+    if (performance.now() - told < 100) return;
+    find("progress").textContent = text;
+    await new Promise((done) => setTimeout(done)); // the page is drawn, and a click is taken
+    told = performance.now();
   };
-  tell("looking");
   try {
-    const report = await checkRecord(open, tell, takeCode());
+    const report = await checkRecord(open, show, takeCode());
     if (mine === run) showReport(report);
   } catch (error) {
     if (mine !== run) return;
+    find("stop").hidden = true;
     const shown = error instanceof NotShown ? error.message : `This page failed, and has checked nothing: ${error.message}`;
     find("progress").textContent = shown;
   }
 }
 
+function stop() {
+  run += 1;
+  find("stop").hidden = true;
+  find("progress").textContent = "Stopped: nothing is told of a record that was not read to its end.";
+}
 
 // ── what is dropped ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -96,11 +104,11 @@ async function walk(top, list, open) {
   const waiting = [[top, top.name]];
   while (waiting.length) {
     const [item, path] = waiting.pop();
-    if (path.split("/").length > DEEPEST_NAME + 2) throw new Refused("name-too-long", "a name is too long or lies too deep", tame(path));
+    if (path.split("/").length > DEEPEST_NAME + 2) throw refuse("name-too-long", tame(path));
     const below = await list(item);
     if (below) waiting.push(...below.map((one) => [one, `${path}/${one.name}`]));
     else found.push([path, await open(item)]);
-    if (found.length + waiting.length > MOST_FILES) throw new Refused("too-many-files", `there are more than ${MOST_FILES} files`);
+    if (found.length + waiting.length > MOST_FILES) throw refuse("too-many-files", "", { most: MOST_FILES });
   }
   return found;
 }
@@ -161,6 +169,7 @@ function setUp() {
   find("zip").addEventListener("change", (event) => {
     if (event.target.files.length) start(() => openZip(event.target.files[0]));
   });
+  find("stop").addEventListener("click", stop);
   const over = (on) => (event) => {
     event.preventDefault();
     find("drop").classList.toggle("over", on);

@@ -2,11 +2,6 @@
 
 const SEALS = "data/seals/";
 const LEAVES = `${SEALS}leaves.jsonl`;
-const MOST_LEAVES = 200000;
-const MOST_SEALS = 9999;
-const LARGEST_LEAVES = 64000000;
-const LARGEST_SEAL = 1000;
-const LONGEST_LINE = 32768;
 const SEAL_NAME = /^(\d{4})\.json$/;
 const BESIDE_NAME = /^(\d{4})(?:\.json\.sig|\.tsr|\.ca\.pem)$/;
 const CONTROL = /[\x00-\x1f\x7f]/;
@@ -75,12 +70,11 @@ function splitLines(data) {
   if (!data || !data.length) return [[], []];
   const ends = [];
   for (let at = data.indexOf(10); at >= 0 && ends.length <= MOST_LEAVES; at = data.indexOf(10, at + 1)) ends.push(at);
-  if (data.length > LARGEST_LEAVES || ends.length > MOST_LEAVES) {
-    return [[], [flaw("leaves-too-many", "it has more leaves than are read", LEAVES)]];
-  }
+  if (data.length > LARGEST_LEAVES) return [[], [tell("leaves-too-many", LEAVES, { most: LARGEST_LEAVES, unit: "bytes" })]];
+  if (ends.length > MOST_LEAVES) return [[], [tell("leaves-too-many", LEAVES, { most: MOST_LEAVES, unit: "leaves" })]];
   const lines = ends.map((end, i) => data.subarray(i ? ends[i - 1] + 1 : 0, end));
   const last = ends.length ? ends[ends.length - 1] : -1;
-  const cut = last + 1 < data.length ? [flaw("leaf-cut", `line ${ends.length + 1} has no end`, LEAVES)] : [];
+  const cut = last + 1 < data.length ? [tell("leaf-cut", LEAVES, { line: ends.length + 1 })] : [];
   return [lines, cut];
 }
 
@@ -102,13 +96,13 @@ function readLeaf(line) {
 }
 
 function isReason(text) {
-  return isText(text) && !CONTROL.test(text) && !LONE.test(text) && text.trim() !== "" && Array.from(text).length <= 1000;
+  return isText(text) && !CONTROL.test(text) && !LONE.test(text) && text.trim() !== "" && Array.from(text).length <= LONGEST_REASON;
 }
 
-function tellFirst(rule, messages) {
-  if (!messages.length) return [];
-  const more = messages.length > 1 ? `, and ${messages.length - 1} more lines like it` : "";
-  return [flaw(rule, messages[0] + more, LEAVES)];
+function tellFirst(key, wrong) {
+  if (!wrong.length) return [];
+  const more = wrong.length > 1 ? say("lines like it", { more: wrong.length - 1 }) : "";
+  return [tell(key, LEAVES, { ...wrong[0], more })];
 }
 
 function readLeaves(lines) {
@@ -118,7 +112,7 @@ function readLeaves(lines) {
       return readLeaf(line);
     } catch (why) {
       if (!(why instanceof NotCanonical)) throw why;
-      wrong.push(`line ${i + 1} is no leaf: ${why.message}`);
+      wrong.push({ line: i + 1, why: why.message });
       return null;
     }
   });
@@ -131,7 +125,7 @@ function checkAmendments(leaves) {
   leaves.forEach((leaf, number) => {
     if (!leaf) return;
     if (leaf.amends !== (latest.has(leaf.path) ? latest.get(leaf.path) : null)) {
-      wrong.push(`line ${number + 1} does not amend the leaf before it of \`${tame(leaf.path)}\``);
+      wrong.push({ line: number + 1, path: tame(leaf.path) });
     }
     latest.set(leaf.path, number);
   });
@@ -157,10 +151,10 @@ function readSealFiles(files) {
     try {
       const seal = readSeal(data);
       if (seal.name === name) seals.push(seal);
-      else flaws.push(flaw("seal-misnamed", `the seal in it calls itself \`${seal.name}\``, SEALS + name));
+      else flaws.push(tell("seal-misnamed", SEALS + name, { called: seal.name }));
     } catch (why) {
       if (!(why instanceof NotCanonical)) throw why;
-      flaws.push(flaw("seal-unreadable", `this is no seal: ${why.message}`, SEALS + name));
+      flaws.push(tell("seal-unreadable", SEALS + name, { why: why.message }));
     }
   }
   return [seals, flaws];
@@ -172,8 +166,8 @@ function checkNumbers(files) {
   for (let i = 1; i < numbers.length; i += 1) {
     const [first, last] = [nameSeal(numbers[i - 1] + 1), nameSeal(numbers[i] - 1)];
     const gap = numbers[i] - numbers[i - 1];
-    if (gap === 2) flaws.push(flaw("seal-missing", "this seal is missing", SEALS + first));
-    else if (gap > 2) flaws.push(flaw("seal-missing", `this seal and all up to \`${last}\` are missing`, SEALS + first));
+    if (gap === 2) flaws.push(tell("seal-missing", SEALS + first));
+    else if (gap > 2) flaws.push(tell("seal-missing:many", SEALS + first, { last }));
   }
   return flaws;
 }
@@ -182,15 +176,15 @@ function checkNumbers(files) {
 function checkChain(seals, files) {
   const byNumber = new Map(seals.map((seal) => [seal.number, seal]));
   const flaws = [];
-  const fail = (rule, seal, message) => flaws.push(flaw(rule, message, SEALS + seal.name));
+  const fail = (key, seal, values) => flaws.push(tell(key, SEALS + seal.name, values));
   for (const seal of seals) {
     const before = files.get(nameSeal(seal.number - 1)), older = byNumber.get(seal.number - 1);
-    if (seal.number === 1 && seal.previous !== null) fail("chain-broken", seal, "the first seal names a seal before it");
+    if (seal.number === 1 && seal.previous !== null) fail("chain-broken:first", seal);
     else if (before && seal.previous !== toHex(sha256(before))) {
-      fail("chain-broken", seal, `the sum that it names is not that of \`${nameSeal(seal.number - 1)}\``);
+      fail("chain-broken", seal, { before: nameSeal(seal.number - 1) });
     }
-    if (older && seal.leaves <= older.leaves) fail("leaves-fall", seal, `it counts ${seal.leaves} leaves, the one before ${older.leaves}`);
-    if (older && seal.date < older.date) fail("date-falls", seal, `it is dated ${seal.date}, the one before ${older.date}`);
+    if (older && seal.leaves <= older.leaves) fail("leaves-fall", seal, { leaves: seal.leaves, before: older.leaves });
+    if (older && seal.date < older.date) fail("date-falls", seal, { date: seal.date, before: older.date });
   }
   return flaws;
 }
@@ -200,15 +194,13 @@ function checkRoots(seals, tree, count) {
   const holds = countable.map((seal) => tree.root(seal.leaves) === seal.root);
   const lastGood = holds.lastIndexOf(true);
   const flaws = countable.slice(0, Math.max(lastGood, 0)).filter((_, at) => !holds[at]).map((seal) =>
-    flaw("seal-root-wrong", "its root is not that of the leaves it counts, though a later seal over them holds", SEALS + seal.name));
+    tell("seal-root-wrong", SEALS + seal.name));
   const start = lastGood >= 0 ? countable[lastGood].leaves : 0;
   const wrong = countable.slice(lastGood + 1);
   if (wrong.length === 1) {
-    const message = `its root is not that of its leaves: it was changed, or one of lines ${start + 1} to ${wrong[0].leaves}`;
-    flaws.push(flaw("root-differs", message, SEALS + wrong[0].name));
+    flaws.push(tell("root-differs", SEALS + wrong[0].name, { first: start + 1, last: wrong[0].leaves }));
   } else if (wrong.length) {
-    const message = `one of lines ${start + 1} to ${wrong[0].leaves} was changed, added, dropped or moved: no seal from \`${wrong[0].name}\` on holds`;
-    flaws.push(flaw("leaves-changed", message, LEAVES));
+    flaws.push(tell("leaves-changed", LEAVES, { first: start + 1, last: wrong[0].leaves, seal: wrong[0].name }));
   }
   return flaws;
 }
@@ -216,13 +208,13 @@ function checkRoots(seals, tree, count) {
 function checkEnds(folder, seals, count) {
   const sealed = seals.reduce((most, seal) => Math.max(most, seal.leaves), 0);
   const flaws = [];
-  if (folder.leaves === null && folder.seals.size) flaws.push(flaw("leaves-missing", "the list of leaves is missing", LEAVES));
-  else if (sealed > count) flaws.push(flaw("leaves-cut-short", `it has ${count} whole lines, and the seals count ${sealed}`, LEAVES));
-  else if (sealed < count) flaws.push(flaw("leaves-not-sealed", `it has ${count} lines, and the seals count ${sealed}`, LEAVES));
+  if (folder.leaves === null && folder.seals.size) flaws.push(tell("leaves-missing", LEAVES));
+  else if (sealed > count) flaws.push(tell("leaves-cut-short", LEAVES, { lines: count, seal: seals[seals.length - 1].name, sealed }));
+  else if (sealed < count) flaws.push(tell("leaves-not-sealed", LEAVES, { lines: count, sealed }));
   for (const name of folder.others) {
     const beside = BESIDE_NAME.exec(name);
-    if (name === "unfinished.json") flaws.push(flaw("unfinished", "a sealing was interrupted", SEALS + name));
-    else if (!beside || !folder.seals.has(nameSeal(Number(beside[1])))) flaws.push(flaw("stray-file", "it belongs to no seal", SEALS + name));
+    if (name === "unfinished.json") flaws.push(tell("unfinished", SEALS + name));
+    else if (!beside || !folder.seals.has(nameSeal(Number(beside[1])))) flaws.push(tell("stray-file:seal", SEALS + name));
   }
   return flaws;
 }
