@@ -118,7 +118,7 @@ class SealLine:
 
     when: When
     code: str
-    "the root's first 16 digits in fours"
+    "what people note of the root"
     number: str
     stamped: bool
     "whether a time stamp lies beside it"
