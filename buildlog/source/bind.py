@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from contextlib import suppress
 from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any, TypeVar, cast
@@ -19,6 +18,7 @@ from buildlog.problems import Place, Problem
 from buildlog.source.fields import Record, Slot, list_slots
 from buildlog.source.holes import Hole, list_names, list_texts, list_words
 from buildlog.source.kinds import KEY, Kind, Unreadable
+from buildlog.source.meant import find_meant
 from buildlog.source.misfits import (
     explain_cut,
     explain_no_space,
@@ -136,22 +136,31 @@ class Binder:
             return
         head: tuple[Scalar, Node] | None = None
         pieces: list[Scalar] = []
-        for key, value in (*node.pairs, (Scalar("", node.place, True), Listing((), node.place))):
-            if key.text not in slots and _is_cut_off(key, value):
-                if re.match(r"[\w-]+:\S", key.text):
-                    self.problems.append(explain_no_space(key))
-                    name, _, text = key.text.partition(":")
-                    yield Scalar(name, key.place, True), Scalar(text, key.place, True)
-                else:
-                    pieces.append(key)
-                continue
-            if pieces:
-                self.problems.append(explain_cut(head, pieces, slots.get(head[0].text) if head else None))
-                words = list_words(head[0].text if head else "")
-                self._note(pieces[0].place, words, "\n".join(piece.text for piece in pieces))
-            head, pieces = (key, value), []
-            if key.text or value.place != node.place:
-                yield key, value
+        for key, value in node.pairs:
+            if key.text in slots or not _is_cut_off(key, value):
+                yield from self._close_cut(head, pieces, slots)
+                head, pieces = (key, value), []
+            elif re.match(r"[\w-]+:\S", key.text):
+                self.problems.append(explain_no_space(key))
+                name, _, text = key.text.partition(":")
+                yield Scalar(name, key.place, True), Scalar(text, key.place, True)
+            else:
+                pieces.append(key)
+        yield from self._close_cut(head, pieces, slots)
+
+    def _close_cut(
+        self, head: tuple[Scalar, Node] | None, pieces: list[Scalar], slots: Any
+    ) -> Iterator[tuple[Scalar, Node]]:
+        """A key with its value, which cannot be read where commas cut pieces off it."""
+        if pieces:
+            self.problems.append(explain_cut(head, pieces, slots.get(head[0].text) if head else None))
+            text = ", ".join(piece.text for piece in pieces)
+            if head is None:
+                self._note(pieces[0].place, frozenset(), text)
+            elif isinstance(head[1], Scalar):
+                head = head[0], Gap(f"{head[1].text}, {text}", head[1].place)
+        if head is not None:
+            yield head
 
     def _miss(self, slot: Slot, node: Mapping, blank: Place | None) -> None:
         if not re.search(rf"(?<![\w-]){re.escape(slot.key)}(?![\w-])", node.lost):
@@ -236,8 +245,8 @@ class Binder:
         try:
             value = kind.read(node.text)
         except Unreadable as why:
-            self.problems.append(Problem(rule="unreadable-value", message=why.message, place=node.place, help=why.help))
-            value = _read_on(kind, node.text, why.help)
+            help, value = find_meant(kind, node.text, why.help)
+            self.problems.append(Problem(rule="unreadable-value", message=why.message, place=node.place, help=help))
             self._note(node.place, frozenset([key]), f"{node.text}\n{value}")
             return value
         if to is not None:
@@ -267,14 +276,6 @@ class Binder:
     def _make_blank(self, record: type[Record], place: Place) -> Record:
         slots = [slot for slot in list_slots(record).values() if slot.required]
         return record(place=place, **{slot.field: self._stand_in(slot, place) for slot in slots})
-
-
-def _read_on(kind: Kind, text: str, help: str) -> Any:
-    shown = re.search("`([^`]+)`", help)
-    if shown:
-        with suppress(Unreadable):
-            return kind.read(shown[1])
-    return kind.stand_in(text)
 
 
 def _is_row(slot: Slot, node: Node) -> bool:

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 from buildlog.problems import Place, Problem, suggest
 from buildlog.source.fields import Slot, list_slots
-from buildlog.source.kinds import Kind, show
-from buildlog.source.spelling import explain_number
+from buildlog.source.kinds import TEXT, Kind, show
+from buildlog.source.spelling import GENERAL_HELP, explain_number
 from buildlog.source.yaml_remedies import quote
 from buildlog.source.yaml_tree import Listing, Mapping, Node, Scalar
 
@@ -72,7 +72,8 @@ def refuse_repeated(key: Scalar, first: Place, slot: Slot | None) -> Problem:
 
 def refuse_dash(node: Scalar) -> Problem:
     """An item of a list has no space behind its dash, so that YAML reads it as a text."""
-    help = f"write `- {node.text[1:]}` for an item of a list; a text that starts with a dash stands in quotes"
+    item = node.text[1:].partition(" -")[0]
+    help = f"write `- {item}` for an item of a list; a text that starts with a dash stands in quotes"
     return Problem(rule="yaml-space", message="no space behind the dash", place=node.place, help=help)
 
 
@@ -84,8 +85,8 @@ def explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar], slot: Sl
     thing = "text"
     if slot is not None and slot.shape == "list":
         thing, help = "list", f"put the whole list in brackets: {key}[{', '.join(texts)}]"
-    elif all(re.fullmatch(r"[0-9.]+", text) for text in texts):
-        thing, help = "number", explain_number(",".join(texts))
+    elif (slot is None or slot.kind is not TEXT) and (help := explain_number(",".join(texts))) != GENERAL_HELP:
+        thing = "number"
     else:
         help = f"put the whole text in quotes: {key}{quote(', '.join(texts))}"
     message = f"a comma cut this {thing} in two: {show(pieces[0].text)} stands alone"

@@ -19,7 +19,7 @@ SPACES = " \u00a0\u2009\u202f"
 "Blanks that stand between thousands: the plain one, and those that keep a number on one line."
 
 AROUND = re.compile(
-    r"(?P<before>[^0-9.,+\s-]*)\s*(?P<number>[+-]?\s*[0-9.,][0-9.,'\u2019\s]*([eE][+-]?[0-9]{1,2})?)(?P<after>[^0-9]*)"
+    r"(?P<sign>-?)(?P<before>[^0-9.,+\s-]*)\s*(?P<number>[+-]?\s*[0-9.,][0-9.,'\u2019\s]*([eE][+-]?[0-9]{1,2})?)(?P<after>[^0-9]*)"
 )
 "A number with something before or behind it, as a currency or a unit is."
 
@@ -37,7 +37,8 @@ def explain_number(text: str) -> str:
     if "%" in text:
         return "write the number itself: a share of something else is not read here"
     beside = _name_beside(match["before"], match["after"].strip())
-    meant = list(dict.fromkeys(_guess_numbers(re.sub(r"\s+$|(?<=^[+-])\s+", "", match["number"]))))
+    number = match["sign"] + re.sub(r"\s+$|(?<=^[+-])\s+", "", match["number"])
+    meant = list(dict.fromkeys(_guess_numbers(number)))
     if beside is None or not meant:
         return GENERAL_HELP
     if len(meant) > 1:

@@ -87,9 +87,23 @@ def quote_value(row: str, column: int) -> str:
 
 def quote(value: str) -> str:
     """A text as a YAML quoted scalar, in the style that needs no escapes (yaml.org/spec/1.2.2 section 7.3)."""
-    if len(value) > 1 and value[0] == value[-1] and value[0] in "\"'":
-        value = value[1:-1]
+    value = _strip_quotes(value)
     return "'" + value.replace("'", "''") + "'" if '"' in value or "\\" in value else f'"{value}"'
+
+
+def _strip_quotes(value: str) -> str:
+    """The text without one pair of quotes around all of it, straight or as a word processor makes them."""
+    pair = value[:1] + value[-1:] if len(value) > 1 else ""
+    if pair in TYPOGRAPHIC and not any(sign in value[1:-1] for sign in pair):
+        return value[1:-1]
+    # `"Lift pump" and "seal"` is two quotations, `'it's the pump'` one in quotes
+    if pair in ("''", '""') and value.count(pair[0]) != 4:
+        return value[1:-1]
+    return value
+
+
+TYPOGRAPHIC = ("“”", "„“", "„”", "«»", "»«", "‘’", "‚‘", "””", "’’")
+"Quotes that YAML takes for letters, as pairs."
 
 
 def _cut_pair(row: str, column: int) -> str:

@@ -184,6 +184,8 @@ class _Grower:
             self.refuse_tag(event, place)
         if self.has_hash and not event.style:
             self.doubt_comment(event, place.path)
+        if not event.style and event.end_mark.line > event.start_mark.line:
+            self.doubt_dash(event, place.path)
         if len(event.value) > LONGEST_TEXT:
             message = f"a text of {len(event.value)} characters; the longest that is read here has {LONGEST_TEXT}"
             self.halt("yaml-size", message, place, "tell it in the story below the front matter, in paragraphs")
@@ -232,6 +234,20 @@ class _Grower:
             self.problems.append(
                 Problem(rule="yaml-comment", message=message, place=place, help=help, severity="doubt")
             )
+
+    def doubt_dash(self, event: Any, path: str) -> None:
+        """A line with a dash and no space behind it goes on with the text above, in silence."""
+        first, last = event.start_mark.line + 1, event.end_mark.line + (event.end_mark.column > 0)
+        self.rows = self.rows or [*self.text.split("\n"), ""]
+        for line in range(first, last):
+            row = self.rows[line]
+            if match := re.match(r" *-(?=[^\s-])", row):
+                place = Place(self.file, line + self.first_line, match.end(), path)
+                message = "this line goes on with the text above it: no space behind the dash"
+                help = f"write `- {row[match.end() :].strip()}` if it is an item of its own, in the column of the first"
+                self.problems.append(
+                    Problem(rule="yaml-space", message=message, place=place, help=help, severity="doubt")
+                )
 
     def row(self, mark: yaml.Mark) -> str:
         self.rows = self.rows or [*self.text.split("\n"), ""]
