@@ -18,8 +18,7 @@ from buildlog.record.said_beside import read_value
 from buildlog.record.stock_tools import NoAnswer, Verdict
 
 if TYPE_CHECKING:
-    from cryptography.x509 import GeneralName
-    from rfc3161_client import TimeStampResponse
+    from rfc3161_client import TimeStampResponse, TimeStampTokenInfo
 
 WAIT = 30
 "Seconds of silence after which an authority is given up."
@@ -98,9 +97,9 @@ def read_stamp(reply: bytes) -> Stamp:
             time=info.gen_time.replace(microsecond=0),
             digest=imprint.message.hex() if imprint.hash_algorithm.dotted_string == SHA256 else "",
             nonce=info.nonce,
-            authority=_name(info.name),
+            authority=_name(info),
         )
-    except ValueError:
+    except Exception:  # a stranger's bytes: the reader raises whatever comes of them
         said = "; ".join(response.status_string)[:200]
         raise NoAnswer(f"there is no time stamp in the reply{said and f': {said}'}", ANOTHER) from None
 
@@ -144,11 +143,15 @@ CERTIFICATES = 0xA0
 "Tag of the certificates in SignedData, `[0]` (RFC 5652, section 5.1)."
 
 
-def _name(name: GeneralName | None) -> str:
-    """How an authority calls itself: as RFC 4514 writes the name of a directory, or as it stands."""
+def _name(info: TimeStampTokenInfo) -> str:
+    """How an authority calls itself: as RFC 4514 writes the name of a directory, or as it stands; or nothing."""
     from cryptography.x509 import DirectoryName
 
-    text = name.value.rfc4514_string() if isinstance(name, DirectoryName) else getattr(name, "value", "")
+    try:
+        name = info.name
+        text = name.value.rfc4514_string() if isinstance(name, DirectoryName) else getattr(name, "value", "")
+    except Exception:  # a kind of name, or of text in it, that the reader does not know
+        return ""
     return str(text)[:200]
 
 
@@ -179,10 +182,10 @@ def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdic
 def _vouch(authority: bytes, response: TimeStampResponse, content: bytes) -> bool:
     """Whether certificates vouch for a stamp as of its own time."""
     from cryptography.x509 import load_pem_x509_certificates
-    from rfc3161_client import VerificationError, VerifierBuilder
+    from rfc3161_client import VerifierBuilder
 
     try:
         verifier = VerifierBuilder(roots=load_pem_x509_certificates(authority)).build()
         return verifier.verify_message(response, content)
-    except (VerificationError, ValueError):
+    except Exception:  # VerificationError, or whatever else comes of a stranger's bytes
         return False

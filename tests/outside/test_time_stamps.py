@@ -21,6 +21,8 @@ from cryptography.hazmat.primitives.asymmetric.ec import EllipticCurvePrivateKey
 from cryptography.hazmat.primitives.hashes import SHA256
 from cryptography.hazmat.primitives.serialization import Encoding, load_pem_private_key
 from cryptography.x509 import CertificateBuilder, load_pem_x509_certificate
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp, read_stamp
 from buildlog.record.stock_tools import NoAnswer
@@ -199,6 +201,27 @@ def test_no_changed_byte_makes_a_stamp_say_anything_else(stamped: bytes, authori
             survivors.append(at)
             assert read_stamp(bytes(changed)) == read_stamp(stamped)
     assert len(survivors) <= 2
+
+
+@given(st.lists(st.tuples(st.integers(0), st.binary(max_size=4), st.integers(0, 4)), min_size=1, max_size=8))
+@settings(max_examples=400, deadline=None)
+def test_no_damage_stops_the_reader(stamped: bytes, authority: Path, cuts: list[tuple[int, bytes, int]]) -> None:
+    """Bytes exchanged, put in and taken out, in several places: a verdict in words, whatever the reader makes of it."""
+    changed = stamped
+    for place, put, taken in cuts:
+        at = place % (len(changed) + 1)
+        changed = changed[:at] + put + changed[at + taken :]
+    verdict = check_stamp(CONTENT, changed, (authority / "ca.crt").read_bytes())
+    assert verdict.state == "fails" or read_stamp(changed).time == read_stamp(stamped).time
+
+
+def test_a_name_that_cannot_be_read_is_no_name(stamped: bytes, authority: Path) -> None:
+    """The kind of text in an authority's name exchanged for one that nobody knows: no name is told, and it fails."""
+    at = stamped.index(b"Test TSA") - 2
+    assert stamped[at] == 0x0C  # UTF8String
+    changed = stamped[:at] + b"\x6c" + stamped[at + 1 :]
+    assert read_stamp(changed).authority == ""
+    assert check_stamp(CONTENT, changed, (authority / "ca.crt").read_bytes()).state == "fails"
 
 
 @pytest.mark.parametrize("bad", [b"", b"x" * 500, bytes(LARGEST_REPLY + 1)], ids=["empty", "noise", "huge"])
