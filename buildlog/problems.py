@@ -133,7 +133,7 @@ def _show_problem(problem: Problem, rows: Rows) -> str:
         lines += _quote(place, rows)
     if problem.help:
         lines.append(f"  help: {problem.help}")
-    return "\n".join(_tame(line) for line in lines)
+    return "\n".join(tame(_cut(line)) for line in lines)
 
 
 WIDEST_QUOTE = 100
@@ -155,10 +155,13 @@ LONGEST_LINE = 400
 "Characters of one line of output, however long the owner's words are."
 
 
-def _tame(line: str) -> str:
-    """The line cut where it is too long, with a blank for what a terminal would obey instead of showing."""
-    if len(line) > LONGEST_LINE:
-        line = line[:LONGEST_LINE] + "…"
+def _cut(line: str) -> str:
+    """The line, cut where it is too long."""
+    return line if len(line) <= LONGEST_LINE else line[:LONGEST_LINE] + "…"
+
+
+def tame(line: str) -> str:
+    """The line with a blank for what a terminal would obey instead of showing."""
     if line.isprintable():
         return line
     return "".join(" " if unicodedata.category(c) in UNSHOWN else c for c in line)

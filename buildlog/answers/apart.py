@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table
-from buildlog.problems import suggest
+from buildlog.problems import suggest, tame
 from buildlog.reckon.apart.apart import ApartFigures, Missing, Opening, Reach, ReachKind, reckon_apart
 from buildlog.reckon.figures import Figures
 
@@ -34,7 +34,7 @@ def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
     for key in planned:
         if key not in known:
             help = suggest(key, known)
-            raise UnknownStripDown(f"no strip-down `{key}` is in log.yaml" + (f"; {help}" if help else ""))
+            raise UnknownStripDown(f"no strip-down `{tame(key)}` is in log.yaml" + (f"; {help}" if help else ""))
     apart = reckon_apart(figures, planned)
     return Answer(tables=tuple(_list_tables(figures, apart)), data=_write_apart(figures, apart))
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from buildlog.frozen import frozen
+from buildlog.problems import tame
 from buildlog.reckon.amounts.money import to_minor
 from buildlog.reckon.figures import Figures
 
@@ -57,11 +58,12 @@ def _draw(table: Table) -> str:
     """The table as lines of text; columns as wide as their widest cell."""
     head = f"{table.title}\n" if table.title else ""
     if not table.rows:
-        return f"{head}{table.empty}\n"
+        return f"{head}{tame(table.empty)}\n"
     titles = tuple(column.removesuffix(">") for column in table.columns)
-    widths = [max(len(row[at]) for row in (titles, *table.rows)) for at in range(len(titles))]
+    rows = [tuple(map(tame, row)) for row in table.rows]
+    widths = [max(len(row[at]) for row in (titles, *rows)) for at in range(len(titles))]
     rule = tuple("-" * width for width in widths)
-    lines = (_draw_row(row, widths, table.columns) for row in (titles, rule, *table.rows))
+    lines = (_draw_row(row, widths, table.columns) for row in (titles, rule, *rows))
     return head + "".join(f"{line}\n" for line in lines)
 
 

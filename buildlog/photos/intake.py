@@ -20,6 +20,7 @@ from buildlog.photos.doubles import find_near, find_same
 from buildlog.photos.names import simplify_stem
 from buildlog.photos.recipe import FORMATS
 from buildlog.photos.seen import SeenPhoto, see_photos
+from buildlog.problems import tame
 from buildlog.source.records import Log
 
 PLAIN_NAME = re.compile(r"\w[\w.,()+-]*( [\w.,()+-]+)*")
@@ -75,15 +76,15 @@ class IntakePlan:
         """What is taken and what is not, a line each, for a terminal."""
         count, home = len(self.takes), f"photos/{self.entry}/"
         yield f"{_count(count, 'photo')} of {self.day}, in {home}" if count else f"no photo of {self.day} to take"
-        yield from (_tame(f"not taken: `{file}` {why}") for file, why in self.skips.items())
+        yield from (tame(f"not taken: `{file}` {why}") for file, why in self.skips.items())
         if self.undated:
-            yield _tame(f"not taken, as no date is told: {_name_some(self.undated)}")
+            yield tame(f"not taken, as no date is told: {_name_some(self.undated)}")
         if self.other_days:
             first, last = self.other_days[0], self.other_days[-1]
             days = f"of {first}" if first == last else f"from {first} to {last}"
             yield f"not taken, as of another day: {_count(len(self.other_days), 'photo')} {days}"
         if passed := list(_count_passed(self.listing)):
-            yield _tame(f"passed over: {', '.join(passed)}")
+            yield tame(f"passed over: {', '.join(passed)}")
 
 
 def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> IntakePlan:
@@ -223,8 +224,3 @@ def _count(number: int, what: str) -> str:
 def _name_some(names: Sequence[str]) -> str:
     shown = ", ".join(f"`{name}`" for name in names[:MOST_NAMED])
     return shown + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
-
-
-def _tame(line: str) -> str:
-    """A line without what a terminal would obey instead of showing: file names are a stranger's words."""
-    return "".join(char if char.isprintable() else " " for char in line)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import shlex
+import string
 from typing import Literal
 
 from buildlog.record.published import EntryProof, EntryState
@@ -17,6 +17,9 @@ STATES: dict[EntryState, Literal["whole", "changed", "unsealed"]] = {
     "not sealed": "unsealed",
 }
 "The theme's names of the states."
+
+PLAIN = frozenset(string.ascii_letters + string.digits + ' "#()*+,-./:;<=>?@[]^_{|}~')
+"Signs that no shell and no `printf` obeys between single quotes, whoever types or pastes them."
 
 
 def describe_sealed(edition: Edition, entry: Entry) -> SealedView:
@@ -57,7 +60,16 @@ def _show_proof(entry: Entry, proof: EntryProof) -> ProofView:
 
 def _write_lines(proof: EntryProof) -> str:
     """Lines for any shell that work out the root: SHA-256 over 00 and the leaf, then over 01 and both hashes."""
-    begin = f"h=$( (printf '\\000'; printf '%s' {shlex.quote(proof.leaf)}) | sha256sum | cut -c 1-64)"
+    begin = f"h=$(printf '\\000{_write_octal(proof.leaf)}' | sha256sum | cut -c 1-64)"
     pairs = [f"{step.hash}${{h}}" if step.side == "left" else f"${{h}}{step.hash}" for step in proof.path]
     steps = [f"h=$(perl -e 'print pack(\"H*\", shift)' 01{pair} | sha256sum | cut -c 1-64)" for pair in pairs]
     return "\n".join([begin, *steps, "echo $h"])
+
+
+def _write_octal(text: str) -> str:
+    """A text as POSIX `printf` takes it between single quotes, in signs that can be seen, typed and pasted as they are.
+
+    A path and a reason are the owner's words: what is no letter, digit or plain sign of ASCII stands by the number of
+    each of its bytes.
+    """
+    return "".join(chr(byte) if chr(byte) in PLAIN else f"\\{byte:03o}" for byte in text.encode())
