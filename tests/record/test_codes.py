@@ -20,6 +20,7 @@ from buildlog.record.kept_code import compare_code
 from buildlog.record.seals import read_seal
 from tests.record.bags import hand, write_sealed
 
+GUIDE = (Path(buildlog.__file__).parent / "guide/seals.md").read_text(encoding="utf-8")
 ROOT = hashlib.sha256(b"a root").hexdigest()
 ROOTS = st.binary(min_size=32, max_size=32).map(bytes.hex)
 
@@ -49,8 +50,7 @@ def test_a_code_is_the_start_of_the_root_in_base32(root: str) -> None:
 def test_a_code_carries_at_least_128_bits() -> None:
     """Five bits a character; the guide tells the same length, and the number of tries by the birthday bound."""
     assert LETTERS * 5 == 135 >= 128
-    guide = (Path(buildlog.__file__).parent / "guide/seals.md").read_text(encoding="utf-8")
-    assert "135 bits" in guide and "2^67" in guide and "2^32" in guide
+    assert "135 bits" in GUIDE and "2^67" in GUIDE and "2^32" in GUIDE
 
 
 @given(ROOTS, st.sampled_from(["{}", "{}".lower(), " {} "]), st.booleans())
@@ -63,17 +63,27 @@ def test_a_code_is_read_however_it_is_typed(root: str, way: str, small: bool) ->
         assert not kept.fits(hashlib.sha256(bytes.fromhex(root)).hexdigest())
 
 
-def test_a_wrong_character_and_two_exchanged_are_found() -> None:
-    """Every other character at every place, and every two different neighbours exchanged (ISO/IEC 7064)."""
-    code = write_code(ROOT).replace("-", "")
-    slips = [code[:at] + other + code[at + 1 :] for at in range(len(code)) for other in ALPHABET if other != code[at]]
-    slips += [
-        code[:at] + code[at + 1] + code[at] + code[at + 2 :] for at in range(len(code) - 1) if code[at] != code[at + 1]
-    ]
-    assert len(slips) > 28 * 35
-    for slip in slips:
-        with pytest.raises(NotACode):
-            read_code(slip)
+@given(ROOTS)
+def test_one_wrong_character_is_found(root: str) -> None:
+    """Every other character at every place (ISO/IEC 7064)."""
+    code = write_code(root).replace("-", "")
+    for at in range(len(code)):
+        for other in ALPHABET.replace(code[at], ""):
+            with pytest.raises(NotACode):
+                read_code(code[:at] + other + code[at + 1 :])
+
+
+def test_two_exchanged_neighbours_are_nearly_always_found() -> None:
+    """The standard does not promise all: over many codes, as few are missed as the guide says."""
+    missed = tried = 0
+    for number in range(2_000):
+        code = write_code(hashlib.sha256(bytes([number % 256, number // 256])).hexdigest()).replace("-", "")
+        for at in range(LETTERS - 1):
+            slip = code[:at] + code[at + 1] + code[at] + code[at + 2 :]
+            tried += slip != code
+            missed += slip != code and find_check(slip[:-1]) == slip[-1]
+    assert 0 < missed / tried < 1 / 500
+    assert "all but one case of 600" in GUIDE
 
 
 @pytest.mark.parametrize("length", [16, 20, 27, 31, 32, 63, 64])
