@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import datetime
 import os
+import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -120,7 +121,8 @@ def hand_over(
     if handed.figures is None or has_errors(problems):
         return HandedOver(problems=problems, texts=handed.texts)
     names = name_log_files(kept)
-    figures = replace(handed.figures, log=replace(handed.figures.log, folder=folder))
+    spelt = {path: at for path, at in log.paths.items() if path != at}
+    figures = replace(handed.figures, log=replace(handed.figures.log, folder=folder, spelt=spelt))
     site = make_site(figures, papers=link_papers(names), tell=tell)
     problems = sort_problems((*problems, *site.problems))
     if has_errors(problems):
@@ -166,7 +168,7 @@ def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[froze
     chosen: set[str] = set()
     problems = []
     for name in wanted:
-        plain = Path(name).as_posix().rstrip("/")
+        plain = unicodedata.normalize("NFC", Path(name).as_posix().rstrip("/"))
         found = {path for path in known if path == plain or path.startswith(f"{plain}/")}
         if not found:
             message, help = f"there is no file `{plain}` in the log to withhold", suggest(plain, known)

@@ -22,7 +22,7 @@ def find_stray_dates(log: Log) -> Iterator[Problem]:
         return
     for entry in log.entries:
         for photo in entry.photos:
-            taken = None if photo.taken else read_taken(log.folder / "photos" / entry.name / photo.file)
+            taken = None if photo.taken else read_taken(log.locate(f"photos/{entry.name}/{photo.file}"))
             if taken and abs((taken.date() - entry.date).days) > MOST_DAYS:
                 day = taken.date().isoformat()
                 yield Problem(

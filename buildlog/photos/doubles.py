@@ -75,7 +75,7 @@ def _list_about(log: Log, days: Collection[datetime.date]) -> Iterator[Path]:
 
 def _list_photos(log: Log, entry: str) -> Iterator[Path]:
     if log.folder is not None:
-        paths = (log.folder / "photos" / entry / file for file in log.photos.get(entry, ()))
+        paths = (log.locate(f"photos/{entry}/{file}") for file in log.photos.get(entry, ()))
         yield from (path for path in paths if path.is_file())
 
 

@@ -8,6 +8,7 @@ own. How a picture is marked up is the theme's business: it comes in, one functi
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from urllib.parse import unquote
@@ -238,8 +239,8 @@ def _find_links_around_pictures(parts: Sequence[Token]) -> set[int]:
 
 
 def _read_source(image: Token) -> str:
-    """The file name as the owner wrote it; the parser gives it percent-encoded."""
-    return unquote(str(image.attrs["src"]))
+    """The file's name as records spell it; the parser gives it percent-encoded."""
+    return unicodedata.normalize("NFC", unquote(str(image.attrs["src"])))
 
 
 def _read_plain(parts: Sequence[Token]) -> str:

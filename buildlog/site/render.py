@@ -167,5 +167,5 @@ def _list_papers(figures: Figures) -> dict[str, Path]:
         return {}
     named = {claim.paper for claim in figures.evidence.claims if claim.paper}
     root = os.path.realpath(folder)
-    here = {paper: folder / paper for paper in sorted(named & figures.log.papers)}
+    here = {paper: figures.log.locate(paper) for paper in sorted(named & figures.log.papers)}
     return {paper: path for paper, path in here.items() if Path(os.path.realpath(path)).is_relative_to(root)}

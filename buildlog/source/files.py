@@ -16,6 +16,7 @@ from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity, suggest
+from buildlog.source.composed import compose
 from buildlog.source.fields import NOTHING
 from buildlog.source.holes import Hole
 from buildlog.source.kinds import spell_key
@@ -38,6 +39,8 @@ class LogFiles:
     "file names in each folder under `photos/`, by the folder's name"
     folder: Path | None = None
     "where they were read; None for texts from elsewhere"
+    spelt: Mapping[str, str] = field(default_factory=lambda: NOTHING)
+    "paths as the disk has them, by those told here, of files whose accents are spelt in another form there"
     holes: tuple[Hole, ...] = ()
     "entries that could not be taken"
 
@@ -58,7 +61,7 @@ def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFil
     `texts` holds the bytes of `log.yaml` and of the entries by path; `paths` are those of all files.
     """
     taker = _Decoder()
-    known = sorted(path for path in paths if not any(part.startswith(".") for part in path.split("/")))
+    known = sorted(compose(path) for path in paths if not any(part.startswith(".") for part in path.split("/")))
     named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
     entries = taker.take_entries(named, lambda path: taker.take(texts, path))
     photos: dict[str, list[str]] = {}
@@ -162,10 +165,12 @@ class _Gatherer(_Decoder):
     def __init__(self, folder: Path) -> None:
         super().__init__()
         self.folder = folder
+        self.spelt: dict[str, str] = {}
         self.root = Path(os.path.realpath(folder))
 
     def gather(self) -> LogFiles:
         return LogFiles(
+            spelt=self.spelt,
             settings=self.read_text("log.yaml"),
             entries=self.take_entries((name for name, _ in self.list_names("entries")), self.read_text),
             papers=frozenset(self.walk("papers")),
@@ -194,10 +199,11 @@ class _Gatherer(_Decoder):
 
     def list_names(self, path: str) -> list[tuple[str, bool]]:
         """What lies in a folder of the log, by name, and whether each is a folder; hidden names are passed over."""
-        if (self.folder / path).is_symlink() and not self.stays_inside(path):
+        at = self.spelt.get(path, path)
+        if (self.folder / at).is_symlink() and not self.stays_inside(at):
             return []
         try:
-            with os.scandir(self.folder / path) as found:
+            with os.scandir(self.folder / at) as found:
                 items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
         except FileNotFoundError:
             return []
@@ -205,8 +211,15 @@ class _Gatherer(_Decoder):
             help = "check what it is and who may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return []
-        linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{path}/{item.name}")}
-        return [(item.name, item.is_dir()) for item in items if item.name not in linked]
+        linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{at}/{item.name}")}
+        kept = {compose(item.name): item for item in items if item.name not in linked}
+        for name, item in kept.items():
+            if name != item.name or path != at:
+                self.spelt[f"{path}/{name}"] = f"{at}/{item.name}"
+        for name in {compose(item.name) for item in items if kept.get(compose(item.name), item) is not item}:
+            message = f"`{path}/{name}` is there twice, its letters composed in two ways"
+            self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
+        return [(name, item.is_dir()) for name, item in sorted(kept.items())]
 
     def stays_inside(self, path: str) -> bool:
         """Whether a link leads to a file of the log; a problem is added where it does not."""

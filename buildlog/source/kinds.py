@@ -15,6 +15,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from buildlog.problems import suggest
+from buildlog.source.composed import compose
 from buildlog.source.spelling import NUMBER_FORM, explain_date, explain_hours, explain_missing_day, explain_number
 
 
@@ -248,7 +249,7 @@ def read_path(text: str) -> str:
     if re.search(r"[\\:]", text) or text.startswith(("/", "~")) or any(part in ("", ".", "..") for part in parts):
         help = "write the path from the log's folder, as in `papers/invoice.pdf`"
         raise Unreadable(f"{show(text)} leads out of the log's folder", help)
-    return read_line(text)
+    return compose(read_line(text))
 
 
 def read_file_name(text: str) -> str:
@@ -258,7 +259,7 @@ def read_file_name(text: str) -> str:
         there = f"write `{name}`, and put that file into the entry's own photo folder"
         help = there if name else "write the file's name alone, as in `crack.jpg`"
         raise Unreadable(f"{show(text)} is more than a file's name", help)
-    return read_line(text)
+    return compose(read_line(text))
 
 
 def read_language(text: str) -> str:

@@ -51,7 +51,14 @@ def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
     log = None
     if settings is not None:
         ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
-        log = Log(settings=settings, entries=ordered, papers=files.papers, photos=files.photos, folder=files.folder)
+        log = Log(
+            settings=settings,
+            entries=ordered,
+            papers=files.papers,
+            photos=files.photos,
+            folder=files.folder,
+            spelt=files.spelt,
+        )
         binder.problems += check_named(binder.named, log, binder.holes)
         binder.problems += check_pictures(
             log, frozenset(name.removesuffix(".md") for name in files.entries), binder.holes

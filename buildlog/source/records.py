@@ -73,6 +73,13 @@ class Log:
     "file names in each entry's photo folder, by entry name"
     folder: Path | None = None
     "where it was read from; only what copies files may look there"
+    spelt: Mapping[str, str] = field(default_factory=lambda: NOTHING)
+    "paths as the disk has them, by those in records, of files whose accents are spelt in another form there"
+
+    def locate(self, path: str) -> Path:
+        """Where a file of a log that was read from a folder lies on the disk, by its path in records."""
+        assert self.folder is not None
+        return self.folder / self.spelt.get(path, path)
 
 
 __all__ = [

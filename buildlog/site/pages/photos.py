@@ -61,9 +61,8 @@ def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
     """What the photo stage is asked for: every photo that an entry lists and that is there."""
     if figures.log.folder is None:
         return ()
-    photos = figures.log.folder / "photos"
     return tuple(
-        PhotoRequest(source=photos / entry.name / photo.file, name=name, hide=photo.hide, place=photo.place)
+        PhotoRequest(source=figures.log.locate(f"photos/{name}"), name=name, hide=photo.hide, place=photo.place)
         for entry in figures.entries
         for photo, name in _name_photos(figures, entry)
     )
