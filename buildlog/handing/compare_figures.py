@@ -10,6 +10,7 @@ from dataclasses import field
 from typing import Any
 
 from buildlog.frozen import frozen
+from buildlog.handing.maker import name_maker
 from buildlog.reckon.figures import Figures
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.canonical import NotCanonical, read_canonical
@@ -59,8 +60,8 @@ class Compared:
         return f"the figures are of format {self.format}, whose rules were others; by those of {FORMAT}, {tame(said)}"
 
 
-def compare_figures(bag: Bag, figures: Figures) -> Compared:
-    """For each question, whether the figures that came are those reckoned here."""
+def compare_figures(bag: Bag, figures: Figures, *, made_by: str) -> Compared:
+    """For each question, whether the figures that came, from the program that made the bag, are those reckoned here."""
     try:
         data = read_file(bag, FILE, LARGEST_FIGURES)
         if data == write_figures(figures):
@@ -73,6 +74,9 @@ def compare_figures(bag: Bag, figures: Figures) -> Compared:
     format = written.get("format") if isinstance(written, dict) else None
     if type(format) is not int or format < 1:
         return Compared(flaw=Flaw(rule="figures-unreadable", message="these are no figures", file=FILE))
+    if format != FORMAT and made_by == name_maker():
+        message = f"it is of format {format}, which the program that made this bag does not write"
+        return Compared(flaw=Flaw(rule="format-wrong", message=message, file=FILE))
     if format > FORMAT:
         return Compared(format=format)
     left, right = (drop_changed(file, format) for file in (written, list_figures(figures)))

@@ -94,7 +94,7 @@ def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]
 
 def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
     """Questions 6 to 11."""
-    compared = attempt(lambda: compare_figures(bag, _get_figures(handed)))
+    compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
     answers = compared and attempt(lambda: list(_answer_figures(handover, handed, compared)))
     yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
     wrong = next(_tell_problems(handed.problems, handover), None)

@@ -380,7 +380,7 @@ def test_a_log_that_cannot_be_read_fails(sound: Files, tmp_path: Path) -> None:
 
 def test_pages_of_another_version_cannot_be_checked(sound: Files, tmp_path: Path) -> None:
     """Their figures can: only what pages look like is a matter of version."""
-    report = cheat(sound, replace(LIST, f'"made_by":"{name_maker()}"', '"made_by":"99.0"'), tmp_path)
+    report = cheat(sound, change_maker, tmp_path)
     assert find(report, "pages").state == "cannot be checked"
     assert find(report, "pages").says == f"buildlog 99.0 made them, and this is {name_maker()}"
     assert find(report, "totals").state == "holds"
@@ -388,9 +388,25 @@ def test_pages_of_another_version_cannot_be_checked(sound: Files, tmp_path: Path
 
 def test_figures_of_a_later_format_cannot_be_compared(sound: Files, tmp_path: Path) -> None:
     """They are not called wrong, as nobody here knows what they mean."""
-    report = cheat(sound, edit_json(FIGURES, lambda value: value.update(format=FORMAT + 1)), tmp_path)
+    report = cheat(sound, lambda files: change_format(change_maker(files)), tmp_path)
     assert find(report, "totals").state == "cannot be checked"
     assert f"format {FORMAT + 1}" in find(report, "totals").says
+
+
+def test_figures_of_a_format_that_their_own_maker_does_not_write_fail(sound: Files, tmp_path: Path) -> None:
+    """Nobody hides figures behind another format in a bag that this very program is said to have made."""
+    for format in {1, FORMAT - 1, FORMAT + 1} - {FORMAT, 0}:
+        report = cheat(sound, edit_json(FIGURES, lambda value, format=format: value.update(format=format)), tmp_path)
+        assert {states(report)[key] for key in RECKONED if key != "pages"} == {"fails"}
+        assert find(report, "totals").flaws[0].rule == "format-wrong"
+
+
+def change_format(files: Files) -> Files:
+    return edit_json(FIGURES, lambda value: value.update(format=FORMAT + 1))(files)
+
+
+def change_maker(files: Files) -> Files:
+    return replace(LIST, f'"made_by":"{name_maker()}"', '"made_by":"99.0"')(files)
 
 
 def test_a_theme_of_the_log_is_not_run(sound: Files, tmp_path: Path) -> None:
