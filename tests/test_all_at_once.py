@@ -7,8 +7,10 @@ told of the log is what is told of each of them alone.
 from __future__ import annotations
 
 import datetime
+import re
 from collections.abc import Iterable, Mapping
 from functools import cache
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +21,7 @@ from buildlog.reckon.figures import reckon
 from buildlog.source.files import LogFiles
 from buildlog.source.reader import read_files
 from buildlog.stages import join_problems
+from tests.test_cli import run
 
 AS_OF = datetime.date(2024, 12, 31)
 SOUND = {
@@ -267,3 +270,69 @@ def test_slips_made_together_are_told_together(names: list[str]) -> None:
     together = {short(problem) for problem in tell(make(names))}
     alone = {short(problem) for name in names for problem in tell_alone(name)}
     assert together == alone
+
+
+# ── the commands ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def write(folder: Path, texts: Mapping[str, str]) -> Path:
+    (folder / "entries").mkdir(parents=True)
+    for name, text in texts.items():
+        (folder / name if name == "log.yaml" else folder / "entries" / name).write_text(text, encoding="utf-8")
+    return folder
+
+
+def list_heads(output: str) -> set[str]:
+    return {line for line in output.splitlines() if re.search(r": (error|doubt): ", line)}
+
+
+def test_strict_shows_all_that_is_shown_without_it(tmp_path: Path) -> None:
+    """And what is wrong with the site is told beside what is wrong with the log."""
+    story = SOUND["2024-04-10-quiet.md"] + "![gone](gone.jpg)\n"
+    texts = make(["hours as a clock", "an unknown part", "a currency in words"]) | {"2024-04-10-quiet.md": story}
+    texts["log.yaml"] += "site: {theme: marginn, language: xx}\n"
+    texts["2024-02-10-arrived.md"] = texts["2024-02-10-arrived.md"].replace("title: Parcel", "title: Parcel #3")
+    log = write(tmp_path / "log", texts)
+    plain, strict = (run("check", log, "--as-of", str(AS_OF), *more).output for more in ((), ("--strict",)))
+    assert list_heads(plain) <= list_heads(strict)
+    rules = {line.rpartition("[")[2].rstrip("]") for line in list_heads(plain)}
+    assert {"unknown-part", "unreadable-value", "yaml-comment", "unknown-theme", "unknown-photo"} <= rules
+
+
+def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
+    """A wrong year loses no work in silence: a doubt names it, `--strict` refuses it, and every command says so."""
+    texts = dict(SOUND)
+    texts["2024-04-10-quiet.md"] = texts["2024-04-10-quiet.md"].replace("date: 2024", "date: 2042")
+    log = write(tmp_path / "log", texts)
+    checked = run("check", log, "--as-of", str(AS_OF))
+    assert checked.exit_code == 0
+    assert (
+        "entries/2024-04-10-quiet.md:2:7: doubt: this entry is of `2042-04-10`, and the day is `2024-12-31`: "
+        "it is left out [entry-ahead]\n"
+    ) in checked.output
+    assert run("check", log, "--as-of", str(AS_OF), "--strict").exit_code == 1
+    for command in ("costs", "publish"):
+        asked = run(command, log, "--as-of", str(AS_OF))
+        assert asked.exit_code == 0
+        assert "left out, as dated after 2024-12-31: entries/2024-04-10-quiet.md\n" in asked.stderr
+    assert run("publish", log, "--as-of", str(AS_OF), "--strict").exit_code == 1
+    assert "left out" not in run("costs", log, "--as-of", "2042-04-10").stderr
+
+
+def test_a_file_name_of_another_date_is_a_doubt(tmp_path: Path) -> None:
+    """One of the two is a slip; a name without a date in front says nothing."""
+    texts = dict(SOUND)
+    texts["2024-04-11-quiet.md"] = texts.pop("2024-04-10-quiet.md")
+    texts["looked-round.md"] = texts["2024-04-11-quiet.md"].replace("reading: 1400\n", "")
+    log = write(tmp_path / "log", texts)
+    checked = run("check", log, "--as-of", str(AS_OF))
+    assert checked.output == (
+        "entries/2024-04-11-quiet.md:2:7: doubt: `date:` is `2024-04-10`, and the file's name says `2024-04-11` "
+        "[name-date-differs]\n"
+        "  2 | date: 2024-04-10\n"
+        "    |       ^ date\n"
+        "  help: write `date: 2024-04-11`, or rename the file to `2024-04-10-quiet.md`\n"
+        "\n"
+        "1 doubt\n"
+    )
+    assert run("check", log, "--as-of", str(AS_OF), "--strict").exit_code == 1

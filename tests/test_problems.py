@@ -132,3 +132,26 @@ def test_of_many_problems_in_one_file_some_are_told() -> None:
     assert (len(told), len(made)) == (501, 501)
     assert told[-1].rule == "more-problems"
     assert len(list(tell_some(told[:500]))) == 500
+
+
+def test_the_keys_that_lead_to_a_spot_stand_beside_it() -> None:
+    """Behind the mark, for the other place of a conflict too; on a line of its own where nothing is quoted."""
+    conflict = Problem(
+        rule="r",
+        message="m",
+        place=Place("a.md", 2, 8, "bought[0].lines[1].each"),
+        also=(Place("a.md", 1, 1, "bought"),),
+    )
+    assert show_problems([conflict], {"a.md": "bought:\n  each: 1"}) == (
+        """\
+a.md:2:8: error: m [r]
+  2 |   each: 1
+    |        ^ bought[0].lines[1].each
+  see also a.md:1:1
+  1 | bought:
+    | ^ bought
+
+1 error
+"""
+    )
+    assert show_problems([conflict], {}).splitlines()[1] == "  at bought[0].lines[1].each"
