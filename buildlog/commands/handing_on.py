@@ -85,7 +85,7 @@ def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
     from buildlog.handing.run_apart import recheck_apart
     from buildlog.record.verify import verify_bag
 
-    report = verify_bag(bag, recheck_apart, code)
+    report = verify_bag(bag, recheck_apart, code, today=today())
     click.echo(report.as_json() if as_json else report.as_text(), nl=False)
     if report.failed:
         sys.exit(FAILS)

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.handing.handed_log import is_text, link_papers, list_pictures, read_handed
+from buildlog.handing.handed_log import is_text, link_papers, list_pictures, name_machine, read_handed
 from buildlog.handing.maker import name_maker
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
 from buildlog.record.bag import BagRefused, BagWriter, write_bag
@@ -207,18 +207,13 @@ def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: MadeS
     return Handover(
         made_by=name_maker(),
         as_of=figures.as_of,
-        machine=_say_plainly(figures.log.settings.machine.name),
+        machine=name_machine(figures),
         names={name: path for path, name in names.items() if name != path},
         withheld=tuple(
             Withheld(path=path, digest=log.digests[path], leaf=latest.get(path)) for path in sorted(log.withheld)
         ),
         pictures=list_pictures(site.photos),
     )
-
-
-def _say_plainly(name: str) -> str:
-    """The machine's name on one line of bearable length."""
-    return "".join(char if char.isprintable() else " " for char in name)[:200]
 
 
 def _name_top(handover: Handover) -> str:

@@ -56,6 +56,12 @@ def is_text(path: str) -> bool:
     return path.startswith(TEXTS)
 
 
+def name_machine(figures: Figures) -> str:
+    """What the owner calls the machine, on one line of bearable length."""
+    name = figures.log.settings.machine.name
+    return "".join(char if char.isprintable() else " " for char in name)[:200]
+
+
 def link_papers(names: Mapping[str, str]) -> dict[str, str]:
     """Where the site finds each paper, from its top; `names` are those below `data/log/` by path in the log."""
     return {path: f"../{LOG}{name}" for path, name in names.items() if path.startswith("papers/")}

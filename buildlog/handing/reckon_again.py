@@ -12,14 +12,14 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.handing.attempts import attempt, fail_stopped, find_stopper
 from buildlog.handing.compare_figures import GROUPS, Compared, compare_figures
-from buildlog.handing.handed_log import HandedLog, is_text, read_handed
+from buildlog.handing.handed_log import HandedLog, is_text, name_machine, read_handed
 from buildlog.handing.remake_pages import answer_pages
 from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures
 from buildlog.reckon.service.standing import say_counts
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open
-from buildlog.record.handover import FIGURES, LOG, Handover
+from buildlog.record.handover import FIGURES, LIST, LOG, Handover
 from buildlog.record.unpack import Bag, Refused, open_bag, read_file, tame
 from buildlog.record.verify import RECKONED
 
@@ -132,7 +132,17 @@ def _answer_figures(handover: Handover, handed: HandedLog, compared: Compared) -
     for key in ("totals", *GROUPS):
         told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
         flaws = list(_tell_problems(told, handover))
+        flaws += _check_machine(figures, handover) if key == "identity" else []
         yield compared.object_to(key, flaws) or TELL[key](figures, handover)
+
+
+def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
+    """Whether the bag's list and the log speak of the same machine."""
+    name = name_machine(figures)
+    if name == handover.machine:
+        return []
+    message = f"it calls the machine `{handover.machine}`, and `log.yaml` calls it `{name}`"
+    return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
 
 
 def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:

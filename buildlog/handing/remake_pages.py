@@ -1,23 +1,26 @@
 """Whether the pages in a bag are what its entries make: the site rendered again and compared, byte for byte.
 
-Pictures are not made again: a page needs their sizes alone, which the bag's list tells. A log's own theme is a
-stranger's code and is not run.
+Where the bag says that another program made them, or the log has a theme of its own, which is a stranger's code and is
+not run, what can still be compared is: which pages there are, what they say, and the pictures (`remake_pictures`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
+from buildlog.handing.compare_words import find_other_words
 from buildlog.handing.handed_log import link_papers, recall_photos
 from buildlog.handing.maker import name_maker
 from buildlog.reckon.figures import Figures
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.check_page import make_check_page
 from buildlog.record.check_text import write_check_text
-from buildlog.record.findings import Finding, Flaw, judge, leave_open
+from buildlog.record.findings import Finding, Flaw, judge, leave_open, note
 from buildlog.record.handover import (
     CHECK_PAGE,
     CHECK_TEXT,
+    LIST,
     LOG,
     OWN_THEME,
     SEALS,
@@ -25,30 +28,83 @@ from buildlog.record.handover import (
     Handover,
 )
 from buildlog.record.leaves import Digest
+from buildlog.record.limits import LARGEST_PAGE
 from buildlog.record.publishing import publish_record
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seals import BESIDE_NAME
 from buildlog.record.stamp import LARGEST_REPLY
 from buildlog.record.told_seals import tell_seals
-from buildlog.record.unpack import Bag, Refused, read_file, sum_file
+from buildlog.record.unpack import Bag, Refused, read_file, sum_file, tame
 from buildlog.record.verify import read_seals
+from buildlog.site.theme import load_theme
+
+if TYPE_CHECKING:
+    from buildlog.handing.remake_pictures import PictureCheck
 
 
 def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
-    """Question 11: everything in the site that is made from the entries, and CHECK.md, byte for byte."""
-    if handover.made_by != (here := name_maker()):
-        return leave_open("pages", f"buildlog {handover.made_by} made them, and this is {here}")
-    if any(name.startswith(f"{PAYLOAD}{LOG}{OWN_THEME}") for name in bag.sizes):
-        return leave_open("pages", "the log has a theme of its own, and a stranger's templates are not run")
+    """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another."""
+    from buildlog.handing.remake_pictures import check_pictures
+
+    notes = [*_find_obstacles(bag, handover, figures)]
     try:
         made = make_pages(bag, handover, figures)
     except Refused as why:
         return judge("pages", [Flaw(rule=why.rule, message=why.message, file=why.file)], "")
-    if made is None:
-        return leave_open("pages", f"there is no theme `{figures.log.settings.site.theme}` here")
-    flaws = list(_compare_pages(bag, made))
+    pictures = check_pictures(bag, handover, figures, own=handover.made_by == name_maker())
+    if notes or made is None:
+        return _answer_roughly(bag, notes, made=made or {}, pictures=pictures)
+    flaws = [*pictures.flaws, *_compare_pages(bag, made)]
     count = sum(content is not None for content in made.values())
-    return judge("pages", flaws, f"{count} files are what the entries make; pictures are not made again")
+    says = f"{count} files are what the entries make; {pictures}"
+    return judge("pages", flaws, says) if flaws or pictures.whole else leave_open("pages", says)
+
+
+def _find_obstacles(bag: Bag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
+    """Why pages that are made here need not be, byte for byte, those of the bag. Whoever packed it can make it so."""
+    if handover.made_by != (here := name_maker()):
+        message = f"buildlog {handover.made_by} is said to have made the pages, and this is {here}"
+        yield Flaw(rule="other-program", message=f"{message}: {ONLY_WORDS}", file=PAYLOAD + LIST)
+    own = next((name for name in sorted(bag.sizes) if name.startswith(f"{PAYLOAD}{LOG}{OWN_THEME}")), None)
+    if own:
+        message = f"the log has a theme of its own, a stranger's templates, which are not run: {ONLY_WORDS}"
+        yield Flaw(rule="own-theme", message=message, file=own)
+    site = figures.log.settings.site
+    if not own and load_theme(site.theme, place=site.spot("theme"))[0] is None:
+        yield Flaw(rule="own-theme", message=f"there is no theme `{tame(site.theme)}` here: {ONLY_WORDS}")
+
+
+ONLY_WORDS = "words and pictures alone are compared, not markup and scripts"
+
+
+def _answer_roughly(
+    bag: Bag, notes: list[Flaw], *, made: Mapping[str, bytes | None], pictures: PictureCheck
+) -> Finding:
+    """What can be said of pages that are compared by their words."""
+    pages = {name: content for name, content in made.items() if content and name.endswith(".html")}
+    pages.pop(PAYLOAD + CHECK_PAGE, None)
+    others = [*_compare_words(bag, pages)]
+    same = len(pages) - sum(one.file in pages for one in others)
+    says = f"not byte for byte: {same} of {len(pages)} pages say what the entries make; {pictures}"
+    finding = judge("pages", pictures.flaws, says) if pictures.flaws else leave_open("pages", says)
+    return note(finding, (*notes, *others))
+
+
+def _compare_words(bag: Bag, pages: Mapping[str, bytes]) -> Iterator[Flaw]:
+    """Pages that are missing, that nothing makes, or that say something else."""
+    rule = "pages-say-other"
+    here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE) and name.endswith(".html")}
+    for name in sorted(pages.keys() - here):
+        yield Flaw(rule=rule, message="this program makes this page of the entries, and it is not here", file=name)
+    for name in sorted(here - pages.keys()):
+        yield Flaw(rule=rule, message="this program makes no such page of the entries", file=name)
+    for name in sorted(pages.keys() & here):
+        try:
+            said = find_other_words(read_file(bag, name, LARGEST_PAGE), pages[name])
+        except Refused as why:
+            said = why.message
+        if said:
+            yield Flaw(rule=rule, message=f"it says {tame(said)}", file=name)
 
 
 def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, bytes | None] | None:
@@ -58,7 +114,6 @@ def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, byte
     """
     from buildlog.site.pages.photos import list_photo_files
     from buildlog.site.render import render_site
-    from buildlog.site.theme import load_theme
 
     site = figures.log.settings.site
     theme, _ = load_theme(site.theme, place=site.spot("theme"))
@@ -98,9 +153,9 @@ def _compare_pages(bag: Bag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]
     for name in sorted(here - made.keys()):
         yield Flaw(rule="page-added", message="the entries make no such file", file=name)
     for name, content in sorted(made.items()):
+        if content is None:
+            continue  # a picture
         if name not in bag.sizes:
             yield Flaw(rule="page-missing", message="the entries make this file, and it is not here", file=name)
-        elif content is not None and bag.sizes[name] == len(content) and read_file(bag, name, len(content)) == content:
-            continue
-        elif content is not None:
+        elif bag.sizes[name] != len(content) or read_file(bag, name, len(content)) != content:
             yield Flaw(rule="page-differs", message="it is not what the entries make", file=name)

@@ -59,8 +59,8 @@ def _give_up(why: str) -> dict[str, Finding]:
 
 
 def _read_finding(key: str, value: dict[str, Any]) -> Finding:
-    flaws = tuple(Flaw(**flaw) for flaw in value["flaws"])
-    return Finding(key=key, state=value["state"], says=value["says"], flaws=flaws)
+    flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
+    return Finding(key=key, state=value["state"], says=value["says"], flaws=flaws, notes=notes)
 
 
 def main(path: Path) -> None:

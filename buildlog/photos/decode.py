@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
 from pathlib import Path
+from typing import BinaryIO
 
 import pillow_heif
 from PIL import Image, UnidentifiedImageError
@@ -84,7 +85,7 @@ def read_upright(
     hide: tuple[Box, ...],
     *,
     edge: int,
-    file: BufferedReader | None = None,
+    file: BinaryIO | None = None,
     go_on: Callable[[], None] = lambda: None,
 ) -> Upright:
     """The original for variants whose long edge is `edge` at most; raises `BrokenPhoto`.
@@ -134,9 +135,11 @@ def fit(size: tuple[int, int], edge: int) -> tuple[int, int]:
 
 
 @contextmanager
-def open_photo(source: Path, *, file: BufferedReader | None = None) -> Iterator[Image.Image]:
+def open_photo(source: Path, *, file: BinaryIO | None = None) -> Iterator[Image.Image]:
     """The file opened and looked at, not yet decoded; raises `BrokenPhoto` for what is no photo of its suffix."""
-    check_file(source)
+    if file is None:
+        check_file(source)
+    check_suffix(source)
     with _open(file or source) as image:
         if image.format not in FORMATS[source.suffix.lower()]:
             real = "JPEG" if image.format == "MPO" else image.format
@@ -168,8 +171,7 @@ def look_through(source: Path) -> None:
 
 def check_file(source: Path) -> None:
     """Raise `BrokenPhoto` when there is no need to look into the file."""
-    if source.suffix.lower() not in FORMATS:
-        raise BrokenPhoto("is of no kind that is known here", "photos are .jpg, .png, .webp or .heic files")
+    check_suffix(source)
     if source.is_symlink() and not Path(os.path.realpath(source)).is_relative_to(os.path.realpath(source.parent)):
         raise BrokenPhoto("is a link that leads out of the photo folder", "put the file itself there")
     if not source.is_file():
@@ -178,7 +180,13 @@ def check_file(source: Path) -> None:
         raise BrokenPhoto("is empty", "copy it from the camera again")
 
 
-def _open(source: Path | BufferedReader) -> Image.Image:
+def check_suffix(source: Path) -> None:
+    """Raise `BrokenPhoto` for a file that is not named as a photo is."""
+    if source.suffix.lower() not in FORMATS:
+        raise BrokenPhoto("is of no kind that is known here", "photos are .jpg, .png, .webp or .heic files")
+
+
+def _open(source: Path | BinaryIO) -> Image.Image:
     known = sorted({format for formats in FORMATS.values() for format in formats} - {"MPO"})
     try:
         return Image.open(source, formats=known)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from io import BufferedReader
 from pathlib import Path
+from typing import BinaryIO
 
 from PIL import Image
 
@@ -45,7 +45,7 @@ def develop(
     source: Path,
     hide: tuple[Box, ...],
     *,
-    file: BufferedReader | None = None,
+    file: BinaryIO | None = None,
     go_on: Callable[[], None] = lambda: None,
 ) -> Developed:
     """The variants of an original; raises `decode.BrokenPhoto`. The same original gives the same bytes.

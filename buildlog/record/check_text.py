@@ -160,7 +160,8 @@ def _tell_signatures(seals: Sequence[SealTold]) -> Iterator[str]:
         yield f"    ssh-keygen -Y verify -f {signers} -I {SIGNER} -n {NAMESPACE} -s {beside} < {path}\n"
     yield """
 Each prints `Good "buildlog" signature`. The keys came with this bag, so this shows that one and the same holder signed,
-and not who that is: let the owner show you the public key by another way, and compare.
+and not who that is: let the owner show you the public key by another way, and compare. Seals that are not signed, after
+others that are, can have been made by anybody.
 """
 
 
@@ -168,7 +169,8 @@ def _tell_rest() -> str:
     return """## The figures and the pages
 
 That every total is the sum of its lines, that what is due is due, that the meter never falls, and that the pages print
-what the entries say: `buildlog verify` reads the entries, reckons everything again and compares.
+what the entries say: `buildlog verify` reads the entries, reckons everything again and compares. It makes the pictures
+of the pages again from the photos, too. Without it, look at the photos in `data/log/photos/`, not at the pages alone.
 """
 
 
@@ -195,9 +197,11 @@ WORTH = """## What this proves, what it only says, what is missing
 the log's files are those that were sealed, that nothing sealed was rewritten without a trace, and that later changes
 stand as such with their reason. It proves that the figures and pages follow from the entries.
 
-**Seals tie it to a time and a person only through something from outside.** Whoever wants to can make up a whole log
-with all its seals in one evening. What speaks against that is a time stamp of an authority that you trust, a signature
-whose key you know, or the code of a seal that you noted when you saw it months ago.
+**No tool can find a record that was made anew as a whole.** Whoever wants to can write a log, with all its seals,
+figures and pages, in one evening; everything in it agrees, and everything here holds. The one remedy is something from
+outside of this record, from before: the code of a seal that you noted when you saw it months ago, a copy of it, a time
+stamp of an authority that you trust, or a key that you know to be the owner's. Compare what you have with what stands
+above. If no seal here has the code that you kept, this is not the record that you saw.
 
 **It only says** what the owner wrote: that a part was fitted, a job done, a reading read, a price paid. Where a paper
 or a picture backs it, the record says so: look at it. A seal without a time stamp carries the date that the owner gave

@@ -1,13 +1,14 @@
 """What is asked of a bag, in which order, and how an answer is told: holds, fails, or cannot be checked.
 
-The questions stand here once, for `verify`, for the page that checks in a browser and for the guide.
+What has to be known beside an answer is told as notes. The questions stand here once, for `verify`, for the page that
+checks in a browser and for the guide.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import field, replace
 from typing import Literal
 
 from buildlog.frozen import frozen
@@ -32,6 +33,13 @@ QUESTIONS = {
     "withheld": "what is withheld",
 }
 "Each question by its key, as shown, in the order in which they are asked and numbered."
+FIRST = frozenset(
+    """
+    last-not-signed last-not-stamped not-vouched another-key entries-left-out figures-older other-program own-theme
+    pages-say-other
+    """.split()
+)
+"Rules of notes that are told before all answers: what a buyer has to know before *holds* is read."
 CAUTION = (
     "This says whether a record is whole and agrees with itself. It is no inspection, warranty or valuation: "
     "what the owner wrote may still be wrong."
@@ -64,6 +72,8 @@ class Finding:
     "what holds, or why it cannot be checked; with flaws, how many there are"
     flaws: tuple[Flaw, ...] = ()
     "those that are told; with one, it fails"
+    notes: tuple[Flaw, ...] = ()
+    "what does not fail, and has to be known beside the answer"
 
     @property
     def number(self) -> int:
@@ -96,6 +106,15 @@ def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     return Finding(key=key, state="fails", says=count, flaws=named)
 
 
+def note(finding: Finding, notes: Iterable[Flaw]) -> Finding:
+    """The same answer with more notes, no more of one rule than are named."""
+    told = [*finding.notes]
+    for one in notes:
+        if sum(other.rule == one.rule for other in told) < MOST_NAMED:
+            told.append(one)
+    return replace(finding, notes=tuple(told))
+
+
 @frozen
 class Report:
     """Every answer about one bag."""
@@ -110,13 +129,20 @@ class Report:
         """Whether anything fails."""
         return any(finding.state == "fails" for finding in self.findings)
 
+    @property
+    def first(self) -> tuple[Flaw, ...]:
+        """What has to be known before the answers are read."""
+        return tuple(one for finding in self.findings for one in finding.notes if one.rule in FIRST)
+
     def as_text(self) -> str:
-        """The numbered list for a terminal."""
+        """The numbered list for a terminal, below what has to be known first."""
         rows = [self.about, ""] if self.about else []
+        rows += [*(f"know first: {one}" for one in self.first), ""] if self.first else []
         for finding in self.findings:
             title = QUESTIONS[finding.key]
             rows.append(f"{finding.number:2}. {finding.state:17}  {title}: {finding.says}")
             rows += [f"{'':23}{flaw}" for flaw in finding.flaws]
+            rows += [f"{'':23}note: {one}" for one in finding.notes if one.rule not in FIRST]
         counts = [(sum(f.state == state for f in self.findings), state) for state in STATES]
         rows += ["", ", ".join(f"{count} {_agree(count, state)}" for count, state in counts if count), CAUTION]
         return "".join(f"{row}\n" for row in rows)
@@ -129,11 +155,22 @@ class Report:
                 "question": finding.key,
                 "state": finding.state,
                 "says": finding.says,
-                "flaws": [{"rule": flaw.rule, "file": flaw.file, "message": flaw.message} for flaw in finding.flaws],
+                "flaws": [_list_flaw(one) for one in finding.flaws],
+                "notes": [_list_flaw(one) for one in finding.notes],
             }
             for finding in self.findings
         ]
-        return json.dumps({"about": self.about, "failed": self.failed, "findings": data}, indent=2) + "\n"
+        whole = {
+            "about": self.about,
+            "failed": self.failed,
+            "first": [_list_flaw(one) for one in self.first],
+            "findings": data,
+        }
+        return json.dumps(whole, indent=2) + "\n"
+
+
+def _list_flaw(one: Flaw) -> dict[str, str]:
+    return {"rule": one.rule, "file": one.file, "message": one.message}
 
 
 def _agree(count: int, state: State) -> str:

@@ -60,6 +60,8 @@ MOST_SEALS = 9_999
 "Their names have four digits."
 LARGEST_SEAL = 1_000
 "Bytes; ours have 330."
+LARGEST_SIGNERS = 1_000_000
+"Bytes of `allowed_signers`: a key for each of a thousand seals."
 DEEPEST_VALUE = 64
 "Lists and objects inside each other; the record's own files have fewer than ten. No standard sets a number."
 LARGEST_PAGE = 8_000_000

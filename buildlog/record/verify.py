@@ -13,14 +13,17 @@ The log's own files are never parsed here; that is for the `Recheck` that is han
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.bag_check import BagCheck, check_bag
+from buildlog.record.bag_remarks import Remarks, remark_bag
 from buildlog.record.codes import KeptCode
-from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, tell
+from buildlog.record.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, note, tell
 from buildlog.record.handover import (
     FIXED_FILES,
     LIST,
@@ -67,17 +70,21 @@ class OpenedBag:
     paths: Mapping[str, str]
     "the name in the bag of each of the log's files, by its path in the log"
     seals: SealReport
+    remarks: Remarks = field(default_factory=Remarks)
+    "what contradicts itself, and what has to be known beside the answers"
 
 
-def verify_bag(path: Path, recheck: Recheck, kept: KeptCode | None = None) -> Report:
+def verify_bag(
+    path: Path, recheck: Recheck, kept: KeptCode | None = None, *, today: datetime.date | None = None
+) -> Report:
     """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing that is in it is run.
 
     `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run, `recheck` says.
-    A code that was `kept` from earlier has to be that of a seal.
+    A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
     """
     try:
         with open_bag(path) as bag:
-            opened = examine_bag(bag)
+            opened = examine_bag(bag, today)
             answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
     except Refused as why:
         return _refuse(why)
@@ -100,7 +107,7 @@ def _say_about(handover: Handover) -> str:
     return f"{handover.machine}, figures of {handover.as_of}, handed over with buildlog {handover.made_by}"
 
 
-def examine_bag(bag: Bag) -> OpenedBag:
+def examine_bag(bag: Bag, today: datetime.date | None = None) -> OpenedBag:
     """Sum up the files of a bag and compare them with its manifests and seals. Raises `Refused`."""
     check = check_bag(bag)
     handover, flaws = _read_handover(bag)
@@ -118,7 +125,8 @@ def examine_bag(bag: Bag) -> OpenedBag:
         flaws += _check_places(handover, paths)
     present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
     seals = check_seals(read_seals(bag), present)
-    return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals)
+    remarks = remark_bag(bag, handover, seals, paths=paths, today=today)
+    return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals, remarks=remarks)
 
 
 def _read_handover(bag: Bag) -> tuple[Handover | None, list[Flaw]]:
@@ -160,18 +168,22 @@ def read_seals(bag: Bag) -> SealFolder:
 
 def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
     """The answers to questions 1 to 5 and 12, in order."""
-    yield answer_files(opened)
-    yield _answer_sealed(opened)
-    yield _answer_seals(opened)
-    yield _answer_attested(bag, opened.seals, "stamps", _check_stamp)
-    yield _answer_attested(bag, opened.seals, "signatures", _check_signature)
-    yield _answer_withheld(opened)
+    answers = (
+        answer_files(opened),
+        _answer_sealed(opened),
+        _answer_seals(opened),
+        _answer_attested(bag, opened, "stamps", _check_stamp),
+        _answer_attested(bag, opened, "signatures", _check_signature),
+        _answer_withheld(opened),
+    )
+    yield from (note(finding, opened.remarks.notes.get(finding.key, ())) for finding in answers)
 
 
 def answer_files(opened: OpenedBag) -> Finding:
     """Question 1."""
     count, size = len(opened.check.digests), sum(digest.size for digest in opened.check.digests.values())
-    return judge("files", opened.check.flaws, say("files holds", files=count, bytes=size))
+    says = say("files holds", files=count, bytes=size)
+    return judge("files", (*opened.check.flaws, *opened.remarks.list_flaws("files")), says)
 
 
 def _answer_sealed(opened: OpenedBag) -> Finding:
@@ -194,6 +206,7 @@ def _answer_seals(opened: OpenedBag) -> Finding:
     """Question 3."""
     report = opened.seals
     flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
+    flaws += opened.remarks.list_flaws("seals")
     if flaws or report.last is None:
         return judge("seals", flaws, "") if flaws else leave_open("seals", say("seals open"))
     first, last = report.seals[0], report.last
@@ -224,12 +237,13 @@ def _read_beside(bag: Bag, seal: Seal, what: str, most: int) -> bytes | None:
     return read_start(bag, name, most) if name in bag.sizes else None
 
 
-def _answer_attested(bag: Bag, report: SealReport, key: str, check: Check) -> Finding:
-    """Questions 4 and 5, over the latest seals that have one."""
+def _answer_attested(bag: Bag, opened: OpenedBag, key: str, check: Check) -> Finding:
+    """Questions 4 and 5, over the latest seals that have one. They hold where the last seal has one, too."""
     what = {"stamps": "stamp", "signatures": "signature"}[key]
+    report, contradictions = opened.seals, opened.remarks.list_flaws(key)
     seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
     if not seals:
-        return leave_open(key, say(f"{key} open"))
+        return judge(key, contradictions, "") if contradictions else leave_open(key, say(f"{key} open"))
     verdicts = {seal: verdict for seal in seals[-MOST_ATTESTED:] if (verdict := check(bag, seal))}
     flaws = [
         Flaw(
@@ -240,11 +254,13 @@ def _answer_attested(bag: Bag, report: SealReport, key: str, check: Check) -> Fi
         for seal, verdict in verdicts.items()
         if verdict.state == "fails"
     ]
+    flaws += contradictions
     last = seals[-1]
     says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
     if flaws:
         return judge(key, flaws, says)
     whole = len(verdicts) == len(seals) and all(verdict.state == "holds" for verdict in verdicts.values())
+    whole = whole and last == report.last
     return hold(key, says) if whole else leave_open(key, says)
 
 

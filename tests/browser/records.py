@@ -17,6 +17,7 @@ from PIL import Image
 
 from buildlog.handing.hand_over import hand_over
 from buildlog.record.sealing import seal_log
+from tests.record import forgeries
 
 SETTINGS = """\
 machine: {name: Grey tender, kind: boat, meter: {unit: h}}
@@ -318,3 +319,33 @@ ZIP_TAMPERING: dict[str, Callable[[Path], object]] = {
 """Ways to lay hands on a zip, by name."""
 IN_THE_OPEN = frozenset({"flip-content", "flip-seal", "flip-header-name"})
 """Those that exchange words of files, which stand in a zip whose files are stored as they are."""
+
+
+# ── a signed record, and what a forger makes of it ───────────────────────────────────────────────────────────────
+
+
+def make_forgeries(place: Path) -> dict[str, dict[str, bytes]]:
+    """Bags of a signed log, sound and forged, as files by name: those of `tests/record/forgeries.py`."""
+    key, forger = forgeries.make_key(place, "owner"), forgeries.make_key(place, "forger")
+    log = forgeries.make_log(place / "log", key)
+    sound = forgeries.hand(log)
+    days = forgeries.DAYS
+    made = {
+        "sound": sound,
+        "last seal anew": forgeries.seal_last_anew(log, place / "anew"),
+        "last seal anew, another key": forgeries.seal_last_anew(log, place / "signed", key=forger),
+        "everything anew": forgeries.make_all_anew(place / "all", forger),
+        "figures of March": forgeries.hand(log, datetime.date(2024, 3, 15)),
+        "the year 1": forgeries.hand(forgeries.make_log(place / "first", None, [datetime.date(1, 1, 1), *days[1:]])),
+        "the year 9999": forgeries.hand(forgeries.make_log(place / "last", None, [*days[:3], datetime.date.max])),
+        "before its day": forgeries.hand(
+            forgeries.make_log(place / "before", None, [*days[:2], datetime.date(2024, 3, 15), days[3]])
+        ),
+    }
+    return made | {name: forgeries.tell_lie(sound, name) for name in forgeries.LIES}
+
+
+FORGERIES = (
+    "sound", "last seal anew", "last seal anew, another key", "everything anew", "figures of March", "the year 1",
+    "the year 9999", "before its day", *forgeries.LIES,
+)  # fmt: skip

@@ -6,6 +6,7 @@ with the roots of the Certificate Transparency test data, canonical JSON by RFC 
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import json
 import random
@@ -27,11 +28,12 @@ from buildlog.record.check_page import HERE as SOURCES
 from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
 from buildlog.record.codes import NotACode, read_code, write_code
 from buildlog.record.figures_compared import FORMAT
-from buildlog.record.findings import QUESTIONS, leave_open
+from buildlog.record.findings import FIRST, QUESTIONS, leave_open
 from buildlog.record.verify import RECKONED, Recheck, verify_bag
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors
+from tests.record import bags
 
 ANSWERED = ("files", "sealed", "seals", "withheld")
 "Questions that the page answers as the tool does."
@@ -291,6 +293,45 @@ def test_a_strangers_words_are_shown_as_words(checker: Page, bag: Path, tmp_path
     check(checker, copy)
     assert words in checker.inner_text("#about")
     assert checker.locator("img").count() == 0
+
+
+@pytest.fixture(scope="module")
+def forged(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, bytes]]:
+    return records.make_forgeries(tmp_path_factory.mktemp("forged"))
+
+
+TOLD = """() => Object.fromEntries([...document.querySelectorAll('#list > li')].map(row => [
+    row.id.slice(7), [...row.querySelectorAll('.flaws li, .notes li')].map(e => e.textContent)]))"""
+FIRST_TOLD = """() => document.getElementById('first').hidden ? []
+    : [...document.querySelectorAll('#first-list li')].map(e => e.textContent)"""
+BY_TOOL_ALONE = ("totals", "service", "meter", "identity", "evidence", "pages")
+
+
+@pytest.mark.parametrize("name", records.FORGERIES)
+def test_what_is_remarked(checker: Page, forged: dict[str, dict[str, bytes]], tmp_path: Path, name: str) -> None:
+    """Contradictions and notes are told in the tool's own words, beside the same questions, and the same ones first."""
+    out = bags.write_zip(tmp_path / "bag.zip", forged[name])
+    said = check(checker, out)
+    report = verify_bag(
+        out, lambda path, handover: {key: leave_open(key, "") for key in RECKONED}, today=datetime.date.today()
+    )
+    told = checker.evaluate(TOLD)
+    for finding in report.findings:
+        if finding.key not in BY_TOOL_ALONE:
+            later = [one for one in finding.notes if one.rule not in FIRST]
+            assert told[finding.key] == [str(one).replace("`", "") for one in (*finding.flaws, *later)]
+            assert (said[finding.key][0] == "fails") == (finding.state == "fails")
+    assert checker.evaluate(FIRST_TOLD) == [str(one).replace("`", "") for one in report.first]
+    quiet = name in ("sound", "everything anew")
+    assert bool(report.failed or report.first or any(finding.notes for finding in report.findings)) != quiet
+
+
+def test_the_page_says_that_it_makes_no_pictures(checker: Page, bag: Path) -> None:
+    """What it cannot find, and what can, in one line."""
+    check(checker, bag)
+    words = checker.inner_text("#answer-pages .says")
+    assert "this page cannot tell a picture that was exchanged" in words
+    assert "buildlog verify" in words
 
 
 def test_never_says_genuine() -> None:

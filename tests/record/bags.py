@@ -152,10 +152,10 @@ def load(folder: Path) -> dict[str, bytes]:
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
 
 
-def answer(files: Mapping[str, bytes]) -> dict[str, Finding]:
+def answer(files: Mapping[str, bytes], today: datetime.date | None = None) -> dict[str, Finding]:
     """The answers that need no reckoning, about a bag in memory."""
     bag: Bag = MemoryBag(files)
-    return {finding.key: finding for finding in answer_unreckoned(bag, examine_bag(bag))}
+    return {finding.key: finding for finding in answer_unreckoned(bag, examine_bag(bag, today))}
 
 
 def pack_again(files: Mapping[str, bytes]) -> dict[str, bytes]:

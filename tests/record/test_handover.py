@@ -120,13 +120,15 @@ def test_a_withheld_paper_is_not_there_and_is_told(log: Path, tmp_path: Path) ->
 
 
 def test_a_withheld_photo_leaves_its_pictures(log: Path, tmp_path: Path) -> None:
-    """The original, whose hidden half could be seen, is nowhere; what the site shows of it stays, and is checked."""
+    """The original, whose hidden half could be seen, is nowhere; what the site shows of it stays, unchecked."""
     handed = hand(log, tmp_path / "bag", "photos/2024-05-18-lift-pump/IMG 1.jpg")
     files = load(tmp_path / "bag")
     assert draw_photo() not in files.values()
     assert name_picture() in files
     assert handed.uncovered == 0
-    assert states(verify(tmp_path / "bag"))["pages"] == "holds"
+    pages = find(verify(tmp_path / "bag"), "pages")
+    assert pages.state == "cannot be checked"
+    assert "the pictures of 1 photo that is withheld or missing were not compared" in pages.says
 
 
 def test_a_withheld_entry_has_no_page_and_no_figure(log: Path, tmp_path: Path) -> None:

@@ -89,6 +89,7 @@ def test_the_same_as_json(handed: Path) -> None:
     assert [one["question"] for one in data["findings"]] == [*QUESTIONS]
     assert data["findings"][0] == {
         "number": 1, "question": "files", "state": "holds", "says": data["findings"][0]["says"], "flaws": [],
+        "notes": [],
     }  # fmt: skip
 
 
@@ -378,12 +379,31 @@ def test_a_log_that_cannot_be_read_fails(sound: Files, tmp_path: Path) -> None:
 # ── what cannot be checked ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def test_pages_of_another_version_cannot_be_checked(sound: Files, tmp_path: Path) -> None:
-    """Their figures can: only what pages look like is a matter of version."""
+def test_pages_of_another_version_are_compared_by_their_words(sound: Files, tmp_path: Path) -> None:
+    """What a bag claims of its program is told before all answers, and switches nothing off but the byte for byte."""
     report = cheat(sound, change_maker, tmp_path)
-    assert find(report, "pages").state == "cannot be checked"
-    assert find(report, "pages").says == f"buildlog 99.0 made them, and this is {name_maker()}"
+    pages = find(report, "pages")
+    assert pages.state == "cannot be checked"
+    assert pages.says == (
+        "not byte for byte: 9 of 9 pages say what the entries make; 2 pictures are, byte for byte, what the photos make"
+    )
+    assert [one.rule for one in report.first] == ["other-program"]
+    assert f"know first: {LIST}: buildlog 99.0 is said to have made the pages, and this is" in report.as_text()
     assert find(report, "totals").state == "holds"
+
+
+def test_a_claimed_version_hides_no_page(sound: Files, tmp_path: Path) -> None:
+    """Another figure on a page, a page too few, a page too many: each is told before the answers, with what differs."""
+    ways: dict[str, tuple[Callable[[Files], Files], str]] = {
+        PAGE: (replace(PAGE, "133.10", "113.10"), "it says `"),
+        "data/site/parts.html": (drop("data/site/parts.html"), "it is not here"),
+        "data/site/more.html": (add("data/site/more.html"), "this program makes no such page"),
+    }
+    for file, (change, words) in ways.items():
+        report = cheat(sound, lambda files, change=change: change(change_maker(files)), tmp_path)  # type: ignore[misc]  # bound
+        [told] = [one for one in report.first if one.rule == "pages-say-other"]
+        assert told.file == file
+        assert words in told.message
 
 
 def test_figures_of_a_later_format_cannot_be_compared(sound: Files, tmp_path: Path) -> None:
@@ -406,13 +426,17 @@ def change_format(files: Files) -> Files:
 
 
 def change_maker(files: Files) -> Files:
-    return replace(LIST, f'"made_by":"{name_maker()}"', '"made_by":"99.0"')(files)
+    """The bag with its list, and its own description, saying that another version made it."""
+    other = replace(LIST, f'"made_by":"{name_maker()}"', '"made_by":"99.0"')(files)
+    return replace("bag-info.txt", name_maker(), "99.0")(other)
 
 
 def test_a_theme_of_the_log_is_not_run(sound: Files, tmp_path: Path) -> None:
-    """A stranger's templates are code: the pages cannot be checked, and everything else is."""
+    """A stranger's templates are code: pages are compared by their words, which is told first; all else is checked."""
     report = cheat(sound, lambda files: files | {"data/log/theme/front.html": b"{% for x in range(10**9) %}"}, tmp_path)
     assert find(report, "pages").state == "cannot be checked"
+    assert find(report, "pages").says.startswith("not byte for byte: 9 of 9 pages say what the entries make")
+    assert [one.rule for one in report.first] == ["own-theme"]
     assert find(report, "totals").state == "holds"
 
 

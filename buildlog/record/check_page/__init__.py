@@ -13,15 +13,13 @@ import json
 from pathlib import Path
 
 from buildlog.record.figures_compared import FORMAT
-from buildlog.record.findings import QUESTIONS
+from buildlog.record.findings import FIRST, QUESTIONS
 from buildlog.record.limits import list_limits
 from buildlog.record.words import WORDS
 
 HERE = Path(__file__).parent
-SCRIPTS = (
-    "findings sums canonical bag zip manifests handover codes seals figures proofs answers page"  # in the order of use
-).split()
-"The parts of the script; each says in its first line what it is for."
+SCRIPTS = "findings sums canonical bag zip manifests handover codes seals figures proofs remarks answers page".split()
+"The parts of the script, in the order of use; each says in its first line what it is for."
 
 
 def make_check_page() -> bytes:
@@ -41,7 +39,8 @@ def make_check_page() -> bytes:
 
 def write_shared() -> str:
     """What page and tool have in common, as the first lines of the script."""
-    shared = {"QUESTIONS": QUESTIONS, "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS), **list_limits()}
+    shared = {"QUESTIONS": QUESTIONS, "FIRST": sorted(FIRST), "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS)}
+    shared |= list_limits()
     return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())
 
 

@@ -2,6 +2,7 @@
 
 const RECKONED = ["totals", "service", "meter", "identity", "evidence", "pages"];
 const BY_TOOL = "not here: `buildlog verify`, with the path of this folder or zip, reckons it again";
+const PAGES_BY_TOOL = "not here: `buildlog verify` makes pages and pictures again; this page cannot tell a picture that was exchanged";
 const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
 // `open` gives the files by name or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
@@ -26,17 +27,21 @@ async function examine(files, show, kept) {
   const flaws = [...listFlaws, ...strays, ...(handover ? checkPlaces(handover, paths) : [])];
   const seals = checkSeals(await readSealFolder(files), findPresent(check.digests, paths, handover));
   const size = [...check.digests.values()].reduce((sum, digest) => sum + digest.size, 0);
+  const remarks = await remarkBag(files, handover, seals, [...paths.keys()]);
   const answers = {
-    files: judge(check.flaws, say("files holds", { files: check.digests.size, bytes: size })),
+    files: judge([...check.flaws, ...remarks.flaws.files], say("files holds", { files: check.digests.size, bytes: size })),
     sealed: answerSealed(seals, paths, handover),
-    seals: kept ? compareCode(answerSeals(seals), seals.seals, kept) : answerSeals(seals),
-    stamps: answerBeside(files, /\.tsr$/, say("stamps open"), "`openssl ts -verify`"),
-    signatures: answerBeside(files, /\.json\.sig$/, say("signatures open"), "`ssh-keygen -Y verify`"),
+    seals: kept ? compareCode(answerSeals(seals, remarks.flaws.seals), seals.seals, kept) : answerSeals(seals, remarks.flaws.seals),
+    stamps: answerBeside(files, remarks.flaws.stamps, /\.tsr$/, say("stamps open"), "`openssl ts -verify`"),
+    signatures: answerBeside(files, remarks.flaws.signatures, /\.json\.sig$/, say("signatures open"), "`ssh-keygen -Y verify`"),
     withheld: answerWithheld(seals, handover, flaws),
     sums: await answerSums(files),
     proofs: await answerProofs(files, seals, (done, all) => show(`page ${done + 1} of ${all} searched for its proof`)),
   };
-  for (const key of RECKONED) answers[key] = leaveOpen(handover ? BY_TOOL : say("list open", { list: LIST }));
+  for (const [key, notes] of Object.entries(remarks.notes)) answers[key] = addNotes(answers[key], notes);
+  for (const key of RECKONED) {
+    answers[key] = leaveOpen(handover ? (key === "pages" ? PAGES_BY_TOOL : BY_TOOL) : say("list open", { list: LIST }));
+  }
   return { about: handover ? `${handover.machine}, figures of ${handover.as_of}` : "", answers };
 }
 
@@ -69,16 +74,17 @@ function answerSealed(seals, paths, handover) {
   return judge(flaws, say("sealed holds", { files: whole }));
 }
 
-function answerSeals(seals) {
+function answerSeals(seals, flaws) {
   const last = seals.seals[seals.seals.length - 1];
-  if (seals.failures.length) return judge(seals.failures, "");
+  if (seals.failures.length || flaws.length) return judge([...seals.failures, ...flaws], "");
   if (!last) return leaveOpen(say("seals open"));
   const first = seals.seals[0];
   const values = { seals: seals.seals.length, first: first.date, date: last.date, leaves: last.leaves, root: last.root, code: writeCode(last.root) };
   return hold(say("seals holds", values));
 }
 
-function answerBeside(files, name, none, command) {
+function answerBeside(files, flaws, name, none, command) {
+  if (flaws.length) return judge(flaws, "");
   const count = [...files.keys()].filter((file) => file.startsWith(SEALS) && name.test(file)).length;
   const beside = `${count} ${count === 1 ? "lies" : "lie"} beside the seals`;
   return leaveOpen(count ? `not here: ${beside}; ${command}, as \`data/CHECK.md\` has it, or \`buildlog verify\`` : none);

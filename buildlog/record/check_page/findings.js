@@ -29,14 +29,14 @@ const nameRule = (key) => key.split(":")[0];
 const flaw = (rule, message, file = "") => ({ rule, message, file });
 const tell = (key, file = "", values = {}) => flaw(nameRule(key), say(key, values), file);
 const refuse = (key, file = "", values = {}) => new Refused(nameRule(key), say(key, values), file);
-const hold = (says) => ({ state: "holds", says, flaws: [] });
-const leaveOpen = (says) => ({ state: "cannot be checked", says, flaws: [] });
+const hold = (says) => ({ state: "holds", says, flaws: [], notes: [] });
+const leaveOpen = (says) => ({ state: "cannot be checked", says, flaws: [], notes: [] });
 
 function judge(flaws, holds) {
   if (!flaws.length) return hold(holds);
   const named = flaws.slice(0, MOST_NAMED);
   const says = say(flaws.length > named.length ? "fails more" : "fails", { flaws: flaws.length, named: named.length });
-  return { state: "fails", says, flaws: named };
+  return { state: "fails", says, flaws: named, notes: [] };
 }
 
 // Code points, as the tool sorts; JavaScript's own order differs beyond U+FFFF.

@@ -17,20 +17,31 @@ function makeWords(tag, text, name = "") {
   return element;
 }
 
+function makeList(found, name) {
+  const list = make("ul", "", name);
+  for (const one of found) {
+    const item = makeWords("li", one.message, one.rule);
+    if (one.file) item.prepend(make("code", one.file, "file"), ": ");
+    list.append(item);
+  }
+  return list;
+}
+
+// What has to be known before the answers are read.
+function showFirst(answers) {
+  const first = Object.values(answers).flatMap((answer) => answer.notes).filter((one) => FIRST.includes(one.rule));
+  find("first").hidden = !first.length;
+  find("first-list").replaceChildren(...makeList(first, "notes").children);
+}
+
 function showAnswer(key, number, title, answer) {
   const row = make("li", "", CLASSES[answer.state]);
   row.id = `answer-${key}`;
   const body = make("div");
   body.append(make("h3", number ? `${number}. ${title}` : title), makeWords("p", answer.says, "says"));
-  if (answer.flaws.length) {
-    const list = make("ul", "", "flaws");
-    for (const one of answer.flaws) {
-      const item = makeWords("li", one.message, one.rule);
-      if (one.file) item.prepend(make("code", one.file, "file"), ": ");
-      list.append(item);
-    }
-    body.append(list);
-  }
+  if (answer.flaws.length) body.append(makeList(answer.flaws, "flaws"));
+  const notes = answer.notes.filter((one) => !FIRST.includes(one.rule));
+  if (notes.length) body.append(makeList(notes, "notes"));
   row.append(make("p", answer.state, "state"), body);
   return row;
 }
@@ -40,6 +51,7 @@ function showReport(report) {
   const rows = Object.entries(QUESTIONS).map(([key, title], i) => showAnswer(key, i + 1, title, report.answers[key]));
   rows.push(...Object.entries(BESIDE).map(([key, title]) => showAnswer(key, 0, title, report.answers[key])));
   find("list").replaceChildren(...rows);
+  showFirst(report.answers);
   const counts = ["fails", "holds", "cannot be checked"].map((state) => [answers.filter(([, answer]) => answer.state === state).length, state]);
   const verbs = { fails: ["fails", "fail"], holds: ["holds", "hold"], "cannot be checked": ["cannot be checked", "cannot be checked"] };
   const words = counts.filter(([count]) => count).map(([count, state]) => `${count} ${verbs[state][count > 1 ? 1 : 0]}`);

@@ -62,10 +62,16 @@ def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
     if figures.log.folder is None:
         return ()
     return tuple(
-        PhotoRequest(source=figures.log.locate(f"photos/{name}"), name=name, hide=photo.hide, place=photo.place)
-        for entry in figures.entries
-        for photo, name in _name_photos(figures, entry)
+        PhotoRequest(source=figures.log.locate(path), name=name, hide=photo.hide, place=photo.place)
+        for path, name, photo in list_published(figures)
     )
+
+
+def list_published(figures: Figures) -> Iterator[tuple[str, str, Photo]]:
+    """Each photo that is published: its path in the log, its name in the site, and what the owner says of it."""
+    for entry in figures.entries:
+        for photo, name in _name_photos(figures, entry):
+            yield f"photos/{entry.name}/{photo.file}", name, photo
 
 
 def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:

@@ -1,0 +1,259 @@
+// What in a record contradicts itself, or must be known beside an answer: as `remarks` and `bag_remarks` of the tool say it.
+
+const INFO = "bag-info.txt";
+const KNOWN_INFO = ["External-Identifier", "External-Description", "Bag-Software-Agent", "Bagging-Date", "Payload-Oxum"];
+const EARLIEST = "2020-06-01";
+const LARGEST_SIGNATURE = 20000;
+const SIGNERS = "data/allowed_signers";
+const DATED = /^entries\/(\d{4}-\d\d-\d\d)[.-][^/]*\.md$/;
+const AMOUNT = /^-?\d{1,12}(?:\.(\d{1,12}))?$/;
+const BESIDE_ENDS = { signature: ".json.sig", stamp: ".tsr", authority: ".ca.pem" };
+
+const nameBeside = (seal, what) => `${String(seal.number).padStart(4, "0")}${BESIDE_ENDS[what]}`;
+const atSeal = (seal) => SEALS + seal.name;
+const findDay = (path) => {
+  const match = DATED.exec(path);
+  return match && isDay(match[1]) ? match[1] : null;
+};
+const nameSome = (paths) => paths.slice(0, MOST_SHOWN).map((path) => `\`${tame(path.replace(/^entries\//, ""))}\``).join(", ")
+  + (paths.length > MOST_SHOWN ? ` and ${paths.length - MOST_SHOWN} more` : "");
+const countOf = (number, one, many) => (number ? `${number} ${number === 1 ? one : many}` : "");
+
+// Notes beside others, no more of one rule than are named.
+function addNotes(answer, notes) {
+  const told = [];
+  for (const one of notes) if (told.filter((other) => other.rule === one.rule).length < MOST_NAMED) told.push(one);
+  return { ...answer, notes: told };
+}
+
+// ── bag-info.txt ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+function compareInfo(lines, handover) {
+  const wanted = {
+    "External-Identifier": handover.machine,
+    "Bagging-Date": handover.as_of,
+    "Bag-Software-Agent": `buildlog ${handover.made_by}`,
+  };
+  return Object.entries(wanted).flatMap(([key, value]) => {
+    const said = lines.filter((line) => line.startsWith(`${key}: `)).map((line) => line.slice(key.length + 2));
+    if (said.length === 1 && said[0] === value) return [];
+    return [flaw("info-differs", `${key} is \`${tame(said.join(" "))}\`, and \`${LIST}\` says \`${value}\``, INFO)];
+  });
+}
+
+function remarkInfo(lines) {
+  return lines.filter((line) => !KNOWN_INFO.includes(line.split(":")[0])).map((line) =>
+    flaw("info-more", `the line \`${Array.from(tame(line)).slice(0, 80).join("")}\` is none of ours, and nothing here bears it out`, INFO));
+}
+
+// ── dates ──────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+const addDay = (day) => new Date(Date.parse(day) + 86400000).toISOString().slice(0, 10);
+
+function checkDates(seals, today) {
+  return seals.flatMap((seal) => {
+    let why;
+    if (seal.date < EARLIEST) why = `seals are written by a standard of ${EARLIEST.slice(0, 7)} (RFC 8785)`;
+    else if (seal.date > addDay(today)) why = `today is ${today}`;
+    else return [];
+    return [flaw("date-impossible", `it is dated ${seal.date}, which is impossible: ${why}`, atSeal(seal))];
+  });
+}
+
+function remarkDates(sealed) {
+  const first = new Map();
+  sealed.leaves.forEach((leaf, number) => {
+    if (leaf && !first.has(leaf.path)) first.set(leaf.path, number);
+  });
+  return sealed.seals.flatMap((seal, i) => {
+    const before = i ? sealed.seals[i - 1].leaves : 0;
+    const paths = [...first].filter(([, number]) => before <= number && number < seal.leaves).map(([path]) => path);
+    const later = sortTexts(paths.filter((path) => (findDay(path) || seal.date) > seal.date));
+    if (!later.length) return [];
+    const message = `it is dated ${seal.date}, which is impossible for entries of later days: ${nameSome(later)}`;
+    return [flaw("sealed-before-its-day", message, atSeal(seal))];
+  });
+}
+
+function remarkDay(paths, last, handover, today) {
+  const found = [];
+  const later = sortTexts(paths.filter((path) => (findDay(path) || handover.as_of) > handover.as_of));
+  if (later.length) {
+    const said = `${countOf(later.length, "entry is", "entries are")} of a later day than the figures`;
+    const latest = later.map(findDay).sort().pop();
+    const message = `${said}, which are of ${handover.as_of}: counted nowhere and on no page, the last of ${latest}`;
+    found.push(flaw("entries-left-out", `${message}; ${nameSome(later)}`, LIST));
+  }
+  if (last && last.date > handover.as_of) {
+    found.push(flaw("figures-older", `the figures are of ${handover.as_of}, and the last seal is of ${last.date}: ask for later ones`, LIST));
+  }
+  if (handover.as_of > addDay(today)) {
+    found.push(flaw("day-to-come", `the figures are of ${handover.as_of}, a day that has not come: today is ${today}`, LIST));
+  }
+  return found;
+}
+
+// ── who vouches for what ───────────────────────────────────────────────────────────────────────────────────────────
+
+function remarkLast(sealed, what) {
+  const having = sealed.seals.filter((seal) => sealed.has(seal, what));
+  const last = sealed.seals[sealed.seals.length - 1];
+  if (!having.length || having[having.length - 1] === last) return [];
+  const [words, rule] = {
+    signature: ["is not signed, as earlier ones are: anybody can have made it", "last-not-signed"],
+    stamp: ["has no time stamp, as earlier ones have: it can have been made at any time", "last-not-stamped"],
+  }[what];
+  return [flaw(rule, `the last seal, ${last.number} of ${last.date}, ${words}`, atSeal(last))];
+}
+
+// The files of the log that are as they are by a leaf under no signature and no stamp, though others are.
+function listUnvouched(sealed, paths) {
+  const vouched = sealed.seals.filter((seal) => sealed.has(seal, "signature") || sealed.has(seal, "stamp")).map((seal) => seal.leaves);
+  if (!vouched.length) return [];
+  const most = Math.max(...vouched);
+  const latest = findLatest(sealed.leaves);
+  return sortTexts(paths.filter((path) => !latest.has(path) || latest.get(path) >= most));
+}
+
+function remarkUnvouched(found, money) {
+  if (!found.length) return [];
+  const entries = found.filter((path) => path.startsWith("entries/"));
+  const counts = [countOf(entries.length, "entry", "entries"), countOf(found.length - entries.length, "other file", "other files")];
+  let message = `no signature and no time stamp covers ${counts.filter(Boolean).join(" and ")} of the log as they are here`;
+  if (entries.length) message += `: ${nameSome(entries)}`;
+  if (entries.length && money) {
+    const spent = addAmounts(entries.map((path) => money.amounts.get(path.slice(8, -3))).filter((amount) => amount !== undefined));
+    message += `; by \`${FIGURES}\` ${spent} ${money.currency} of what was spent stands in them`;
+  }
+  return [flaw("not-vouched", message, LEAVES)];
+}
+
+// The sum with as many decimals as the longest of its parts has.
+function addAmounts(amounts) {
+  const places = Math.max(0, ...amounts.map((amount) => (AMOUNT.exec(amount)[1] || "").length));
+  const units = add(amounts.map(toUnits));
+  const digits = String(units < 0n ? -units : units).padStart(DECIMALS + 1, "0");
+  const fraction = digits.slice(-DECIMALS).slice(0, places);
+  return `${units < 0n ? "-" : ""}${digits.slice(0, -DECIMALS)}${fraction ? `.${fraction}` : ""}`;
+}
+
+async function readMoney(files) {
+  if (!files.has(FIGURES) || files.get(FIGURES).size > LARGEST_FIGURES) return null;
+  try {
+    const { costs } = readCanonical((await readWhole(files.get(FIGURES), LARGEST_FIGURES)).subarray(0, -1), MOST_FIGURES);
+    const rows = costs.by_entry.map((row) => [row.name, row.amount]);
+    if (!rows.every(([name, amount]) => isText(name) && isText(amount) && AMOUNT.test(amount)) || !/^[A-Z]{3}$/.test(costs.currency)) return null;
+    return { amounts: new Map(rows), currency: costs.currency };
+  } catch (why) {
+    if (why instanceof NotCanonical || why instanceof TypeError || why instanceof Refused) return null;
+    throw why;
+  }
+}
+
+// The public key that an SSH signature names (OpenSSH, PROTOCOL.sshsig); null where there is none to read.
+function readKeyBlob(signature) {
+  const text = new TextDecoder("latin1").decode(signature);
+  const match = /-----BEGIN SSH SIGNATURE-----([A-Za-z0-9+/= \t\n\r\f\v]+)-----END SSH SIGNATURE-----/.exec(text);
+  const armour = match ? match[1].replace(/[ \t\n\r\f\v]/g, "") : "";
+  if (armour.length % 4 || !/^[A-Za-z0-9+/]*={0,2}$/.test(armour)) return null;
+  const blob = Uint8Array.from(atob(armour), (char) => char.charCodeAt(0));
+  if (blob.length < 14 || !"SSHSIG\0\0\0\x01".split("").every((char, i) => char.charCodeAt(0) === blob[i])) return null;
+  const length = new DataView(blob.buffer).getUint32(10);
+  const key = blob.subarray(14, 14 + length);
+  return length && key.length === length ? key : null;
+}
+
+const toBase64 = (bytes) => btoa(Array.from(bytes, (byte) => String.fromCharCode(byte)).join(""));
+
+function readKey(signature) {
+  const key = readKeyBlob(signature);
+  return key ? `SHA256:${toBase64(sha256(key)).replace(/=+$/, "")}` : "no key";
+}
+
+function remarkKeys(sealed) {
+  const signed = sealed.seals.filter((seal) => sealed.has(seal, "signature"));
+  const keys = signed.map((seal) => readKey(sealed.beside.get(nameBeside(seal, "signature"))));
+  return signed.flatMap((seal, i) => {
+    if (!i || keys[i] === keys[i - 1]) return [];
+    const message = `a change of key: seal ${seal.number} is signed with ${keys[i]}, seal ${signed[i - 1].number} with ${keys[i - 1]}`;
+    return [flaw("another-key", `${message}; ask the owner why`, SEALS + nameBeside(seal, "signature"))];
+  });
+}
+
+// The lines of the file of signers, as a handover writes them: each key once, in the order of the signatures.
+function listSigners(beside) {
+  const lines = new Set();
+  for (const name of sortTexts(beside.keys())) {
+    const key = name.endsWith(BESIDE_ENDS.signature) ? readKeyBlob(beside.get(name)) : null;
+    if (!key) continue;
+    const length = key.length >= 4 ? new DataView(key.buffer, key.byteOffset).getUint32(0) : 0;
+    const kind = String.fromCharCode(...key.subarray(4, 4 + length));
+    if (/^[A-Za-z0-9\-@.]*$/.test(kind)) lines.add(`owner namespaces="buildlog" ${kind} ${toBase64(key)}\n`);
+  }
+  return [...lines].join("");
+}
+
+function checkSigners(sealed, signers) {
+  const wanted = listSigners(sealed.beside);
+  if ((signers || "") === wanted && (signers === null) === !wanted) return [];
+  let message = "a change of key: its keys are not those of the signatures that are here";
+  if (signers === null) message = "a change of key: it is missing, and seals are signed";
+  else if (!wanted) message = "a change of key: it lists keys, and no seal is signed";
+  return [flaw("signers-differ", message, SIGNERS)];
+}
+
+function remarkAlone(sealed) {
+  const alone = sealed.seals.filter((seal) => sealed.has(seal, "authority") && !sealed.has(seal, "stamp"));
+  return alone.map((seal) => flaw("no-stamp-for-it", "it is to vouch for a time stamp, and there is none", SEALS + nameBeside(seal, "authority")));
+}
+
+// ── all of it ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+async function startOf(files, name, most) {
+  try {
+    return (await files.get(name).start(most)).subarray(0, most);
+  } catch (why) {
+    if (!(why instanceof Refused)) throw why;
+    return new Uint8Array();
+  }
+}
+
+async function readBeside(files) {
+  const beside = new Map();
+  const names = [...files.keys()].filter((name) => name.startsWith(SEALS) && BESIDE_NAME.test(name.slice(SEALS.length)));
+  for (const name of sortTexts(names)) {
+    const signed = name.endsWith(BESIDE_ENDS.signature);
+    beside.set(name.slice(SEALS.length), signed ? await startOf(files, name, LARGEST_SIGNATURE) : new Uint8Array());
+  }
+  return beside;
+}
+
+// Flaws and notes by the key of the question; `paths` are those of the log's files that are here.
+async function remarkBag(files, handover, seals, paths) {
+  const today = new Date().toISOString().slice(0, 10);
+  const beside = await readBeside(files);
+  const sealed = { seals: seals.seals, leaves: seals.leaves, beside, has: (seal, what) => beside.has(nameBeside(seal, what)) };
+  const info = files.has(INFO) ? new TextDecoder("utf-8", { ignoreBOM: true }).decode(await startOf(files, INFO, LARGEST_INFO)) : "";
+  const lines = info.split("\n").filter(Boolean);
+  const signers = files.has(SIGNERS) ? new TextDecoder("latin1").decode(await startOf(files, SIGNERS, LARGEST_SIGNERS)) : null;
+  const held = handover ? handover.withheld.filter((one) => one.leaf !== null).map((one) => one.path) : [];
+  const known = [...new Set([...paths.filter(isCovered), ...held])];
+  const unvouched = listUnvouched(sealed, known);
+  const last = sealed.seals[sealed.seals.length - 1];
+  const notes = {
+    files: remarkInfo(lines),
+    seals: [...remarkDates(sealed), ...remarkAlone(sealed)],
+    stamps: remarkLast(sealed, "stamp"),
+    signatures: [...remarkLast(sealed, "signature"), ...remarkKeys(sealed)],
+    withheld: handover ? remarkDay(paths, last, handover, today) : [],
+  };
+  const where = sealed.seals.some((seal) => sealed.has(seal, "signature")) ? "signatures" : "stamps";
+  notes[where].push(...remarkUnvouched(unvouched, unvouched.length ? await readMoney(files) : null));
+  const flaws = {
+    files: handover && info ? compareInfo(lines, handover) : [],
+    seals: checkDates(sealed.seals, today),
+    stamps: [],
+    signatures: checkSigners(sealed, signers),
+  };
+  return { flaws, notes };
+}
