@@ -42,7 +42,7 @@ def test_the_page_that_checks_gains_no_element(browser: Browser, bags: tuple[Pat
             page = visit.open("check.html")
             page.on("dialog", lambda dialog: visit.tell(f"dialog: {dialog.message}"))
             page.set_input_files("#folder", bag)
-            page.wait_for_selector("#result:not([hidden])", timeout=60_000)
+            page.wait_for_selector("#result:not([hidden])")
             assert "Old Tom" in page.inner_text("#about")
             found.append(Counter(page.evaluate(TAGS)))
             assert visit.found == []
