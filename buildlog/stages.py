@@ -36,8 +36,6 @@ class Checked:
 
     figures: Figures | None
     "None when an error is left"
-    reckoned: Figures | None
-    "the same, with stand-ins where an error is left: problems are found with it, and nothing is made of it"
     problems: tuple[Problem, ...]
     texts: Mapping[str, str]
     "every text by its path in the log, for quoting"
@@ -75,15 +73,21 @@ class Draft:
     "the photos to copy before it is written; None when none were asked for"
 
 
-def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False) -> Checked:
-    """Read and reckon: figures when nothing forbids them, and every problem of both stages."""
+def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False, site: bool = False) -> Checked:
+    """Read and reckon: figures when nothing forbids them, and every problem of both stages; of the site too, if asked.
+
+    With an error left the figures rest on stand-ins: what is wrong is found with them, and they are not given out.
+    """
     reading = read_log(folder)
     if reading.log is None:
-        return Checked(figures=None, reckoned=None, problems=reading.problems, texts=reading.texts)
+        return Checked(figures=None, problems=reading.problems, texts=reading.texts)
     figures = reckon(reading.log, as_of)
     problems = sort_problems((*join_problems(reading, figures), *_find_ahead(figures)))
-    sound = None if has_errors(problems, strict=strict) else figures
-    return Checked(figures=sound, reckoned=figures, problems=problems, texts=reading.texts)
+    if site:
+        found = drop_follow_ons(check_site(figures), reading.log, read=(), holes=reading.holes)
+        problems = sort_problems((*problems, *found))
+    refused = has_errors(problems, strict=strict)
+    return Checked(figures=None if refused else figures, problems=problems, texts=reading.texts)
 
 
 def join_problems(reading: Reading, figures: Figures) -> tuple[Problem, ...]:

@@ -299,6 +299,14 @@ def test_strict_shows_all_that_is_shown_without_it(tmp_path: Path) -> None:
     assert {"unknown-part", "unreadable-value", "yaml-comment", "unknown-theme", "unknown-photo"} <= rules
 
 
+def test_nothing_wrong_with_the_site_follows_from_what_cannot_be_read(tmp_path: Path) -> None:
+    """A theme whose name cannot be read is not called unknown, nor is the language of its stand-in."""
+    texts = SOUND | {"log.yaml": SOUND["log.yaml"] + 'site: {theme: "My Theme", language: Deutsch}\n'}
+    output = run("check", write(tmp_path / "log", texts), "--as-of", str(AS_OF)).output
+    assert {line.rpartition("[")[2] for line in list_heads(output)} == {"unreadable-value]"}
+    assert output.endswith("\n2 errors\n")
+
+
 def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
     """A wrong year loses no work in silence: a doubt names it, `--strict` refuses it, and every command says so."""
     texts = dict(SOUND)

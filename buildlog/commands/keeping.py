@@ -91,14 +91,11 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @strict
 def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
     """Say everything that is wrong in LOG, and what would be right."""
-    from buildlog.problems import has_errors, sort_problems
-    from buildlog.stages import check_log, check_site
+    from buildlog.stages import check_log
 
-    checked = check_log(log, as_of or today(), strict=strict)
-    site_problems = check_site(checked.reckoned) if checked.reckoned else ()
-    problems = sort_problems((*checked.problems, *site_problems))
-    say(problems, checked)
-    if has_errors(problems, strict=strict):
+    checked = check_log(log, as_of or today(), strict=strict, site=True)
+    say(checked.problems, checked)
+    if checked.figures is None:
         sys.exit(PROBLEMS)
 
 

@@ -111,7 +111,10 @@ HANGS_ON: Mapping[str, frozenset[str]] = {
         ("unit-kind unit-ambiguous units-apart torques-differ tightening-number", _keys("date what unit to measured")),
         ("vin-length vin-character vin-check-digit vin-filler vin-as-stamped vin-year", _keys("kind market vin year")),
         ("hin-form hin-dates", _keys("kind hin year acquired date")),
-        ("paper-used-twice evidence-without-file", _keys("paper evidence")),
+        ("paper-used-twice evidence-without-file paper-name", _keys("paper evidence")),
+        ("unknown-theme", _keys("theme site")),
+        ("unknown-language", _keys("language site")),
+        ("stray-photo-date", _keys("taken date file photos")),
     )
     for rule in rules.split()
 }
