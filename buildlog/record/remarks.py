@@ -1,7 +1,8 @@
 """What in a record contradicts itself, or must be known beside an answer that holds: what seals and lists do not prove.
 
 Read from names, seals and what lies beside them, without YAML and without a tool, so that the page that checks in a
-browser says the same (`check_page/remarks.js`). A contradiction is a flaw; what only has to be known is a note.
+browser says the same (`check_page/remarks.js`), in the words of `words`. A contradiction is a flaw; what only has to be
+known is a note.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from itertools import pairwise
 
 from buildlog.frozen import frozen
 from buildlog.record.bag import INFO, PAYLOAD
-from buildlog.record.findings import Flaw
+from buildlog.record.findings import Flaw, tell
 from buildlog.record.handover import FIGURES, LIST, SEALS, SIGNERS, Handover
 from buildlog.record.leaves import LEAVES_FILE, Leaf, find_latest
 from buildlog.record.limits import MOST_SHOWN
@@ -22,6 +23,7 @@ from buildlog.record.said_beside import read_key
 from buildlog.record.seals import Seal, name_beside
 from buildlog.record.told_seals import list_signers
 from buildlog.record.unpack import tame
+from buildlog.record.words import say
 
 EARLIEST = datetime.date(2020, 6, 1)
 "The month of RFC 8785, by which seals and leaves are written: no seal is older."
@@ -67,8 +69,7 @@ def check_info(info: str, handover: Handover) -> Iterator[Flaw]:
     for key, value in wanted.items():
         said = [line.removeprefix(f"{key}: ") for line in info.split("\n") if line.startswith(f"{key}: ")]
         if said != [value]:
-            message = f"{key} is `{tame(' '.join(said))}`, and `{PAYLOAD}{LIST}` says `{value}`"
-            yield Flaw(rule="info-differs", message=message, file=INFO)
+            yield tell("info-differs", INFO, line=key, said=tame(" ".join(said)), list=PAYLOAD + LIST, value=value)
 
 
 KNOWN_INFO = ("External-Identifier", "External-Description", "Bag-Software-Agent", "Bagging-Date", "Payload-Oxum")
@@ -78,8 +79,7 @@ def remark_info(info: str) -> Iterator[Flaw]:
     """Lines that no bag of ours has: they may say anything."""
     for line in filter(None, info.split("\n")):
         if line.partition(":")[0] not in KNOWN_INFO:
-            message = f"the line `{tame(line)[:80]}` is none of ours, and nothing here bears it out"
-            yield Flaw(rule="info-more", message=message, file=INFO)
+            yield tell("info-more", INFO, line=tame(line)[:80])
 
 
 # ── dates ────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -89,14 +89,9 @@ def check_dates(seals: Iterable[Seal], today: datetime.date | None) -> Iterator[
     """A seal of a day on which there can have been none."""
     for seal in seals:
         if seal.date < EARLIEST:
-            why = f"seals are written by a standard of {EARLIEST:%Y-%m} (RFC 8785)"
+            yield tell("date-impossible", _at(seal), date=seal.date, month=f"{EARLIEST:%Y-%m}")
         elif today and seal.date > today + SLACK:
-            why = f"today is {today}"
-        else:
-            continue
-        yield Flaw(
-            rule="date-impossible", message=f"it is dated {seal.date}, which is impossible: {why}", file=_at(seal)
-        )
+            yield tell("date-impossible:later", _at(seal), date=seal.date, today=today)
 
 
 def remark_dates(sealed: Sealed) -> Iterator[Flaw]:
@@ -109,8 +104,7 @@ def remark_dates(sealed: Sealed) -> Iterator[Flaw]:
         paths = [path for path, number in first.items() if before <= number < seal.leaves]
         later = sorted(path for path in paths if (find_day(path) or seal.date) > seal.date)
         if later:
-            message = f"it is dated {seal.date}, which is impossible for entries of later days: {_name_some(later)}"
-            yield Flaw(rule="sealed-before-its-day", message=message, file=_at(seal))
+            yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=_name_some(later))
 
 
 def remark_day(
@@ -118,19 +112,14 @@ def remark_day(
 ) -> Iterator[Flaw]:
     """What the day of the figures leaves out: later entries, later seals."""
     days = {path: day for path in paths if (day := find_day(path)) and day > handover.as_of}
-    file = PAYLOAD + LIST
+    file, day = PAYLOAD + LIST, handover.as_of
     if days:
-        count = f"{len(days)} {'entries are' if len(days) > 1 else 'entry is'} of a later day than the figures"
-        message = (
-            f"{count}, which are of {handover.as_of}: counted nowhere and on no page, the last of {max(days.values())}"
-        )
-        yield Flaw(rule="entries-left-out", message=f"{message}; {_name_some(sorted(days))}", file=file)
-    if last and last.date > handover.as_of:
-        message = f"the figures are of {handover.as_of}, and the last seal is of {last.date}: ask for later ones"
-        yield Flaw(rule="figures-older", message=message, file=file)
-    if today and handover.as_of > today + SLACK:
-        message = f"the figures are of {handover.as_of}, a day that has not come: today is {today}"
-        yield Flaw(rule="day-to-come", message=message, file=file)
+        names = _name_some(sorted(days))
+        yield tell("entries-left-out", file, entries=len(days), day=day, last=max(days.values()), names=names)
+    if last and last.date > day:
+        yield tell("figures-older", file, day=day, date=last.date)
+    if today and day > today + SLACK:
+        yield tell("day-to-come", file, day=day, today=today)
 
 
 # ── who vouches for what ─────────────────────────────────────────────────────────────────────────────────────────
@@ -141,11 +130,8 @@ def remark_last(sealed: Sealed, what: str) -> Iterator[Flaw]:
     having = [seal for seal in sealed.seals if sealed.has(seal, what)]
     last = sealed.seals[-1] if sealed.seals else None
     if last and having and having[-1] != last:
-        words, rule = {
-            "signature": ("is not signed, as earlier ones are: anybody can have made it", "last-not-signed"),
-            "stamp": ("has no time stamp, as earlier ones have: it can have been made at any time", "last-not-stamped"),
-        }[what]
-        yield Flaw(rule=rule, message=f"the last seal, {last.number} of {last.date}, {words}", file=_at(last))
+        rule = {"signature": "last-not-signed", "stamp": "last-not-stamped"}[what]
+        yield tell(rule, _at(last), number=last.number, date=last.date)
 
 
 def count_vouched(sealed: Sealed) -> int | None:
@@ -169,19 +155,19 @@ Money = tuple[Mapping[str, Decimal], str]
 
 def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) -> Iterator[Flaw]:
     """Which entries, and how much money, no signature and no stamp covers."""
-    found = list_unvouched(sealed, paths)
+    found, file = list_unvouched(sealed, paths), PAYLOAD + SEALS + LEAVES_FILE
     entries = [path for path in found if path.startswith("entries/")]
-    if not found:
-        return
-    counts = [_count(len(entries), "entry", "entries"), _count(len(found) - len(entries), "other file", "other files")]
-    message = f"no signature and no time stamp covers {' and '.join(filter(None, counts))} of the log as they are here"
+    others = [path for path in found if not path.startswith("entries/")]
     if entries:
-        message += f": {_name_some(entries)}"
-    if entries and money:
-        amounts, currency = money
-        spent = sum((amounts.get(path[8:-3], Decimal(0)) for path in entries), Decimal(0))
-        message += f"; by `{PAYLOAD}{FIGURES}` {spent:f} {currency} of what was spent stands in them"
-    yield Flaw(rule="not-vouched", message=message, file=PAYLOAD + SEALS + LEAVES_FILE)
+        told = tell("not-vouched", file, entries=len(entries), names=_name_some(entries))
+        if money:
+            amounts, currency = money
+            spent = sum((amounts.get(path[8:-3], Decimal(0)) for path in entries), Decimal(0))
+            values = {"entries": len(entries), "spent": f"{spent:f}", "currency": currency}
+            told = tell("not-vouched:money", file, said=told.message, figures=PAYLOAD + FIGURES, **values)
+        yield told
+    if others:
+        yield tell("not-vouched:files", file, files=len(others), names=_name_some(others))
 
 
 def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
@@ -190,9 +176,8 @@ def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
     keys = [read_key(sealed.beside[name_beside(seal.number, "signature")]) or "no key" for seal in signed]
     for (before, old), (seal, new) in pairwise(zip(signed, keys, strict=True)):
         if old != new:
-            message = f"a change of key: seal {seal.number} is signed with {new}, seal {before.number} with {old}"
             file = f"{PAYLOAD}{SEALS}{name_beside(seal.number, 'signature')}"
-            yield Flaw(rule="another-key", message=f"{message}; ask the owner why", file=file)
+            yield tell("another-key", file, number=seal.number, new=new, before=before.number, old=old)
 
 
 def check_signers(sealed: Sealed, signers: bytes | None) -> Iterator[Flaw]:
@@ -200,13 +185,8 @@ def check_signers(sealed: Sealed, signers: bytes | None) -> Iterator[Flaw]:
     wanted = list_signers(sealed.beside)
     if (signers or b"") == wanted and (signers is None) == (not wanted):
         return
-    if signers is None:
-        message = "a change of key: it is missing, and seals are signed"
-    elif not wanted:
-        message = "a change of key: it lists keys, and no seal is signed"
-    else:
-        message = "a change of key: its keys are not those of the signatures that are here"
-    yield Flaw(rule="signers-differ", message=message, file=PAYLOAD + SIGNERS)
+    case = ":missing" if signers is None else ":unsigned" if not wanted else ""
+    yield tell(f"signers-differ{case}", PAYLOAD + SIGNERS)
 
 
 def remark_alone(seals: Iterable[Seal], names: Iterable[str]) -> Iterator[Flaw]:
@@ -215,8 +195,7 @@ def remark_alone(seals: Iterable[Seal], names: Iterable[str]) -> Iterator[Flaw]:
     for seal in seals:
         authority = name_beside(seal.number, "authority")
         if authority in there and name_beside(seal.number, "stamp") not in there:
-            message = "it is to vouch for a time stamp, and there is none"
-            yield Flaw(rule="no-stamp-for-it", message=message, file=f"{PAYLOAD}{SEALS}{authority}")
+            yield tell("no-stamp-for-it", f"{PAYLOAD}{SEALS}{authority}")
 
 
 def _at(seal: Seal) -> str:
@@ -225,8 +204,4 @@ def _at(seal: Seal) -> str:
 
 def _name_some(paths: Sequence[str]) -> str:
     names = ", ".join(f"`{tame(path.removeprefix('entries/'))}`" for path in paths[:MOST_SHOWN])
-    return names + (f" and {len(paths) - MOST_SHOWN} more" if len(paths) > MOST_SHOWN else "")
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}" if number else ""
+    return say("names", names=names, more=len(paths) - MOST_SHOWN) if len(paths) > MOST_SHOWN else names

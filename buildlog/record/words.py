@@ -95,6 +95,34 @@ WORDS: Mapping[str, str] = {
     "withheld holds": "{some}; {files|it was|each was} sealed, and can be shown later",
     "withheld open": "{some}; not sealed, so nothing shows what {files|it was|they were}",
     "list open": "`{list}` cannot be read",
+    # what contradicts itself, and what has to be known
+    "info-differs": "{line} is `{said}`, and `{list}` says `{value}`",
+    "info-more": "the line `{line}` is none of ours, and nothing here bears it out",
+    "date-impossible": "it is dated {date}, which is impossible: seals are written by a standard of {month} (RFC 8785)",
+    "date-impossible:later": "it is dated {date}, which is impossible: today is {today}",
+    "sealed-before-its-day": "it is dated {date}, which is impossible for entries of later days: {names}",
+    "entries-left-out": "{entries} {entries|entry is|entries are} of a later day than the figures, which are of {day}: "
+    "counted nowhere and on no page, the last of {last}; {names}",
+    "figures-older": "the figures are of {day}, and the last seal is of {date}: ask for later ones",
+    "day-to-come": "the figures are of {day}, a day that has not come: today is {today}",
+    "last-not-signed": "the last seal, {number} of {date}, is not signed, as earlier ones are: "
+    "anybody can have made it",
+    "last-not-stamped": "the last seal, {number} of {date}, has no time stamp, as earlier ones have: "
+    "it can have been made at any time",
+    "not-vouched": "no signature and no time stamp covers {entries} {entries|entry|entries} of the log as "
+    "{entries|it is|they are} here: {names}",
+    "not-vouched:money": "{said}; by `{figures}` {spent} {currency} of what was spent {entries|stands|stand} in "
+    "{entries|it|them}",
+    "not-vouched:files": "no signature and no time stamp covers {files} {files|file|files} of the log as "
+    "{files|it is|they are} here: {names}",
+    "another-key": "a change of key: seal {number} is signed with {new}, seal {before} with {old}; ask the owner why",
+    "signers-differ": "a change of key: its keys are not those of the signatures that are here",
+    "signers-differ:missing": "a change of key: it is missing, and seals are signed",
+    "signers-differ:unsigned": "a change of key: it lists keys, and no seal is signed",
+    "no-stamp-for-it": "it is to vouch for a time stamp, and there is none",
+    "names": "{names} and {more} more",
+    "pages open": "not here: `buildlog verify` makes pages and pictures again; "
+    "this page cannot tell a picture that was exchanged",
     # how many
     "fails": "{flaws} {flaws|thing does|things do} not hold",
     "fails more": "{flaws} things do not hold, of which {named} {named|is|are} named",

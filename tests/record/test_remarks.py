@@ -72,7 +72,7 @@ def test_what_no_signature_covers_is_told_with_its_money(sound: Files) -> None:
     found = answer(forgeries.tell_lie(sound, "last two signatures dropped"), TODAY)["signatures"]
     assert find_words(found, "not-vouched") == [
         "no signature and no time stamp covers 2 entries of the log as they are here: `2024-04-01-job.md`, "
-        "`2024-05-01-job.md`; by `data/figures.json` 70.25 GBP of what was spent stands in them"
+        "`2024-05-01-job.md`; by `data/figures.json` 70.25 GBP of what was spent stand in them"
     ]
     assert find_words(found, "last-not-signed") == [
         "the last seal, 4 of 2024-05-02, is not signed, as earlier ones are: anybody can have made it"

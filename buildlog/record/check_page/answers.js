@@ -2,7 +2,6 @@
 
 const RECKONED = ["totals", "service", "meter", "identity", "evidence", "pages"];
 const BY_TOOL = "not here: `buildlog verify`, with the path of this folder or zip, reckons it again";
-const PAGES_BY_TOOL = "not here: `buildlog verify` makes pages and pictures again; this page cannot tell a picture that was exchanged";
 const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
 // `open` gives the files by name or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
@@ -40,7 +39,7 @@ async function examine(files, show, kept) {
   };
   for (const [key, notes] of Object.entries(remarks.notes)) answers[key] = addNotes(answers[key], notes);
   for (const key of RECKONED) {
-    answers[key] = leaveOpen(handover ? (key === "pages" ? PAGES_BY_TOOL : BY_TOOL) : say("list open", { list: LIST }));
+    answers[key] = leaveOpen(handover ? (key === "pages" ? say("pages open") : BY_TOOL) : say("list open", { list: LIST }));
   }
   return { about: handover ? `${handover.machine}, figures of ${handover.as_of}` : "", answers };
 }

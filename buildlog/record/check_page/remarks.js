@@ -15,9 +15,11 @@ const findDay = (path) => {
   const match = DATED.exec(path);
   return match && isDay(match[1]) ? match[1] : null;
 };
-const nameSome = (paths) => paths.slice(0, MOST_SHOWN).map((path) => `\`${tame(path.replace(/^entries\//, ""))}\``).join(", ")
-  + (paths.length > MOST_SHOWN ? ` and ${paths.length - MOST_SHOWN} more` : "");
-const countOf = (number, one, many) => (number ? `${number} ${number === 1 ? one : many}` : "");
+
+function nameSome(paths) {
+  const names = paths.slice(0, MOST_SHOWN).map((path) => `\`${tame(path.replace(/^entries\//, ""))}\``).join(", ");
+  return paths.length > MOST_SHOWN ? say("names", { names, more: paths.length - MOST_SHOWN }) : names;
+}
 
 // Notes beside others, no more of one rule than are named.
 function addNotes(answer, notes) {
@@ -37,13 +39,13 @@ function compareInfo(lines, handover) {
   return Object.entries(wanted).flatMap(([key, value]) => {
     const said = lines.filter((line) => line.startsWith(`${key}: `)).map((line) => line.slice(key.length + 2));
     if (said.length === 1 && said[0] === value) return [];
-    return [flaw("info-differs", `${key} is \`${tame(said.join(" "))}\`, and \`${LIST}\` says \`${value}\``, INFO)];
+    return [tell("info-differs", INFO, { line: key, said: tame(said.join(" ")), list: LIST, value })];
   });
 }
 
 function remarkInfo(lines) {
-  return lines.filter((line) => !KNOWN_INFO.includes(line.split(":")[0])).map((line) =>
-    flaw("info-more", `the line \`${Array.from(tame(line)).slice(0, 80).join("")}\` is none of ours, and nothing here bears it out`, INFO));
+  const more = lines.filter((line) => !KNOWN_INFO.includes(line.split(":")[0]));
+  return more.map((line) => tell("info-more", INFO, { line: Array.from(tame(line)).slice(0, 80).join("") }));
 }
 
 // ── dates ──────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -52,11 +54,9 @@ const addDay = (day) => new Date(Date.parse(day) + 86400000).toISOString().slice
 
 function checkDates(seals, today) {
   return seals.flatMap((seal) => {
-    let why;
-    if (seal.date < EARLIEST) why = `seals are written by a standard of ${EARLIEST.slice(0, 7)} (RFC 8785)`;
-    else if (seal.date > addDay(today)) why = `today is ${today}`;
-    else return [];
-    return [flaw("date-impossible", `it is dated ${seal.date}, which is impossible: ${why}`, atSeal(seal))];
+    if (seal.date < EARLIEST) return [tell("date-impossible", atSeal(seal), { date: seal.date, month: EARLIEST.slice(0, 7) })];
+    if (seal.date > addDay(today)) return [tell("date-impossible:later", atSeal(seal), { date: seal.date, today })];
+    return [];
   });
 }
 
@@ -69,27 +69,20 @@ function remarkDates(sealed) {
     const before = i ? sealed.seals[i - 1].leaves : 0;
     const paths = [...first].filter(([, number]) => before <= number && number < seal.leaves).map(([path]) => path);
     const later = sortTexts(paths.filter((path) => (findDay(path) || seal.date) > seal.date));
-    if (!later.length) return [];
-    const message = `it is dated ${seal.date}, which is impossible for entries of later days: ${nameSome(later)}`;
-    return [flaw("sealed-before-its-day", message, atSeal(seal))];
+    return later.length ? [tell("sealed-before-its-day", atSeal(seal), { date: seal.date, names: nameSome(later) })] : [];
   });
 }
 
 function remarkDay(paths, last, handover, today) {
   const found = [];
-  const later = sortTexts(paths.filter((path) => (findDay(path) || handover.as_of) > handover.as_of));
+  const day = handover.as_of;
+  const later = sortTexts(paths.filter((path) => (findDay(path) || day) > day));
   if (later.length) {
-    const said = `${countOf(later.length, "entry is", "entries are")} of a later day than the figures`;
-    const latest = later.map(findDay).sort().pop();
-    const message = `${said}, which are of ${handover.as_of}: counted nowhere and on no page, the last of ${latest}`;
-    found.push(flaw("entries-left-out", `${message}; ${nameSome(later)}`, LIST));
+    const values = { entries: later.length, day, last: later.map(findDay).sort().pop(), names: nameSome(later) };
+    found.push(tell("entries-left-out", LIST, values));
   }
-  if (last && last.date > handover.as_of) {
-    found.push(flaw("figures-older", `the figures are of ${handover.as_of}, and the last seal is of ${last.date}: ask for later ones`, LIST));
-  }
-  if (handover.as_of > addDay(today)) {
-    found.push(flaw("day-to-come", `the figures are of ${handover.as_of}, a day that has not come: today is ${today}`, LIST));
-  }
+  if (last && last.date > day) found.push(tell("figures-older", LIST, { day, date: last.date }));
+  if (day > addDay(today)) found.push(tell("day-to-come", LIST, { day, today }));
   return found;
 }
 
@@ -99,11 +92,8 @@ function remarkLast(sealed, what) {
   const having = sealed.seals.filter((seal) => sealed.has(seal, what));
   const last = sealed.seals[sealed.seals.length - 1];
   if (!having.length || having[having.length - 1] === last) return [];
-  const [words, rule] = {
-    signature: ["is not signed, as earlier ones are: anybody can have made it", "last-not-signed"],
-    stamp: ["has no time stamp, as earlier ones have: it can have been made at any time", "last-not-stamped"],
-  }[what];
-  return [flaw(rule, `the last seal, ${last.number} of ${last.date}, ${words}`, atSeal(last))];
+  const rule = { signature: "last-not-signed", stamp: "last-not-stamped" }[what];
+  return [tell(rule, atSeal(last), { number: last.number, date: last.date })];
 }
 
 // The files of the log that are as they are by a leaf under no signature and no stamp, though others are.
@@ -116,16 +106,17 @@ function listUnvouched(sealed, paths) {
 }
 
 function remarkUnvouched(found, money) {
-  if (!found.length) return [];
   const entries = found.filter((path) => path.startsWith("entries/"));
-  const counts = [countOf(entries.length, "entry", "entries"), countOf(found.length - entries.length, "other file", "other files")];
-  let message = `no signature and no time stamp covers ${counts.filter(Boolean).join(" and ")} of the log as they are here`;
-  if (entries.length) message += `: ${nameSome(entries)}`;
+  const others = found.filter((path) => !path.startsWith("entries/"));
+  const told = [];
+  if (entries.length) told.push(tell("not-vouched", LEAVES, { entries: entries.length, names: nameSome(entries) }));
   if (entries.length && money) {
-    const spent = addAmounts(entries.map((path) => money.amounts.get(path.slice(8, -3))).filter((amount) => amount !== undefined));
-    message += `; by \`${FIGURES}\` ${spent} ${money.currency} of what was spent stands in them`;
+    const amounts = entries.map((path) => money.amounts.get(path.slice(8, -3))).filter((amount) => amount !== undefined);
+    const values = { entries: entries.length, spent: addAmounts(amounts), currency: money.currency };
+    told.push(tell("not-vouched:money", LEAVES, { said: told.pop().message, figures: FIGURES, ...values }));
   }
-  return [flaw("not-vouched", message, LEAVES)];
+  if (others.length) told.push(tell("not-vouched:files", LEAVES, { files: others.length, names: nameSome(others) }));
+  return told;
 }
 
 // The sum with as many decimals as the longest of its parts has.
@@ -175,8 +166,8 @@ function remarkKeys(sealed) {
   const keys = signed.map((seal) => readKey(sealed.beside.get(nameBeside(seal, "signature"))));
   return signed.flatMap((seal, i) => {
     if (!i || keys[i] === keys[i - 1]) return [];
-    const message = `a change of key: seal ${seal.number} is signed with ${keys[i]}, seal ${signed[i - 1].number} with ${keys[i - 1]}`;
-    return [flaw("another-key", `${message}; ask the owner why`, SEALS + nameBeside(seal, "signature"))];
+    const values = { number: seal.number, new: keys[i], before: signed[i - 1].number, old: keys[i - 1] };
+    return [tell("another-key", SEALS + nameBeside(seal, "signature"), values)];
   });
 }
 
@@ -196,15 +187,13 @@ function listSigners(beside) {
 function checkSigners(sealed, signers) {
   const wanted = listSigners(sealed.beside);
   if ((signers || "") === wanted && (signers === null) === !wanted) return [];
-  let message = "a change of key: its keys are not those of the signatures that are here";
-  if (signers === null) message = "a change of key: it is missing, and seals are signed";
-  else if (!wanted) message = "a change of key: it lists keys, and no seal is signed";
-  return [flaw("signers-differ", message, SIGNERS)];
+  const unsigned = wanted ? "" : ":unsigned";
+  return [tell(`signers-differ${signers === null ? ":missing" : unsigned}`, SIGNERS)];
 }
 
 function remarkAlone(sealed) {
   const alone = sealed.seals.filter((seal) => sealed.has(seal, "authority") && !sealed.has(seal, "stamp"));
-  return alone.map((seal) => flaw("no-stamp-for-it", "it is to vouch for a time stamp, and there is none", SEALS + nameBeside(seal, "authority")));
+  return alone.map((seal) => tell("no-stamp-for-it", SEALS + nameBeside(seal, "authority")));
 }
 
 // ── all of it ──────────────────────────────────────────────────────────────────────────────────────────────────────
