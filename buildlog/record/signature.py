@@ -9,7 +9,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from buildlog.record.stock_tools import NoAnswer, Verdict, ask_tool
+from buildlog.record.stock_tools import CHECK_PATIENCE, NoAnswer, Verdict, ask_tool
 
 NAMESPACE = "buildlog"
 "What the signature is for; `ssh-keygen` refuses one that was made for anything else."
@@ -35,7 +35,7 @@ def check_signature(content: bytes, signature: bytes) -> Verdict:
         path.write_bytes(signature)
         try:
             command = ["ssh-keygen", "-Y", "check-novalidate", "-n", NAMESPACE, "-s", str(path)]
-            answer = ask_tool(command, given=content)
+            answer = ask_tool(command, given=content, patience=CHECK_PATIENCE)
         except NoAnswer as why:
             return Verdict(state="cannot be checked", says=why.message)
     if not answer.good:

@@ -14,6 +14,8 @@ from buildlog.frozen import frozen
 
 PATIENCE = 300
 "Seconds that a tool may take; a passphrase may be asked for."
+CHECK_PATIENCE = 10
+"Seconds that a tool may take over a stranger's file; it takes a hundredth of one."
 LONGEST_SAYING = 300
 "Characters of what a tool says that are passed on."
 
@@ -50,10 +52,10 @@ class Verdict:
     "what holds, or why it does not: lower case, no full stop"
 
 
-def ask_tool(command: Sequence[str], *, given: bytes = b"") -> Answer:
+def ask_tool(command: Sequence[str], *, given: bytes = b"", patience: float = PATIENCE) -> Answer:
     """Run a tool to its end, `given` on its standard input. Raises `NoAnswer` where it is missing or never ends."""
     try:
-        done = subprocess.run(command, input=given, capture_output=True, timeout=PATIENCE, check=False)
+        done = subprocess.run(command, input=given, capture_output=True, timeout=patience, check=False)
     except FileNotFoundError:
         raise NoAnswer(f"`{command[0]}` is not installed", f"install {PACKAGES[command[0]]}") from None
     except (OSError, subprocess.TimeoutExpired) as error:

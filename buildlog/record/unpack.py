@@ -78,19 +78,32 @@ def read_file(bag: Bag, name: str, most: int) -> bytes:
     if bag.sizes[name] > most:
         raise refuse("too-large", name, size=bag.sizes[name], most=most)
     with _reading(name), bag.open(name) as file:
-        return file.read(most + 1)[:most]
+        return _check_length(file.read(most + 1)[:most], bag.sizes[name])
 
 
 def read_start(bag: Bag, name: str, most: int) -> bytes:
     """The first bytes of a file, and one more than there may be. Raises `Refused` when it cannot be read."""
     with _reading(name), bag.open(name) as file:
-        return file.read(most + 1)
+        return _check_length(file.read(most + 1), min(bag.sizes[name], most + 1))
 
 
 def sum_file(bag: Bag, name: str) -> Digest:
     """The size and SHA-256 of a file. Raises `Refused` when it cannot be read."""
     with _reading(name), bag.open(name) as file:
-        return copy_and_sum(file, None)
+        digest = copy_and_sum(file, None)
+        if digest.size != bag.sizes[name]:
+            raise EOFError(TOO_EARLY)
+        return digest
+
+
+def _check_length(data: bytes, length: int) -> bytes:
+    """The bytes, when there are as many as was said: what a zip declares is what was held against the limits."""
+    if len(data) != length:
+        raise EOFError(TOO_EARLY)
+    return data
+
+
+TOO_EARLY = "it ends too early"
 
 
 @contextmanager
@@ -194,11 +207,13 @@ NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(
 
 class _ZipBag:
     def __init__(self, file: BinaryIO) -> None:
-        size = _check_end(file)
+        size, count = _check_end(file)
         try:
             self._zip = ZipFile(file)
         except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
             raise refuse("zip-broken") from None
+        if len(self._zip.infolist()) != count or any(info.volume for info in self._zip.infolist()):
+            raise refuse("zip-broken")
         infos = [info for info in self._zip.infolist() if not _is_folder(info)]
         _check_count(len(infos))
         for info in infos:
@@ -219,26 +234,30 @@ END64_PLACE = struct.Struct("<4sLQL")
 END64 = struct.Struct("<4sQ2H2L4Q")
 
 
-def _check_end(file: BinaryIO) -> int:
-    """The zip's size, when its last record stands at its very end and its directory is of a bearable size.
+def _check_end(file: BinaryIO) -> tuple[int, int]:
+    """The zip's size and how many members it lists, when its last record stands at its very end and agrees with it.
 
-    APPNOTE 4.3.16 and 4.3.14. Nothing may stand behind it: a comment, or a second zip glued on, is where two readers
-    find two different lists of files.
+    APPNOTE 4.3.14 to 4.3.16. Nothing may stand behind it, and the record for large zips stands right in front of it: a
+    comment, a second zip glued on, a record elsewhere is where two readers find two different lists of files.
     """
     size = file.seek(0, os.SEEK_END)
-    raw = _read_at(file, size - END.size, END.size)
+    stop = size - END.size
+    raw = _read_at(file, stop, END.size)
     if len(raw) < END.size or raw[:4] != b"PK\5\6" or raw[-2:] != b"\0\0":
         raise refuse("zip-end")
-    directory = END.unpack(raw)[5]
-    place = _read_at(file, size - END.size - END64_PLACE.size, END64_PLACE.size)
+    *disks, here, count, directory, offset = END.unpack(raw)[1:7]
+    place = _read_at(file, stop - END64_PLACE.size, END64_PLACE.size)
     if place[:4] == b"PK\6\7":
-        whole = _read_at(file, END64_PLACE.unpack(place)[2], END64.size)
-        if len(whole) < END64.size or whole[:4] != b"PK\6\6":
+        stop -= END64_PLACE.size + END64.size
+        whole = _read_at(file, stop, END64.size)
+        if END64_PLACE.unpack(place)[2] != stop or whole[:4] != b"PK\6\6":
             raise refuse("zip-end")
-        directory = END64.unpack(whole)[8]
+        *disks, here, count, directory, offset = END64.unpack(whole)[4:]
     if directory > min(size, LARGEST_DIRECTORY):
         raise refuse("too-many-files:directory")
-    return size
+    if any(disks) or here != count or directory + offset > stop:
+        raise refuse("zip-broken")
+    return size, count
 
 
 def _read_at(file: BinaryIO, at: int, length: int) -> bytes:

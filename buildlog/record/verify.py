@@ -14,6 +14,7 @@ The log's own files are never parsed here; that is for the `Recheck` that is han
 from __future__ import annotations
 
 import datetime
+import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field
 from pathlib import Path
@@ -54,6 +55,8 @@ Recheck = Callable[[Path, Handover], Mapping[str, Finding]]
 "Answers to the questions in `RECKONED`, for the bag at a path."
 MOST_ATTESTED = 100
 "Stamps, and signatures, that are checked, the latest first: each takes a call of another program."
+MOST_SECONDS = 25
+"Seconds for all of them together: a hundred take two."
 OTHER_STATES = ("missing", "changed", "returned", "unsealed")
 "How a file can be other than it was sealed."
 
@@ -83,18 +86,26 @@ def verify_bag(
     A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
     """
     try:
-        with open_bag(path) as bag:
-            opened = examine_bag(bag, today)
-            answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+        answers, handover = _answer_here(path, kept, today)
     except Refused as why:
         return _refuse(why)
-    if kept:
-        answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
-    if opened.handover is None:
+    if handover is None:
         answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECKONED}
         return Report(findings=tuple(answers[key] for key in QUESTIONS))
-    answers |= recheck(path, opened.handover)
-    return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(opened.handover))
+    answers |= recheck(path, handover)
+    return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
+
+
+def _answer_here(
+    path: Path, kept: KeptCode | None, today: datetime.date | None
+) -> tuple[dict[str, Finding], Handover | None]:
+    """What needs no reckoning. All else that was read of the bag is given back before the reckoning begins."""
+    with open_bag(path) as bag:
+        opened = examine_bag(bag, today)
+        answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+    if kept:
+        answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
+    return answers, opened.handover
 
 
 def _refuse(why: Refused) -> Report:
@@ -168,12 +179,13 @@ def read_seals(bag: Bag) -> SealFolder:
 
 def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
     """The answers to questions 1 to 5 and 12, in order."""
+    end = time.monotonic() + MOST_SECONDS
     answers = (
         answer_files(opened),
         _answer_sealed(opened),
         _answer_seals(opened),
-        _answer_attested(bag, opened, "stamps", _check_stamp),
-        _answer_attested(bag, opened, "signatures", _check_signature),
+        _answer_attested(bag, opened, "stamps", _bound(_check_stamp, end)),
+        _answer_attested(bag, opened, "signatures", _bound(_check_signature, end)),
         _answer_withheld(opened),
     )
     yield from (note(finding, opened.remarks.notes.get(finding.key, ())) for finding in answers)
@@ -217,6 +229,18 @@ def _answer_seals(opened: OpenedBag) -> Finding:
 Check = Callable[[Bag, Seal], Verdict | None]
 
 
+def _bound(check: Check, end: float) -> Check:
+    """The check while there is time; what comes later is not looked at, and said so."""
+
+    def check_in_time(bag: Bag, seal: Seal) -> Verdict | None:
+        if time.monotonic() < end:
+            return check(bag, seal)
+        says = f"stamps and signatures took longer than {MOST_SECONDS} seconds, and this one was not looked at"
+        return Verdict(state="cannot be checked", says=says)
+
+    return check_in_time
+
+
 def _check_stamp(bag: Bag, seal: Seal) -> Verdict | None:
     reply = _read_beside(bag, seal, "stamp", LARGEST_REPLY)
     authority = _read_beside(bag, seal, "authority", LARGEST_REPLY)
@@ -244,7 +268,7 @@ def _answer_attested(bag: Bag, opened: OpenedBag, key: str, check: Check) -> Fin
     seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
     if not seals:
         return judge(key, contradictions, "") if contradictions else leave_open(key, say(f"{key} open"))
-    verdicts = {seal: verdict for seal in seals[-MOST_ATTESTED:] if (verdict := check(bag, seal))}
+    verdicts = {seal: verdict for seal in reversed(seals[-MOST_ATTESTED:]) if (verdict := check(bag, seal))}
     flaws = [
         Flaw(
             rule=f"{what}-fails",

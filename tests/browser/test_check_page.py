@@ -29,11 +29,14 @@ from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
 from buildlog.record.codes import NotACode, read_code, write_code
 from buildlog.record.figures_compared import FORMAT
 from buildlog.record.findings import FIRST, QUESTIONS, leave_open
+from buildlog.record.limits import list_limits
 from buildlog.record.verify import RECKONED, Recheck, verify_bag
+from buildlog.record.words import WORDS, say
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors
 from tests.record import bags
+from tests.record.hostile_zips import SHAPES, Member, Shape, build, make
 
 ANSWERED = ("files", "sealed", "seals", "withheld")
 "Questions that the page answers as the tool does."
@@ -122,7 +125,12 @@ OWN_REASONS = re.compile(r"(cannot be read|is no leaf|is no seal): .*?(?=, and|$
 def tell_alike(answer: tuple[str, Told, str]) -> tuple[str, Told, str]:
     """An answer but for reasons that the tool and the browser give in words of their own."""
     state, flaws, says = answer
-    return state, [(rule, file, OWN_REASONS.sub(r"\1", words)) for rule, file, words in flaws], says
+    return state, [(rule, show_plain(file), OWN_REASONS.sub(r"\1", words)) for rule, file, words in flaws], says
+
+
+def show_plain(name: str) -> str:
+    """A name without letters that only an old code page has: no bag has such, and they are shown as best they can."""
+    return name.encode("ascii", "ignore").decode().replace("?", "")
 
 
 def compare(said: Answers, wanted: Answers) -> None:
@@ -220,6 +228,31 @@ def test_zip(checker: Page, bag: Path, tmp_path: Path, name: str, method: int) -
     said, wanted = check(checker, out), verify(out)
     compare(said, wanted)
     assert (wanted["files"][0] == "holds") == (name in ("as-packed", "leading-bytes"))
+
+
+@pytest.mark.parametrize("name", SHAPES)
+def test_hostile_zip(checker: Page, tmp_path: Path, name: str) -> None:
+    """Each of the zips that would harm a reader is refused, or read, by page and tool alike: rule, file and words."""
+    path = tmp_path / "bag.zip"
+    path.write_bytes(make(name))
+    said, wanted = check(checker, path), verify(path)
+    compare(said, wanted)
+    assert wanted["files"][0] == ("fails" if SHAPES[name][0] else "holds")
+
+
+def test_a_check_can_be_stopped(checker: Page, bag: Path, tmp_path: Path) -> None:
+    """The button ends a long check: nothing is told of it, and the next one is told as if there had been none."""
+    path = tmp_path / "bag.zip"
+    path.write_bytes(make("a hundred thousand files"))
+    forget(checker)
+    checker.set_input_files("#zip", path)
+    checker.locator("#progress", has_text="of 100006").wait_for()
+    checker.click("#stop")
+    assert checker.inner_text("#progress") == "Stopped: nothing is told of a record that was not read to its end."
+    assert checker.locator("#stop").is_hidden()
+    assert check(checker, bag)["files"][0] == "holds"
+    assert checker.inner_text("#progress") == ""
+    assert checker.locator("#stop").is_hidden()
 
 
 def test_the_tools_own_zip(checker: Page, log: Path, tmp_path: Path) -> None:
@@ -393,6 +426,47 @@ def test_sums(ask: Callable[..., Any]) -> None:
     assert ask("given.map((_, i) => toHex(sha256(Uint8Array.from(given.slice(0, i)))))", [*data]) == wanted[:-1]
     pieces = "toHex(sha256(...[1, 63, 64, 65, 7].map((n) => new Uint8Array(n).fill(n))))"
     assert ask(pieces) == hashlib.sha256(b"".join(bytes([n]) * n for n in (1, 63, 64, 65, 7))).hexdigest()
+
+
+SLICES = """(async () => {
+    let slices = 0;
+    const own = Blob.prototype.slice;
+    Blob.prototype.slice = function (...given) { slices += 1; return own.apply(this, given); };
+    const files = await openZip(new Blob([Uint8Array.from(given)]));
+    for (const file of files.values()) await file.sum(async () => {});
+    Blob.prototype.slice = own;
+    return slices;
+})()"""
+
+
+def test_small_files_of_a_zip_are_read_together(ask: Callable[..., Any]) -> None:
+    """Twice as many small files take no more reads of the zip: a hundred thousand of them would take minutes."""
+    zips = [build(Shape(tuple(Member(b"a/%d" % n, b"x" * (n % 7)) for n in range(count)))) for count in (200, 400)]
+    few, many = (ask(SLICES, [*data]) for data in zips)
+    assert few == many
+
+
+def test_page_and_tool_share_limits_and_words() -> None:
+    """Every limit and every rule's words stand in the page as the tool has them, and are written in no script."""
+    shared = write_shared()
+    for name, value in list_limits().items():
+        assert f"const {name} = {value};" in shared
+    assert f"const WORDS = {json.dumps(dict(WORDS))};" in shared
+    for script in SCRIPTS:
+        text = (SOURCES / f"{script}.js").read_text(encoding="utf-8")
+        assert not [name for name in list_limits() if f"const {name} =" in text]
+        assert not re.findall(r"(?:tell|refuse)\((?!key|nameRule)[^\"\'`)]", text)
+        assert set(re.findall(r'(?:tell|refuse|say)\("([^"]+)"', text)) <= WORDS.keys()
+
+
+@pytest.mark.parametrize("count", [0, 1, 2])
+def test_words_agree_with_their_numbers(ask: Callable[..., Any], count: int) -> None:
+    """Singular and plural are chosen by page and tool alike, for every rule."""
+    names = {name for words in WORDS.values() for name in re.findall(r"\{(\w+)", words)}
+    values = dict.fromkeys(sorted(names), count)
+    said = ask("Object.fromEntries(Object.keys(WORDS).map((key) => [key, say(key, given)]))", values)
+    assert said == {key: say(key, **values) for key in WORDS}
+    assert said["files holds"] == ["0 files, 0 bytes", "1 file, 1 byte", "2 files, 2 bytes"][count]
 
 
 def test_tree(ask: Callable[..., Any]) -> None:

@@ -32,25 +32,36 @@ async function readDirectory(blob) {
   if (end.byteLength < 22 || end.getUint32(0) !== 0x504b0506 || end.getUint16(20) !== 0) {
     throw refuse("zip-end");
   }
-  let size = end.getUint32(12, true), offset = end.getUint32(16, true), stop = blob.size - 22, count = end.getUint16(10, true);
-  const place = await view(blob, blob.size - 42, 20);
+  let [stop, disks, here, count, size, offset] = [
+    blob.size - 22, end.getUint32(4, true), end.getUint16(8, true), end.getUint16(10, true), end.getUint32(12, true), end.getUint32(16, true),
+  ];
+  const place = await view(blob, stop - 20, 20);
   if (place.byteLength === 20 && place.getUint32(0) === 0x504b0607) {
-    const whole = await view(blob, slow(place, 8), 56);
-    if (whole.byteLength < 56 || whole.getUint32(0) !== 0x504b0606) throw refuse("zip-end");
-    [size, offset, count, stop] = [slow(whole, 40), slow(whole, 48), slow(whole, 32), slow(place, 8)];
+    stop -= 76;
+    const whole = await view(blob, stop, 56);
+    if (whole.byteLength < 56 || slow(place, 8) !== stop || whole.getUint32(0) !== 0x504b0606) throw refuse("zip-end");
+    [disks, here, count, size, offset] = [slow(whole, 16), slow(whole, 24), slow(whole, 32), slow(whole, 40), slow(whole, 48)];
   }
-  if (size > Math.min(blob.size, LARGEST_DIRECTORY)) {
-    throw refuse("too-many-files:directory");
-  }
-  const before = stop - size - offset; // bytes that stand before the zip
+  if (size > Math.min(blob.size, LARGEST_DIRECTORY)) throw refuse("too-many-files:directory");
+  if (disks || here !== count || size + offset > stop) throw refuse("zip-broken");
   const directory = await view(blob, stop - size, size);
-  if (before < 0 || directory.byteLength !== size) throw refuse("zip-broken");
-  return readMembers(directory, before, count);
+  const infos = readMembers(directory, stop - size - offset); // behind the bytes that stand before the zip
+  if (infos.length !== count || infos.some((info) => info.disk)) throw refuse("zip-broken");
+  return infos;
 }
 
 const toLatin = (bytes) => Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");
 
-function readMembers(directory, before, count) {
+// A name in UTF-8 where its flag says so (APPNOTE 4.4.4, bit 11); of other letters none is read.
+function readName(bytes, flags) {
+  try {
+    return flags & 0x800 ? new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes) : toLatin(bytes);
+  } catch {
+    throw refuse("zip-broken");
+  }
+}
+
+function readMembers(directory, before) {
   const infos = [];
   for (let at = 0; at < directory.byteLength;) {
     if (at + 46 > directory.byteLength || directory.getUint32(at) !== 0x504b0102) {
@@ -60,8 +71,9 @@ function readMembers(directory, before, count) {
     const next = at + 46 + nameLength + extraLength + noteLength;
     if (next > directory.byteLength) throw refuse("zip-broken");
     const info = {
-      name: toLatin(new Uint8Array(directory.buffer, at + 46, nameLength)),
+      name: readName(new Uint8Array(directory.buffer, at + 46, nameLength), directory.getUint16(at + 8, true)),
       flags: directory.getUint16(at + 8, true),
+      disk: directory.getUint16(at + 34, true),
       method: directory.getUint16(at + 10, true),
       crc: directory.getInt32(at + 16, true),
       packed: directory.getUint32(at + 20, true),
