@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator
+from collections.abc import Mapping as Texts
 from functools import cache
 from pathlib import Path
 
@@ -19,7 +20,9 @@ from hypothesis import strategies as st
 from buildlog.problems import Problem
 from buildlog.reckon.figures import reckon
 from buildlog.source.files import LogFiles
-from buildlog.source.reader import read_files
+from buildlog.source.reader import read_files, split_front_matter
+from buildlog.source.salvage import read_yaml
+from buildlog.source.yaml_tree import Listing, Mapping, Node, Scalar
 from buildlog.stages import join_problems
 from tests.test_cli import run
 
@@ -198,7 +201,7 @@ SLIPS: dict[str, Slip] = {
 Told = tuple[str, str, int, str]
 
 
-def tell(texts: Mapping[str, str]) -> list[Problem]:
+def tell(texts: Texts[str, str]) -> list[Problem]:
     files = LogFiles(
         settings=texts["log.yaml"],
         entries={name: text for name, text in texts.items() if name != "log.yaml"},
@@ -272,10 +275,41 @@ def test_slips_made_together_are_told_together(names: list[str]) -> None:
     assert together == alone
 
 
+def list_values(node: Node | None) -> Iterator[Scalar]:
+    """Every value in a tree, keys left out."""
+    if isinstance(node, Scalar):
+        yield node
+    for inner in node.items if isinstance(node, Listing) else ():
+        yield from list_values(inner)
+    for _, inner in node.pairs if isinstance(node, Mapping) else ():
+        yield from list_values(inner)
+
+
+def list_places() -> Iterator[tuple[str, Scalar]]:
+    for name, text in SOUND.items():
+        head, first = (text, 1) if name == "log.yaml" else (split_front_matter(text)[0] or "", 2)
+        for value in list_values(read_yaml(head, name, first_line=first)[0]):
+            yield name, value
+
+
+@pytest.mark.parametrize("spoil", ['"\u202e{}"', "[x] {}"], ids=["unreadable", "no YAML"])
+@pytest.mark.parametrize(("name", "value"), [*list_places()], ids=lambda each: getattr(each, "text", each))
+def test_any_value_that_cannot_be_read_is_one_problem(name: str, value: Scalar, spoil: str) -> None:
+    """Whichever value of the log it is: one problem in its line, and none anywhere that would vanish with it."""
+    rows = SOUND[name].split("\n")
+    row, start = rows[value.place.line - 1], value.place.column - 1
+    assert row[start:].startswith(value.text)
+    rows[value.place.line - 1] = row[:start] + spoil.format(value.text) + row[start + len(value.text) :]
+    told = tell(SOUND | {name: "\n".join(rows)})
+    assert [(problem.place.file.removeprefix("entries/"), problem.place.line) for problem in told] == [
+        (name, value.place.line)
+    ]
+
+
 # ── the commands ─────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def write(folder: Path, texts: Mapping[str, str]) -> Path:
+def write(folder: Path, texts: Texts[str, str]) -> Path:
     (folder / "entries").mkdir(parents=True)
     for name, text in texts.items():
         (folder / name if name == "log.yaml" else folder / "entries" / name).write_text(text, encoding="utf-8")

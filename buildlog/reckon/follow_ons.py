@@ -80,7 +80,7 @@ HUNT = _keys("date fault faults name suspects checks clears cause did fixed how 
 APART = _keys(
     """
     date stripped refitted strip_downs after hours temporary made_good name behind reached_by components suspects cause
-    fitted arrived service covers serviced item
+    fitted arrived service covers serviced item fixed fault how proved did clears checks
     """
 )
 HANGS_ON: Mapping[str, frozenset[str]] = {

@@ -198,6 +198,8 @@ class Binder:
         return node._replace(text=node.text[1:])
 
     def _bind_table(self, slot: Slot, node: Node, spots: dict[str, Place]) -> Any:
+        if isinstance(node, Gap):
+            return self._give_up(slot, node)
         if not isinstance(node, Mapping):
             return self._refuse(slot, node, refuse_table(slot, node))
         values: dict[str, Any] = {}
@@ -222,8 +224,7 @@ class Binder:
         """The value of a node, or `MISSING`."""
         kind = slot.kind
         if isinstance(node, Gap):
-            self._note(node.place, list_words(node.text) | {slot.key}, node.text)
-            return MISSING
+            return self._give_up(slot, node)
         if isinstance(kind, Kind):
             if isinstance(node, Scalar):
                 return self._read_scalar(kind, node, slot.key, slot.to if slot.shape != "table" else None)
@@ -252,6 +253,10 @@ class Binder:
         if to is not None:
             self.named.append(Named(to=to, name=value, place=node.place))
         return value
+
+    def _give_up(self, slot: Slot, node: Gap) -> Any:
+        self._note(node.place, list_words(node.text) | {slot.key}, node.text)
+        return MISSING
 
     def _refuse(self, slot: Slot, node: Node, problem: Problem) -> Any:
         self.problems.append(problem)
