@@ -182,6 +182,7 @@ SLIPS: dict[str, Slip] = {
     "an unknown order": ("2024-03-10-fitted.md", "ref: A-1, part: seal", "ref: A-2, part: seal", "unknown-ref"),
     "an unknown fault": ("2024-04-10-quiet.md", "seen_again: hot-start", "seen_again: hot-strat", "unknown-fault"),
     "a meter that falls": ("2024-04-10-quiet.md", "reading: 1400", "reading: 140", "meter-falls"),
+    "an unknown measure": ("2024-03-10-fitted.md", "[cork, wire]", "[cork, wier]", "nothing-to-make-good"),
     # YAML
     "a colon in a title": ("2024-02-10-arrived.md", "title: Parcel", "title: Parcel: at last", "yaml-colon"),
     "a colon in an item": ("2024-01-10-order.md", "- Order hose", "- Order: hose: now", "yaml-colon"),

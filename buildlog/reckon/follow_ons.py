@@ -45,6 +45,7 @@ def _widen(hole: Hole, log: Log) -> Hole:
 NAMELESS = frozenset(
     """
     unknown-part unknown-ref part-not-in-order unknown-fault unknown-component unknown-strip-down unknown-service-item
+    nothing-to-make-good
     """.split()
 )
 "Rules that are broken by a name which leads nowhere."
@@ -52,7 +53,7 @@ NAMELESS = frozenset(
 
 def _make_hole(problem: Problem) -> Hole:
     key = re.sub(r"\[[0-9]+\]$", "", problem.place.path).rpartition(".")[2]
-    text = "\n".join(_list_quoted(f"{problem.message} {problem.help}"))
+    text = "\n".join([*_list_quoted(f"{problem.message} {problem.help}"), *problem.place.path.split(".")])
     return Hole(place=problem.place, owner=problem.place, keys=frozenset([key]), text=text)
 
 
@@ -104,7 +105,9 @@ HANGS_ON: Mapping[str, frozenset[str]] = {
         ("fault-without-name fault-closed proof-before-fix cleared-twice condemned-cleared", HUNT),
         ("nothing-left", HUNT),
         ("refitted-not-off refitted-before stripped-twice strip-down-circle closed-up", APART),
-        ("nothing-to-make-good temporary-twice", APART),
+        ("nothing-to-make-good", _keys("made_good temporary name")),
+        ("temporary-twice", APART),
+        ("shows-elsewhere", STORY | HUNT | _keys("service item reading meter_changed tightened looked_at shows")),
         ("cover-missed", APART | _keys("looked_at parts clears checks did fault")),
         ("laid-up-backwards", _keys("laid_up from until")),
         ("limits-reversed measured-nothing measured-twice", _keys("measured what value values limits min max")),
