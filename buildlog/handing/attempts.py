@@ -33,15 +33,15 @@ def fail_stopped(key: str, file: str) -> Finding:
 
 
 def find_stopper(entries: Sequence[str], stops: Callable[[Sequence[str]], bool]) -> str:
-    """The entry at which work stops that goes well without it; `log.yaml` where it stops without any entry.
+    """The entry at which work stops that goes well without it; `log.yaml` where it stops without any, or with none.
 
     `stops` is asked about the first so many entries: each question halves what is left, so that a thousand entries take
-    ten. It must be true of all of them.
+    ten.
     """
-    if stops(()):
+    if stops(()) or not stops(entries):
         return "log.yaml"
     good, bad = 0, len(entries)
     while bad - good > 1:
         middle = (good + bad) // 2
         good, bad = (good, middle) if stops(entries[:middle]) else (middle, bad)
-    return entries[bad - 1] if entries else "log.yaml"
+    return entries[bad - 1]

@@ -13,13 +13,14 @@ from buildlog.frozen import frozen
 from buildlog.handing.attempts import attempt, fail_stopped, find_stopper
 from buildlog.handing.compare_figures import GROUPS, Compared, compare_figures
 from buildlog.handing.handed_log import HandedLog, is_text, name_machine, read_handed
-from buildlog.handing.remake_pages import answer_pages
+from buildlog.handing.remake_pages import answer_pages, make_pages
 from buildlog.problems import Problem
 from buildlog.reckon.figures import Figures
 from buildlog.reckon.service.standing import say_counts
 from buildlog.record.bag import PAYLOAD
-from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open
+from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open, note, tell
 from buildlog.record.handover import FIGURES, LIST, LOG, Handover
+from buildlog.record.remarks import find_day, name_some
 from buildlog.record.unpack import Bag, Refused, open_bag, read_file, tame
 from buildlog.record.verify import RECKONED
 
@@ -116,7 +117,7 @@ def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
 def _try_pages(bag: Bag, handover: Handover, handed: HandedLog) -> None:
     """Make the pages, where no error forbids it."""
     if handed.figures and not any(_tell_problems(handed.problems, handover)):
-        answer_pages(bag, handover, handed.figures)
+        make_pages(bag, handover, handed.figures)
 
 
 def _get_figures(handed: HandedLog) -> Figures:
@@ -133,7 +134,8 @@ def _answer_figures(handover: Handover, handed: HandedLog, compared: Compared) -
         told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
         flaws = list(_tell_problems(told, handover))
         flaws += _check_machine(figures, handover) if key == "identity" else []
-        yield compared.object_to(key, flaws) or TELL[key](figures, handover)
+        finding = compared.object_to(key, flaws) or TELL[key](figures, handover)
+        yield note(finding, _remark_days(figures, handover)) if key == "totals" else finding
 
 
 def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
@@ -143,6 +145,15 @@ def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
         return []
     message = f"it calls the machine `{handover.machine}`, and `log.yaml` calls it `{name}`"
     return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
+
+
+def _remark_days(figures: Figures, handover: Handover) -> Iterator[Flaw]:
+    """Entries of later days than the figures whose files are not named after their day: of others `remarks` tells."""
+    days = {f"entries/{entry.name}.md": entry.date for entry in figures.log.entries if entry.date > handover.as_of}
+    hidden = [path for path in days if (find_day(path) or handover.as_of) <= handover.as_of]
+    if hidden:
+        values = {"day": handover.as_of, "last": max(days[path] for path in hidden), "names": name_some(hidden)}
+        yield tell("entries-left-out", PAYLOAD + LIST, entries=len(hidden), **values)
 
 
 def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:

@@ -27,8 +27,12 @@ from buildlog.record.unpack import Bag, Refused, read_file
 from buildlog.site.pages.photos import list_published
 from buildlog.source.kinds import Box
 
-MOST_PIXELS = 2_500_000_000
-"Pixels of all originals that are made into pictures again: 200 photos of 12 megapixels, half a minute on two cores."
+MOST_WORK = 5_000_000_000
+"Pixels of all that is made again, see `_count_work`: 200 photos of 12 megapixels, half a minute on two cores."
+ENCODED = 3
+"How much more work a pixel of a published picture is than one of an original: it is encoded, decoded and compared."
+LEAST_PICTURE = 100_000
+"Pixels that a published picture counts for at least: a list may name one a thousand times."
 LARGEST_ORIGINAL = 100_000_000
 "Bytes of an original that is read whole."
 LARGEST_PICTURE = 20_000_000
@@ -139,12 +143,18 @@ def _list_tasks(handover: Handover, published: Mapping[str, _Original], *, own: 
 
 
 def _choose(bag: Bag, tasks: list[_Task]) -> Iterator[_Task]:
-    """The photos that are made again: as many as the bound on their pixels allows."""
-    left = MOST_PIXELS
+    """The photos that are made again: as many as the bound on the work allows, the first ones first."""
+    left = MOST_WORK
     for task in tasks:
-        left -= sum(_count_pixels(bag, one.file) for one in task.originals)
+        left -= _count_work(bag, task)
         if left >= 0:
             yield task
+
+
+def _count_work(bag: Bag, task: _Task) -> int:
+    """What comparing the pictures of a photo takes, in pixels of an original."""
+    shown = sum(max(LEAST_PICTURE, one.width * one.height) for one in task.pictures)
+    return sum(_count_pixels(bag, one.file) + ENCODED * shown for one in task.originals)
 
 
 def _count_pixels(bag: Bag, file: str) -> int:
@@ -189,20 +199,20 @@ def _compare(bag: Bag, picture: Picture, made: Developed) -> tuple[str, str]:
         content = read_file(bag, file, LARGEST_PICTURE)
         if any((one.width, one.height, one.content) == (*size, content) for one in made.encoded):
             return "same", ""
-        shown = _open_shown(content)
+        shown = _open_shown(content, size)
     except (Refused, MemoryError):
         return "picture-unreadable", "it is too large for a picture of ours, or is damaged"
-    if shown is None or shown.size != size:
+    if shown is None:
         return "picture-unreadable", "it is no picture of the size and kind that the list tells"
     with Image.open(BytesIO(made.encoded[0].content)) as widest:
         return _judge(shown, widest.convert("RGB"))
 
 
-def _open_shown(content: bytes) -> Image.Image | None:
-    """A published picture, decoded; None for what is none of ours."""
+def _open_shown(content: bytes, size: tuple[int, int]) -> Image.Image | None:
+    """A published picture, decoded; None for what is none of ours, or not of this size."""
     try:
         with Image.open(BytesIO(content), formats=[*SUFFIXES]) as image:
-            return image.convert("RGB") if image.width * image.height <= LARGEST_SHOWN else None
+            return image.convert("RGB") if image.size == size and size[0] * size[1] <= LARGEST_SHOWN else None
     except MemoryError:
         raise
     except Exception:  # the decoders raise whatever they like on broken files

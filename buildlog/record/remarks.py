@@ -104,7 +104,7 @@ def remark_dates(sealed: Sealed) -> Iterator[Flaw]:
         paths = [path for path, number in first.items() if before <= number < seal.leaves]
         later = sorted(path for path in paths if (find_day(path) or seal.date) > seal.date)
         if later:
-            yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=_name_some(later))
+            yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=name_some(later))
 
 
 def remark_day(
@@ -114,7 +114,7 @@ def remark_day(
     days = {path: day for path in paths if (day := find_day(path)) and day > handover.as_of}
     file, day = PAYLOAD + LIST, handover.as_of
     if days:
-        names = _name_some(sorted(days))
+        names = name_some(sorted(days))
         yield tell("entries-left-out", file, entries=len(days), day=day, last=max(days.values()), names=names)
     if last and last.date > day:
         yield tell("figures-older", file, day=day, date=last.date)
@@ -159,7 +159,7 @@ def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) 
     entries = [path for path in found if path.startswith("entries/")]
     others = [path for path in found if not path.startswith("entries/")]
     if entries:
-        told = tell("not-vouched", file, entries=len(entries), names=_name_some(entries))
+        told = tell("not-vouched", file, entries=len(entries), names=name_some(entries))
         if money:
             amounts, currency = money
             spent = sum((amounts.get(path[8:-3], Decimal(0)) for path in entries), Decimal(0))
@@ -167,7 +167,7 @@ def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) 
             told = tell("not-vouched:money", file, said=told.message, figures=PAYLOAD + FIGURES, **values)
         yield told
     if others:
-        yield tell("not-vouched:files", file, files=len(others), names=_name_some(others))
+        yield tell("not-vouched:files", file, files=len(others), names=name_some(others))
 
 
 def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
@@ -202,6 +202,7 @@ def _at(seal: Seal) -> str:
     return f"{PAYLOAD}{SEALS}{seal.name}"
 
 
-def _name_some(paths: Sequence[str]) -> str:
+def name_some(paths: Sequence[str]) -> str:
+    """The first few of some entries, or other files, by name."""
     names = ", ".join(f"`{tame(path.removeprefix('entries/'))}`" for path in paths[:MOST_SHOWN])
     return say("names", names=names, more=len(paths) - MOST_SHOWN) if len(paths) > MOST_SHOWN else names

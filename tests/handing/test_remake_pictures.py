@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 
 from buildlog.handing import remake_pictures
 from buildlog.record.findings import Finding
+from buildlog.record.handover import Picture
 from tests.record.bags import find, hand, load, pack_again, verify, write_log, write_zip
 
 Files = dict[str, bytes]
@@ -165,8 +166,8 @@ def test_pictures_of_a_withheld_photo_cannot_be_checked(log: Path, tmp_path: Pat
 def test_more_photos_than_are_made_again_are_told(
     sound: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Beyond the bound on pixels nothing is said to hold."""
-    monkeypatch.setattr(remake_pictures, "MOST_PIXELS", 1_000_000)
+    """Beyond the bound nothing is said to hold: a photo counts 0.75 + 3 × 2.3 million, so one fits."""
+    monkeypatch.setattr(remake_pictures, "MOST_WORK", 9_000_000)
     finding = judge(sound, tmp_path)
     assert finding.state == "cannot be checked"
     assert "1 photo was too large to be made again, or one too many" in finding.says
@@ -179,3 +180,19 @@ def test_a_photo_that_cannot_be_decoded_fails(sound: Files, tmp_path: Path) -> N
     assert finding.state == "fails"
     assert ("photo-unreadable", name) in [(flaw.rule, flaw.file) for flaw in finding.flaws]
     assert "Error" not in str(finding)
+
+
+def test_a_list_that_names_one_picture_over_and_over_is_bounded(
+    sound: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each naming counts, whatever size it tells of: a short list cannot make for long work."""
+    from buildlog.record.canonical import read_canonical, write_canonical
+
+    listed = read_canonical(sound["data/handover.json"][:-1])
+    variants = listed["pictures"]["2024-02-01-pump/crack.jpg"]["variants"]
+    variants[:] = [[variants[0][0], 1, 1, variants[0][3]]] * 50_000 + variants
+    compared: list[tuple[object, Picture, object]] = []
+    monkeypatch.setattr(remake_pictures, "_compare", lambda *given: compared.append(given) or ("same", ""))
+    finding = judge(sound | {"data/handover.json": write_canonical(listed) + b"\n"}, tmp_path)
+    assert len(compared) < 10
+    assert finding.state != "holds"

@@ -12,6 +12,7 @@ from buildlog.record.findings import Finding, Report
 from tests.record import forgeries
 from tests.record.bags import answer, find, verify, write_zip
 from tests.record.forgeries import AS_OF, DAYS, LIES, Files, hand, make_all_anew, make_key, make_log, seal_last_anew
+from tests.record.logs import write_files
 
 TODAY = datetime.date(2024, 6, 10)
 
@@ -114,6 +115,23 @@ def test_figures_of_an_earlier_day_tell_what_they_leave_out(log: Path) -> None:
         "the figures are of 2024-03-15, and the last seal is of 2024-05-02: ask for later ones"
     ]
     assert [one.rule for one in Report(findings=(found,)).first] == ["entries-left-out", "figures-older"]
+
+
+def test_an_entry_that_hides_its_day_from_its_name_is_told_too(tmp_path: Path) -> None:
+    """The day of an entry is what it says; without one in the file's name, the reckoning finds it."""
+    log = make_log(tmp_path / "log", None)
+    write_files(log, {"entries/late.md": b"---\ntitle: Late\ndate: 2024-09-01\n---\nLate.\n"})
+    forgeries.seal(log, DAYS[-1], None)
+    report = verify_files(hand(log), tmp_path)
+    [words] = find_words(find(report, "totals"), "entries-left-out")
+    assert words.endswith("counted nowhere and on no page, the last of 2024-09-01; `late.md`")
+    assert [one.rule for one in report.first] == ["entries-left-out"]
+
+
+def test_a_last_seal_without_the_stamp_of_earlier_ones_is_told(sound: Files) -> None:
+    """As with signatures; what the seals that have neither signature nor stamp cover is none, as all are signed."""
+    found = answer(forgeries.pack_again(sound | {"data/seals/0002.tsr": b"a stamp"}), TODAY)["stamps"]
+    assert [(one.rule, one.file) for one in found.notes] == [("last-not-stamped", "data/seals/0004.json")]
 
 
 def test_figures_of_a_day_to_come_are_told(sound: Files) -> None:
