@@ -30,25 +30,31 @@ LARGEST_LOG = 200_000_000
 
 def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
     """The answers to the questions in `RECKONED`, reckoned in this process. Raises `MemoryError`."""
+    return {finding.key: finding for finding in recheck_each(path, handover)}
+
+
+def recheck_each(path: Path, handover: Handover) -> Iterator[Finding]:
+    """The same, each as soon as it is known. Raises `MemoryError`."""
     with open_bag(path) as bag:
         try:
             log = _gather_log(bag, handover)
         except Refused as why:
-            return _tell_refused(why)
+            yield from _tell_refused(why)
+            return
         handed = attempt(log.read)
         if handed is None:
-            return {key: fail_stopped(key, log.find_stopper()) for key in RECKONED}
-        if handed.figures is None:
-            return {finding.key: finding for finding in _tell_unreadable(handed, handover)}
-        return {finding.key: finding for finding in _answer(bag, handover, log, handed=handed)}
+            yield from (fail_stopped(key, log.find_stopper()) for key in RECKONED)
+        elif handed.figures is None:
+            yield from _tell_unreadable(handed, handover)
+        else:
+            yield from _answer(bag, handover, log, handed=handed)
 
 
-def _tell_refused(why: Refused) -> dict[str, Finding]:
+def _tell_refused(why: Refused) -> Iterator[Finding]:
     """What is too large was not looked at; what is there and cannot be read fails all that rests on it."""
-    if why.rule == "too-large":
-        return {key: leave_open(key, f"{why.file}: {why.message}") for key in RECKONED}
     flaw = Flaw(rule="cannot-be-read", message=why.message, file=why.file)
-    return {key: judge(key, [flaw], "") for key in RECKONED}
+    for key in RECKONED:
+        yield leave_open(key, f"{why.file}: {why.message}") if why.rule == "too-large" else judge(key, [flaw], "")
 
 
 @frozen

@@ -15,7 +15,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from buildlog.handing.reckon_again import recheck
+from buildlog.handing.reckon_again import recheck_each
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, leave_open
 from buildlog.record.handover import LIST, Handover, read_list
@@ -47,24 +47,24 @@ def run_python(*arguments: str) -> Mapping[str, Finding]:
     command = [sys.executable, "-P", *arguments]
     try:
         done = subprocess.run(command, capture_output=True, timeout=PATIENCE, env=environment, check=False)
-    except subprocess.TimeoutExpired:
-        return _give_up(f"it took longer than {PATIENCE} seconds and was stopped")
-    if done.returncode != 0:
-        return _give_up(ENDS.get(done.returncode, ENDED))
-    return {key: _read_finding(key, value) for key, value in json.loads(done.stdout).items()}
+    except subprocess.TimeoutExpired as stopped:
+        return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
+    return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
 
 
-def _give_up(why: str) -> dict[str, Finding]:
-    return {key: leave_open(key, why) for key in RECKONED}
+def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
+    """The answers that were finished, one a line; of the others, why they were not."""
+    found = [_read_finding(json.loads(line)) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    return {key: leave_open(key, why) for key in RECKONED} | {finding.key: finding for finding in found}
 
 
-def _read_finding(key: str, value: dict[str, Any]) -> Finding:
+def _read_finding(value: dict[str, Any]) -> Finding:
     flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
-    return Finding(key=key, state=value["state"], says=value["says"], flaws=flaws, notes=notes)
+    return Finding(key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes)
 
 
 def main(path: Path) -> None:
-    """Print the answers for the bag at a path as JSON, within bounds."""
+    """Print the answers for the bag at a path as JSON, one a line as soon as it is known, within bounds."""
     with contextlib.suppress(ImportError, ValueError, OSError):  # not every system can bound a process from inside
         import resource
 
@@ -72,10 +72,10 @@ def main(path: Path) -> None:
     with open_bag(path) as bag:
         handover = read_list(read_file(bag, PAYLOAD + LIST, LARGEST_LIST))
     try:
-        found = recheck(path, handover)
+        for finding in recheck_each(path, handover):
+            print(json.dumps(asdict(finding)), flush=True)
     except MemoryError:
         sys.exit(OUT_OF_MEMORY)
-    print(json.dumps({key: asdict(finding) for key, finding in found.items()}))
 
 
 if __name__ == "__main__":

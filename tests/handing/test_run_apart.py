@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
-from dataclasses import replace
+from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from buildlog.commands.handing_on import verify
 from buildlog.handing import run_apart
 from buildlog.handing.reckon_again import recheck
 from buildlog.handing.run_apart import recheck_apart
+from buildlog.record.findings import leave_open
 from buildlog.record.handover import Handover
 from buildlog.record.verify import RECKONED, verify_bag
 from tests.record.bags import hand, write_log
@@ -40,6 +42,25 @@ def test_what_takes_too_long_is_stopped(handed: tuple[Path, Handover], monkeypat
     assert {finding.state for finding in found.values()} == {"cannot be checked"}
     assert found.keys() == {*RECKONED}
     assert found["totals"].says == "it took longer than 0.01 seconds and was stopped"
+
+
+def test_what_was_answered_before_the_end_stands(
+    handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Time or memory that runs out over the pictures takes nothing from the sums that were finished."""
+    wanted = recheck(*handed)
+    lines = [f"{json.dumps(asdict(wanted[key]))}\n" for key in RECKONED]
+    code = "import sys, pathlib; from buildlog.handing import reckon_again, run_apart; "
+    code += "reckon_again.answer_pages = lambda *given: sys.exit(run_apart.OUT_OF_MEMORY); "
+    found = run_apart.run_python("-c", f"{code}run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+    assert found == wanted | {"pages": leave_open("pages", run_apart.ENDS[run_apart.OUT_OF_MEMORY])}
+
+    def run_out_of_time(*given: object, **more: object) -> None:
+        raise subprocess.TimeoutExpired("python", 70, output="".join(lines[:-1]).encode() + lines[-1].encode()[:40])
+
+    monkeypatch.setattr(subprocess, "run", run_out_of_time)
+    found = recheck_apart(*handed)
+    assert found == wanted | {"pages": leave_open("pages", "it took longer than 70 seconds and was stopped")}
 
 
 def test_what_takes_too_much_memory_is_stopped(handed: tuple[Path, Handover]) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+import buildlog
 from buildlog.handing import run_apart
 from buildlog.record import limits, stock_tools, unpack, verify
 from buildlog.record.bag import name_files
@@ -96,3 +97,12 @@ def test_the_bounds_together_stay_within_two_minutes_and_a_gigabyte() -> None:
     assert run_apart.PATIENCE + verify.MOST_SECONDS + stock_tools.CHECK_PATIENCE <= 105
     assert run_apart.MOST_MEMORY <= (1 << 30) - 400_000_000
     assert json.dumps(limits.list_limits())
+
+
+def test_the_guide_tells_the_bounds() -> None:
+    """The numbers that stand there are the ones that are enforced."""
+    guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8").replace("\n", " ")
+    memory = run_apart.MOST_MEMORY // 1_000_000
+    assert f"reckoning has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
+    assert f"stamps and signatures have {verify.MOST_SECONDS} seconds together" in guide
+    assert f"more than {limits.MOST_FILES:,} files" in guide
