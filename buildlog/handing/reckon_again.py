@@ -20,9 +20,10 @@ from buildlog.reckon.service.standing import say_counts
 from buildlog.record.bag import PAYLOAD
 from buildlog.record.findings import Finding, Flaw, hold, judge, leave_open, note, tell
 from buildlog.record.handover import FIGURES, LIST, LOG, Handover
-from buildlog.record.remarks import find_day, name_some
+from buildlog.record.remarks import Sealed, find_day, name_some, remark_dates
+from buildlog.record.seal_check import check_seals
 from buildlog.record.unpack import Bag, Refused, open_bag, read_file, tame
-from buildlog.record.verify import RECKONED
+from buildlog.record.verify import RECKONED, read_seals
 
 LARGEST_LOG = 200_000_000
 "Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
@@ -102,7 +103,7 @@ def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]
 def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
     """Questions 6 to 11."""
     compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
-    answers = compared and attempt(lambda: list(_answer_figures(handover, handed, compared)))
+    answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
     yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
     wrong = next(_tell_problems(handed.problems, handover), None)
     if wrong:
@@ -131,7 +132,7 @@ def _get_figures(handed: HandedLog) -> Figures:
     return handed.figures
 
 
-def _answer_figures(handover: Handover, handed: HandedLog, compared: Compared) -> Iterator[Finding]:
+def _answer_figures(bag: Bag, handover: Handover, handed: HandedLog, *, compared: Compared) -> Iterator[Finding]:
     """Questions 6 to 10."""
     figures = _get_figures(handed)
     own = {key: _list_own(figures, key) for key in GROUPS}
@@ -141,7 +142,7 @@ def _answer_figures(handover: Handover, handed: HandedLog, compared: Compared) -
         flaws = list(_tell_problems(told, handover))
         flaws += _check_machine(figures, handover) if key == "identity" else []
         finding = compared.object_to(key, flaws) or TELL[key](figures, handover)
-        yield note(finding, _remark_days(figures, handover)) if key == "totals" else finding
+        yield note(finding, _remark_days(bag, figures, handover)) if key == "totals" else finding
 
 
 def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
@@ -153,13 +154,19 @@ def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
     return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
 
 
-def _remark_days(figures: Figures, handover: Handover) -> Iterator[Flaw]:
-    """Entries of later days than the figures whose files are not named after their day: of others `remarks` tells."""
-    days = {f"entries/{entry.name}.md": entry.date for entry in figures.log.entries if entry.date > handover.as_of}
-    hidden = [path for path in days if (find_day(path) or handover.as_of) <= handover.as_of]
-    if hidden:
-        values = {"day": handover.as_of, "last": max(days[path] for path in hidden), "names": name_some(hidden)}
-        yield tell("entries-left-out", PAYLOAD + LIST, entries=len(hidden), **values)
+def _remark_days(bag: Bag, figures: Figures, handover: Handover) -> Iterator[Flaw]:
+    """Entries of later days than the figures, or than their seal, whose files are named after no day or another one.
+
+    Of those that are named after their day `remarks` tells, which reads no entry.
+    """
+    days = {f"entries/{entry.name}.md": entry.date for entry in figures.log.entries}
+    hidden = {path: day for path, day in days.items() if find_day(path) != day}
+    later = sorted(path for path, day in hidden.items() if day > handover.as_of)
+    if later:
+        values = {"day": handover.as_of, "last": max(hidden[path] for path in later), "names": name_some(later)}
+        yield tell("entries-left-out", PAYLOAD + LIST, entries=len(later), **values)
+    report = check_seals(read_seals(bag), {})
+    yield from remark_dates(Sealed(seals=report.seals, leaves=report.leaves, beside={}), hidden.get)
 
 
 def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 
@@ -94,8 +94,8 @@ def check_dates(seals: Iterable[Seal], today: datetime.date | None) -> Iterator[
             yield tell("date-impossible:later", _at(seal), date=seal.date, today=today)
 
 
-def remark_dates(sealed: Sealed) -> Iterator[Flaw]:
-    """A seal that covers entries which are named after later days than its own."""
+def remark_dates(sealed: Sealed, find_day: Callable[[str], datetime.date | None] = find_day) -> Iterator[Flaw]:
+    """A seal that covers entries of later days than its own; without reading them, those that they are named after."""
     first: dict[str, int] = {}
     for number, leaf in enumerate(sealed.leaves):
         if leaf:

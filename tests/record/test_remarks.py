@@ -123,6 +123,8 @@ def test_an_entry_that_hides_its_day_from_its_name_is_told_too(tmp_path: Path) -
     write_files(log, {"entries/late.md": b"---\ntitle: Late\ndate: 2024-09-01\n---\nLate.\n"})
     forgeries.seal(log, DAYS[-1], None)
     report = verify_files(hand(log), tmp_path)
+    [sealed] = [one for one in find(report, "totals").notes if one.rule == "sealed-before-its-day"]
+    assert (sealed.file, sealed.message.rpartition(": ")[2]) == ("data/seals/0005.json", "`late.md`")
     [words] = find_words(find(report, "totals"), "entries-left-out")
     assert words.endswith("counted nowhere and on no page, the last of 2024-09-01; `late.md`")
     assert [one.rule for one in report.first] == ["entries-left-out"]
