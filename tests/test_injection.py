@@ -150,6 +150,17 @@ def test_hostile_words_are_shown_as_they_were_written(both: tuple[Made, Made]) -
         assert f"{fragment} {' '.join(HOSTILE.split())}" in shown, fragment
 
 
+def test_what_turns_words_around_stays_with_them(both: tuple[Made, Made]) -> None:
+    """A reason may hold what sets the direction by hand: that ends with its element (HTML, `bdi`), or its block."""
+    found = Counter(
+        element.tag
+        for path in list_paths(both[0], "*.html")
+        for element in parse_page(both[0].read(path)).iter()
+        if "\u202e" in (element.text or "") or "\u202e" in (element.tail or "")
+    )
+    assert set(found) == {"bdi", "code"} and found["bdi"] >= 2
+
+
 def test_a_story_has_only_what_stories_may_have(both: tuple[Made, Made]) -> None:
     """The elements of CommonMark with tables, our own figure, and no attribute that could act."""
     tree = parse_page(both[0].read(f"entries/{FIRST}.html"))
@@ -235,22 +246,28 @@ def test_lines_are_typed_into_a_shell(both: tuple[Made, Made], tmp_path: Path) -
 
 TURNING = "\u202e\u2066\u200f\u061c"
 OBEYED = "\x1b]0;pwned\x07\x1b[2J\x9b31m\x08\r\x7f\x00"
+TYPED = "x" + OBEYED.replace("\0", "") + TURNING
+"What can be given to a command."
 COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "check": lambda made: ["check", str(made.log)],
     "publish": lambda made: ["publish", str(made.log), "--out", f"{made.site}-2"],
     "costs": lambda made: ["costs", str(made.log)],
     "costs as JSON": lambda made: ["costs", str(made.log), "--json"],
     "parts": lambda made: ["parts", str(made.log)],
-    "parts found": lambda made: ["parts", str(made.log), "--find", f"x{OBEYED.replace(chr(0), '')}{TURNING}"],
+    "parts found": lambda made: ["parts", str(made.log), "--find", TYPED],
     "due": lambda made: ["due", str(made.log)],
     "faults": lambda made: ["faults", str(made.log)],
     "apart": lambda made: ["apart", "--log", str(made.log)],
-    "apart unknown": lambda made: ["apart", f"x{OBEYED.replace(chr(0), '')}{TURNING}", "--log", str(made.log)],
+    "apart unknown": lambda made: ["apart", TYPED, "--log", str(made.log)],
     "seal": lambda made: ["seal", str(made.log)],
     "handover": lambda made: ["handover", str(made.log), "--out", f"{made.bag}-2"],
     "verify": lambda made: ["verify", str(made.bag)],
     "verify a log": lambda made: ["verify", str(made.log)],
     "write": lambda made: ["write", f"x {HOSTILE}", "--log", str(made.log)],
+    "write obeyed": lambda made: ["write", f"x {TYPED}", "--log", str(made.log)],
+    "start": lambda made: ["start", f"{made.site}-3", "--name", f"x {TYPED}", "--currency", "GBP", "--unit", "mi"],
+    "schema": lambda made: ["schema", "entry"],
+    "forget-photos": lambda made: ["forget-photos"],
 }
 
 
@@ -259,6 +276,11 @@ def find_obeyed(text: str) -> list[str]:
     return sorted(
         {f"U+{ord(c):04X}" for c in text if c != "\n" and unicodedata.category(c) in ("Cc", "Cf", "Zl", "Zp")}
     )
+
+
+def test_every_command_is_tried(both: tuple[Made, Made]) -> None:
+    """A command that is added prints somebody's words as well, until this shows that it does not."""
+    assert {arguments(both[0])[0] for arguments in COMMANDS.values()} == set(main.commands)
 
 
 @pytest.mark.parametrize("command", COMMANDS)
