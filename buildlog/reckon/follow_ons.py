@@ -26,10 +26,13 @@ def drop_follow_ons(
     A name that leads nowhere is a hole too: what its help says may have been meant.
     """
     problems = tuple(problems)
-    holes = tuple(_widen(hole, log) for hole in holes)
+    holes = tuple(holes)
     names = tuple(_make_hole(problem) for problem in (*read, *problems) if problem.rule in NAMELESS)
     if not (holes or names):
         return problems
+    if len(holes) + len(names) > MOST_HOLES:
+        return tuple(problem for problem in problems if problem.rule not in HANGS_ON)
+    holes = tuple(_widen(hole, log) for hole in holes)
     subjects = _list_subjects(log)
     of_each = ((problem, holes if problem.rule in NAMELESS else (*holes, *names)) for problem in problems)
     return tuple(problem for problem, some in of_each if not any(_follows(problem, hole, subjects) for hole in some))
@@ -41,6 +44,9 @@ def _widen(hole: Hole, log: Log) -> Hole:
     parts = [name for order in orders for line in order.lines for name in (line.part, line.number) if name]
     return hole if hole.text is None or not parts else replace(hole, text="\n".join([hole.text, *parts]))
 
+
+MOST_HOLES = 500
+"Holes up to which each is held against each problem; with more, whatever may hang on one waits."
 
 NAMELESS = frozenset(
     """
@@ -122,8 +128,6 @@ HANGS_ON: Mapping[str, frozenset[str]] = {
     for rule in rules.split()
 }
 "What a problem of each rule can be the doing of, when it is unread. Of any other rule, whatever its record holds."
-OF_ALL = METER
-"Keys that a hole speaks of for the whole log: there is one meter."
 
 
 @frozen

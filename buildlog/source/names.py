@@ -6,6 +6,7 @@ where their story is reckoned.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 
@@ -21,19 +22,21 @@ def check_named(named: Iterable[Named], log: Log, holes: Iterable[Hole]) -> Iter
     A name that may stand in what could not be read of `log.yaml` is passed over.
     """
     known = _list_known(log.settings)
-    unread = [hole for hole in holes if hole.place.file == "log.yaml"]
+    unread = {
+        word for hole in holes if hole.place.file == "log.yaml" for word in re.findall(r"[\w-]+", hole.text or "")
+    }
     for _, some in groupby(named, key=lambda each: each.place.file):
         yield from tell_some(_check_some(some, log, known, unread))
 
 
 def _check_some(
-    named: Iterable[Named], log: Log, known: Mapping[str, Collection[str]], unread: Iterable[Hole]
+    named: Iterable[Named], log: Log, known: Mapping[str, Collection[str]], unread: Collection[str]
 ) -> Iterator[Problem]:
     for each in named:
         if each.to == "paper":
             if each.name not in log.papers:
                 yield _miss_paper(each, log.papers)
-        elif each.name not in known[each.to] and not any(hole.mentions(each.name) for hole in unread):
+        elif each.name not in known[each.to] and each.name not in unread:
             what = "component" if each.to == "suspect" else each.to
             yield Problem(
                 rule=f"unknown-{what.replace(' ', '-')}",
@@ -77,20 +80,23 @@ def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> I
 
 
 def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hole]) -> Iterator[Problem]:
+    places = {hole.place for hole in unread}
+    wordless = {hole.owner for hole in unread if "says" in hole.keys}
     for photo in entry.photos:
-        if any(hole.place == photo.spot("file") for hole in unread):
+        if photo.spot("file") in places:
             continue
         if photo.file not in present:
             help = suggest(photo.file, present) or f"put it into `photos/{entry.name}/`"
             message = f"there is no picture `{photo.file}` in `photos/{entry.name}/`"
             yield Problem(rule="missing-photo", message=message, place=photo.spot("file"), help=help, severity="doubt")
-        elif not photo.says and not any(hole.owner == photo.place and "says" in hole.keys for hole in unread):
+        elif not photo.says and photo.place not in wordless:
             message = f"the picture `{photo.file}` has no words for those who cannot see it"
             yield Problem(
                 rule="photo-says-nothing", message=message, place=photo.place, help="add `says: …`", severity="doubt"
             )
     left = sorted(set(present) - {photo.file for photo in entry.photos})
-    left = [name for name in left if not any(hole.mentions(name) for hole in unread)]
+    lost = "\n".join(hole.text or "" for hole in unread)
+    left = [name for name in left if name not in lost]
     if left:
         message = (
             f"{_count(left, 'picture')} in `photos/{entry.name}/` not listed, so not published: {_name_some(left)}"

@@ -129,7 +129,8 @@ class _Salvager:
         inside = part._replace(rows=[first, *part.rows[1:]])
         tree = self.grow(inside)
         if tree.broken and (sum(map(_is_content, part.rows)) == 1 or not _split(inside.rows)[1]):
-            return self.give_up(part, self.grow(part) if self.grow(part).broken else tree)
+            written = self.grow(part)
+            return self.give_up(part, written if written.broken else tree)
         return self.read(inside, depth + 1, tree)
 
     def read_pairs(self, part: _Block, depth: int, lost: list[str]) -> list[tuple[Scalar, Node]]:
