@@ -92,8 +92,8 @@ function remarkLast(sealed, what) {
   const having = sealed.seals.filter((seal) => sealed.has(seal, what));
   const last = sealed.seals[sealed.seals.length - 1];
   if (!having.length || having[having.length - 1] === last) return [];
-  const rule = { signature: "last-not-signed", stamp: "last-not-stamped" }[what];
-  return [tell(rule, atSeal(last), { number: last.number, date: last.date })];
+  const values = { number: last.number, date: last.date };
+  return [what === "stamp" ? tell("last-not-stamped", atSeal(last), values) : tell("last-not-signed", atSeal(last), values)];
 }
 
 // The files of the log that are as they are by a leaf under no signature and no stamp, though others are.
@@ -187,8 +187,8 @@ function listSigners(beside) {
 function checkSigners(sealed, signers) {
   const wanted = listSigners(sealed.beside);
   if ((signers || "") === wanted && (signers === null) === !wanted) return [];
-  const unsigned = wanted ? "" : ":unsigned";
-  return [tell(`signers-differ${signers === null ? ":missing" : unsigned}`, SIGNERS)];
+  if (signers === null) return [tell("signers-differ:missing", SIGNERS)];
+  return [wanted ? tell("signers-differ", SIGNERS) : tell("signers-differ:unsigned", SIGNERS)];
 }
 
 function remarkAlone(sealed) {
