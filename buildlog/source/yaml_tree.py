@@ -166,7 +166,7 @@ class _Grower:
         if kind is yaml.ScalarEvent:
             return self.grow_scalar(event, place)
         if kind is yaml.AliasEvent:
-            return Gap(f"*{event.anchor}", place)
+            return Scalar(f"*{event.anchor}", place, False)
         if event.tag is not None:
             self.refuse_tag(event, place)
         if depth == DEEPEST:
