@@ -18,7 +18,7 @@ from buildlog.record.figures_compared import FORMAT, drop_changed, find_differen
 from buildlog.record.figures_json import list_figures, write_figures
 from buildlog.record.findings import Finding, Flaw, judge, leave_open
 from buildlog.record.handover import FIGURES
-from buildlog.record.limits import LARGEST_FIGURES, MOST_FIGURES
+from buildlog.record.limits import LARGEST_FIGURES
 from buildlog.record.unpack import Bag, Refused, read_file, tame
 
 FILE = PAYLOAD + FIGURES
@@ -66,7 +66,7 @@ def compare_figures(bag: Bag, figures: Figures, *, made_by: str) -> Compared:
         data = read_file(bag, FILE, LARGEST_FIGURES)
         if data == write_figures(figures):
             return Compared()
-        written = read_canonical(data.removesuffix(b"\n"), most=MOST_FIGURES)
+        written = read_canonical(data.removesuffix(b"\n"))
     except KeyError:
         return Compared(flaw=Flaw(rule="missing", message="it is missing", file=FILE))
     except (Refused, NotCanonical) as why:

@@ -46,7 +46,7 @@ LARGEST_FIGURES = 100_000_000
 "Bytes of `figures.json`: 2,000 entries make 20 million."
 MOST_LISTED = 1_000_000
 "Values in `handover.json`, counted by the signs between them: each takes far more memory than its bytes."
-MOST_FIGURES = 4_000_000
+MOST_FIGURES = 1_500_000
 "Values in `figures.json`, counted so: 2,000 entries make 900,000."
 LARGEST_LEAVES = 64_000_000
 "Bytes of `leaves.jsonl`: most leaves at 320 bytes each."

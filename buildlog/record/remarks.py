@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
@@ -100,8 +101,11 @@ def remark_dates(sealed: Sealed, find_day: Callable[[str], datetime.date | None]
     for number, leaf in enumerate(sealed.leaves):
         if leaf:
             first.setdefault(leaf.path, number)
-    for before, seal in zip((0, *(seal.leaves for seal in sealed.seals)), sealed.seals, strict=False):
-        paths = [path for path, number in first.items() if before <= number < seal.leaves]
+    waiting = deque(first.items())
+    for seal in sealed.seals:
+        paths = []
+        while waiting and waiting[0][1] < seal.leaves:
+            paths.append(waiting.popleft()[0])
         later = sorted(path for path in paths if (find_day(path) or seal.date) > seal.date)
         if later:
             yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=name_some(later))

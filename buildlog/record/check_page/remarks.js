@@ -65,9 +65,11 @@ function remarkDates(sealed) {
   sealed.leaves.forEach((leaf, number) => {
     if (leaf && !first.has(leaf.path)) first.set(leaf.path, number);
   });
-  return sealed.seals.flatMap((seal, i) => {
-    const before = i ? sealed.seals[i - 1].leaves : 0;
-    const paths = [...first].filter(([, number]) => before <= number && number < seal.leaves).map(([path]) => path);
+  const waiting = [...first];
+  let at = 0;
+  return sealed.seals.flatMap((seal) => {
+    const paths = [];
+    for (; at < waiting.length && waiting[at][1] < seal.leaves; at += 1) paths.push(waiting[at][0]);
     const later = sortTexts(paths.filter((path) => (findDay(path) || seal.date) > seal.date));
     return later.length ? [tell("sealed-before-its-day", atSeal(seal), { date: seal.date, names: nameSome(later) })] : [];
   });
