@@ -16,7 +16,7 @@ import click
 
 from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, parts
-from buildlog.commands.handing_on import handover, seal, verify
+from buildlog.commands.handover import handover, seal, verify
 from buildlog.commands.keeping import check, forget_photos, publish, schema, start, write
 
 KEEPING = (start, write, check, publish, schema, forget_photos)

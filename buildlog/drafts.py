@@ -1,6 +1,6 @@
 """Texts of new files: a log to start with, and the next entry, filled with what is known; valid as they stand.
 
-What is known is handed in; nothing is reckoned here. What an owner may want next stands in comments, to be uncommented.
+What is known is handed in; nothing is computed here. What an owner may want next stands in comments, to be uncommented.
 """
 
 from __future__ import annotations
@@ -13,11 +13,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from buildlog.frozen import frozen
-from buildlog.source.kinds import make_key
-from buildlog.source.machine import MACHINE_KINDS
-from buildlog.source.records import Amount, Entry, Log
-from buildlog.source.salvage import read_yaml
-from buildlog.source.yaml_tree import UNSEEN, Listing, Scalar
+from buildlog.read.kinds import make_key
+from buildlog.read.log_settings import MACHINE_KINDS
+from buildlog.read.records import Amount, Entry, Log
+from buildlog.read.salvage import read_yaml
+from buildlog.read.yaml_tree import UNSEEN, Listing, Scalar
 
 Fact = tuple[str, str]
 "A short name or ref as an entry cites it, and what it is in words."

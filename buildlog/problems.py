@@ -16,7 +16,7 @@ from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
 
-Severity = Literal["error", "doubt"]
+Severity = Literal["error", "warning"]
 
 
 class Place(NamedTuple):
@@ -48,7 +48,7 @@ class Problem:
     help: str = ""
     "what would be right, as the owner would type it"
     severity: Severity = "error"
-    "`error`: nothing can be published; `doubt`: published, and shown to the owner"
+    "`error`: nothing can be published; `warning`: published, and shown to the owner"
     also: tuple[Place, ...] = ()
     "the other places of a conflict"
 
@@ -99,7 +99,7 @@ def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 
 def has_errors(problems: Iterable[Problem], *, strict: bool = False) -> bool:
-    """Whether anything forbids publishing; with `strict` a doubt does as well."""
+    """Whether anything forbids publishing; with `strict` a warning does as well."""
     return any(strict or problem.severity == "error" for problem in problems)
 
 
@@ -116,9 +116,9 @@ def show_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> str:
 
 
 def count_problems(problems: Sequence[Problem]) -> str:
-    """`2 errors, 1 doubt`, or `no problems`."""
+    """`2 errors, 1 warning`, or `no problems`."""
     errors = sum(problem.severity == "error" for problem in problems)
-    counts = ((errors, "error"), (len(problems) - errors, "doubt"))
+    counts = ((errors, "error"), (len(problems) - errors, "warning"))
     return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counts if n) or "no problems"
 
 

@@ -1,12 +1,12 @@
 """The way from a folder to a site: the stages, in their order.
 
-    read     disk → records        buildlog/source
-    reckon   records → figures     buildlog/reckon
-    photos   originals → variants  buildlog/photos
-    render   figures → pages       buildlog/site
-    write    pages → disk          buildlog/site/output.py
+    read      disk → records        buildlog/read
+    compute   records → figures     buildlog/compute
+    photos    originals → variants  buildlog/photos
+    render    figures → pages       buildlog/render
+    output    pages → disk          buildlog/output
 
-Nothing is written before everything is read, checked and reckoned.
+Nothing is written before everything is read, checked and computed.
 """
 
 from __future__ import annotations
@@ -16,23 +16,23 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from buildlog.compute.figures import Figures, compute_figures
+from buildlog.compute.follow_ons import drop_follow_ons
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
-from buildlog.reckon.figures import Figures, reckon
-from buildlog.reckon.follow_ons import drop_follow_ons
-from buildlog.source.reader import Reading, read_log
+from buildlog.read.reader import Reading, read_log
 
 if TYPE_CHECKING:
+    from buildlog.output.write import Content, WriteReport
     from buildlog.photos.intake import IntakePlan
-    from buildlog.photos.records import PhotoSet
+    from buildlog.photos.recipe import PhotoSet
     from buildlog.record.published import PublishedRecord
-    from buildlog.site.output import Content, WriteReport
-    from buildlog.site.theme import Theme
+    from buildlog.render.theme import Theme
 
 
 @frozen
 class Checked:
-    """A log that was read and reckoned."""
+    """A log that was read and computed."""
 
     figures: Figures | None
     "None when an error is left"
@@ -74,14 +74,14 @@ class Draft:
 
 
 def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False, site: bool = False) -> Checked:
-    """Read and reckon: figures when nothing forbids them, and every problem of both stages; of the site too, if asked.
+    """Read and compute: figures when nothing forbids them, and every problem of both stages; of the site too, if asked.
 
     With an error left the figures rest on stand-ins: what is wrong is found with them, and they are not given out.
     """
     reading = read_log(folder)
     if reading.log is None:
         return Checked(figures=None, problems=reading.problems, texts=reading.texts)
-    figures = reckon(reading.log, as_of)
+    figures = compute_figures(reading.log, as_of)
     problems = sort_problems((*join_problems(reading, figures), *_find_ahead(figures)))
     if site:
         found = drop_follow_ons(check_site(figures), reading.log, read=(), holes=reading.holes)
@@ -91,21 +91,21 @@ def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False, site:
 
 
 def join_problems(reading: Reading, figures: Figures) -> tuple[Problem, ...]:
-    """The problems of reading and of reckoning, without what only follows from something that could not be read."""
+    """The problems of reading and of computing, without what only follows from something that could not be read."""
     found = drop_follow_ons(figures.problems, figures.log, read=reading.problems, holes=reading.holes)
     return sort_problems((*reading.problems, *found))
 
 
 def _find_ahead(figures: Figures) -> Iterator[Problem]:
-    """A doubt for each entry that is left out because its day has not come: a wrong year would lose it in silence."""
+    """A warning for each entry that is left out because its day has not come: a wrong year would lose it in silence."""
     for entry in figures.log.entries:
         if entry.date > figures.as_of:
             yield Problem(
                 rule=AHEAD,
                 message=f"this entry is of `{entry.date}`, and the day is `{figures.as_of}`: it is left out",
-                place=entry.spot("date"),
+                place=entry.field_place("date"),
                 help=f"correct its `date:`, or ask with `--as-of {entry.date}`",
-                severity="doubt",
+                severity="warning",
             )
 
 
@@ -122,12 +122,12 @@ def check_site(figures: Figures) -> tuple[Problem, ...]:
     from buildlog.photos.broken import find_broken
     from buildlog.photos.cache import find_cache
     from buildlog.photos.dates import find_stray_dates
-    from buildlog.site.fitness import check_fitness
-    from buildlog.site.pages.photos import request_photos
-    from buildlog.site.render import render_stories
+    from buildlog.render.fitness import check_fitness
+    from buildlog.render.pages.photos import request_photos
+    from buildlog.render.render import render_stories
 
     last = max((entry.date for entry in figures.log.entries), default=figures.as_of)
-    figures = figures if last <= figures.as_of else reckon(figures.log, last)
+    figures = figures if last <= figures.as_of else compute_figures(figures.log, last)
     _, problems = _load_theme(figures)
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
     stories = render_stories(figures, shows)[1]
@@ -142,8 +142,8 @@ def publish_site(
 
     `tell` is called with the photos made and the number that there are to make. Raises what `write_site` raises.
     """
-    from buildlog.site.fitness import check_fitness
-    from buildlog.site.output import write_site
+    from buildlog.output.write import write_site
+    from buildlog.render.fitness import check_fitness
 
     made = make_site(figures, tell=tell)
     problems = sort_problems((*check_fitness(figures), *made.problems))
@@ -162,8 +162,8 @@ def make_site(
     """
     from buildlog.photos.cache import find_cache
     from buildlog.photos.publish import PhotoWork
-    from buildlog.site.pages.photos import list_photo_files, request_photos
-    from buildlog.site.render import render_site
+    from buildlog.render.pages.photos import list_photo_files, request_photos
+    from buildlog.render.render import render_site
 
     theme, theme_problems = _load_theme(figures)
     record, seal_problems = _read_record(figures)
@@ -206,12 +206,12 @@ def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Pat
 def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
     """The faults in some states, by key, each with its name and, while no cause is known, the suspects left."""
     faults = [fault for fault in figures.faults.faults if fault.state in states]
-    left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.looks}
+    left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.next_checks}
     return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
 
 
 def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:
-    """What the site tells of the log's seals; a doubt where they do not hold, an error where they cannot be read."""
+    """What the site tells of the log's seals; a warning where they do not hold, an error where they cannot be read."""
     from buildlog.record.published import PublishedRecord
 
     folder = figures.log.folder
@@ -226,13 +226,13 @@ def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]
         message = f"the seals cannot be read: {error.strerror}"
         return PublishedRecord(), (Problem(rule="seals-unreadable", message=message, place=place, help=help),)
     return record, tuple(
-        Problem(rule="seals-do-not-hold", message=failure, place=place, help=help, severity="doubt")
+        Problem(rule="seals-do-not-hold", message=failure, place=place, help=help, severity="warning")
         for failure in record.failures
     )
 
 
 def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:
-    from buildlog.site.theme import load_theme
+    from buildlog.render.theme import load_theme
 
     site = figures.log.settings.site
-    return load_theme(site.theme, place=site.spot("theme"), log=figures.log.folder)
+    return load_theme(site.theme, place=site.field_place("theme"), log=figures.log.folder)

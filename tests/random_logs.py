@@ -13,9 +13,9 @@ from typing import Any
 from hypothesis import strategies as st
 
 from buildlog.problems import show_problems
-from buildlog.source.files import LogFiles
-from buildlog.source.reader import read_files
-from buildlog.source.records import Log
+from buildlog.read.files import LogFiles
+from buildlog.read.reader import read_files
+from buildlog.read.records import Log
 
 FIRST = datetime.date(2024, 1, 1)
 DAYS = 120
@@ -38,7 +38,7 @@ site: {id: test log, title: Test log}
 """
 PAPERS = frozenset({"papers/a.pdf", "papers/b.pdf"})
 
-Record = dict[str, Any]
+LogRecord = dict[str, Any]
 "A record as an owner writes it: its keys and their texts."
 
 
@@ -47,7 +47,7 @@ def some(strategy: st.SearchStrategy[Any], most: int = 2) -> st.SearchStrategy[l
     return st.just([]) | st.lists(strategy, max_size=most)
 
 
-def record(needed: Record | None = None, **optional: st.SearchStrategy[Any]) -> st.SearchStrategy[Record]:
+def record(needed: LogRecord | None = None, **optional: st.SearchStrategy[Any]) -> st.SearchStrategy[LogRecord]:
     """A record with the keys that it must have, and any of the others; `_` stands behind Python's own words."""
     both = {key.rstrip("_"): value for key, value in optional.items()}
     return st.fixed_dictionaries(needed or {}, optional=both)
@@ -125,7 +125,7 @@ blocks = {
 "What an entry may hold any number of, by its key."
 
 
-def heads_with(*keys: str) -> st.SearchStrategy[Record]:
+def heads_with(*keys: str) -> st.SearchStrategy[LogRecord]:
     """Front matters with some of the blocks."""
     chosen = {key: some(blocks[key]) for key in keys}
     return record(
@@ -133,7 +133,7 @@ def heads_with(*keys: str) -> st.SearchStrategy[Record]:
     )
 
 
-def read_heads(drawn: list[Record]) -> Log:
+def read_heads(drawn: list[LogRecord]) -> Log:
     """The log of front matters; every record of it is well-formed, though what they tell together may not be."""
     entries = {f"e{n}.md": f"---\n{json.dumps(head)}\n---\n" for n, head in enumerate(drawn)}
     photos = {f"e{n}": ("a.jpg", "b.jpg") for n in range(len(drawn))}

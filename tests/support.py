@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from textwrap import dedent
 
 from buildlog.problems import show_problems
-from buildlog.source.files import LogFiles
-from buildlog.source.reader import Reading, read_files
-from buildlog.source.records import Log
+from buildlog.read.files import LogFiles
+from buildlog.read.reader import Reading, read_files
+from buildlog.read.records import Log
 
 SETTINGS = """
 machine: {name: Test machine, meter: {unit: km, digits: 6}}

@@ -17,12 +17,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from buildlog.compute.figures import compute_figures
 from buildlog.problems import Problem
-from buildlog.reckon.figures import reckon
-from buildlog.source.files import LogFiles
-from buildlog.source.reader import read_files, split_front_matter
-from buildlog.source.salvage import read_yaml
-from buildlog.source.yaml_tree import Listing, Mapping, Node, Scalar
+from buildlog.read.files import LogFiles
+from buildlog.read.reader import read_files, split_front_matter
+from buildlog.read.salvage import read_yaml
+from buildlog.read.yaml_tree import Listing, Mapping, Node, Scalar
 from buildlog.stages import join_problems
 from tests.test_cli import run
 
@@ -209,7 +209,7 @@ def tell(texts: Texts[str, str]) -> list[Problem]:
     )
     reading = read_files(files)
     assert reading.log is not None
-    return list(join_problems(reading, reckon(reading.log, AS_OF)))
+    return list(join_problems(reading, compute_figures(reading.log, AS_OF)))
 
 
 def make(names: Iterable[str]) -> dict[str, str]:
@@ -318,7 +318,7 @@ def write(folder: Path, texts: Texts[str, str]) -> Path:
 
 
 def list_heads(output: str) -> set[str]:
-    return {line for line in output.splitlines() if re.search(r": (error|doubt): ", line)}
+    return {line for line in output.splitlines() if re.search(r": (error|warning): ", line)}
 
 
 def test_strict_shows_all_that_is_shown_without_it(tmp_path: Path) -> None:
@@ -343,14 +343,14 @@ def test_nothing_wrong_with_the_site_follows_from_what_cannot_be_read(tmp_path: 
 
 
 def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
-    """A wrong year loses no work in silence: a doubt names it, `--strict` refuses it, and every command says so."""
+    """A wrong year loses no work in silence: a warning names it, `--strict` refuses it, and every command says so."""
     texts = dict(SOUND)
     texts["2024-04-10-quiet.md"] = texts["2024-04-10-quiet.md"].replace("date: 2024", "date: 2042")
     log = write(tmp_path / "log", texts)
     checked = run("check", log, "--as-of", str(AS_OF))
     assert checked.exit_code == 0
     assert (
-        "entries/2024-04-10-quiet.md:2:7: doubt: this entry is of `2042-04-10`, and the day is `2024-12-31`: "
+        "entries/2024-04-10-quiet.md:2:7: warning: this entry is of `2042-04-10`, and the day is `2024-12-31`: "
         "it is left out [entry-ahead]\n"
     ) in checked.output
     assert run("check", log, "--as-of", str(AS_OF), "--strict").exit_code == 1
@@ -362,7 +362,7 @@ def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
     assert "left out" not in run("costs", log, "--as-of", "2042-04-10").stderr
 
 
-def test_a_file_name_of_another_date_is_a_doubt(tmp_path: Path) -> None:
+def test_a_file_name_of_another_date_is_a_warning(tmp_path: Path) -> None:
     """One of the two is a slip; a name without a date in front says nothing."""
     texts = dict(SOUND)
     texts["2024-04-11-quiet.md"] = texts.pop("2024-04-10-quiet.md")
@@ -370,12 +370,12 @@ def test_a_file_name_of_another_date_is_a_doubt(tmp_path: Path) -> None:
     log = write(tmp_path / "log", texts)
     checked = run("check", log, "--as-of", str(AS_OF))
     assert checked.output == (
-        "entries/2024-04-11-quiet.md:2:7: doubt: `date:` is `2024-04-10`, and the file's name says `2024-04-11` "
+        "entries/2024-04-11-quiet.md:2:7: warning: `date:` is `2024-04-10`, and the file's name says `2024-04-11` "
         "[name-date-differs]\n"
         "  2 | date: 2024-04-10\n"
         "    |       ^ date\n"
         "  help: write `date: 2024-04-11`, or rename the file to `2024-04-10-quiet.md`\n"
         "\n"
-        "1 doubt\n"
+        "1 warning\n"
     )
     assert run("check", log, "--as-of", str(AS_OF), "--strict").exit_code == 1

@@ -11,8 +11,8 @@ from hypothesis import given
 from buildlog.answers.costs import answer_costs
 from buildlog.answers.parts import answer_parts
 from buildlog.answers.tables import Table
-from buildlog.reckon.figures import reckon
-from buildlog.source.records import Log
+from buildlog.compute.figures import compute_figures
+from buildlog.read.records import Log
 from tests.random_logs import logs, moments
 from tests.support import log_of
 
@@ -37,7 +37,7 @@ def read_rows(table: Table) -> list[dict[str, str]]:
 
 def answer(log: Log, day: datetime.date = DAY) -> tuple[list[dict[str, str]], Any]:
     """The rows and the data about parts."""
-    found = answer_parts(reckon(log, day))
+    found = answer_parts(compute_figures(log, day))
     return read_rows(found.tables[0]), found.data
 
 
@@ -105,7 +105,7 @@ def test_costs_tell_budget_and_kinds() -> None:
         "date: 2024-05-01\nsystems: [fuel]\nbought: {from: S, paid: 2024-05-01, lines: "
         "[{part: pump, each: 30.00}, {what: Gauge, kind: tool, each: 12.00}]}"
     )
-    found = answer_costs(reckon(log_of(bought, owed, settings=BUDGET), DAY))
+    found = answer_costs(compute_figures(log_of(bought, owed, settings=BUDGET), DAY))
     tables = {table.columns[0]: read_rows(table) for table in found.tables}
     fuel, brakes, whole = tables["Budget"]
     assert fuel == {
@@ -125,6 +125,6 @@ def test_costs_tell_budget_and_kinds() -> None:
 
 def test_without_a_budget_none_is_told() -> None:
     """No table about nothing; the data say that there is none."""
-    found = answer_costs(reckon(log_of("date: 2024-05-01"), DAY))
+    found = answer_costs(compute_figures(log_of("date: 2024-05-01"), DAY))
     assert "Budget" not in [table.columns[0] for table in found.tables]
     assert (found.data["budget"], found.data["budget_total"]) == ([], None)

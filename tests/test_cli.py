@@ -229,8 +229,8 @@ def test_all_problems_of_a_log_come_in_one_run(log: Path) -> None:
     assert all(f"entries/2024-07-0{n + 1}-bad.md:3:1" in result.output for n in range(3))
 
 
-def test_strict_turns_doubts_into_errors(log: Path) -> None:
-    """An unlisted picture is a doubt: told by check, in the way only with --strict."""
+def test_strict_turns_warnings_into_errors(log: Path) -> None:
+    """An unlisted picture is a warning: told by check, in the way only with --strict."""
     (log / "photos" / "2024-05-18-lift-pump").mkdir(parents=True)
     shutil.copy(next((EXAMPLE / "photos").rglob("*.jpg")), log / "photos" / "2024-05-18-lift-pump" / "a.jpg")
     assert run("check", log, "--as-of", DAY).exit_code == 0

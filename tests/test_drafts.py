@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 
 from buildlog.drafts import Known, draft_entry, draft_log, write_new_files
 from buildlog.problems import show_problems
-from buildlog.source.files import LogFiles
-from buildlog.source.machine import MACHINE_KINDS
-from buildlog.source.reader import read_files, read_log
-from buildlog.source.records import Log
-from buildlog.source.schema import entry_schema
+from buildlog.read.files import LogFiles
+from buildlog.read.log_settings import MACHINE_KINDS
+from buildlog.read.reader import read_files, read_log
+from buildlog.read.records import Log
+from buildlog.read.schema import entry_schema
 from tests.support import log_of
 
 DAY = datetime.date(2024, 5, 18)
@@ -153,7 +153,7 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
 
 
 def test_photos_are_listed_and_their_words_are_left_to_the_owner() -> None:
-    """A blank `says:` is valid and brings one doubt a photo: what it shows is not said yet."""
+    """A blank `says:` is valid and brings one warning a photo: what it shows is not said yet."""
     known = Known(photos=["01-img-7.jpg", "My crack #2.jpg", "3.jpg"])
     name, text = draft_entry(log_of(), "Pump", date=DAY, known=known)
     assert text == (
@@ -185,7 +185,7 @@ photos:  # behind `says:`, what each shows, for those who cannot see it
         assert reading.log is not None
         assert [(photo.file, photo.says) for photo in reading.log.entries[0].photos] == [(n, None) for n in photos]
         assert [(problem.rule, problem.severity) for problem in reading.problems] == [
-            ("photo-says-nothing", "doubt")
+            ("photo-says-nothing", "warning")
         ] * 3
     check_schema(text)
 

@@ -9,20 +9,20 @@ from pathlib import Path
 import pytest
 
 import buildlog
+from buildlog.compute.costs.orders import LandedLine, land_order
 from buildlog.problems import show_problems
-from buildlog.reckon.costs.orders import LandedLine, land_order
-from buildlog.source.fields import Record, Slot, list_slots
-from buildlog.source.files import LogFiles
-from buildlog.source.kinds import Kind
-from buildlog.source.reader import LONGEST_HEAD, LONGEST_STORY, Reading, read_files
-from buildlog.source.records import Entry, Settings
-from buildlog.source.yaml_tree import DEEPEST, LONGEST_TEXT, MOST_ITEMS, MOST_NODES
+from buildlog.read.fields import LogRecord, Slot, list_slots
+from buildlog.read.files import LogFiles
+from buildlog.read.kinds import Kind
+from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, Reading, read_files
+from buildlog.read.records import Entry, Settings
+from buildlog.read.yaml_tree import DEEPEST, LONGEST_TEXT, MOST_ITEMS, MOST_NODES
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
 TEXTS = {name: (GUIDE / f"{name}.md").read_text(encoding="utf-8") for name in ("entry", "log", "figures")}
 
 
-def find_records(record: type[Record]) -> dict[str, type[Record]]:
+def find_records(record: type[LogRecord]) -> dict[str, type[LogRecord]]:
     """A record and all that are written inside it, by name."""
     found = {record.__name__: record}
     for slot in list_slots(record).values():
@@ -34,7 +34,7 @@ def find_records(record: type[Record]) -> dict[str, type[Record]]:
 RECORDS = find_records(Settings) | find_records(Entry)
 
 
-def list_rows(record: type[Record]) -> list[str]:
+def list_rows(record: type[LogRecord]) -> list[str]:
     """The table of a record's keys as the guide has it."""
     rows = [f"| `{slot.key}` | {tell_value(slot)} | {slot.says} |" for slot in list_slots(record).values()]
     return ["| key | what to write | what it says |", "| --- | --- | --- |", *rows]
@@ -54,7 +54,7 @@ def head(name: str) -> str:
     return re.sub(r"(?<!^)(?=[A-Z])", " ", name).capitalize()
 
 
-def link(record: type[Record]) -> str:
+def link(record: type[LogRecord]) -> str:
     page, words = ("entry" if record.__name__ in find_records(Entry) else "log"), head(record.__name__)
     return f"[{words}]({page}.md#{words.lower().replace(' ', '-')})"
 
@@ -64,8 +64,8 @@ def test_every_key_has_its_row(name: str) -> None:
     """Under the heading of a record stands the table of its keys, each in the very words of its definition."""
     chapters = [part for text in TEXTS.values() for part in text.split("\n#") if re.match(rf"#* {head(name)}\n", part)]
     assert len(chapters) == 1, f"there should be one heading `## {head(name)}`"
-    table = [row for row in chapters[0].split("\n") if row.startswith("|")]
-    assert table == list_rows(RECORDS[name]), "the table should be:\n" + "\n".join(list_rows(RECORDS[name]))
+    map_of = [row for row in chapters[0].split("\n") if row.startswith("|")]
+    assert map_of == list_rows(RECORDS[name]), "the table should be:\n" + "\n".join(list_rows(RECORDS[name]))
 
 
 def list_blocks(name: str, language: str) -> list[tuple[int, str]]:
@@ -100,7 +100,7 @@ def read_example(name: str, language: str, text: str) -> Reading:
 
 @pytest.mark.parametrize(("name", "language", "text"), EXAMPLES.values(), ids=EXAMPLES)
 def test_every_example_is_read(name: str, language: str, text: str) -> None:
-    """An example that an owner copies is read, with no error, and no doubt but about pictures that are not there."""
+    """An example that an owner copies is read, with no error, and no warning but about pictures that are not there."""
     reading = read_example(name, language, text)
     told = [problem for problem in reading.problems if problem.rule != "missing-photo"]
     assert not told, show_problems(told, reading.texts)
@@ -120,9 +120,9 @@ def list_written(value: object) -> set[str]:
         return set().union(*map(list_written, value.values()))
     if isinstance(value, tuple):
         return set().union(*map(list_written, value))
-    if not isinstance(value, Record):
+    if not isinstance(value, LogRecord):
         return set()
-    own = {f"{type(value).__name__}.{field}" for field in value.spots if " " not in field}
+    own = {f"{type(value).__name__}.{field}" for field in value.field_places if " " not in field}
     return own.union(*(list_written(getattr(value, slot.field)) for slot in list_slots(type(value)).values()))
 
 

@@ -24,25 +24,26 @@ MOST_FUNCTION_LINES = 60
 MOST_PARAMETERS = 6
 
 # Modules that every folder may import: what a value and what a problem is.
-BASICS = ("buildlog.frozen", "buildlog.problems")
+BASICS = ("buildlog.frozen", "buildlog.paths", "buildlog.problems", "buildlog.text")
 # What a folder may import of the package; a name ending in `.` stands for everything below it.
 MAY_IMPORT = {
-    "buildlog.reckon.": (*BASICS, "buildlog.source.records", "buildlog.reckon."),
-    "buildlog.source.": (*BASICS, "buildlog.source."),
-    "buildlog.record.": (*BASICS, "buildlog.source.records", "buildlog.reckon.", "buildlog.record."),
+    "buildlog.read.": (*BASICS, "buildlog.read."),
+    "buildlog.compute.": (*BASICS, "buildlog.read.records", "buildlog.compute."),
+    "buildlog.record.": (*BASICS, "buildlog.record."),
 }
 COMMANDS = ("buildlog.cli", "buildlog.commands.")
 # What a folder never imports of the package.
 NEVER_IMPORTS = {
-    "buildlog.photos.": ("buildlog.reckon.", "buildlog.site.", *COMMANDS, "buildlog.stages", "buildlog.handing."),
-    "buildlog.site.": (*COMMANDS, "buildlog.stages", "buildlog.handing."),
-    "buildlog.handing.": COMMANDS,
+    "buildlog.photos.": ("buildlog.compute.", "buildlog.render.", *COMMANDS, "buildlog.stages", "buildlog.handover."),
+    "buildlog.render.": (*COMMANDS, "buildlog.stages", "buildlog.handover."),
+    "buildlog.output.": (*COMMANDS, "buildlog.stages", "buildlog.handover.", "buildlog.render.", "buildlog.compute."),
+    "buildlog.record.": ("buildlog.handover.",),
+    "buildlog.handover.": COMMANDS,
     "buildlog.answers.": COMMANDS,
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 RECORD_CORE = frozenset(
-    f"buildlog.record.{name}"
-    for name in "canonical codes leaves limits merkle seal_check seal_report seals words".split()
+    f"buildlog.record.{name}" for name in "canonical codes leaves limits merkle seal_check seals words".split()
 )
 # Standard modules by which a file, the clock, the locale, chance or HTML would reach the figures.
 IMPURE = frozenset(
@@ -103,7 +104,7 @@ def list_imports(module: str) -> tuple[str, ...]:
 
 
 def is_below(module: str, rule: str) -> bool:
-    """Whether a rule (`buildlog.cli`, or `buildlog.site.` for a whole folder) speaks of a module."""
+    """Whether a rule (`buildlog.cli`, or `buildlog.render.` for a whole folder) speaks of a module."""
     return module == rule or (rule.endswith(".") and f"{module}.".startswith(rule))
 
 
@@ -137,14 +138,14 @@ def name_roots(node: ast.AST) -> list[str]:
 
 def test_the_graph_was_read() -> None:
     """The import graph holds the package: a test over an empty graph would prove nothing."""
-    assert "buildlog.source.records" in MODULES
-    assert "buildlog.problems" in list_imports("buildlog.source.reader")
+    assert "buildlog.read.records" in MODULES
+    assert "buildlog.problems" in list_imports("buildlog.read.reader")
     assert len(MODULES) > 15
 
 
 @pytest.mark.parametrize("folder", MAY_IMPORT)
 def test_a_folder_imports_only_what_stands_before_it(folder: str) -> None:
-    """`source` knows nothing but problems; `reckon` the records and problems; `record` those and the figures."""
+    """`source` knows nothing but problems; `compute` the records and problems; `record` those and the figures."""
     wrong = [
         f"{module} imports {name}"
         for module in list_modules(folder)
@@ -170,19 +171,19 @@ def test_site_never_parses() -> None:
     """`site` takes records as types and never a reader: of `source` it imports `records` alone, and no YAML."""
     wrong = [
         f"{module} imports {name}"
-        for module in list_modules("buildlog.site.")
+        for module in list_modules("buildlog.render.")
         for name in list_imports(module)
-        if name == "yaml" or (is_below(name, "buildlog.source.") and name != "buildlog.source.records")
+        if name == "yaml" or (is_below(name, "buildlog.read.") and name != "buildlog.read.records")
     ]
     # a theme's own settings are no part of a log, and the theme loader is their reader
-    assert [line for line in wrong if line != "buildlog.site.theme imports yaml"] == []
+    assert [line for line in wrong if line != "buildlog.render.theme imports yaml"] == []
 
 
 def test_site_knows_the_record_as_values_alone() -> None:
     """What pages say of seals comes in finished: of `record`, `site` imports the module of those values alone."""
     wrong = [
         f"{module} imports {name}"
-        for module in list_modules("buildlog.site.")
+        for module in list_modules("buildlog.render.")
         for name in list_imports(module)
         if is_below(name, "buildlog.record.") and name != "buildlog.record.published"
     ]
@@ -194,7 +195,7 @@ def test_site_knows_the_record_as_values_alone() -> None:
 def test_reckon_is_pure() -> None:
     """Figures come from records and the standard library, without file, clock, locale, chance or HTML."""
     wrong = []
-    for module in list_modules("buildlog.reckon."):
+    for module in list_modules("buildlog.compute."):
         for name in list_imports(module):
             root = name.split(".")[0]
             if root != "buildlog" and (root not in sys.stdlib_module_names or root in IMPURE):
@@ -234,7 +235,28 @@ def test_imports_run_in_no_circle() -> None:
         order = list(TopologicalSorter(graph).static_order())
     except CycleError as error:
         pytest.fail(" → ".join(error.args[1]))
-    assert order.index("buildlog.source.records") < order.index("buildlog.source.reader")
+    assert order.index("buildlog.read.records") < order.index("buildlog.read.reader")
+
+
+def test_the_questions_of_compute_are_asked_in_one_order() -> None:
+    """No two folders of `compute` import each other, whichever of their modules do."""
+    graph: dict[str, set[str]] = {}
+    for module in list_modules("buildlog.compute."):
+        folder = module.rpartition(".")[0]
+        others = {name.rpartition(".")[0] for name in own_imports(module) if is_below(name, "buildlog.compute.")}
+        graph.setdefault(folder, set()).update(others - {folder})
+    assert len(graph) > 8
+    try:
+        TopologicalSorter(graph).prepare()
+    except CycleError as error:
+        pytest.fail(" → ".join(error.args[1]))
+
+
+def test_the_developers_guide_names_what_is_there() -> None:
+    """Every module that DEVELOPERS.md names is in the package, or at the path given from the top."""
+    named = set(re.findall(r"`([a-z0-9_/]+\.py)`", (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")))
+    assert len(named) > 30
+    assert sorted(name for name in named if not ((PACKAGE / name).is_file() or (TOP / name).is_file())) == []
 
 
 @pytest.mark.parametrize("module", MODULES)

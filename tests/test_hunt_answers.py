@@ -12,8 +12,8 @@ from typing import Any
 import pytest
 
 import buildlog
-from buildlog.reckon.faults import job_order
-from tests.reckon.hunts import look_at
+from buildlog.compute.faults import job_order
+from tests.compute.hunts import look_at
 from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
 
 GUIDE = Path(buildlog.__file__).parent / "guide"

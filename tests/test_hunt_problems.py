@@ -73,24 +73,24 @@ ERRORS = [
         id="a unit of the wrong kind, to be checked again",
     ),
 ]
-DOUBTS = [
+WARNINGS = [
     pytest.param(
         [f"{NAMED}\n{PROVED}", CLEARED],
-        "entries/e2.md:4:17: doubt: `hot` is checked on 2024-05-02, but its fix is proved since 2024-05-01 "
+        "entries/e2.md:4:17: warning: `hot` is checked on 2024-05-02, but its fix is proved since 2024-05-01 "
         "[fault-closed]",
         "if it came back, write `seen_again: hot` first; else name another fault",
         id="a check of a closed fault",
     ),
     pytest.param(
         [NAMED, "fixed: {fault: hot, proved: ran an hour}", "fixed: {fault: hot, how: New pump}"],
-        "entries/e2.md:4:29: doubt: `hot` is proved on 2024-05-02, but nothing was done about it before "
+        "entries/e2.md:4:29: warning: `hot` is proved on 2024-05-02, but nothing was done about it before "
         "[proof-before-fix]",
         "add `how:` here, or correct the date of the entry that fixed it",
         id="a proof before its fix",
     ),
     pytest.param(
         [f"{NAMED}\n{CLEARED}", CLEARED],
-        "entries/e2.md:4:48: doubt: `hose` is cleared of `hot` on 2024-05-02, and was on 2024-05-01 already "
+        "entries/e2.md:4:48: warning: `hose` is cleared of `hot` on 2024-05-02, and was on 2024-05-01 already "
         "[cleared-twice]",
         "name what this check cleared; if it came under suspicion again, say so first under `faults:`",
         id="a suspect cleared twice",
@@ -124,12 +124,12 @@ def test_one_error_with_its_place_and_remedy(
     assert not (log / "site").exists()
 
 
-@pytest.mark.parametrize(("heads", "told", "help"), DOUBTS)
-def test_one_doubt_with_its_place_and_remedy(tmp_path: Path, heads: list[str], told: str, help: str) -> None:
+@pytest.mark.parametrize(("heads", "told", "help"), WARNINGS)
+def test_one_warning_with_its_place_and_remedy(tmp_path: Path, heads: list[str], told: str, help: str) -> None:
     """What contradicts itself may be later insight: told once in the same way, published, and refused by `--strict`."""
     log = make_hunt(tmp_path, SETTINGS, heads)
     for options, code in (([], 0), (["--strict"], 1)):
         result = run("check", log, *options)
         assert (result.exit_code, find_heads(result.stderr)) == (code, [told, f"  help: {help}"])
-        assert result.stderr.splitlines()[-1] == "1 doubt"
+        assert result.stderr.splitlines()[-1] == "1 warning"
     assert run("publish", log).exit_code == 0

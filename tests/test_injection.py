@@ -22,10 +22,10 @@ from lxml import etree
 from markdown_it import MarkdownIt
 
 from buildlog.cli import main
-from buildlog.handing.hand_over import hand_over
+from buildlog.handover.pack import hand_over
+from buildlog.read import kinds
+from buildlog.read.fields import LogRecord, Slot
 from buildlog.record.sealing import seal_log
-from buildlog.source import kinds
-from buildlog.source.fields import Record, Slot
 from buildlog.stages import check_log, publish_site
 from tests.record.logs import count_salts
 from tests.whole_log import AS_OF, FIRST, WholeLog, read_whole
@@ -52,7 +52,7 @@ STORY = "# {}\n\n{}\n\n## {}\n\n- {}\n\n> {}\n\n| a |\n| --- |\n| {} |\n\n    {}
 def write_log(folder: Path, tail: str) -> Path:
     """The whole log with a tail behind every text and all over a story."""
 
-    def pen(record: type[Record], slot: Slot, value: str) -> str:
+    def pen(record: type[LogRecord], slot: Slot, value: str) -> str:
         return f"{value} {tail}" if slot.kind is kinds.TEXT and slot.field not in FIXED else value
 
     log = read_whole().over(pen)

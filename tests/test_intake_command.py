@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.source.reader import read_log
+from buildlog.read.reader import read_log
 from tests.photos.test_intake import shoot
 from tests.test_cli import DAY, hash_folder, make_log, run
 
@@ -55,24 +55,24 @@ def test_photos_of_the_day_come_with_the_entry(log: Path, phone: Path) -> None:
 
 
 def test_the_draft_is_checked_and_published_as_it_stands(log: Path, phone: Path) -> None:
-    """What is missing are the words for each photo, a doubt each; the photos are on the page all the same."""
+    """What is missing are the words for each photo, a warning each; the photos are on the page all the same."""
     run("write", "Lift pump off", "--photos", phone, "--log", log, "--as-of", "2024-05-18")
     checked = run("check", log, "--as-of", DAY)
     assert checked.exit_code == 0
     assert checked.output == (
-        "entries/2024-05-18-lift-pump-off.md:9:5: doubt: the picture `01-img-3.jpg` has no words for those who cannot "
-        "see it [photo-says-nothing]\n"
+        "entries/2024-05-18-lift-pump-off.md:9:5: warning: the picture `01-img-3.jpg` has no words for those who "
+        "cannot see it [photo-says-nothing]\n"
         "  9 |   - file: 01-img-3.jpg\n"
         "    |     ^ photos[0]\n"
         "  help: add `says: …`\n"
         "\n"
-        "entries/2024-05-18-lift-pump-off.md:11:5: doubt: the picture `02-img-2-copy.jpg` has no words for those who "
+        "entries/2024-05-18-lift-pump-off.md:11:5: warning: the picture `02-img-2-copy.jpg` has no words for those who "
         "cannot see it [photo-says-nothing]\n"
         "  11 |   - file: 02-img-2-copy.jpg\n"
         "     |     ^ photos[1]\n"
         "  help: add `says: …`\n"
         "\n"
-        "2 doubts\n"
+        "2 warnings\n"
     )
     assert run("publish", log, "--as-of", DAY).exit_code == 0
     page = (log / "site/entries/2024-05-18-lift-pump-off.html").read_text()

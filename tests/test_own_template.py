@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.site.theme import place_failure
+from buildlog.render.theme import place_failure
 from tests.photos.test_intake import shoot
 from tests.test_cli import DAY, ENTRY, hash_folder, make_log, run
 
@@ -61,8 +61,8 @@ def test_a_failure_of_ours_is_not_called_the_owners(tmp_path: Path, monkeypatch:
     def fail(*_: object) -> str:
         raise ZeroDivisionError("ours")
 
-    monkeypatch.setattr("buildlog.site.render.write_sitemap", fail)
-    monkeypatch.setattr("buildlog.site.render.write_feed", fail)
+    monkeypatch.setattr("buildlog.render.render.write_sitemap", fail)
+    monkeypatch.setattr("buildlog.render.render.write_feed", fail)
     result = run("publish", log, "--as-of", DAY)
     assert isinstance(result.exception, ZeroDivisionError)
 

@@ -23,21 +23,28 @@ def problem(line: int, severity: str = "error", file: str = "a.md", rule: str = 
 
 def test_errors_come_first_then_file_line_and_column() -> None:
     """An owner reads from the top: what stops publishing, in the order of the files; the same problem once."""
-    given = [problem(2, file="b.md"), problem(1, "doubt"), problem(10), problem(9), problem(9), problem(1, file="b.md")]
+    given = [
+        problem(2, file="b.md"),
+        problem(1, "warning"),
+        problem(10),
+        problem(9),
+        problem(9),
+        problem(1, file="b.md"),
+    ]
     assert [(p.severity, str(p.place)) for p in sort_problems(given)] == [
         ("error", "a.md:9:1"),
         ("error", "a.md:10:1"),
         ("error", "b.md:1:1"),
         ("error", "b.md:2:1"),
-        ("doubt", "a.md:1:1"),
+        ("warning", "a.md:1:1"),
     ]
 
 
-def test_doubts_forbid_publishing_only_when_strict() -> None:
-    """An error always does, a doubt with `strict`, nothing never."""
+def test_warnings_forbid_publishing_only_when_strict() -> None:
+    """An error always does, a warning with `strict`, nothing never."""
     assert has_errors([problem(1)])
-    assert not has_errors([problem(1, "doubt")])
-    assert has_errors([problem(1, "doubt")], strict=True)
+    assert not has_errors([problem(1, "warning")])
+    assert has_errors([problem(1, "warning")], strict=True)
     assert not has_errors([], strict=True)
 
 
@@ -45,7 +52,7 @@ def test_counts_in_words() -> None:
     """One is singular, none is left out."""
     assert count_problems([]) == "no problems"
     assert count_problems([problem(1)]) == "1 error"
-    assert count_problems([problem(1, "doubt"), problem(2, "doubt"), problem(3)]) == "1 error, 2 doubts"
+    assert count_problems([problem(1, "warning"), problem(2, "warning"), problem(3)]) == "1 error, 2 warnings"
 
 
 def test_quotes_both_places_of_a_conflict() -> None:
@@ -75,8 +82,8 @@ a.md:3:1: error: `hours` is written twice [repeated-key]
 def test_a_long_line_is_cut_around_the_spot() -> None:
     """A hundred characters are quoted, the spot in their middle."""
     text = "x" * 200 + "HERE" + "y" * 200
-    spot = Problem(rule="r", message="m", place=Place("a.md", 1, 201))
-    row, marker = show_problems([spot], {"a.md": text}).split("\n")[1:3]
+    field_place = Problem(rule="r", message="m", place=Place("a.md", 1, 201))
+    row, marker = show_problems([field_place], {"a.md": text}).split("\n")[1:3]
     assert row == "  1 | " + "x" * 50 + "HERE" + "y" * 46
     assert marker.index("^") == row.index("HERE")
 

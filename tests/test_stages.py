@@ -6,7 +6,7 @@ import datetime
 from pathlib import Path
 
 from buildlog import stages
-from buildlog.reckon.follow_ons import HANGS_ON
+from buildlog.compute.follow_ons import HANGS_ON
 from buildlog.stages import check_log, check_site, draft_next
 from tests.test_cli import HEAD, make_log
 

@@ -15,9 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import buildlog
-from buildlog.reckon.costs.orders import LandedOrder, land_order
-from buildlog.reckon.figures import Figures, reckon
-from buildlog.source.records import Charge, Line, Order
+from buildlog.compute.costs.orders import LandedOrder, land_order
+from buildlog.compute.figures import Figures, compute_figures
+from buildlog.read.records import Charge, Line, Order
 from tests.support import log_of, read_texts
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
@@ -31,7 +31,7 @@ def assert_says(page: str, sentence: str) -> None:
 
 
 def figures_of(*heads: str, day: datetime.date = LAST) -> Figures:
-    return reckon(log_of(*heads), day)
+    return compute_figures(log_of(*heads), day)
 
 
 def rules_of(*heads: str) -> list[str]:
@@ -166,6 +166,6 @@ def test_file_names_order_the_entries_of_one_day(names: tuple[str, ...]) -> None
     log = read_texts(texts | {"z-before": "date: 2024-05-17\ntitle: T\nreading: 90"}).log
     assert log is not None
     assert [entry.name for entry in log.entries] == ["z-before", *sorted(names)]
-    figures = reckon(log, LAST)
+    figures = compute_figures(log, LAST)
     assert figures.problems == ()
     assert figures.meter.latest is not None and figures.meter.latest.total == 120

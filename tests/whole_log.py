@@ -16,10 +16,10 @@ from typing import Any
 import yaml
 from PIL import Image
 
-from buildlog.source import kinds
-from buildlog.source.entry import Entry
-from buildlog.source.fields import Record, Slot, list_slots
-from buildlog.source.machine import Settings
+from buildlog.read import kinds
+from buildlog.read.entry import Entry
+from buildlog.read.fields import LogRecord, Slot, list_slots
+from buildlog.read.log_settings import Settings
 
 AS_OF = datetime.date(2024, 7, 1)
 FIRST, SECOND, THIRD = "2024-05-18-pump", "2024-06-08-again", "2024-06-22-drive"
@@ -213,14 +213,14 @@ BODIES = {
     THIRD: "",
 }
 
-Pen = Callable[[type[Record], Slot, str], str]
+Pen = Callable[[type[LogRecord], Slot, str], str]
 "From the class, the field and what stands there to what is written instead."
 
 
-def list_classes() -> dict[type[Record], None]:
+def list_classes() -> dict[type[LogRecord], None]:
     """Every record class of the format."""
-    found: dict[type[Record], None] = {}
-    waiting: list[type[Record]] = [Entry, Settings]
+    found: dict[type[LogRecord], None] = {}
+    waiting: list[type[LogRecord]] = [Entry, Settings]
     while waiting:
         record = waiting.pop()
         if record not in found:
@@ -229,13 +229,13 @@ def list_classes() -> dict[type[Record], None]:
     return found
 
 
-def write_over(record: type[Record], value: Any, pen: Pen) -> Any:
+def write_over(record: type[LogRecord], value: Any, pen: Pen) -> Any:
     """A record as YAML reads it, with each value gone over."""
     slots = list_slots(record)
     return {key: _write_slot(record, slots[key], held, pen) for key, held in value.items()}
 
 
-def _write_slot(record: type[Record], slot: Slot, value: Any, pen: Pen) -> Any:
+def _write_slot(record: type[LogRecord], slot: Slot, value: Any, pen: Pen) -> Any:
     def write(one: Any) -> Any:
         if isinstance(slot.kind, type):
             short = {slot.kind.SHORT: one} if isinstance(one, str) and slot.kind.SHORT else one
@@ -281,9 +281,9 @@ class WholeLog:
         entries = {name: write_over(Entry, front, pen) for name, front in self.entries.items()}
         return write_over(Settings, self.settings, pen), entries
 
-    def list_values(self) -> Iterator[tuple[type[Record], Slot, str]]:
+    def list_values(self) -> Iterator[tuple[type[LogRecord], Slot, str]]:
         """Every value with its class and its field."""
-        found: list[tuple[type[Record], Slot, str]] = []
+        found: list[tuple[type[LogRecord], Slot, str]] = []
         self._over(lambda record, slot, value: found.append((record, slot, value)) or value)
         yield from found
 

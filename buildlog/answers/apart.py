@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table
+from buildlog.compute.figures import Figures
+from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
 from buildlog.problems import suggest, tame
-from buildlog.reckon.apart.apart import ApartFigures, Missing, Opening, Reach, ReachKind, reckon_apart
-from buildlog.reckon.figures import Figures
 
 KINDS: dict[ReachKind, str] = {
     "suspect": "check",
@@ -35,7 +35,7 @@ def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
         if key not in known:
             help = suggest(key, known)
             raise UnknownStripDown(f"no strip-down `{tame(key)}` is in log.yaml" + (f"; {help}" if help else ""))
-    apart = reckon_apart(figures, planned)
+    apart = compute_apart(figures, planned)
     return Answer(tables=tuple(_list_tables(figures, apart)), data=_write_apart(figures, apart))
 
 

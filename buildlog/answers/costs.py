@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.reckon.costs.lines import CostLine
-from buildlog.reckon.costs.totals import BudgetRow, Total
-from buildlog.reckon.figures import Figures
+from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.costs.totals import BudgetRow, Total
+from buildlog.compute.figures import Figures
 
 
 def answer_costs(figures: Figures) -> Answer:
@@ -32,8 +32,8 @@ def answer_costs(figures: Figures) -> Answer:
         "own_hours": f"{costs.own_hours:f}",
         "own_hours_worth": None if costs.own_hours_worth is None else write_amount(figures, costs.own_hours_worth),
         "done_twice": {
-            "cost": write_amount(figures, figures.twice.cost),
-            "hours": f"{figures.twice.hours:f}",
+            "cost": write_amount(figures, figures.rework.cost),
+            "hours": f"{figures.rework.hours:f}",
         },
         **{way: {total.name: write_amount(figures, total.amount) for total in totals} for way, totals in ways.items()},
         "budget": [{"system": row.system, **_write_plan(figures, row)} for row in costs.budget],
@@ -45,8 +45,8 @@ def answer_costs(figures: Figures) -> Answer:
     rows = [(name, write_amount(figures, amount)) for name, amount in sums.items()]
     if costs.acquired is not None:
         rows.append(("the machine itself, apart", write_amount(figures, costs.acquired)))
-    if figures.twice.items:
-        rows.append(("done twice, in spent", write_amount(figures, figures.twice.cost)))
+    if figures.rework.items:
+        rows.append(("done twice, in spent", write_amount(figures, figures.rework.cost)))
     tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
     tables += [_draw_budget(figures)] if costs.budget else []
     for title in ("System", "Kind", "Supplier", "Month"):

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from buildlog.answers.tables import Answer, Table
-from buildlog.reckon.figures import Figures
-from buildlog.reckon.service.standing import Due, say_counts
+from buildlog.compute.figures import Figures
+from buildlog.compute.service.due_status import Due, say_counts
 
 
 def answer_due(figures: Figures) -> Answer:

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.reckon.apart.temporary import TemporaryFigures
-from buildlog.reckon.faults.faults import FaultFigures
-from buildlog.reckon.faults.look_next import LookFigures, LookStep
-from buildlog.reckon.faults.steps import CheckFigures, FixFigures, SuspectFigures
-from buildlog.reckon.figures import Figures
+from buildlog.compute.access.temporary import TemporaryFigures
+from buildlog.compute.faults.check_order import CheckOrder, CheckStep
+from buildlog.compute.faults.faults import FaultFigures
+from buildlog.compute.faults.steps import CheckFigures, FixFigures, SuspectFigures
+from buildlog.compute.figures import Figures
 
 
 def answer_faults(figures: Figures) -> Answer:
@@ -35,7 +35,7 @@ def _list_tables(figures: Figures, measures: list[TemporaryFigures]) -> Iterator
         empty="no fault is named; that is no sign that there is none",
     )
     for fault in faults:
-        look = figures.looks.get(fault.key)
+        look = figures.next_checks.get(fault.key)
         if look is not None:
             yield _draw_look(fault, look)
     yield Table(
@@ -59,7 +59,7 @@ def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
     )
 
 
-def _draw_look(fault: FaultFigures, look: LookFigures) -> Table:
+def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
     names = {suspect.key: suspect.name for suspect in fault.suspects}
     steps = [
         (step.name, say_reason(look, step), ", ".join(step.takes_off_names), f"{step.hours_so_far:f}")
@@ -67,22 +67,22 @@ def _draw_look(fault: FaultFigures, look: LookFigures) -> Table:
     ]
     left_out = [(names[key], "not in the order: no check_hours stated", "", "") for key in look.no_hours]
     expected = f", {look.expected_hours:f} h expected" if look.steps else ""
-    doubt = "" if look.exact else ", though a better order may exist"
+    warning = "" if look.exact else ", though a better order may exist"
     return Table(
-        title=f"Where to look next: {fault.name}{expected}{doubt}",
+        title=f"Where to look next: {fault.name}{expected}{warning}",
         columns=("Suspect", "Why", "To take off first", "Hours so far>"),
         rows=(*steps, *left_out),
         empty="no suspect is left" if fault.suspects else "no suspect is named",
     )
 
 
-def say_reason(look: LookFigures, step: LookStep) -> str:
+def say_reason(look: CheckOrder, step: CheckStep) -> str:
     """`clears 3 of 11 chances for 0.1 h`"""
     return f"clears {step.likely:f} of {look.chances:f} chances for {step.hours:f} h"
 
 
 def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:
-    look = figures.looks.get(fault.key)
+    look = figures.next_checks.get(fault.key)
     return {
         "fault": fault.key,
         "name": fault.name,
@@ -141,7 +141,7 @@ def _write_fix(fix: FixFigures) -> dict[str, Any]:
     }
 
 
-def _write_look(look: LookFigures) -> dict[str, Any]:
+def _write_look(look: CheckOrder) -> dict[str, Any]:
     return {
         "chances": f"{look.chances:f}",
         "expected_hours": f"{look.expected_hours:f}",

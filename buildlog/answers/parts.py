@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table
-from buildlog.reckon.figures import Figures
-from buildlog.reckon.parts.lives import PartFigures, find_parts
+from buildlog.compute.figures import Figures
+from buildlog.compute.parts.part_history import PartFigures, find_parts
 
 COLUMNS: tuple[tuple[str, Callable[[PartFigures], Decimal]], ...] = (
     ("Bought>", lambda part: part.bought),

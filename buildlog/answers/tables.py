@@ -8,10 +8,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from buildlog.compute.figures import Figures
+from buildlog.compute.quantities.money import to_minor
 from buildlog.frozen import frozen
 from buildlog.problems import tame
-from buildlog.reckon.amounts.money import to_minor
-from buildlog.reckon.figures import Figures
 
 
 @frozen

@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 def _is_kind(ctx: click.Context, param: click.Parameter, value: str) -> str:
     """The kind, where `log.yaml` would accept it."""
     from buildlog.problems import suggest
-    from buildlog.source.machine import MACHINE_KINDS
+    from buildlog.read.log_settings import MACHINE_KINDS
 
     if value not in MACHINE_KINDS:
         raise click.BadParameter(f"`{value}` is not known here; {suggest(value, MACHINE_KINDS)}", ctx, param)
@@ -40,8 +40,8 @@ def _is_kind(ctx: click.Context, param: click.Parameter, value: str) -> str:
 
 
 def _is_currency(ctx: click.Context, param: click.Parameter, value: str) -> str:
-    """The currency, where amounts can be reckoned in it."""
-    from buildlog.reckon.amounts.currencies import is_currency
+    """The currency, where amounts can be computed in it."""
+    from buildlog.compute.quantities.money import is_currency
 
     if not is_currency(value):
         raise click.BadParameter(f"`{value}` is no currency of ISO 4217; write `GBP`, `EUR`, `USD`", ctx, param)
@@ -107,8 +107,8 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
 @without_collector()
 def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
     """Publish LOG as a static site."""
+    from buildlog.output.write import OutputRefused
     from buildlog.progress import Progress
-    from buildlog.site.output import OutputRefused
     from buildlog.stages import publish_site
 
     checked = check_or_tell(log, as_of or today(), strict=strict)
@@ -140,7 +140,7 @@ def forget_photos(days: int) -> None:
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write both into this folder instead.")
 def schema(which: str | None, out: Path | None) -> None:
     """Print the JSON Schema of an entry's front matter or of log.yaml, for editors."""
-    from buildlog.source.schema import show_schema
+    from buildlog.read.schema import show_schema
 
     if (which is None) == (out is None):
         raise click.UsageError("say `entry` or `log`, or --out FOLDER for both files")

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
-    from buildlog.handing.hand_over import HandedOver
-    from buildlog.reckon.figures import Figures
+    from buildlog.compute.figures import Figures
+    from buildlog.handover.pack import HandedOver
     from buildlog.record.codes import KeptCode
     from buildlog.stages import Checked
 
@@ -31,7 +31,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.date:
         if isinstance(value, datetime.date):
             return value
-        from buildlog.source.kinds import Unreadable, read_date
+        from buildlog.read.kinds import Unreadable, read_date
 
         try:
             return read_date(value)
@@ -60,7 +60,7 @@ def today() -> datetime.date:
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return datetime.date.today()
-    from buildlog.source.kinds import Unreadable, read_date
+    from buildlog.read.kinds import Unreadable, read_date
 
     try:
         return read_date(datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat())
@@ -73,13 +73,13 @@ def today() -> datetime.date:
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 log_folder = click.argument("log", type=FOLDER, default=".")
-as_of = click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Reckon as of this day; else today.")
-strict = click.option("--strict", is_flag=True, help="Treat doubts as errors.")
+as_of = click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Compute as of this day; else today.")
+strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 
 
 def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
-    """The log read and reckoned; errors are told whole on standard error, doubts are counted.
+    """The log read and computed; errors are told whole on standard error, warnings are counted.
 
     Entries that are left out, because they are dated after the day, are named.
     """

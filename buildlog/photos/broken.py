@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from buildlog.photos.publish import list_unmade, tell_broken
-from buildlog.photos.records import PhotoRequest
+from buildlog.photos.recipe import PhotoRequest
 from buildlog.problems import Problem
 
 

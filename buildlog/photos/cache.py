@@ -20,9 +20,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.photos.index import DAY_NS, Index, Note, StoredFile
+from buildlog.photos.index import DAY_NS, CacheEntry, Index, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
-from buildlog.source.kinds import Box
+from buildlog.read.kinds import Box
 
 if TYPE_CHECKING:
     from buildlog.photos.variants import Developed
@@ -70,7 +70,7 @@ def name_variant(stored: StoredFile) -> str:
     return f"-{stored.edge}{SUFFIXES[stored.format]}"
 
 
-def is_whole(cache: str, key: str, note: Note) -> bool:
+def is_whole(cache: str, key: str, note: CacheEntry) -> bool:
     """Whether every file that a note tells of is there as it tells."""
     try:
         stem = locate(cache, key)
@@ -88,7 +88,7 @@ def is_stored(path: str, size: int, mtime_ns: int) -> bool:
     return found.st_size == size and found.st_mtime_ns == mtime_ns
 
 
-def keep(cache: str, index: Index, key: str, developed: Developed) -> Note:
+def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry:
     """Put the variants under a key; where another run was faster, its files stay and are used."""
     mine = f".{os.getpid()}-{threading.get_ident()}"
     files: list[tuple[str, StoredFile]] = []
@@ -99,21 +99,21 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> Note:
         )
         path = locate(cache, key) + name_variant(stored)
         files.append((path, stored._replace(mtime_ns=_write(path + mine, one.content))))
-    note = Note(
+    note = CacheEntry(
         files=tuple(stored for _, stored in files),
         width=developed.width,
         height=developed.height,
         colour=developed.colour,
     )
     with index.writing() as connection:
-        other = index.find_note(connection, key)
+        other = index.find_entry(connection, key)
         if other is not None and is_whole(cache, key, other):
             for path, _ in files:
                 os.unlink(path + mine)
             return other
         for path, _ in files:
             os.replace(path + mine, path)
-        index.note_made(connection, key, note)
+        index.keep_entry(connection, key, note)
     return note
 
 

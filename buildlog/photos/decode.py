@@ -7,22 +7,76 @@ picture is decided in `variants`.
 
 from __future__ import annotations
 
+import io
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
+from itertools import product
 from pathlib import Path
 from typing import BinaryIO
 
 import pillow_heif
-from PIL import Image, UnidentifiedImageError
+from PIL import Image, ImageCms, UnidentifiedImageError
 
 from buildlog.frozen import frozen
-from buildlog.photos.colour import convert_to_srgb, flatten
-from buildlog.photos.hiding import fill_boxes, find_reach
+from buildlog.photos.memory_budget import MemoryBudget
 from buildlog.photos.recipe import FORMATS
-from buildlog.photos.room import Room
-from buildlog.source.kinds import Box
+from buildlog.photos.redaction import fill_boxes, find_reach
+from buildlog.read.kinds import Box
+
+PROBE = Image.new("RGB", (125, 1))
+PROBE.putdata(list(product((0, 64, 128, 192, 255), repeat=3)))
+"Colours spread over all of RGB: a profile that leaves these alone is sRGB by another name."
+
+
+def flatten(image: Image.Image) -> Image.Image:
+    """The picture in 8 bits and without alpha: what shows through is white, as on paper."""
+    if image.mode.startswith("I"):
+        # 16 bits in one channel: the upper eight are kept, as Pillow does by itself for more channels.
+        return image.convert("I").point(lambda value: value * (1 / 256)).convert("L")
+    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
+        whole = image if image.mode == "RGBA" else image.convert("RGBA")
+        ground = Image.new("RGB", whole.size, "white")
+        ground.paste(whole, mask=whole)
+        return ground
+    return image if image.mode in ("L", "RGB", "CMYK") else image.convert("RGB")
+
+
+def convert_to_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    """The colours as sRGB shows them, so that nothing is lost when the profile is left out of the variants."""
+    if not profile:
+        return image if image.mode == "RGB" else image.convert("RGB")
+    try:
+        convert = ImageCms.buildTransform(
+            ImageCms.ImageCmsProfile(io.BytesIO(profile)),
+            ImageCms.createProfile("sRGB"),
+            image.mode,
+            "RGB",
+            renderingIntent=ImageCms.Intent.RELATIVE_COLORIMETRIC,
+        )
+        if image.mode == "RGB" and _is_identity(convert):
+            return image
+        made = ImageCms.applyTransform(image, convert)
+    except (ImageCms.PyCMSError, OSError, ValueError):  # a profile that cannot be used, or is for other channels
+        return image.convert("RGB")
+    return made if made is not None else image
+
+
+def _is_identity(convert: ImageCms.ImageCmsTransform) -> bool:
+    """Whether no probe colour moves by more than one step: most phones name sRGB, and converting costs a tenth."""
+    made = ImageCms.applyTransform(PROBE, convert)
+    return (
+        made is not None
+        and max(abs(one - other) for one, other in zip(made.tobytes(), PROBE.tobytes(), strict=True)) <= 1
+    )
+
+
+def mix(image: Image.Image) -> str:
+    """The mean colour, `#rrggbb`."""
+    pixel = image.resize((1, 1), Image.Resampling.BOX).getpixel((0, 0))
+    return "#" + bytes(pixel).hex() if isinstance(pixel, tuple) else "#808080"
+
 
 pillow_heif.register_heif_opener()
 Image.MAX_IMAGE_PIXELS = None  # Pillow's bound knows no reduced decoding: ours stand below, and are met in `open_photo`
@@ -40,7 +94,7 @@ REDUCED_ROOM = 4
 "Bytes of a pixel, as Pillow keeps it."
 PROGRESSIVE_ROOM = 3
 "Bytes that a progressive JPEG's coefficients take for each pixel: two for each sample, half as many of chroma."
-_ROOM = Room()
+_ROOM = MemoryBudget()
 ORIENTATION = 0x0112
 "Tag of Exif 2.32 (CIPA DC-008), section 4.6.4 A."
 TURNS = {
@@ -118,10 +172,10 @@ def read_upright(
 
 def _measure_room(image: Image.Image, stored: tuple[int, int]) -> int:
     """Bytes that decoding takes, once a reduced size is settled."""
-    room = REDUCED_ROOM * image.width * image.height
+    memory_budget = REDUCED_ROOM * image.width * image.height
     if "progressive" in image.info:
-        room += PROGRESSIVE_ROOM * stored[0] * stored[1]
-    return room
+        memory_budget += PROGRESSIVE_ROOM * stored[0] * stored[1]
+    return memory_budget
 
 
 def _scale(image: Image.Image, size: tuple[int, int]) -> Image.Image:

@@ -50,7 +50,7 @@ class StoredFile(NamedTuple):
 
 
 @frozen
-class Note:
+class CacheEntry:
     """What was made under one key."""
 
     files: tuple[StoredFile, ...]
@@ -155,12 +155,12 @@ class Index:
         with self.writing() as connection:
             connection.execute(
                 "INSERT OR REPLACE INTO original VALUES (?, ?, ?, ?, ?)",
-                (path, *sign_file(found), digest),
+                (path, *stat_key(found), digest),
             )
 
     # ── what was made of it ──────────────────────────────────────────────────────────────────────────────────────
 
-    def find_notes(self, keys: Collection[str]) -> dict[str, Note]:
+    def find_entries(self, keys: Collection[str]) -> dict[str, CacheEntry]:
         """What was made, by key, where something was. That it is used is noted, once a day."""
         today = self.today()
         rows = self._read_rows(keys)
@@ -169,7 +169,7 @@ class Index:
             with self.writing() as connection:
                 connection.executemany("UPDATE made SET used = ? WHERE key = ?", late)
             rows = self._read_rows(keys)  # another run may have dropped some meanwhile; now none does
-        return _read_notes({key: text for key, (text, _) in rows.items()})
+        return _read_entries({key: text for key, (text, _) in rows.items()})
 
     def _read_rows(self, keys: Collection[str]) -> dict[str, tuple[str, int]]:
         found: dict[str, tuple[str, int]] = {}
@@ -181,12 +181,12 @@ class Index:
                 found |= {key: (note, used) for key, note, used in self._connection.execute(ask, some)}
         return found
 
-    def find_note(self, connection: sqlite3.Connection, key: str) -> Note | None:
+    def find_entry(self, connection: sqlite3.Connection, key: str) -> CacheEntry | None:
         """What was made under a key, inside a transaction of `writing`."""
         row = connection.execute("SELECT note FROM made WHERE key = ?", (key,)).fetchone()
-        return read_note(row[0]) if row else None
+        return read_entry(row[0]) if row else None
 
-    def note_made(self, connection: sqlite3.Connection, key: str, note: Note) -> None:
+    def keep_entry(self, connection: sqlite3.Connection, key: str, note: CacheEntry) -> None:
         """Put a note under a key, inside a transaction of `writing`."""
         connection.execute("INSERT OR REPLACE INTO made VALUES (?, ?, ?)", (key, _write_note(note), self.today()))
 
@@ -205,36 +205,36 @@ class Index:
         return self._clock() // DAY_NS
 
 
-def _read_notes(texts: Mapping[str, str]) -> dict[str, Note]:
+def _read_entries(texts: Mapping[str, str]) -> dict[str, CacheEntry]:
     """Notes as they are kept, by key, those left out that are none; read as one text where all of them are whole."""
     try:
         told = json.loads(f"[{','.join(texts.values())}]")
         if len(told) != len(texts):
             raise ValueError("a note holds more than one")
-        return {key: _make_note(note) for key, note in zip(texts, told, strict=True)}
+        return {key: _make_entry(note) for key, note in zip(texts, told, strict=True)}
     except (ValueError, TypeError):
-        notes = {key: read_note(text) for key, text in texts.items()}
+        notes = {key: read_entry(text) for key, text in texts.items()}
         return {key: note for key, note in notes.items() if note}
 
 
-def read_note(text: str) -> Note | None:
+def read_entry(text: str) -> CacheEntry | None:
     """A note as it is kept; None when it is none."""
     try:
-        return _make_note(json.loads(text))
+        return _make_entry(json.loads(text))
     except (ValueError, TypeError):
         return None
 
 
-def _make_note(told: Any) -> Note:
+def _make_entry(told: Any) -> CacheEntry:
     width, height, colour, files = told
-    return Note(files=tuple(map(StoredFile._make, files)), width=width, height=height, colour=colour)
+    return CacheEntry(files=tuple(map(StoredFile._make, files)), width=width, height=height, colour=colour)
 
 
-def _write_note(note: Note) -> str:
+def _write_note(note: CacheEntry) -> str:
     return json.dumps([note.width, note.height, note.colour, note.files])
 
 
-def sign_file(found: os.stat_result) -> tuple[int, int, int]:
+def stat_key(found: os.stat_result) -> tuple[int, int, int]:
     """By what a file is known again: size, time, and inode as SQLite can hold it, as some have all 64 bits."""
     inode = found.st_ino
     return found.st_size, found.st_mtime_ns, inode - 2**64 if inode >= 2**63 else inode

@@ -1,7 +1,7 @@
 """Which photos of a folder become an entry's, under which names, and why the others do not.
 
 `plan_intake` looks and writes nothing; `carry_out` copies what was planned. The folder that photos come from is only
-ever read. What is there twice is told in `doubles`; what is published of a photo, in `publish`.
+ever read. What is there twice is told in `duplicates`; what is published of a photo, in `publish`.
 """
 
 from __future__ import annotations
@@ -15,13 +15,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 from buildlog.frozen import frozen
+from buildlog.paths import simplify_stem
+from buildlog.photos.dates import SeenPhoto, see_photos
 from buildlog.photos.decode import BrokenPhoto
-from buildlog.photos.doubles import find_near, find_same
-from buildlog.photos.names import simplify_stem
+from buildlog.photos.duplicates import find_near, find_same
 from buildlog.photos.recipe import FORMATS
-from buildlog.photos.seen import SeenPhoto, see_photos
 from buildlog.problems import tame
-from buildlog.source.records import Log
+from buildlog.read.records import Log
 
 PLAIN_NAME = re.compile(r"\w[\w.,()+-]*( [\w.,()+-]+)*")
 "File names that stand in an entry as they are; one of another kind has to be renamed by its owner."

@@ -19,9 +19,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key, name_variant
-from buildlog.photos.index import NAME, Index, Note, sign_file
-from buildlog.photos.recipe import MEDIA_TYPES
-from buildlog.photos.records import PhotoRequest, PhotoSet, Variant
+from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
+from buildlog.photos.recipe import MEDIA_TYPES, PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
 if TYPE_CHECKING:
@@ -119,7 +118,7 @@ class PhotoWork:
     def _look_up(self) -> list[PhotoRequest]:
         """Take up every photo whose file is known and whose variants are there; the others are left."""
         keys = self._find_keys()
-        notes = self._index.find_notes(frozenset(keys.values()))
+        notes = self._index.find_entries(frozenset(keys.values()))
         for name, key in keys.items():
             with contextlib.suppress(KeyError):  # no note, or one that tells of a format that is none
                 made = self._place(name, key, notes[key])
@@ -139,7 +138,7 @@ class PhotoWork:
         for request in self._requests:
             *told, digest = known.get(paths[request.name], ("",))
             with contextlib.suppress(OSError, KeyError):
-                if digest and tuple(told) == sign_file(os.lstat(paths[request.name])):
+                if digest and tuple(told) == stat_key(os.lstat(paths[request.name])):
                     keys[request.name] = make_key(digest, os.path.splitext(paths[request.name])[1], request.hide)
         return keys
 
@@ -161,7 +160,7 @@ class PhotoWork:
             return tell_broken(request, broken)
         return self._place(request.name, key, note)
 
-    def _develop(self, request: PhotoRequest) -> tuple[str, Note]:
+    def _develop(self, request: PhotoRequest) -> tuple[str, CacheEntry]:
         """What is made of the file as it is now: found by its content, or made."""
         from buildlog.photos.decode import BrokenPhoto, open_file
         from buildlog.photos.variants import develop
@@ -170,7 +169,7 @@ class PhotoWork:
             found = os.fstat(file.fileno())
             digest = hash_file(file)
             key = make_key(digest, request.source.suffix, request.hide)
-            note = self._index.find_notes((key,)).get(key)
+            note = self._index.find_entries((key,)).get(key)
             if note is None or not is_whole(self._folder, key, note):
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
                 if _is_changed(found, os.fstat(file.fileno())):
@@ -184,7 +183,7 @@ class PhotoWork:
         if self._stop.is_set():
             raise InterruptedError("the run is stopped")
 
-    def _place(self, name: str, key: str, note: Note) -> PhotoSet:
+    def _place(self, name: str, key: str, note: CacheEntry) -> PhotoSet:
         """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
         path, stored = f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}", locate(self._folder, key)
         variants = [  # by position, which is twice as fast: a log has ten thousands

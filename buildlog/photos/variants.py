@@ -10,10 +10,9 @@ from typing import BinaryIO
 from PIL import Image
 
 from buildlog.frozen import frozen
-from buildlog.photos.colour import mix
-from buildlog.photos.decode import fit, read_upright
+from buildlog.photos.decode import fit, mix, read_upright
 from buildlog.photos.recipe import RECIPE, Encoding
-from buildlog.source.kinds import Box
+from buildlog.read.kinds import Box
 
 
 @frozen

@@ -1,1 +1,1 @@
-"""The record that a stranger can check: seals over the log's files, and what is handed over with them."""
+"""The record that a stranger can check: seals over the log's files, and what proves them."""

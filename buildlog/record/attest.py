@@ -7,16 +7,48 @@ Neither is needed, and a seal that is signed or stamped already stays as it is. 
 from __future__ import annotations
 
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.record.seal_writing import exchange
+from buildlog.record.external_tools import CHECK_PATIENCE, NoAnswer, Verdict, ask_tool
+from buildlog.record.sealing import exchange
 from buildlog.record.seals import FOLDER, Seal, name_beside
-from buildlog.record.signature import check_signature, sign
 from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp
-from buildlog.record.stock_tools import NoAnswer
+
+NAMESPACE = "buildlog"
+"What the signature is for; `ssh-keygen` refuses one that was made for anything else."
+LARGEST_SIGNATURE = 20_000
+"Bytes. Ours: the armour of an RSA signature of 16,384 bits, the largest key that OpenSSH takes, has under 7,000."
+
+
+def sign(content: bytes, key: Path) -> bytes:
+    """The signature over the content by a private key's file, armoured. Raises `NoAnswer`."""
+    answer = ask_tool(["ssh-keygen", "-Y", "sign", "-f", str(key), "-n", NAMESPACE], given=content)
+    if not answer.good or not answer.output.startswith(b"-----BEGIN SSH SIGNATURE-----"):
+        help = "name the file of an SSH key of yours, as in `--sign ~/.ssh/id_ed25519`"
+        raise NoAnswer(f"`{key}` did not sign: {answer.says}", help)
+    return answer.output
+
+
+def check_signature(content: bytes, signature: bytes) -> Verdict:
+    """Whether the signature is over exactly this content, and by which key."""
+    if len(signature) > LARGEST_SIGNATURE:
+        return Verdict(state="fails", says=f"the signature is larger than {LARGEST_SIGNATURE} bytes")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "signature"
+        path.write_bytes(signature)
+        try:
+            command = ["ssh-keygen", "-Y", "check-novalidate", "-n", NAMESPACE, "-s", str(path)]
+            answer = ask_tool(command, given=content, patience=CHECK_PATIENCE)
+        except NoAnswer as why:
+            return Verdict(state="cannot be checked", says=why.message)
+    if not answer.good:
+        return Verdict(state="fails", says="the signature is not over these bytes, or is none")
+    key = answer.output.decode("utf-8", "replace").strip().rpartition(" with ")[2]
+    return Verdict(state="holds", says=f"signed with {key}; whose key that is, ask the owner")
 
 
 @frozen

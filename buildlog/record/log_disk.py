@@ -16,8 +16,7 @@ from pathlib import Path
 from buildlog.problems import Place, Problem
 from buildlog.record.leaves import LEAVES_FILE, Digest, is_covered, is_sound_path
 from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
-from buildlog.record.seal_check import is_seal_name
-from buildlog.record.seal_report import SealFolder
+from buildlog.record.seal_check import SealFolder, is_seal_name
 from buildlog.record.seals import FOLDER
 
 COVERED = ("log.yaml", "entries", "photos", "papers")

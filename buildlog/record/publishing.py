@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from buildlog.frozen import frozen
+from buildlog.record.attestation_metadata import read_key, read_stamp_words
 from buildlog.record.leaves import Digest, Leaf, find_latest, write_leaf
 from buildlog.record.log_disk import hash_files, read_seal_folder
 from buildlog.record.merkle import Tree
@@ -25,9 +26,7 @@ from buildlog.record.published import (
     Side,
     Step,
 )
-from buildlog.record.said_beside import read_key, read_stamp_words
-from buildlog.record.seal_check import check_seals
-from buildlog.record.seal_report import SealFolder, SealReport
+from buildlog.record.seal_check import SealFolder, SealReport, check_seals
 from buildlog.record.seals import FOLDER, Seal, name_beside
 
 
@@ -46,7 +45,7 @@ def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
 
 def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
     """Signatures and stamps, by name; what is larger than one can be is left out."""
-    from buildlog.record.signature import LARGEST_SIGNATURE
+    from buildlog.record.attest import LARGEST_SIGNATURE
     from buildlog.record.stamp import LARGEST_REPLY
 
     most = {".sig": LARGEST_SIGNATURE, ".tsr": LARGEST_REPLY, ".pem": LARGEST_REPLY}

@@ -14,8 +14,8 @@ import urllib.request
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.record.said_beside import read_value
-from buildlog.record.stock_tools import NoAnswer, Verdict
+from buildlog.record.attestation_metadata import read_value
+from buildlog.record.external_tools import NoAnswer, Verdict
 
 if TYPE_CHECKING:
     from rfc3161_client import TimeStampResponse, TimeStampTokenInfo

@@ -182,14 +182,14 @@ def draw_floor_map() -> Sheet:
         x, y = sheet.chance.uniform(150, 1450), sheet.chance.uniform(150, 1100)
         sheet.lay(sheet.cut().poly([(x - 5, y), (x + sheet.chance.uniform(-26, 26), y - sheet.chance.uniform(30, 70)), (x + 5, y)]), sheet.chance.choice(["#7fa04a", "#4d6c30", "#94b25c"]), lift=3)
     plate = sheet.cut().box(60, 60, 1480, 1080, r=40)
-    spots = ((400, 420, 170, 130), (250, 640, 84, 50), (1190, 380, 112, 96), (688, 690, 66, 40), (820, 980, 52, 52))
+    field_places = ((400, 420, 170, 130), (250, 640, 84, 50), (1190, 380, 112, 96), (688, 690, 66, 40), (820, 980, 52, 52))
     edges = []
-    for x, y, rx, ry in spots:
+    for x, y, rx, ry in field_places:
         edges.append([(px + sheet.chance.uniform(-24, 24), py + sheet.chance.uniform(-20, 20)) for px, py in ring(x, y, rx, 16, ry=ry)])
     for edge in edges:
         plate.poly(curve(edge, closed=True, steps=4), hole=True)
     sheet.lay(plate, "#a9a79d", to="#8c897f", lift=22)
-    for (x, y, rx, ry), edge in zip(spots, edges, strict=True):
+    for (x, y, rx, ry), edge in zip(field_places, edges, strict=True):
         halo = sheet.cut().poly(curve([(x + (px - x) * 1.34 + 4, y + (py - y) * 1.34) for px, py in edge], closed=True)).poly(curve(edge, closed=True, steps=4), hole=True)
         sheet.lay(halo, "#9a5a34", to="#7d4124", lift=0, edge=0.1, clear=0.9)
         rim = sheet.cut().poly(curve([(x + (px - x) * 1.1, y + (py - y) * 1.1) for px, py in edge], closed=True)).poly(curve(edge, closed=True, steps=4), hole=True)

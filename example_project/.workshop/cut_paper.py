@@ -128,8 +128,8 @@ class Sheet:
             shift = -1 if narrow == 3 else 0
             for stroke in LETTERS.get(letter, "").split():
                 pairs = [(int(stroke[i]) + shift, int(stroke[i + 1])) for i in range(0, len(stroke) - 1, 2)]
-                spots = [(x + (px + self._wobble(wild)) * unit, y + (py + self._wobble(wild)) * unit) for px, py in pairs]
-                cut.line(spots, pen)
+                field_places = [(x + (px + self._wobble(wild)) * unit, y + (py + self._wobble(wild)) * unit) for px, py in pairs]
+                cut.line(field_places, pen)
             x += narrow * unit
         self.lay(cut, colour, lift=0, edge=0)
         return x

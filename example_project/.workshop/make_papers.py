@@ -16,8 +16,8 @@ from pathlib import Path
 LOG = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(LOG.parent))
 
-from buildlog.source.reader import read_log  # noqa: E402
-from buildlog.source.records import Line, Log, Order, Returned  # noqa: E402
+from buildlog.read.reader import read_log  # noqa: E402
+from buildlog.read.records import Line, Log, Order, Returned  # noqa: E402
 
 PENNY = Decimal("0.01")
 INVENTED = "Invented for a demonstration. No such firm, person or vehicle exists."

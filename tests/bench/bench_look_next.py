@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from time import perf_counter
 
-from buildlog.reckon.faults.look_next import look_next
-from tests.reckon.hunts import start_hunt
+from buildlog.compute.faults.check_order import find_check_order
+from tests.compute.hunts import start_hunt
 
 RUNS = 20
 SHAPES = {
@@ -36,7 +36,7 @@ def main() -> None:
         times = []
         for _ in range(RUNS):
             start = perf_counter()
-            look = look_next(fault, log.settings, off=())
+            look = find_check_order(fault, log.settings, off=())
             times.append(perf_counter() - start)
         print(f"{shape:20} {min(times) * 1000:6.1f} ms  {'exact' if look.exact else 'not all tried'}")
 

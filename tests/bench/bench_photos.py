@@ -35,11 +35,11 @@ FOLDERS, EACH, NEW = 200, 10, 10
 
 def publish(photos: Path, site: Path, cache: Path) -> None:
     """The photo part of publishing: what is asked for, made or found, compared and written."""
+    from buildlog.output.write import write_site
     from buildlog.photos.publish import PhotoWork
-    from buildlog.photos.records import PhotoRequest
+    from buildlog.photos.recipe import PhotoRequest
     from buildlog.problems import Place
-    from buildlog.site.output import write_site
-    from buildlog.site.pages.photos import list_photo_files
+    from buildlog.render.pages.photos import list_photo_files
 
     requests = []
     for folder in sorted(os.scandir(photos), key=lambda entry: entry.name):

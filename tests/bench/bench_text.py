@@ -21,9 +21,9 @@ import tempfile
 import time
 from pathlib import Path
 
-from buildlog.site.pages.edition import Edition
-from buildlog.site.render import make_views, render_stories
-from buildlog.site.words import Words
+from buildlog.render.pages.context import PageContext
+from buildlog.render.render import make_views, render_stories
+from buildlog.render.words import Words
 from buildlog.stages import check_log
 from tests.bench.make_log import make_log
 
@@ -48,8 +48,8 @@ def write_views(log: Path, views: Path, as_of: datetime.date) -> None:
     figures = check_log(log, as_of).figures
     assert figures is not None
     stories, _ = render_stories(figures, {})
-    edition = Edition(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos={})
-    views.write_text(json.dumps([(view.TEMPLATE, dataclasses.asdict(view)) for view in make_views(edition)]))
+    context = PageContext(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos={})
+    views.write_text(json.dumps([(view.TEMPLATE, dataclasses.asdict(view)) for view in make_views(context)]))
 
 
 def count_bytes(folder: Path) -> int:

@@ -1,4 +1,4 @@
-"""A log of any size for the benchmarks: every entry differs, every figure is small and reckons without a problem.
+"""A log of any size for the benchmarks: every entry differs, every figure is small and computes without a problem.
 
 Run as `python -m tests.bench.make_log FOLDER --entries 200`. The words are invented and say nothing.
 """

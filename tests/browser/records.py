@@ -15,7 +15,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from buildlog.handing.hand_over import hand_over
+from buildlog.handover.pack import hand_over
 from buildlog.record.sealing import seal_log
 from tests.record import forgeries
 

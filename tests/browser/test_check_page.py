@@ -22,15 +22,15 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page
 
-from buildlog.record.bag import name_files
+from buildlog.handover.bag import name_files
+from buildlog.handover.check_page import HERE as SOURCES
+from buildlog.handover.check_page import SCRIPTS, make_check_page, write_shared
+from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
+from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
 from buildlog.record.canonical import NotCanonical, read_canonical
-from buildlog.record.check_page import HERE as SOURCES
-from buildlog.record.check_page import SCRIPTS, make_check_page, write_shared
 from buildlog.record.codes import NotACode, read_code, write_code
-from buildlog.record.figures_compared import FORMAT
-from buildlog.record.findings import FIRST, QUESTIONS, leave_open
 from buildlog.record.limits import list_limits
-from buildlog.record.verify import RECKONED, Recheck, verify_bag
 from buildlog.record.words import WORDS, say
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
@@ -46,7 +46,7 @@ Told = list[tuple[str, str, str]]
 Answers = dict[str, tuple[str, Told, str]]
 "State, flaws, and what is said, by the key of the question."
 
-LEAVE_OPEN: Recheck = lambda path, handover: {key: leave_open(key, "") for key in RECKONED}  # noqa: E731
+LEAVE_OPEN: Recheck = lambda path, handover: {key: leave_open(key, "") for key in RECOMPUTED}  # noqa: E731
 
 READ = """() => Object.fromEntries([...document.querySelectorAll('#list > li')].map(row => [
     row.id.slice(7),
@@ -101,7 +101,7 @@ def read_answers(page: Page) -> Answers:
 
 
 def verify(path: Path) -> Answers:
-    """What the tool says of the same, but for what it reckons again, which the page leaves open."""
+    """What the tool says of the same, but for what it computes again, which the page leaves open."""
     report = verify_bag(path, LEAVE_OPEN)
     return {
         one["question"]: (
@@ -346,7 +346,7 @@ def test_what_is_remarked(checker: Page, forged: dict[str, dict[str, bytes]], tm
     out = bags.write_zip(tmp_path / "bag.zip", forged[name])
     said = check(checker, out)
     report = verify_bag(
-        out, lambda path, handover: {key: leave_open(key, "") for key in RECKONED}, today=datetime.date.today()
+        out, lambda path, handover: {key: leave_open(key, "") for key in RECOMPUTED}, today=datetime.date.today()
     )
     told = checker.evaluate(TOLD)
     for finding in report.findings:

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from buildlog.site import charts, measure_chart
-from buildlog.site.words import Words
+from buildlog.render import charts, measure_chart
+from buildlog.render.words import Words
 from tests.browser import eyes
 
 FIND_CLASHES = """svgs => {

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser
 
-from buildlog.handing.hand_over import hand_over
+from buildlog.handover.pack import hand_over
 from buildlog.record.sealing import seal_log
 from tests.browser import eyes
 from tests.record.logs import count_salts

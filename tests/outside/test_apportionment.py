@@ -9,7 +9,7 @@ from apportionment import methods
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from buildlog.reckon.amounts.sharing import share
+from buildlog.compute.quantities.money import share
 
 pytestmark = pytest.mark.outside
 
@@ -53,7 +53,7 @@ def test_a_textbook_case() -> None:
     ],
 )
 def test_amounts_in_pennies(total: int, weights: list[int], expected: list[int]) -> None:
-    """Freight and duty in pennies over line values; each case reckoned by hand from its quotas."""
+    """Freight and duty in pennies over line values; each case computed by hand from its quotas."""
     assert seats(total, weights) == expected
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import bagit
 import pytest
 
-from buildlog.record.bag import write_bag
+from buildlog.handover.bag import write_bag
 from tests.record.bags import hand, write_sealed
 
 pytestmark = pytest.mark.outside

@@ -10,7 +10,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.reckon.service.calendar import add_months, count_days, reckon_due_date
+from buildlog.compute.quantities.months import add_months, compute_due_date, count_days
 
 pytestmark = pytest.mark.outside
 
@@ -56,7 +56,7 @@ def test_months_clamped(start: str, months: int, result: str) -> None:
 def test_schedule_counts_from_its_anchor() -> None:
     """Monthly from 2024-01-31: 29 February, then 31 March again. Chained, it would stay at the 29th."""
     anchor = date(2024, 1, 31)
-    due = [reckon_due_date(anchor, 1, times=k) for k in (1, 2, 3, 4)]
+    due = [compute_due_date(anchor, 1, times=k) for k in (1, 2, 3, 4)]
     assert due == [date(2024, 2, 29), date(2024, 3, 31), date(2024, 4, 30), date(2024, 5, 31)]
     assert add_months(add_months(anchor, 1), 1) == date(2024, 3, 29)
 
@@ -64,7 +64,7 @@ def test_schedule_counts_from_its_anchor() -> None:
 @given(DATES, st.integers(1, 60), st.integers(1, 20))
 def test_kth_time_as_dateutil(anchor: date, months: int, times: int) -> None:
     """The k-th time is anchor + k x months in one step."""
-    assert reckon_due_date(anchor, months, times=times) == anchor + relativedelta(months=months * times)
+    assert compute_due_date(anchor, months, times=times) == anchor + relativedelta(months=months * times)
 
 
 @pytest.mark.parametrize(("day", "months"), [(date(9999, 12, 1), 1), (date(1, 1, 1), -1), (date(2024, 1, 1), 10**15)])

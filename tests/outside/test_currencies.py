@@ -10,7 +10,7 @@ from babel.core import get_global
 from babel.numbers import get_currency_precision, list_currencies
 from iso4217 import Currency
 
-from buildlog.reckon.amounts.currencies import CURRENCIES, CURRENT, WITHDRAWN_DIGITS, minor_digits
+from buildlog.compute.quantities.money import CURRENCIES, CURRENT, WITHDRAWN_DIGITS, minor_digits
 
 pytestmark = pytest.mark.outside
 

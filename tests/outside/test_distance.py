@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pint import UnitRegistry
 
-from buildlog.reckon.meter.distances import are_comparable, convert_distance, show_decimal
+from buildlog.compute.meter.distances import are_comparable, convert_distance, show_decimal
 
 pytestmark = pytest.mark.outside
 
@@ -41,7 +41,7 @@ def test_km_to_miles(km: str, miles: str) -> None:
 
 @given(st.decimals(0, 10**9, places=1), st.sampled_from(["mi", "km"]), st.sampled_from(["mi", "km"]))
 def test_distances_as_pint(value: Decimal, unit: str, to: str) -> None:
-    """`pint`, reckoning in fractions, gives the same distance exactly."""
+    """`pint`, computing in fractions, gives the same distance exactly."""
     names = {"mi": "mile", "km": "kilometer"}
     theirs = EXACT.Quantity(Fraction(value), names[unit]).to(names[to]).magnitude
     assert convert_distance(value, unit, to) == theirs

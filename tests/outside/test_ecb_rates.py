@@ -12,9 +12,9 @@ from decimal import Decimal
 import pytest
 from currency_converter import CurrencyConverter
 
-from buildlog.reckon.amounts.money import to_minor
-from buildlog.reckon.costs.orders import land_order
-from buildlog.source.records import Line, Order
+from buildlog.compute.costs.orders import land_order
+from buildlog.compute.quantities.money import to_minor
+from buildlog.read.records import Line, Order
 
 pytestmark = pytest.mark.outside
 

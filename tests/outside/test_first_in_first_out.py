@@ -6,9 +6,9 @@ from decimal import Decimal
 
 import pytest
 
+from buildlog.compute.costs.rework import charge_units
+from buildlog.compute.parts.ledger import Shelf
 from buildlog.problems import Place
-from buildlog.reckon.costs.twice import charge_units
-from buildlog.reckon.parts.shelf import Shelf
 
 pytestmark = pytest.mark.outside
 

@@ -13,9 +13,9 @@ from typing import Any
 
 import pytest
 
-from buildlog.reckon.amounts.money import sum_amounts
-from buildlog.reckon.costs.orders import LandedOrder, land_order
-from buildlog.source.records import Line, Order
+from buildlog.compute.costs.orders import LandedOrder, land_order
+from buildlog.compute.quantities.money import sum_amounts
+from buildlog.read.records import Line, Order
 
 pytestmark = pytest.mark.outside
 

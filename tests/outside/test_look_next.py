@@ -15,10 +15,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.reckon.faults import job_order
-from buildlog.reckon.faults.job_order import Job, order_jobs
-from buildlog.reckon.faults.look_next import look_next
-from tests.reckon.hunts import look_at, start_hunt
+from buildlog.compute.faults import job_order
+from buildlog.compute.faults.check_order import find_check_order
+from buildlog.compute.faults.job_order import Job, order_jobs
+from tests.compute.hunts import look_at, start_hunt
 
 Strips = list[tuple[int, tuple[int, ...]]]
 "Hours of each strip-down, and the numbers of those before it that must come off first."
@@ -233,6 +233,6 @@ def test_forty_suspects_need_no_trying(monkeypatch: pytest.MonkeyPatch) -> None:
     checks = [f"c{n}: {{check_hours: 0.{n % 9 + 1}, likely: {n % 7 + 1}, reached_by: s{n % 12}}}" for n in range(40)]
     plan = "components:\n  " + "\n  ".join(checks) + "\nstrip_downs:\n  " + "\n  ".join(strips)
     log, fault = start_hunt([f"c{n}" for n in range(40)], plan)
-    look = look_next(fault, log.settings, off=())
+    look = find_check_order(fault, log.settings, off=())
     assert (len(look.steps), look.exact) == (40, True)
     assert sorted(key for step in look.steps for key in step.takes_off) == sorted(f"s{n}" for n in range(12))

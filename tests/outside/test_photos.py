@@ -1,7 +1,7 @@
 """Photos against Exif, ICC and sRGB: which way is up, which colour it is, and that nothing else is left in the files.
 
 Orientation: Exif 2.32 (CIPA DC-008-2019), tag 0x0112, as Pillow's `ImageOps.exif_transpose` and `exiftool` read it.
-Colour: Display P3 to sRGB, values reckoned from the primaries and agreed by LittleCMS. Metadata: `exiftool`.
+Colour: Display P3 to sRGB, values computed from the primaries and agreed by LittleCMS. Metadata: `exiftool`.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ import pillow_heif
 import pytest
 from PIL import Image, ImageOps
 
+from buildlog.photos.dates import read_taken
 from buildlog.photos.decode import read_upright
-from buildlog.photos.hiding import FILL
 from buildlog.photos.publish import make_photos
-from buildlog.photos.records import PhotoRequest, PhotoSet
-from buildlog.photos.taken import read_taken
+from buildlog.photos.recipe import PhotoRequest, PhotoSet
+from buildlog.photos.redaction import FILL
 from buildlog.problems import Place
-from buildlog.source.kinds import Box
+from buildlog.read.kinds import Box
 from tests.photos.pictures import LETTERS, SECRET, draw, fill_metadata, make_profile, read
 
 pytestmark = pytest.mark.outside

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from buildlog.reckon.amounts.money import round_half_up, to_minor
+from buildlog.compute.quantities.money import round_half_up, to_minor
 
 pytestmark = pytest.mark.outside
 

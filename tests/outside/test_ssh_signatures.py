@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.signature import LARGEST_SIGNATURE, check_signature, sign
-from buildlog.record.stock_tools import NoAnswer
+from buildlog.record.attest import LARGEST_SIGNATURE, check_signature, sign
+from buildlog.record.external_tools import NoAnswer
 
 pytestmark = pytest.mark.outside
 

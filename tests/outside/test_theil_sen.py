@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from buildlog.reckon.meter.rate import reckon_slope
+from buildlog.compute.meter.rate import compute_slope
 
 pytestmark = pytest.mark.outside
 
@@ -20,7 +20,7 @@ KM = [120000, 120930, 121770, 122700, 123590, 124530]
 
 
 def slope_of(days: list[int], values: list[str] | list[int]) -> Fraction | None:
-    return reckon_slope([(day, Fraction(value)) for day, value in zip(days, values, strict=True)])
+    return compute_slope([(day, Fraction(value)) for day, value in zip(days, values, strict=True)])
 
 
 def test_series_of_readings() -> None:
@@ -96,7 +96,7 @@ def test_any_series_as_scipy(points: list[tuple[int, int]]) -> None:
 def test_exact(points: list[tuple[int, Fraction]]) -> None:
     """The median of the list of all exact slopes, to the last digit."""
     slopes = [Fraction(y2 - y1, x2 - x1) for i, (x1, y1) in enumerate(points) for x2, y2 in points[i + 1 :] if x1 != x2]
-    assert reckon_slope(points) == (statistics.median(slopes) if slopes else None)
+    assert compute_slope(points) == (statistics.median(slopes) if slopes else None)
 
 
 def test_slopes_that_share_a_binary_fraction() -> None:
@@ -108,4 +108,4 @@ def test_slopes_that_share_a_binary_fraction() -> None:
     points = [(day, day + Fraction(k, 10**18)) for day, k in enumerate((0, 9, 2, 4, 1))]
     slopes = [(y2 - y1) / (x2 - x1) for i, (x1, y1) in enumerate(points) for x2, y2 in points[i + 1 :]]
     assert {float(slope) for slope in slopes} == {1.0}
-    assert reckon_slope(points) == 1 - Fraction(1, 8 * 10**18)
+    assert compute_slope(points) == 1 - Fraction(1, 8 * 10**18)

@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from pint import UnitRegistry
 
-from buildlog.reckon.measures.measures import reckon_measures, reckon_spread
-from buildlog.reckon.measures.torques import NEWTON_METRE, POUND_FOOT, read_stages
-from buildlog.reckon.measures.unit_table import (
+from buildlog.compute.measures.measures import compute_measures, compute_spread
+from buildlog.compute.measures.tightening import NEWTON_METRE, POUND_FOOT, read_stages
+from buildlog.compute.quantities.units import (
     AMBIGUOUS,
     TABLE,
     Unit,
@@ -116,7 +116,7 @@ def test_every_unit_is_compared() -> None:
 @settings(max_examples=20)
 @given(value=st.decimals(-(10**6), 10**6, places=3))
 def test_as_pint(unit: Unit, value: Decimal) -> None:
-    """`pint`, reckoning in fractions, gives the same to the last digit (π in angles: to 12 digits)."""
+    """`pint`, computing in fractions, gives the same to the last digit (π in angles: to 12 digits)."""
     to = first_of(unit)
     theirs = EXACT.Quantity(Fraction(value), PINT[unit.name]).to(PINT[to.name]).magnitude
     ours = convert(value, unit, to)
@@ -280,11 +280,11 @@ SPREADS = [
 def test_spread_of_compression(values: str, spread: str, shown: str) -> None:
     """(max − min)/max; the other ratio that circulates, lowest/highest, is 1 less it: 135/180 = 75 % = 1 − 25 %."""
     numbers = tuple(map(Decimal, values.split()))
-    assert reckon_spread(numbers) == Fraction(spread)
+    assert compute_spread(numbers) == Fraction(spread)
     assert 1 - Fraction(spread) == Fraction(min(numbers)) / Fraction(max(numbers))
     written = ", ".join(f"{n}: {value}" for n, value in enumerate(numbers, 1))
     log = log_of(f"date: 2024-01-01\nmeasured: {{what: Compression, values: {{{written}}}}}")
-    (one,) = reckon_measures(log).sets.values()
+    (one,) = compute_measures(log).sets.values()
     assert one.spread == Decimal(shown)
 
 
@@ -293,7 +293,7 @@ def test_lowest_at_least_three_quarters_of_highest(lowest: str, fails: bool) -> 
     """Several makers' manuals: lowest at least 75 % of highest, a spread of at most 25 %; on the limit it passes."""
     text = f"measured: {{what: Compression, unit: psi, values: {{1: 180, 2: {lowest}}}, limits: {{spread: 25%}}}}"
     log = log_of(f"date: 2024-01-01\n{text}")
-    (one,) = reckon_measures(log).sets.values()
+    (one,) = compute_measures(log).sets.values()
     assert one.spread_fails is fails
 
 
@@ -308,6 +308,6 @@ def test_leak_down_is_a_spread(into: str, held: str, loss: str, fails: bool) -> 
     """
     values = f"values: {{in: {into}, cylinder-3: {held}}}"
     log = log_of(f"date: 2024-01-01\nmeasured: {{what: Leak-down, unit: psi, {values}, limits: {{spread: 25%}}}}")
-    (one,) = reckon_measures(log).sets.values()
-    assert reckon_spread((Decimal(into), Decimal(held))) == Fraction(loss) / 100
+    (one,) = compute_measures(log).sets.values()
+    assert compute_spread((Decimal(into), Decimal(held))) == Fraction(loss) / 100
     assert one.spread_fails is fails

@@ -13,9 +13,9 @@ import numpy as np
 from PIL import Image
 
 from buildlog.photos.publish import make_photos
-from buildlog.photos.records import PhotoRequest, PhotoSet
+from buildlog.photos.recipe import PhotoRequest, PhotoSet
 from buildlog.problems import Place
-from buildlog.source.kinds import Box
+from buildlog.read.kinds import Box
 
 PLACE = Place("entries/2024-05-18-pump.md", 30, 5)
 BOX = Box(Decimal("0.1"), Decimal("0.1"), Decimal("0.2"), Decimal("0.2"))
@@ -55,11 +55,11 @@ def draw(rows: str, cell: int = 1) -> Image.Image:
 def read(image: Image.Image, across: int, down: int) -> str:
     """The letters nearest to the colours in the middle of each cell."""
     rgb = image.convert("RGB")
-    spots = [
+    field_places = [
         [((2 * x + 1) * rgb.width // (2 * across), (2 * y + 1) * rgb.height // (2 * down)) for x in range(across)]
         for y in range(down)
     ]
-    return "/".join("".join(_name(rgb.getpixel(spot)) for spot in row) for row in spots)
+    return "/".join("".join(_name(rgb.getpixel(field_place)) for field_place in row) for row in field_places)
 
 
 def _name(pixel: object) -> str:

@@ -12,7 +12,7 @@ from PIL import Image
 
 from buildlog.photos.broken import find_broken
 from buildlog.photos.publish import make_photos
-from buildlog.photos.records import PhotoRequest
+from buildlog.photos.recipe import PhotoRequest
 from tests.photos.pictures import request, save, write_bare_png
 from tests.test_cli import DAY, make_log, run
 
@@ -108,4 +108,4 @@ def test_check_and_publish_end_alike(tmp_path: Path) -> None:
     assert checked.output == published.output.replace("open ", "")
     assert not (log / "site").exists()
     shutil.rmtree(log / "photos")
-    assert run("check", log, "--as-of", DAY).exit_code == 0, "a picture that is not there is a doubt"
+    assert run("check", log, "--as-of", DAY).exit_code == 0, "a picture that is not there is a warning"

@@ -19,9 +19,9 @@ from buildlog.photos import cache as cache_module
 from buildlog.photos import index as index_module
 from buildlog.photos import publish, variants
 from buildlog.photos.cache import Pruned, find_cache, prune_cache
-from buildlog.photos.index import DAY_NS, NAME, SETTLED_NS, Index, sign_file
+from buildlog.photos.index import DAY_NS, NAME, SETTLED_NS, Index, stat_key
 from buildlog.photos.publish import PhotoWork, make_photos
-from buildlog.photos.records import PhotoSet
+from buildlog.photos.recipe import PhotoSet
 from tests.photos.pictures import BOX, make_one, request, save
 
 
@@ -334,7 +334,7 @@ def test_originals_that_are_gone_are_forgotten(tmp_path: Path, cache: Path) -> N
     make_one(source, cache)
     found = source.stat()
     with Index(cache) as index:
-        assert index.find_digests(str(tmp_path))[str(source)][:3] == sign_file(found)
+        assert index.find_digests(str(tmp_path))[str(source)][:3] == stat_key(found)
     source.unlink()
     prune_cache(cache, days=90)
     with Index(cache) as index:

@@ -9,9 +9,9 @@ import pytest
 from PIL import Image
 
 from buildlog.photos.dates import find_stray_dates
-from buildlog.source.files import LogFiles
-from buildlog.source.reader import read_files
-from buildlog.source.records import Log
+from buildlog.read.files import LogFiles
+from buildlog.read.reader import read_files
+from buildlog.read.records import Log
 from tests.support import SETTINGS
 
 
@@ -24,7 +24,7 @@ def read_one(photo: str) -> Log:
 
 
 def stray(folder: Path, written: str | None, photo: str = "{file: x.jpg}") -> list[str]:
-    """The doubts about the photo of that entry, taken as `written`."""
+    """The warnings about the photo of that entry, taken as `written`."""
     log = replace(read_one(photo), folder=folder)
     path = folder / "photos/e1/x.jpg"
     path.parent.mkdir(parents=True)
@@ -35,27 +35,27 @@ def stray(folder: Path, written: str | None, photo: str = "{file: x.jpg}") -> li
     return [f"{problem.place.file} {problem.severity} {problem.rule}" for problem in find_stray_dates(log)]
 
 
-DOUBT = ["entries/e1.md doubt stray-photo-date"]
+WARNING = ["entries/e1.md warning stray-photo-date"]
 
 
 @pytest.mark.parametrize(
-    ("written", "doubts"),
+    ("written", "warnings"),
     [
         ("2024:05:18 10:00:00", []),
         ("2024:05:15 00:00:00", []),  # three days before
-        ("2024:05:14 23:59:59", DOUBT),  # four
+        ("2024:05:14 23:59:59", WARNING),  # four
         ("2024:05:21 23:59:59", []),  # three days after
-        ("2024:05:22 00:00:00", DOUBT),  # four
-        ("2023:05:18 10:00:00", DOUBT),
+        ("2024:05:22 00:00:00", WARNING),  # four
+        ("2023:05:18 10:00:00", WARNING),
         (None, []),
     ],
 )
-def test_more_than_three_days_is_a_doubt(written: str | None, doubts: list[str], tmp_path: Path) -> None:
+def test_more_than_three_days_is_a_warning(written: str | None, warnings: list[str], tmp_path: Path) -> None:
     """Days are counted by the calendar, before and after; a photo without a date says nothing."""
-    assert stray(tmp_path, written) == doubts
+    assert stray(tmp_path, written) == warnings
 
 
-def test_day_that_is_told_needs_no_doubt(tmp_path: Path) -> None:
+def test_day_that_is_told_needs_no_warning(tmp_path: Path) -> None:
     """Where the entry says when the photo was taken, the owner knows."""
     assert stray(tmp_path, "2023:01:01 10:00:00", "{file: x.jpg, taken: 2023-01-01}") == []
 

@@ -17,8 +17,8 @@ import pytest
 from PIL import Image
 
 from buildlog.photos.decode import LARGEST_PIXELS, BrokenPhoto, fit, read_upright
-from buildlog.photos.hiding import FILL
-from buildlog.source.kinds import Box
+from buildlog.photos.redaction import FILL
+from buildlog.read.kinds import Box
 from tests.photos.pictures import draw, make_one, make_profile, read, write_bare_png
 
 GREY = 16, 16

@@ -13,8 +13,8 @@ import pillow_heif
 import pytest
 from PIL import Image
 
-from buildlog.photos.hiding import FILL
-from buildlog.source.kinds import Box
+from buildlog.photos.redaction import FILL
+from buildlog.read.kinds import Box
 from tests.photos.pictures import draw, make_one
 
 SIZE = (2480, 1860)

@@ -18,11 +18,11 @@ import pytest
 from PIL import Image
 
 from buildlog.photos import intake
+from buildlog.photos.dates import MOST_BITS, SeenPhoto, look_alike, see_photos
 from buildlog.photos.intake import IntakePlan, carry_out, plan_intake
-from buildlog.photos.seen import MOST_BITS, SeenPhoto, look_alike, see_photos
-from buildlog.source.files import LogFiles
-from buildlog.source.reader import read_files
-from buildlog.source.records import Log
+from buildlog.read.files import LogFiles
+from buildlog.read.reader import read_files
+from buildlog.read.records import Log
 from tests.photos.pictures import draw
 from tests.support import SETTINGS
 

@@ -12,10 +12,10 @@ from typing import Any
 import pytest
 from PIL import Image
 
+from buildlog.paths import simplify_stem
 from buildlog.photos import variants as variants_module
-from buildlog.photos.names import simplify_stem
+from buildlog.photos.dates import read_taken
 from buildlog.photos.publish import PhotoWork, make_photos
-from buildlog.photos.taken import read_taken
 from buildlog.problems import Problem
 from tests.photos.pictures import BOX, PLACE, make_one, request, save
 

@@ -13,16 +13,16 @@ from typing import BinaryIO
 
 from PIL import Image
 
-from buildlog.handing.hand_over import HandedOver, hand_over
-from buildlog.handing.reckon_again import recheck
+from buildlog.handover.bag import INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
+from buildlog.handover.findings import Finding, Report
+from buildlog.handover.pack import HandedOver, hand_over
+from buildlog.handover.recompute import recheck
+from buildlog.handover.unpack import Bag
+from buildlog.handover.verify import answer_unreckoned, examine_bag, verify_bag
 from buildlog.photos.cache import make_key
 from buildlog.photos.publish import NAME_DIGITS
-from buildlog.record.bag import INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
-from buildlog.record.findings import Finding, Report
+from buildlog.read.kinds import Box
 from buildlog.record.sealing import seal_log
-from buildlog.record.unpack import Bag
-from buildlog.record.verify import answer_unreckoned, examine_bag, verify_bag
-from buildlog.source.kinds import Box
 from tests.record.logs import count_salts
 
 DAY = datetime.date(2024, 11, 30)
@@ -121,7 +121,7 @@ def hand(folder: Path, out: Path, *withhold: str) -> HandedOver:
 
 
 def verify(path: Path) -> Report:
-    """Every answer, reckoned in this process, which is faster than in one of its own."""
+    """Every answer, computed in this process, which is faster than in one of its own."""
     return verify_bag(path, recheck)
 
 
@@ -153,7 +153,7 @@ def load(folder: Path) -> dict[str, bytes]:
 
 
 def answer(files: Mapping[str, bytes], today: datetime.date | None = None) -> dict[str, Finding]:
-    """The answers that need no reckoning, about a bag in memory."""
+    """The answers that need no computing, about a bag in memory."""
     bag: Bag = MemoryBag(files)
     return {finding.key: finding for finding in answer_unreckoned(bag, examine_bag(bag, today))}
 

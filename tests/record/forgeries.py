@@ -12,12 +12,12 @@ import subprocess
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from buildlog.handing.hand_over import hand_over
-from buildlog.handing.handed_log import is_text, read_handed
-from buildlog.handing.remake_pages import make_pages
+from buildlog.handover.figures_json import write_figures
+from buildlog.handover.handed_log import is_text, read_handed
+from buildlog.handover.manifest import read_list
+from buildlog.handover.pack import hand_over
+from buildlog.handover.remake_pages import make_pages
 from buildlog.record.attest import attest_seal
-from buildlog.record.figures_json import write_figures
-from buildlog.record.handover import read_list
 from buildlog.record.sealing import seal_log
 from tests.record.bags import MemoryBag, load, pack_again
 from tests.record.logs import count_salts, write_files

@@ -19,7 +19,7 @@ from abc import ABC, abstractmethod
 from pathlib import Path
 
 from buildlog.cli import main as buildlog
-from buildlog.site.output import MARKER
+from buildlog.output.write import MARKER
 from tests.killing import DEATHS, count_events, die_at, read_tree, run_apart
 from tests.record import bags
 from tests.record.logs import check_folder, list_rules

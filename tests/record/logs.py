@@ -8,8 +8,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
-from buildlog.record.seal_check import check_seals
-from buildlog.record.seal_report import Failure, SealReport
+from buildlog.record.seal_check import Failure, SealReport, check_seals
 from buildlog.record.sealing import Sealing, seal_log
 
 DAY = datetime.date(2024, 5, 18)

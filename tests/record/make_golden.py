@@ -17,9 +17,9 @@ from pathlib import Path
 
 from PIL import Image
 
-from buildlog.handing.hand_over import hand_over
+from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.pack import hand_over
 from buildlog.record.attest import attest_seal
-from buildlog.record.figures_compared import FORMAT
 from buildlog.record.sealing import seal_log
 from tests.outside.authority import reply, serve, set_up
 from tests.record.logs import count_salts

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record.bag import BagRefused, is_plain_name, name_files, write_bag
+from buildlog.handover.bag import BagRefused, is_plain_name, name_files, write_bag
 
 DAY = datetime.date(2024, 11, 30)
 FILES: dict[str, bytes] = {"a.txt": b"hello\n", "b/empty.bin": b"", "b/c/five.bin": b"12345"}

@@ -10,14 +10,15 @@ from pathlib import Path
 import pytest
 
 import buildlog
-from buildlog.handing import run_apart
-from buildlog.record import limits, stock_tools, unpack, verify
-from buildlog.record.bag import name_files
-from buildlog.record.handover import NotAHandover, read_list
+from buildlog.handover import run_apart, unpack, verify
+from buildlog.handover.bag import name_files
+from buildlog.handover.manifest import NotAHandover, read_list
+from buildlog.handover.unpack import Refused, open_bag
+from buildlog.record import external_tools as stock_tools
+from buildlog.record import limits
 from buildlog.record.leaves import Digest, Leaf, write_leaf
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seals import Seal, hash_seal, write_seal
-from buildlog.record.unpack import Refused, open_bag
 from tests.record.bags import DAY, answer, hand, load, write_sealed, write_zip
 from tests.work import grows_with_its_input
 
@@ -96,7 +97,7 @@ def test_signatures_and_stamps_are_checked_while_there_is_time(
 
 
 def test_the_bounds_together_stay_within_two_minutes_and_a_gigabyte() -> None:
-    """The slowest that reckoning, signatures and stamps may be leaves 15 seconds for sums; memory leaves 400 MB."""
+    """The slowest that computing, signatures and stamps may be leaves 15 seconds for sums; memory leaves 400 MB."""
     assert run_apart.PATIENCE + verify.MOST_SECONDS + stock_tools.CHECK_PATIENCE <= 105
     assert run_apart.MOST_MEMORY <= (1 << 30) - 400_000_000
     assert json.dumps(limits.list_limits())
@@ -106,7 +107,7 @@ def test_the_guide_tells_the_bounds() -> None:
     """The numbers that stand there are the ones that are enforced."""
     guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8").replace("\n", " ")
     memory = run_apart.MOST_MEMORY // 1_000_000
-    assert f"reckoning has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
+    assert f"computing has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
     assert f"stamps and signatures have {verify.MOST_SECONDS} seconds together" in guide
     assert f"more than {limits.MOST_FILES:,} files" in guide
 

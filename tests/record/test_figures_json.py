@@ -14,12 +14,12 @@ import pytest
 from rfc8785 import dumps
 
 import buildlog
+from buildlog.compute.figures import Figures, compute_figures
+from buildlog.compute.meter.meter import MeterFigures
 from buildlog.frozen import frozen
-from buildlog.reckon.figures import Figures, reckon
-from buildlog.reckon.meter.meter import MeterFigures
+from buildlog.handover.figures_compared import FORMAT, drop_changed, find_difference
+from buildlog.handover.figures_json import list_figures, write_figures
 from buildlog.record.canonical import read_canonical
-from buildlog.record.figures_compared import FORMAT, drop_changed, find_difference
-from buildlog.record.figures_json import list_figures, write_figures
 from buildlog.stages import check_log
 from tests.support import log_of
 
@@ -75,7 +75,7 @@ def read_documented() -> set[tuple[str, str]]:
 def test_every_key_that_is_written_is_documented_and_no_other(data: Any) -> None:
     """Keys are named by hand: what is added to the figures comes into the file, and into the guide, by a decision."""
     boat = log_of("date: 2024-05-18\ntightened: [{what: keel bolt, to: 12.0 N·m (8.9 lbf·ft)}]", settings=BOAT)
-    written = {*list_keys(data), *list_keys(list_figures(reckon(boat, DAY)))}
+    written = {*list_keys(data), *list_keys(list_figures(compute_figures(boat, DAY)))}
     assert written == read_documented()
 
 
@@ -151,14 +151,14 @@ def test_no_number_is_a_binary_fraction(data: Any) -> None:
     ("written", "told"),
     [
         ({"a": "1", "b": ["x", {"c": "2"}]}, ""),
-        ({"a": "2", "b": ["x", {"c": "2"}]}, "a: 2, reckoned 1"),
-        ({"a": 1, "b": ["x", {"c": "2"}]}, "a: 1, reckoned 1"),
-        ({"a": "1", "b": ["x", {"c": None}]}, "b[1].c: nothing, reckoned 2"),
-        ({"a": "1", "b": ["x"]}, "b: 1 values, reckoned 2 values"),
+        ({"a": "2", "b": ["x", {"c": "2"}]}, "a: 2, computed 1"),
+        ({"a": 1, "b": ["x", {"c": "2"}]}, "a: 1, computed 1"),
+        ({"a": "1", "b": ["x", {"c": None}]}, "b[1].c: nothing, computed 2"),
+        ({"a": "1", "b": ["x"]}, "b: 1 values, computed 2 values"),
         ({"a": "1", "b": ["x", {}]}, "b[1].c is missing"),
-        ({"a": "1", "b": ["x", {"c": "2", "d": "3"}]}, "b[1].d is no figure that is reckoned"),
-        ({"a": "1", "b": "x"}, "b: x, reckoned a list"),
-        ({"a": True, "b": ["x", {"c": "2"}]}, "a: True, reckoned 1"),
+        ({"a": "1", "b": ["x", {"c": "2", "d": "3"}]}, "b[1].d is no figure that is computed"),
+        ({"a": "1", "b": "x"}, "b: x, computed a list"),
+        ({"a": True, "b": ["x", {"c": "2"}]}, "a: True, computed 1"),
     ],
 )
 def test_the_first_difference_by_name(written: Any, told: str) -> None:
@@ -169,4 +169,4 @@ def test_the_first_difference_by_name(written: Any, told: str) -> None:
 def test_a_kind_of_value_without_a_place_is_our_own_fault(figures: Figures) -> None:
     """A new figure of a strange kind is not written in some way or other."""
     with pytest.raises(TypeError, match="a complex is no figure"):
-        list_figures(replace(figures, twice=replace(figures.twice, cost=1j)))  # type: ignore[arg-type]
+        list_figures(replace(figures, rework=replace(figures.rework, cost=1j)))  # type: ignore[arg-type]

@@ -1,6 +1,6 @@
 """One byte of a bag changed, anywhere: found, by a question that names the file, and told in words of ours.
 
-1,200 places are drawn by a seed: most are found by sums alone, those in the log's texts are reckoned again as well.
+1,200 places are drawn by a seed: most are found by sums alone, those in the log's texts are computed again as well.
 `BUILDLOG_FLIPS=20000 BUILDLOG_FLIPS_SEED=7 pytest tests/record/test_flips.py` tries more, and others.
 """
 
@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.findings import Finding
+from buildlog.handover.findings import Finding
 from tests.record.bags import answer, find, hand, load, pack_again, verify, write_sealed, write_zip
 
 FLIPS = int(os.environ.get("BUILDLOG_FLIPS", "1200"))

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.findings import Report
 from buildlog.record.canonical import read_canonical, write_canonical
-from buildlog.record.figures_compared import FORMAT
-from buildlog.record.findings import Report
 from tests.record.bags import find, pack_again, states, verify, write_zip
 
 GOLDEN = Path(__file__).parent / "golden"
@@ -66,7 +66,7 @@ def verify_changed(files: dict[str, bytes], folder: Path, change: dict[str, byte
 
 
 def test_a_figure_of_an_earlier_format_that_differs_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
-    """It may follow from another rule, so it does not fail; what stands there and what is reckoned here is told."""
+    """It may follow from another rule, so it does not fail; what stands there and what is computed here is told."""
     changed = first[FIGURES].replace(b'"spent":"2635.13"', b'"spent":"2635.14"')
     assert changed != first[FIGURES]
     finding = find(verify_changed(first, tmp_path, {FIGURES: changed}), "totals")

@@ -12,11 +12,11 @@ from click.testing import CliRunner, Result
 
 import buildlog
 from buildlog.cli import main
-from buildlog.handing import hand_over as handing
-from buildlog.handing.hand_over import LogChanged, hand_over
-from buildlog.record.bag import BagRefused
-from buildlog.record.findings import QUESTIONS
-from buildlog.record.handover import Handover, NotAHandover, read_list, write_list
+from buildlog.handover import pack as handing
+from buildlog.handover.bag import BagRefused
+from buildlog.handover.findings import QUESTIONS
+from buildlog.handover.manifest import Handover, NotAHandover, read_list, write_list
+from buildlog.handover.pack import LogChanged, hand_over
 from tests.record.bags import (
     DAY,
     draw_photo,
@@ -150,7 +150,7 @@ def test_a_folder_is_withheld_whole(log: Path, tmp_path: Path) -> None:
 
 
 def test_what_is_needed_cannot_be_withheld(log: Path, tmp_path: Path) -> None:
-    """Without `log.yaml` nothing can be reckoned; an unknown name is a slip of the keyboard, and is told."""
+    """Without `log.yaml` nothing can be computed; an unknown name is a slip of the keyboard, and is told."""
     assert refuse(log, tmp_path / "bag", "log.yaml") == ("needed-file", "log.yaml")
     assert refuse(log, tmp_path / "bag", "papers/loan.pfd") == ("unknown-file", "papers/loan.pfd")
 
@@ -196,10 +196,10 @@ def test_a_log_whose_seals_do_not_hold_is_not_handed_over(log: Path, tmp_path: P
     assert refuse(log, tmp_path / "bag") == ("chain-broken", "seals/0002.json")
 
 
-def test_a_log_that_was_never_sealed_is_a_doubt(tmp_path: Path) -> None:
-    """Handed over all the same, with the doubt told to the owner and to the buyer."""
+def test_a_log_that_was_never_sealed_is_a_warning(tmp_path: Path) -> None:
+    """Handed over all the same, with the warning told to the owner and to the buyer."""
     handed = hand(write_log(tmp_path / "log"), tmp_path / "bag")
-    assert [(problem.rule, problem.severity) for problem in handed.problems] == [("never-sealed", "doubt")]
+    assert [(problem.rule, problem.severity) for problem in handed.problems] == [("never-sealed", "warning")]
     assert "The log was never sealed." in (tmp_path / "bag/data/CHECK.md").read_text()
 
 
@@ -211,7 +211,7 @@ def test_a_link_in_the_log_is_not_handed_over(tmp_path: Path) -> None:
 
 
 def test_a_file_that_changes_meanwhile_stops_it(log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """What was hashed and reckoned is what is packed, or nothing is."""
+    """What was hashed and computed is what is packed, or nothing is."""
     make = handing.make_site
 
     def change(*arguments: object, **options: object) -> object:

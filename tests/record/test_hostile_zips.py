@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.findings import leave_open
-from buildlog.record.verify import RECKONED, verify_bag
+from buildlog.handover.findings import leave_open
+from buildlog.handover.verify import RECOMPUTED, verify_bag
 from tests.record.hostile_zips import SHAPES, make
 
 
@@ -16,7 +16,7 @@ def test_a_hostile_zip_is_told_by_its_rule(tmp_path: Path, name: str) -> None:
     """The first question fails by the rule in the table, by no other; a shape without harm holds."""
     path = tmp_path / "bag.zip"
     path.write_bytes(make(name))
-    report = verify_bag(path, lambda path, handover: {key: leave_open(key, "") for key in RECKONED})
+    report = verify_bag(path, lambda path, handover: {key: leave_open(key, "") for key in RECOMPUTED})
     files = report.findings[0]
     rules = {flaw.rule for flaw in files.flaws}
     wanted = SHAPES[name][0]

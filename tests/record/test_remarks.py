@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.findings import Finding, Report
+from buildlog.handover.findings import Finding, Report
 from tests.record import forgeries
 from tests.record.bags import answer, find, verify, write_zip
 from tests.record.forgeries import AS_OF, DAYS, LIES, Files, hand, make_all_anew, make_key, make_log, seal_last_anew
@@ -118,7 +118,7 @@ def test_figures_of_an_earlier_day_tell_what_they_leave_out(log: Path) -> None:
 
 
 def test_an_entry_that_hides_its_day_from_its_name_is_told_too(tmp_path: Path) -> None:
-    """The day of an entry is what it says; without one in the file's name, the reckoning finds it."""
+    """The day of an entry is what it says; without one in the file's name, the computation finds it."""
     log = make_log(tmp_path / "log", None)
     write_files(log, {"entries/late.md": b"---\ntitle: Late\ndate: 2024-09-01\n---\nLate.\n"})
     forgeries.seal(log, DAYS[-1], None)
@@ -137,7 +137,7 @@ def test_a_last_seal_without_the_stamp_of_earlier_ones_is_told(sound: Files) -> 
 
 
 def test_figures_of_a_day_to_come_are_told(sound: Files) -> None:
-    """Nobody can have reckoned what has not happened; a clock that is a day late is no reason to say so."""
+    """Nobody can have computed what has not happened; a clock that is a day late is no reason to say so."""
     assert list_rules(answer(sound, AS_OF - datetime.timedelta(1))["withheld"]) == []
     found = answer(sound, AS_OF - datetime.timedelta(2))["withheld"]
     assert list_rules(found) == [("day-to-come", "data/handover.json")]
@@ -198,10 +198,10 @@ def list_found(report: Report) -> set[str]:
     return {one.key for one in report.findings if one.state == "fails"} | {f"first: {one.rule}" for one in report.first}
 
 
-RECKONED = {"totals", "evidence", "pages"}
+RECOMPUTED = {"totals", "evidence", "pages"}
 EFFORTS: list[tuple[str, set[str]]] = [
-    ("an entry", {"files", "sealed", *RECKONED}),
-    ("an entry and the manifests", {"sealed", *RECKONED}),
+    ("an entry", {"files", "sealed", *RECOMPUTED}),
+    ("an entry and the manifests", {"sealed", *RECOMPUTED}),
     ("figures too", {"sealed", "pages"}),
     ("the site too", {"sealed"}),
     ("the last seal too, under its old signature", {"signatures"}),

@@ -19,7 +19,7 @@ TOP = Path(__file__).parent.parent.parent
 KILLED = """
 import datetime, os, signal, sys
 from pathlib import Path
-from buildlog.record import seal_writing
+from buildlog.record import sealing as seal_writing
 from buildlog.record.sealing import seal_log
 
 left = int(sys.argv[2])
@@ -145,7 +145,7 @@ def test_the_lock_ends_with_its_process(tmp_path: Path) -> None:
     """Another process holds the seals: we wait outside; it is killed: we may."""
     log = write_files(tmp_path)
     code = (
-        "import sys; from pathlib import Path; from buildlog.record.seal_writing import hold_seals\n"
+        "import sys; from pathlib import Path; from buildlog.record.sealing import hold_seals\n"
         "with hold_seals(Path(sys.argv[1])):\n    print('held', flush=True); sys.stdin.read()"
     )
     command = [sys.executable, "-c", code, str(log)]

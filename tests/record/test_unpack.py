@@ -16,8 +16,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record import unpack
-from buildlog.record.unpack import Refused, open_bag, read_file, sum_file, tame
+from buildlog.handover import unpack
+from buildlog.handover.unpack import Refused, hash_file, open_bag, read_file, tame
 from tests.record.bags import load, states, verify, write_zip
 
 SOUND = {"bagit.txt": b"BagIt-Version: 1.0\n", "data/a.txt": b"hello\n"}
@@ -122,7 +122,7 @@ def test_a_member_gives_no_more_than_it_declares(tmp_path: Path) -> None:
     path.write_bytes(data)
     with open_bag(path) as bag:
         with pytest.raises(Refused) as caught:
-            sum_file(bag, "data/a")
+            hash_file(bag, "data/a")
         assert caught.value.rule == "unreadable"
 
 
@@ -205,7 +205,7 @@ def test_a_file_that_was_exchanged_for_a_link_is_not_read(tmp_path: Path) -> Non
         (tmp_path / "bag/data/a").unlink()
         (tmp_path / "bag/data/a").symlink_to("/etc/passwd")
         with pytest.raises(Refused):
-            sum_file(bag, "data/a")
+            hash_file(bag, "data/a")
 
 
 def test_a_zip_is_read_with_its_folder_or_without(tmp_path: Path) -> None:
@@ -223,10 +223,10 @@ def test_any_bytes_at_all_are_refused(data: bytes) -> None:
 
 
 @given(st.lists(st.tuples(st.integers(0, 10_000), st.integers(0, 255)), min_size=1, max_size=6))
-def test_a_damaged_zip_is_refused_or_read(spots: list[tuple[int, int]]) -> None:
+def test_a_damaged_zip_is_refused_or_read(field_places: list[tuple[int, int]]) -> None:
     """A sound zip with some bytes changed: every file is read, or refused, and nothing else is raised."""
     data = bytearray(ZIP)
-    for at, byte in spots:
+    for at, byte in field_places:
         data[at % len(data)] = byte
     refuse_bytes(bytes(data))
 
@@ -240,7 +240,7 @@ def make_zip() -> bytes:
 
 
 ZIP = make_zip()
-OPENERS: list[Callable[[unpack.Bag, str], object]] = [sum_file, lambda bag, name: read_file(bag, name, 1000)]
+OPENERS: list[Callable[[unpack.Bag, str], object]] = [hash_file, lambda bag, name: read_file(bag, name, 1000)]
 
 
 def refuse_bytes(data: bytes) -> None:

@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 
-from buildlog.handing.maker import name_maker
-from buildlog.record.bag import PAYLOAD
-from buildlog.record.bag_check import check_bag
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.bag_check import check_bag
+from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.findings import QUESTIONS, Report
+from buildlog.handover.handed_log import name_maker
+from buildlog.handover.verify import RECOMPUTED
 from buildlog.record.canonical import read_canonical, write_canonical
-from buildlog.record.figures_compared import FORMAT
-from buildlog.record.findings import QUESTIONS, Report
-from buildlog.record.verify import RECKONED
 from tests.record.bags import (
     MemoryBag,
     answer,
@@ -187,12 +187,12 @@ def test_any_changed_byte_is_found(sound: Files) -> None:
     """700 single bytes, drawn over all files by size and at least five in each, set to another value: each is found."""
     chance = random.Random(20241130)
     names = [*sound]
-    spots = [(name, chance.randrange(len(sound[name]))) for name in names for _ in range(5)]
+    field_places = [(name, chance.randrange(len(sound[name]))) for name in names for _ in range(5)]
     weights = [len(sound[name]) for name in names]
-    drawn = chance.choices(names, weights, k=700 - len(spots))
-    spots += [(name, chance.randrange(len(sound[name]))) for name in drawn]
-    assert len(spots) == 700
-    for name, at in spots:
+    drawn = chance.choices(names, weights, k=700 - len(field_places))
+    field_places += [(name, chance.randrange(len(sound[name]))) for name in drawn]
+    assert len(field_places) == 700
+    for name, at in field_places:
         data = bytearray(sound[name])
         data[at] ^= chance.randrange(1, 256)
         flaws = check_bag(MemoryBag(sound | {name: bytes(data)})).flaws
@@ -349,11 +349,11 @@ def cheat(sound: Files, change: Callable[[Files], Files], folder: Path) -> Repor
 
 
 def test_where_figures_differ_is_told(sound: Files, tmp_path: Path) -> None:
-    """What stands there and what was reckoned, by the figure's name."""
+    """What stands there and what was computed, by the figure's name."""
     change, *_ = CHEATS["a total"]
     report = cheat(sound, change, tmp_path)
     assert [str(flaw) for flaw in find(report, "totals").flaws] == [
-        "data/figures.json: costs.spent: 133.11, reckoned 133.10"
+        "data/figures.json: costs.spent: 133.11, computed 133.10"
     ]
     assert {key for key, state in states(report).items() if state == "fails"} == {"totals"}
 
@@ -372,7 +372,7 @@ def test_a_log_that_cannot_be_read_fails(sound: Files, tmp_path: Path) -> None:
     report = cheat(sound, replace("data/log/log.yaml", "machine: {", "machine: {{"), tmp_path)
     assert find(report, "totals").state == "fails"
     assert find(report, "totals").flaws[0].file.startswith("data/log/log.yaml:1")
-    assert {find(report, key).state for key in RECKONED} == {"fails"}
+    assert {find(report, key).state for key in RECOMPUTED} == {"fails"}
     assert find(cheat(sound, drop("data/log/log.yaml"), tmp_path), "totals").state == "fails"
 
 
@@ -417,7 +417,7 @@ def test_figures_of_a_format_that_their_own_maker_does_not_write_fail(sound: Fil
     """Nobody hides figures behind another format in a bag that this very program is said to have made."""
     for format in {1, FORMAT - 1, FORMAT + 1} - {FORMAT, 0}:
         report = cheat(sound, edit_json(FIGURES, lambda value, format=format: value.update(format=format)), tmp_path)
-        assert {states(report)[key] for key in RECKONED if key != "pages"} == {"fails"}
+        assert {states(report)[key] for key in RECOMPUTED if key != "pages"} == {"fails"}
         assert find(report, "totals").flaws[0].rule == "format-wrong"
 
 

@@ -1,0 +1,91 @@
+"""Handing a log on: seal it, pack it for the next owner, check what was handed over."""
+
+from __future__ import annotations
+
+import datetime
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Code, Day, as_of, log_folder, say, say_plainly, today
+
+if TYPE_CHECKING:
+    from buildlog.record.codes import KeptCode
+
+
+@click.command()
+@log_folder
+@click.option("--reason", metavar="TEXT", help="Why files that were sealed before have changed; stays for good.")
+@click.option("--stamp", metavar="URL", help="Ask this time-stamp authority (RFC 3161) to confirm the date.")
+@click.option("--stamp-ca", type=FILE, metavar="FILE", help="Its root certificate as PEM, to check the stamp by.")
+@click.option("--sign", type=FILE, metavar="KEY", help="Sign the seal with this SSH key.")
+@click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Date the seal so; else today.")
+def seal(
+    log: Path,
+    reason: str | None,
+    stamp: str | None,
+    stamp_ca: Path | None,
+    sign: Path | None,
+    as_of: datetime.date | None,
+) -> None:
+    """Seal LOG: commit to every file of it as it is now, so that later changes can be found."""
+    from buildlog.record.attest import attest_seal
+    from buildlog.record.sealing import seal_log
+
+    if stamp_ca and not stamp:
+        raise click.UsageError("--stamp-ca says by whom a stamp is trusted: give --stamp as well")
+    sealing = seal_log(log, date=as_of or today(), reason=reason)
+    if sealing.seal is None or sealing.problems:
+        say_plainly(sealing.problems)
+        sys.exit(PROBLEMS)
+    click.echo(sealing)
+    attestation = attest_seal(log, sealing.seal, key=sign, address=stamp, certificates=stamp_ca)
+    click.echo(attestation)
+    if attestation.problems:
+        say_plainly(attestation.problems)
+        sys.exit(PROBLEMS)
+
+
+@click.command()
+@log_folder
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="A zip (`.zip`) or a new folder.")
+@click.option("--withhold", multiple=True, metavar="PATH", help="Keep this file or folder of the log out, and say so.")
+@as_of
+def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
+    """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
+    from buildlog.handover.bag import BagRefused
+    from buildlog.handover.pack import hand_over
+    from buildlog.progress import Progress
+
+    try:
+        with Progress("photos", sys.stderr) as progress:
+            handed = hand_over(log, out, as_of=as_of or today(), withhold=withhold, tell=progress.tell)
+    except BagRefused as refused:
+        raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    if handed.problems:
+        say(handed.problems, handed)
+    if handed.handover is None:
+        sys.exit(PROBLEMS)
+    click.echo(f"written: {out}")
+    click.echo(handed)
+
+
+@click.command()
+@click.argument("bag", type=click.Path(path_type=Path, exists=True))
+@click.option("--code", type=Code(), metavar="CODE", help="A seal's code or root that you kept: BAG must have it.")
+@click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
+def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
+    """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked.
+
+    Nothing that is in BAG is run. This program runs itself once more, to compute within bounds, and `ssh-keygen`, to
+    check signatures, where there are any.
+    """
+    from buildlog.handover.run_apart import recheck_apart
+    from buildlog.handover.verify import verify_bag
+
+    report = verify_bag(bag, recheck_apart, code, today=today())
+    click.echo(report.as_json() if as_json else report.as_text(), nl=False)
+    if report.failed:
+        sys.exit(FAILS)

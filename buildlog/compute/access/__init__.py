@@ -1,0 +1,1 @@
+"""What lies within reach of strip-downs, and what is fitted only for now."""

@@ -1,0 +1,231 @@
+"""What is to be done that lies behind a strip-down: by what is it reached, and for whom? Was it closed up undone?
+
+What of it is worth doing now is for `while_apart`. Our own rule for service items, which name no strip-down: one lies
+open where all that it covers does, and the component of its own name.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from typing import Any, Literal
+
+from buildlog.compute.access.temporary import TemporaryFigures
+from buildlog.compute.faults.faults import FaultFigures
+from buildlog.compute.parts.names import plain_name
+from buildlog.compute.parts.part_history import PartFigures
+from buildlog.compute.quantities.months import add_months
+from buildlog.compute.service.items import ServiceItemFigures
+from buildlog.compute.strip_downs.strip_downs import StripDownsFigures, Visit, list_needs
+from buildlog.frozen import frozen
+from buildlog.problems import Problem
+from buildlog.read.records import Log, Settings
+
+ReachKind = Literal["suspect", "cause", "fix", "service", "temporary", "shelf"]
+"""A suspect that is left; a cause that waits for its fix; a fix that waits for its proof; a service item that is due
+within a year; a temporary measure; a part on the shelf."""
+
+MONTHS_AHEAD = 12
+"A service item that is due within so many months is worth doing while it lies open."
+
+
+@frozen
+class Reach:
+    """One thing to do behind one strip-down or several."""
+
+    kind: ReachKind
+    key: str
+    "component (suspect, cause, fix), service item, temporary measure or part"
+    name: str
+    "as shown"
+    reached_by: tuple[str, ...]
+    "keys of the strip-downs right in front of it, one or more"
+    needs: tuple[str, ...]
+    "keys of those and all that must come off first, in an order in which they can"
+    fault: str | None = None
+    "key of the fault: suspect, cause, fix"
+    fault_name: str | None = None
+    hours: Decimal | None = None
+    "to check it: suspect; None where not stated"
+    state: str | None = None
+    "service: `overdue`, `due`, `history unknown` or `later`"
+    due_on: datetime.date | None = None
+    "service: when it is due; None where not known"
+    since: datetime.date | None = None
+    "suspected, condemned, fixed or fitted for now since; service: last done, None: never on record"
+    qty: Decimal | None = None
+    "shelf: how many lie there"
+    entry: str | None = None
+    "name of the entry of `since`, where there is one"
+
+
+def list_to_do(
+    settings: Settings,
+    as_of: datetime.date,
+    *,
+    faults: Iterable[FaultFigures],
+    service: Iterable[ServiceItemFigures],
+    temporary: Iterable[TemporaryFigures],
+    parts: Iterable[PartFigures],
+) -> tuple[Reach, ...]:
+    """All that is to be done behind strip-downs as of the day of the figures, in the order of `ReachKind`."""
+    finder = _Finder(settings, as_of)
+    of_faults = [reach for fault in faults for reach in finder.list_fault(fault)]
+    kinds: tuple[ReachKind, ...] = ("suspect", "cause", "fix")
+    return (
+        *(reach for kind in kinds for reach in of_faults if reach.kind == kind),
+        *(reach for item in service for reach in finder.list_service(item)),
+        *(reach for measure in temporary for reach in finder.list_temporary(measure)),
+        *(reach for part in parts for reach in finder.list_shelf(part)),
+    )
+
+
+class _Finder:
+    """Finds by which strip-downs things are reached; each of its lists is empty where none has to come off."""
+
+    def __init__(self, settings: Settings, as_of: datetime.date) -> None:
+        self._settings = settings
+        self._as_of = as_of
+
+    def list_fault(self, fault: FaultFigures) -> Iterator[Reach]:
+        """What is left of a fault, or its cause, or its fix."""
+        common: dict[str, Any] = {"fault": fault.key, "fault_name": fault.name}
+        if fault.state in ("open", "narrowed"):
+            yield from self._list_suspects(fault, common)
+        elif fault.state == "cause known" and fault.cause is not None:
+            judged = next(suspect for suspect in fault.suspects if suspect.key == fault.cause)
+            common |= {"since": judged.judged_on, "entry": judged.judged_in}
+            yield from self._reach("cause", fault.cause, judged.name, **common)
+        elif fault.state == "fixed, not proved" and fault.fixes[-1].cause is not None:
+            fix, key = fault.fixes[-1], fault.fixes[-1].cause
+            name = next((suspect.name for suspect in fault.suspects if suspect.key == key), plain_name(key))
+            yield from self._reach("fix", key, name, since=fix.date, entry=fix.entry, **common)
+
+    def _list_suspects(self, fault: FaultFigures, common: Mapping[str, Any]) -> Iterator[Reach]:
+        again = [seen for seen in fault.sightings if seen.reopened]
+        for suspect in fault.suspects:
+            if suspect.key in fault.left:
+                since, entry = suspect.since, suspect.entry
+                if again and again[-1].date >= since:
+                    since, entry = again[-1].date, again[-1].entry
+                component = self._settings.components.get(suspect.key)
+                hours = component.check_hours if component else None
+                yield from self._reach(
+                    "suspect", suspect.key, suspect.name, hours=hours, since=since, entry=entry, **common
+                )
+
+    def list_service(self, item: ServiceItemFigures) -> Iterator[Reach]:
+        """A service item that is due, or will be before long."""
+        plan = self._settings.service.get(item.key)
+        soon = item.due_on is not None and item.due_on <= add_months(self._as_of, MONTHS_AHEAD)
+        if plan is not None and (item.state != "later" or soon):
+            last = item.last
+            yield from self._reach(
+                "service",
+                item.key,
+                item.name,
+                covers=plan.covers,
+                state=item.state,
+                due_on=item.due_on,
+                since=last.date if last else None,
+                entry=last.entry if last else None,
+            )
+
+    def list_temporary(self, measure: TemporaryFigures) -> Iterator[Reach]:
+        """A temporary measure that still stands."""
+        front = measure.behind
+        if measure.made_good is None and front is not None and front in self._settings.strip_downs:
+            told: dict[str, Any] = {"since": measure.since, "entry": measure.entry}
+            yield self._make("temporary", measure.key, measure.what, (front,), **told)
+
+    def list_shelf(self, part: PartFigures) -> Iterator[Reach]:
+        """A part that lies on the shelf."""
+        if part.shelf > 0:
+            yield from self._reach("shelf", part.key, part.name, covers=part.aliases, qty=part.shelf)
+
+    def _reach(
+        self, kind: ReachKind, key: str, name: str, *, covers: Iterable[str] = (), **more: Any
+    ) -> Iterator[Reach]:
+        """The thing, where the component of its name, or one that it covers, lies behind a strip-down."""
+        components = (self._settings.components.get(component) for component in (key, *covers))
+        fronts = [component.reached_by for component in components if component and component.reached_by]
+        reached_by = tuple(dict.fromkeys(front for front in fronts if front in self._settings.strip_downs))
+        if reached_by:
+            yield self._make(kind, key, name, reached_by, **more)
+
+    def _make(self, kind: ReachKind, key: str, name: str, reached_by: tuple[str, ...], **more: Any) -> Reach:
+        needs = list_needs(self._settings.strip_downs, reached_by)
+        return Reach(kind=kind, key=key, name=name, reached_by=reached_by, needs=needs, **more)
+
+
+KINDS = {"suspect": "suspect", "cause": "cause", "service": "service item", "temporary": "temporary measure"}
+"What should not be closed up undone, as it is told. A fix is proved by driving, and a shelf part may be a spare."
+
+MOST_NAMED = 5
+"Things that one warning lists."
+
+
+def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDownsFigures) -> Iterator[Problem]:
+    """A warning for each strip-down that went back with work behind it that was due by then and is not done yet.
+
+    `things` and `strip_downs` are of the same day.
+    """
+    order = {entry.name: number for number, entry in enumerate(log.entries)}
+    visits = {figures.key: figures.visits for figures in strip_downs.strip_downs}
+    left: dict[Visit, list[Reach]] = {}
+    for thing in things:
+        closed = _find_closing(thing, visits, order)
+        if closed is not None and thing.kind in KINDS and _was_due(thing, closed, order):
+            left.setdefault(closed, []).append(thing)
+    for visit, inside in left.items():
+        yield _tell(log, visit, inside)
+
+
+def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Mapping[str, int]) -> Visit | None:
+    """The visit that ended the last time that a thing lay open; None: it never did, or does still.
+
+    It lies open while everything in front of it is off, and is closed up by the first of that to go back.
+    """
+    fronts = [visits[key] for key in thing.needs]
+    if all(front and front[-1].back_in is None for front in fronts):
+        return None
+    closed = [
+        visit
+        for visit in (visit for front in fronts for visit in front if visit.back_in is not None)
+        if all(any(_was_off(other, order[visit.back_in or ""], order) for other in front) for front in fronts)
+    ]
+    last = {visit: (order[visit.back_in or ""], visit.key in thing.reached_by) for visit in closed}
+    return max(closed, key=last.__getitem__, default=None)
+
+
+def _was_off(visit: Visit, entry: int, order: Mapping[str, int]) -> bool:
+    """Whether a strip-down was off until an entry or beyond it."""
+    return order[visit.off_in] <= entry and (visit.back_in is None or order[visit.back_in] >= entry)
+
+
+def _was_due(thing: Reach, visit: Visit, order: Mapping[str, int]) -> bool:
+    """Whether a thing was to be done when a visit ended, and was not done in it."""
+    if thing.kind != "service":
+        return thing.entry is not None and order[thing.entry] < order[visit.back_in or ""]
+    before = thing.since is None or thing.since < visit.off_on
+    back = visit.back_on or datetime.date.max
+    return before and (thing.state == "history unknown" or (thing.due_on is not None and thing.due_on <= back))
+
+
+def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
+    entry = next(entry for entry in log.entries if entry.name == visit.back_in)
+    names = ", ".join(_name(thing) for thing in inside[:MOST_NAMED])
+    names += f" and {len(inside) - MOST_NAMED} more" if len(inside) > MOST_NAMED else ""
+    return Problem(
+        rule="closed-up",
+        message=f"`{visit.key}` went back on {visit.back_on} with work left behind it: {names}",
+        place=entry.field_place("refitted", visit.key),
+        help="if it was done, say so under `checks:`, `fixed:`, `serviced:` or `made_good:`; else see to it next time",
+        severity="warning",
+    )
+
+
+def _name(thing: Reach) -> str:
+    fault = f" of `{thing.fault}`" if thing.fault is not None else ""
+    return f"{KINDS[thing.kind]} `{thing.key}`{fault}"

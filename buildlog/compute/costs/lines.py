@@ -1,0 +1,228 @@
+"""What single amounts is the cost of a machine made of: paid, come back, ordered, brought in by sales?
+
+One line for each line of each order, each return of money and each sale, ready to be added up by `costs.totals`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from decimal import Decimal
+from typing import Literal
+
+from buildlog.compute.costs.orders import LandedLine
+from buildlog.compute.costs.purchases import Purchase, Refund
+from buildlog.compute.parts.movements import PartStory
+from buildlog.compute.parts.names import original_key, plain_name
+from buildlog.compute.parts.numbers import only_system
+from buildlog.compute.quantities.money import to_minor
+from buildlog.frozen import frozen
+from buildlog.problems import Place
+from buildlog.read.records import Entry, Line, Sold
+
+Sort = Literal["paid", "refund", "committed", "sold"]
+SORTS: tuple[Sort, ...] = ("paid", "refund", "committed", "sold")
+
+
+@frozen
+class CostLine:
+    """One amount, and all that it may be added up by."""
+
+    sort: Sort
+    landed: Decimal
+    "home currency; a refund is below zero, a sale above"
+    date: datetime.date
+    "when it was paid, came back, or was ordered (committed)"
+    entry: str
+    "name of the entry that states it"
+    place: Place
+    "where it is stated: the order's line, the return or the sale"
+    what: str
+    "what it is for, as shown"
+    part: str | None
+    "the part's key, where it is kept track of"
+    qty: Decimal
+    unit: str | None
+    system: str | None
+    "key of a system; None: the owner names none"
+    kind: str
+    "one of `LINE_KINDS`"
+    fault: str | None
+    "the fault that it was bought for"
+    supplier: str | None
+    "as written; None for a sale"
+    ref: str | None
+    "the order's ref"
+    line: Place | None
+    "the order line that it is about; None for a sale"
+    converted: bool = True
+    "False: the home amount is not known, and counts as zero"
+
+
+@frozen
+class BoughtLine:
+    """One order line with everything that it cost, and its dates up to some day."""
+
+    landed: LandedLine
+    entry: str
+    "name of the entry that the order stands in"
+    part: str | None
+    "the part's key, where it is kept track of"
+    system: str | None
+    supplier: str
+    ref: str | None
+    currency: str
+    "the order's currency"
+    ordered: datetime.date
+    paid: datetime.date | None
+    arrived: datetime.date | None
+    "None: still in the post"
+
+
+def list_bought(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.date) -> tuple[BoughtLine, ...]:
+    """Every line ordered by the day: in the order of arrival, those in the post last, then in the order of the log."""
+    bought = []
+    for purchase in purchases:
+        if is_placed(purchase, as_of):
+            for line, arrival in zip(purchase.landed.lines, purchase.arrivals, strict=True):
+                arrived = arrival.arrived if _is_by(arrival.arrived, as_of) else None
+                bought.append(_describe_bought(story, purchase, line, arrived, as_of))
+    return tuple(sorted(bought, key=lambda line: line.arrived or datetime.date.max))
+
+
+def list_spent(
+    story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund], as_of: datetime.date
+) -> tuple[CostLine, ...]:
+    """What was paid and what came back by the day, by date, then in the order of the log."""
+    lines = [
+        _describe_line(story, purchase, line, sort="paid", date=purchase.paid)
+        for purchase in purchases
+        if purchase.paid is not None and purchase.paid <= as_of
+        for line in purchase.landed.lines
+    ]
+    lines += [line for refund in refunds if refund.date <= as_of for line in _describe_refund(story, refund)]
+    return tuple(sorted(lines, key=lambda line: line.date))
+
+
+def list_committed(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.date) -> tuple[CostLine, ...]:
+    """What was ordered and not paid by the day; an order that costs nothing commits to nothing."""
+    return tuple(
+        _describe_line(story, purchase, line, sort="committed", date=purchase.ordered)
+        for purchase in purchases
+        if purchase.ordered <= as_of and not _is_by(purchase.paid, as_of) and _costs(purchase)
+        for line in purchase.landed.lines
+    )
+
+
+def list_recovered(story: PartStory, as_of: datetime.date) -> tuple[CostLine, ...]:
+    """What sales brought by the day, by date, then in the order of the log."""
+    lines = [
+        _describe_sale(story, entry, sold)
+        for entry in story.log.entries
+        for sold in entry.sold
+        if (sold.date or entry.date) <= as_of
+    ]
+    return tuple(sorted(lines, key=lambda line: line.date))
+
+
+def is_placed(purchase: Purchase, as_of: datetime.date) -> bool:
+    """Whether an order was ordered, or paid, by the day."""
+    return purchase.ordered <= as_of or _is_by(purchase.paid, as_of)
+
+
+def name_line(story: PartStory, line: Line) -> str:
+    """What a line is for, as shown."""
+    key = story.names.lines.get(line.place)
+    part = story.names.parts.get(key) if key else None
+    known = part.name if part else plain_name(line.part) if line.part else line.number
+    return line.name or line.what or known or "something"
+
+
+def choose_kind(line: Line) -> str:
+    """The line's kind as written, else `part` where it has a part or number, else `other`."""
+    return line.kind or ("part" if line.part or line.number else "other")
+
+
+def _is_by(date: datetime.date | None, as_of: datetime.date) -> bool:
+    return date is not None and date <= as_of
+
+
+def _costs(purchase: Purchase) -> bool:
+    return purchase.landed.landed != 0 or not purchase.landed.converted
+
+
+def _describe_bought(
+    story: PartStory, purchase: Purchase, line: LandedLine, arrived: datetime.date | None, as_of: datetime.date
+) -> BoughtLine:
+    order = purchase.landed.order
+    return BoughtLine(
+        landed=line,
+        entry=purchase.entry.name,
+        part=story.names.lines.get(line.line.place),
+        system=line.line.system or only_system(purchase.entry),
+        supplier=order.supplier,
+        ref=order.ref,
+        currency=purchase.landed.currency,
+        ordered=purchase.ordered,
+        paid=purchase.paid if _is_by(purchase.paid, as_of) else None,
+        arrived=arrived,
+    )
+
+
+def _describe_line(
+    story: PartStory, purchase: Purchase, landed: LandedLine, *, sort: Sort, date: datetime.date
+) -> CostLine:
+    line, order = landed.line, purchase.landed.order
+    return CostLine(
+        sort=sort,
+        landed=landed.landed,
+        date=date,
+        entry=purchase.entry.name,
+        place=line.place,
+        what=name_line(story, line),
+        part=story.names.lines.get(line.place),
+        qty=line.qty,
+        unit=line.unit,
+        system=line.system or only_system(purchase.entry),
+        kind=choose_kind(line),
+        fault=line.fault,
+        supplier=order.supplier,
+        ref=order.ref,
+        line=line.place,
+        converted=purchase.landed.converted,
+    )
+
+
+def _describe_refund(story: PartStory, refund: Refund) -> Iterator[CostLine]:
+    """One line for each line that money came back on: everything as on the order's line but date, place and entry."""
+    for part in refund.lines:
+        if part.home:
+            bought = _describe_line(story, refund.purchase, part.line, sort="refund", date=refund.date)
+            qty = refund.returned.qty if refund.returned.qty and len(refund.lines) == 1 else bought.qty
+            yield replace(
+                bought, landed=-part.home, entry=refund.entry.name, place=refund.returned.place, qty=qty, converted=True
+            )
+
+
+def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:
+    names = story.names
+    key = names.keys.get(sold.part) if sold.part else original_key(sold.name) if sold.name else None
+    part = names.parts.get(key) if key else None
+    return CostLine(
+        sort="sold",
+        landed=to_minor(sold.price, story.log.settings.money.currency),
+        date=sold.date or entry.date,
+        entry=entry.name,
+        place=sold.place,
+        what=sold.what or sold.name or (part.name if part else "something"),
+        part=part.key if part else None,
+        qty=sold.qty,
+        unit=None,
+        system=sold.system or (part.system if part else None) or only_system(entry),
+        kind="part" if part else "other",
+        fault=None,
+        supplier=None,
+        ref=None,
+        line=None,
+    )

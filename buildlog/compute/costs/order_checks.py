@@ -1,0 +1,304 @@
+"""What is wrong with the money in a log: orders, payments, returns and sales that cannot be as they are written?
+
+Every entry is looked at, whatever day the figures are for: its amounts by themselves, then what they belong to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+
+from buildlog.compute.costs.orders import LandedOrder
+from buildlog.compute.costs.purchases import Purchase, Refund, find_paid_order, list_payments
+from buildlog.compute.costs.return_checks import check_returns
+from buildlog.compute.parts.arrivals import list_refs
+from buildlog.compute.parts.movements import PartStory
+from buildlog.compute.parts.suppliers import check_suppliers, fold_supplier
+from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_amounts, to_minor
+from buildlog.problems import Place, Problem, suggest
+from buildlog.read.records import Charge, Entry, Line, Log, LogRecord, Order, Payment, Returned, Settings
+
+LARGEST = Decimal(10) ** 12
+"An amount of this size is a slip of the keyboard; sums of smaller ones stay exact."
+
+Written = tuple[LogRecord, str, Decimal | None, str]
+"A record, one of its fields, the amount in it, and its currency."
+
+
+def check_amounts(log: Log) -> Iterator[Problem]:
+    """The problems of every amount that is written, in the order of the log."""
+    yield from _check_codes(log)
+    for record, field, amount, currency in _list_amounts(log):
+        if amount is not None and is_currency(currency) and amount != to_minor(amount, currency):
+            yield _tell_decimals(record, field, amount, currency)
+
+
+def check_size(order: LandedOrder) -> Iterator[Problem]:
+    """A problem where an order comes to more than anything can cost."""
+    largest = max((abs(amount) for line in order.lines for amount in (line.gross, line.landed)), default=Decimal(0))
+    if largest >= LARGEST:
+        message = f"a line of this order comes to {largest:,}, which nothing costs"
+        help = "look at `qty:`, `each:` and `rate:` again"
+        yield Problem(rule="amount-too-large", message=message, place=order.order.place, help=help)
+
+
+def _check_codes(log: Log) -> Iterator[Problem]:
+    yield from _check_code(log.settings.money, log.settings.money.currency)
+    for order in (order for entry in log.entries for order in entry.bought):
+        yield from _check_code(order, order.currency)
+        for charge in _list_charges(order):
+            yield from _check_code(charge, charge.currency)
+
+
+def _check_code(record: LogRecord, code: str | None) -> Iterator[Problem]:
+    if code is not None and not is_currency(code):
+        help = suggest(code, CURRENT) or "write the three letters of ISO 4217, as in `GBP`, `EUR`, `USD`"
+        message = f"there is no currency `{code}`"
+        yield Problem(rule="unknown-currency", message=message, place=record.field_place("currency"), help=help)
+
+
+def _list_charges(order: Order) -> tuple[Charge, ...]:
+    return (*((order.duty,) if order.duty else ()), *order.charges)
+
+
+def _list_amounts(log: Log) -> Iterator[Written]:
+    home = log.settings.money.currency
+    orders = [order for entry in log.entries for order in entry.bought]
+    currencies = {order.ref: order.currency or home for order in orders if order.ref}
+    yield from _list_settings(log.settings)
+    for entry in log.entries:
+        yield from _list_entry(entry, currencies, home)
+
+
+def _list_settings(settings: Settings) -> Iterator[Written]:
+    home = settings.money.currency
+    if settings.acquired:
+        yield settings.acquired, "price", settings.acquired.price, home
+    for amount in settings.money.budget.values():
+        yield settings.money, "budget", amount, home
+
+
+def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Iterator[Written]:
+    for order in entry.bought:
+        yield from _list_order(order, home)
+    for payment in entry.paid:
+        yield payment, "charged", payment.charged, home
+    for returned in entry.returned:
+        yield from _list_returned(returned, currencies.get(returned.ref, home), home)
+    for sold in entry.sold:
+        yield sold, "price", sold.price, home
+
+
+def _list_order(order: Order, home: str) -> Iterator[Written]:
+    currency = order.currency or home
+    yield order, "charged", order.charged, home
+    for field in ("carriage", "handling", "discount"):
+        yield order, field, getattr(order, field), currency
+    for charge in _list_charges(order):
+        yield charge, "amount", charge.amount, charge.currency or home
+    for line in order.lines:
+        for field in ("total", "core", "worth"):
+            yield line, field, getattr(line, field), currency
+
+
+def _list_returned(returned: Returned, currency: str, home: str) -> Iterator[Written]:
+    yield returned, "core", returned.core, currency
+    yield returned, "refund", returned.refund, currency
+    yield returned, "charged", returned.charged, home
+
+
+def _tell_decimals(record: LogRecord, field: str, amount: Decimal, currency: str) -> Problem:
+    digits = minor_digits(currency)
+    many = f"{digits} decimals" if digits else "no decimals"
+    return Problem(
+        rule="too-many-decimals",
+        message=f"`{amount}` is finer than {currency}, which has {many}",
+        place=record.field_place(field),
+        help=f"write what was paid, with {many}; only the price of one, under `each:`, may be finer",
+    )
+
+
+def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
+    """Every problem with the money of a log; `purchases` and `refunds` are all that it tells of."""
+    purchases = tuple(purchases)
+    problems = [*check_amounts(story.log), *check_suppliers(story.log), *_check_refs(story.log)]
+    for purchase in purchases:
+        problems += _check_purchase(purchase)
+    problems += _check_payments(story)
+    problems += check_returns(story, refunds)
+    problems += _check_sales(story.log)
+    return tuple(problems)
+
+
+def _check_purchase(purchase: Purchase) -> Iterator[Problem]:
+    order = purchase.landed.order
+    yield from _check_prices(order)
+    yield from _check_charges(order, purchase.landed.home_currency)
+    if order.lines:
+        yield from check_size(purchase.landed)
+        yield from _check_discount(purchase.landed)
+        yield from _check_conversion(purchase)
+
+
+def _check_prices(order: Order) -> Iterator[Problem]:
+    if not order.lines:
+        yield Problem(
+            rule="order-without-lines",
+            message="this order does not say what was bought, so its cost has nowhere to go",
+            place=order.place,
+            help="lines: [{what: …, each: …}]",
+        )
+    for line in order.lines:
+        yield from _check_line(line)
+        if line.tax and order.prices is None:
+            yield _tell_prices(line.field_place("tax"))
+    if order.tax and order.prices is None:
+        yield _tell_prices(order.field_place("tax"))
+
+
+def _check_line(line: Line) -> Iterator[Problem]:
+    if line.each is not None and line.total is not None:
+        yield Problem(
+            rule="two-prices",
+            message="this line has a price for one and a price for all",
+            place=line.field_place("total"),
+            help="keep `each:` or `total:`, whichever the invoice states",
+            also=(line.field_place("each"),),
+        )
+    if line.each is None and line.total is None and line.worth is None:
+        yield Problem(
+            rule="no-price",
+            message="this line has no price",
+            place=line.place,
+            help="add `each: …` with what one cost; for a gift or warranty part `each: 0` and `worth: …`",
+        )
+
+
+def _tell_prices(place: Place) -> Problem:
+    return Problem(
+        rule="tax-without-prices",
+        message="there is a tax rate, and nothing says whether the prices hold the tax already",
+        place=place,
+        help="add `prices: net` where tax comes on top, or `prices: gross` where it is inside",
+    )
+
+
+def _check_charges(order: Order, home: str) -> Iterator[Problem]:
+    for charge in (*((order.duty,) if order.duty else ()), *order.charges):
+        if charge.currency not in (None, home) and is_currency(charge.currency or home):
+            yield Problem(
+                rule="foreign-charge",
+                message=f"duty and other charges are counted in {home}, and this one is in {charge.currency}",
+                place=charge.field_place("currency"),
+                help=f"write what was paid in {home}; what the supplier billed belongs under `handling:` or a line",
+            )
+
+
+def _check_discount(landed: LandedOrder) -> Iterator[Problem]:
+    """A discount of more than the goods; what a gift's carriage costs is no price."""
+    prices = sum_amounts(line.value for line in landed.lines if line.value > 0)
+    discount = sum_amounts(line.discount for line in landed.lines)
+    if discount > prices:
+        yield Problem(
+            rule="discount-too-large",
+            message=f"the discount of `{discount}` is more than the lines come to (`{prices}`)",
+            place=landed.order.field_place("discount"),
+            help="write the amount that was taken off, not what was left to pay",
+        )
+
+
+def _check_conversion(purchase: Purchase) -> Iterator[Problem]:
+    landed, order = purchase.landed, purchase.landed.order
+    if not landed.converted:
+        yield Problem(
+            rule="no-rate",
+            message=f"this order in {landed.currency} does not say what it cost in {landed.home_currency}",
+            place=order.field_place("currency"),
+            help=f"add `charged:` with the {landed.home_currency} on the card statement, or a `rate:`",
+            severity="warning" if purchase.paid is None else "error",
+        )
+    if order.charged is not None and purchase.paid is None:
+        yield Problem(
+            rule="charged-not-paid",
+            message="this order was charged, and nothing says when it was paid: it counts as committed, not as spent",
+            place=order.field_place("charged"),
+            help="add `paid:` with the date",
+            severity="warning",
+        )
+    if landed.currency == landed.home_currency:
+        yield from _check_home_order(landed)
+
+
+def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
+    order = landed.order
+    if order.rate is not None:
+        yield Problem(
+            rule="rate-at-home",
+            message=f"this order is in {landed.home_currency}, so its rate is not used",
+            place=order.field_place("rate"),
+            help="take `rate:` out, or add the order's `currency:`",
+            severity="warning",
+        )
+    if order.charged is not None and order.charged != landed.total:
+        yield Problem(
+            rule="charged-differs",
+            message=f"`{order.charged}` was charged, and the lines with tax and carriage come to `{landed.total}`",
+            place=order.field_place("charged"),
+            help="look at prices, tax, carriage and discount again; what was charged is what counts",
+            severity="warning",
+        )
+
+
+def _check_refs(log: Log) -> Iterator[Problem]:
+    first: dict[tuple[str, str], Order] = {}
+    for order in (order for entry in log.entries for order in entry.bought if order.ref is not None):
+        known = first.setdefault((fold_supplier(order.supplier), order.ref or ""), order)
+        if known is not order:
+            yield Problem(
+                rule="repeated-ref",
+                message=f"{order.supplier} has two orders `{order.ref}`",
+                place=order.field_place("ref"),
+                help="if this is the same order, keep it in one entry and tell its payment or arrival in the other",
+                also=(known.field_place("ref"),),
+            )
+
+
+def _check_payments(story: PartStory) -> Iterator[Problem]:
+    refs, paid = list_refs(story.log), dict[Place, Place]()
+    for payment, _ in list_payments(story):
+        order, problems = find_paid_order(payment, refs, story)
+        yield from problems
+        if order is None:
+            continue
+        if order.paid is not None or order.place in paid:
+            yield _tell_paid_twice(payment, paid.get(order.place, order.field_place("paid")))
+        elif order.charged is not None and payment.charged not in (None, order.charged):
+            yield Problem(
+                rule="charged-twice",
+                message=f"the order `{payment.ref}` was charged `{order.charged}` there and `{payment.charged}` here",
+                place=payment.field_place("charged"),
+                help="keep the amount on the statement; money that came back goes under `returned:`",
+                also=(order.field_place("charged"),),
+            )
+        paid.setdefault(order.place, payment.place)
+
+
+def _tell_paid_twice(payment: Payment, before: Place) -> Problem:
+    return Problem(
+        rule="paid-twice",
+        message=f"the order `{payment.ref}` is paid already",
+        place=payment.place,
+        help="keep one of the two; write what was paid in several amounts as one, on the last day",
+        also=(before,),
+    )
+
+
+def _check_sales(log: Log) -> Iterator[Problem]:
+    for sold in (sold for entry in log.entries for sold in entry.sold):
+        if not (sold.part or sold.name or sold.what):
+            yield Problem(
+                rule="sold-what",
+                message="this does not say what was sold",
+                place=sold.place,
+                help="add `part:` for something off the shelf, else `what:`",
+            )

@@ -1,0 +1,129 @@
+"""Can the money that came back, and the goods that went back, be right for the orders that they belong to?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from buildlog.compute.costs.orders import ZERO
+from buildlog.compute.costs.purchases import Refund
+from buildlog.compute.parts.arrivals import find_lines, list_refs
+from buildlog.compute.parts.movements import PartStory
+from buildlog.compute.quantities.money import sum_amounts
+from buildlog.problems import Place, Problem, Severity
+from buildlog.read.records import Returned
+
+
+def check_returns(story: PartStory, refunds: Iterable[Refund]) -> Iterator[Problem]:
+    """The problems of every return of a log; `refunds` are those of the whole log."""
+    refs = list_refs(story.log)
+    for returned in (returned for entry in story.log.entries for returned in entry.returned):
+        yield from find_lines(returned, refs, story.names)[1]
+        yield from _check_empty(returned)
+    back = _Back()
+    for refund in refunds:
+        yield from _check_payment(refund)
+        yield from _check_core(refund, back)
+        yield from _check_price(refund, back)
+        yield from _check_cost(refund, back)
+        yield from _check_pieces(refund, back)
+
+
+@dataclass(slots=True)
+class _Back:
+    """What has come back so far in the walk through the returns."""
+
+    cores: dict[Place, Decimal] = field(default_factory=dict)
+    "by order line, in the order's currency"
+    money: dict[Place, Decimal] = field(default_factory=dict)
+    "cores and prices by order, in the order's currency"
+    home: dict[Place, Decimal] = field(default_factory=dict)
+    "by order, in the home currency"
+    pieces: dict[Place, Decimal] = field(default_factory=dict)
+    "by the first of the order lines that a return is about"
+
+
+def _count(counts: dict[Place, Decimal], place: Place, more: Decimal) -> Decimal:
+    counts[place] = counts.get(place, ZERO) + more
+    return counts[place]
+
+
+def _check_empty(returned: Returned) -> Iterator[Problem]:
+    if returned.qty is returned.core is returned.refund is returned.charged is None:
+        yield Problem(
+            rule="empty-return",
+            message="this return gives neither goods nor money back",
+            place=returned.place,
+            help="add `qty:` for goods; `core:`, `refund:` or `charged:` for money",
+        )
+
+
+def _check_payment(refund: Refund) -> Iterator[Problem]:
+    paid = refund.purchase.paid
+    if any(line.home for line in refund.lines) and (paid is None or paid > refund.date):
+        when = "is not paid" if paid is None else f"was paid on {paid}"
+        yield Problem(
+            rule="refund-before-payment",
+            message=f"money came back on {refund.date} for the order `{refund.returned.ref}`, which {when}",
+            place=refund.returned.place,
+            help="add `paid:` to the order, or correct the date",
+            also=(refund.purchase.landed.order.place,),
+        )
+
+
+def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
+    over = [line for line in refund.lines if _count(back.cores, line.line.line.place, line.core) > line.line.core]
+    if over:
+        charged = sum_amounts(line.line.core for line in refund.lines)
+        yield _tell_too_much(
+            refund,
+            "core-above-charge",
+            f"more core charge came back than the `{charged}` that was paid",
+            field_place="core",
+        )
+
+
+def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
+    """Against what these lines cost, and with everything that came back before against the whole order."""
+    landed = refund.purchase.landed
+    given = sum_amounts(line.core + line.price for line in refund.lines)
+    cost = sum_amounts(line.line.gross for line in refund.lines)
+    whole = _count(back.money, landed.order.place, given)
+    if given > cost or whole > landed.total:
+        paid = f"{cost} {landed.currency}" if given > cost else f"{landed.total} {landed.currency} of the whole order"
+        message = f"`{max(given, whole)}` came back of the `{paid}` that was paid"
+        yield _tell_too_much(refund, "refund-above-price", message, field_place="refund")
+
+
+def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
+    """In the home currency; with a foreign order the rate may have moved, so that more may come back than was paid."""
+    landed = refund.purchase.landed
+    home = _count(back.home, landed.order.place, sum_amounts(line.home for line in refund.lines))
+    if home > landed.landed and landed.converted:
+        severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
+        message = f"`{home}` came back of the `{landed.landed} {landed.home_currency}` that the order cost"
+        yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
+
+
+def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
+    if refund.returned.qty is None:
+        return
+    bought = sum_amounts(line.line.line.qty for line in refund.lines)
+    gone = _count(back.pieces, refund.lines[0].line.line.place, refund.returned.qty)
+    if gone > bought:
+        message = f"`{gone}` went back of the `{bought}` that were bought"
+        yield _tell_too_much(refund, "returned-too-many", message, field_place="qty")
+
+
+def _tell_too_much(
+    refund: Refund, rule: str, message: str, *, field_place: str, severity: Severity = "error"
+) -> Problem:
+    return Problem(
+        rule=rule,
+        message=message,
+        place=refund.returned.field_place(field_place),
+        help="look at the credit note again, and whether another entry tells the same return",
+        severity=severity,
+        also=(refund.purchase.landed.order.place,),
+    )

@@ -1,0 +1,160 @@
+"""What doing it twice cost: money and hours for whatever took the place of something fitted earlier in this log.
+
+It is derived from the fittings, never typed. What was spent on each order line is for the costs, and comes in as an
+argument.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+
+from buildlog.compute.costs.spent import LineSpent
+from buildlog.compute.parts.ledger import Units
+from buildlog.compute.parts.movements import PartStory
+from buildlog.compute.parts.spans import Span
+from buildlog.compute.quantities.money import sum_amounts, to_minor
+from buildlog.frozen import frozen
+from buildlog.problems import Place
+
+
+@frozen
+class ReworkUnit:
+    """Some units of one order line that were used up by doing it twice."""
+
+    line: Place
+    "the order line, by its place"
+    qty: Decimal
+    cost: Decimal
+    "their share of what was spent on the line, in the home currency"
+
+
+@frozen
+class ReworkItem:
+    """One fitting that took the place of something fitted earlier in this log."""
+
+    key: str
+    name: str
+    at: str | None
+    qty: Decimal
+    date: datetime.date
+    entry: str
+    place: Place
+    earlier: str
+    "key of what it took the place of"
+    units: tuple[ReworkUnit, ...]
+    "new units only: one that comes back from the shelf was charged when it was first fitted"
+    cost: Decimal
+    "sum of the units, in the home currency"
+    hours: Decimal
+    "own hours; those of an entry that does not split them stand at its first such item"
+
+
+@frozen
+class ReworkFigures:
+    """All that was done twice by a day; the sums are those of the items."""
+
+    items: tuple[ReworkItem, ...]
+    "in the order of fitting"
+    cost: Decimal
+    hours: Decimal
+
+
+def compute_rework(
+    story: PartStory, spans: tuple[Span, ...], *, spent: Mapping[Place, LineSpent], as_of: datetime.date
+) -> ReworkFigures:
+    """The cost of doing it twice up to a day: a part of what was spent by then.
+
+    `spent` is what was spent on each order line, by the line's place. A line that is not in it was not paid by then and
+    costs nothing here. No line costs more than what is left of it after all that came back.
+    """
+    again = _list_again(spans, as_of)
+    hours = _share_hours([again_spans[0] for again_spans in again])
+    purse = _Purse(story, spent)
+    items = tuple(_compute_item(purse, again_spans, hours[n]) for n, again_spans in enumerate(again))
+    return ReworkFigures(
+        items=items,
+        cost=sum_amounts(item.cost for item in items),
+        hours=sum_amounts(item.hours for item in items),
+    )
+
+
+def _list_again(spans: tuple[Span, ...], as_of: datetime.date) -> list[list[Span]]:
+    """The fittings that were done again, each with the spans that it later fell into."""
+    grouped: dict[Place, list[Span]] = {}
+    for span in spans:
+        planned = span.move.fitted is not None and span.move.fitted.planned
+        if span.earlier is not None and not planned and span.move.date <= as_of:
+            grouped.setdefault(span.move.place, []).append(span)
+    return list(grouped.values())
+
+
+def _compute_item(purse: _Purse, spans: list[Span], hours: Decimal) -> ReworkItem:
+    move = spans[0].move
+    units = tuple(purse.charge(unit) for span in spans for unit in span.units if unit.new and unit.line is not None)
+    return ReworkItem(
+        key=move.key,
+        name=purse.story.names.parts[move.key].name,
+        at=move.at,
+        qty=move.qty,
+        date=move.date,
+        entry=move.entry,
+        place=move.place,
+        earlier=spans[0].earlier or move.key,
+        units=units,
+        cost=sum_amounts(unit.cost for unit in units),
+        hours=hours,
+    )
+
+
+class _Purse:
+    """What was spent on each order line, and how much of it no unit was charged with yet."""
+
+    def __init__(self, story: PartStory, spent: Mapping[Place, LineSpent]) -> None:
+        self.story = story
+        self._spent = spent
+        self._left = {place: line.left for place, line in spent.items()}
+
+    def charge(self, unit: Units) -> ReworkUnit:
+        """Units of a line with their share of its cost, or what is left of it."""
+        assert unit.line is not None
+        cost = Decimal(0)
+        if unit.line in self._spent:
+            whole, currency = self._spent[unit.line].units, self.story.log.settings.money.currency
+            share = charge_units(
+                whole, self.story.lines[unit.line].qty, skip=unit.skip, qty=unit.qty, currency=currency
+            )
+            cost = min(share, self._left[unit.line])
+            self._left[unit.line] -= cost
+        return ReworkUnit(line=unit.line, qty=unit.qty, cost=cost)
+
+
+def charge_units(whole: Decimal, whole_qty: Decimal, *, skip: Decimal, qty: Decimal, currency: str) -> Decimal:
+    """What some units of an order line cost, `skip` units having gone before.
+
+    Each is charged the growth of the rounded running cost, so that the units of a line always sum to its whole cost.
+    """
+
+    def run(units: Decimal) -> Decimal:
+        return to_minor(Fraction(whole) * Fraction(units) / Fraction(whole_qty), currency)
+
+    return run(skip + qty) - run(skip)
+
+
+def _share_hours(spans: list[Span]) -> list[Decimal]:
+    """Each fitting's hours: its own; else its entry's, less those of the others there, once for the entry."""
+    own = [span.move.fitted.hours if span.move.fitted else None for span in spans]
+    stated: dict[str, Decimal] = {}
+    for span, hours in zip(spans, own, strict=True):
+        stated[span.move.entry] = stated.get(span.move.entry, Decimal(0)) + (hours or Decimal(0))
+    shared = []
+    given: set[str] = set()
+    for span, hours in zip(spans, own, strict=True):
+        entry = span.move.entry
+        rest = max((span.move.entry_hours or Decimal(0)) - stated[entry], Decimal(0))
+        shared.append(hours if hours is not None else Decimal(0) if entry in given else rest)
+        if hours is None:
+            given.add(entry)
+    return shared

@@ -1,0 +1,357 @@
+"""What has the machine cost, in which month, for which system, kind, supplier, fault and entry?
+
+Sums of the lines that `costs.lines` lists, each of which opens to its lines. Any two ways of adding up agree to the
+minor unit. What it cost to do something twice is for `rework`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Mapping
+from decimal import Decimal
+
+from buildlog.compute.costs.cores import CoreOwed, list_cores_owed
+from buildlog.compute.costs.gifts import Gift, list_gifts
+from buildlog.compute.costs.lines import (
+    SORTS,
+    BoughtLine,
+    CostLine,
+    is_placed,
+    list_bought,
+    list_committed,
+    list_recovered,
+    list_spent,
+)
+from buildlog.compute.costs.order_checks import check_orders
+from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
+from buildlog.compute.parts.movements import PartStory
+from buildlog.compute.parts.suppliers import fold_supplier
+from buildlog.compute.quantities.money import EXACT, sum_amounts, to_minor
+from buildlog.frozen import frozen
+from buildlog.problems import Problem
+from buildlog.read.records import LINE_KINDS, Entry, Log
+
+UNASSIGNED = "unassigned"
+"The name of the total of lines that name no system, or no fault."
+
+
+@frozen
+class Total:
+    """One sum, and the lines that make it."""
+
+    key: str | None
+    "the system, kind, supplier, fault or entry; `2024-05` for a month; None: the lines name none"
+    name: str
+    "the key, or `unassigned`"
+    amount: Decimal
+    "home currency"
+    lines: tuple[CostLine, ...]
+
+
+@frozen
+class MonthFigures:
+    """One calendar month in which money moved or hours went in."""
+
+    month: str
+    "`2024-05`"
+    spent: Decimal
+    "paid less come back; home currency"
+    recovered: Decimal
+    net: Decimal
+    "spent less recovered"
+    running: Decimal
+    "net of all months up to the end of this one"
+    hours: Decimal
+    "own hours"
+    lines: tuple[CostLine, ...]
+    "what makes `spent` and `recovered`"
+
+
+@frozen
+class Moved:
+    """The money that one entry moved; home currency, each above zero."""
+
+    paid: Decimal
+    refunded: Decimal
+    recovered: Decimal
+    committed: Decimal
+    "ordered in this entry and not paid yet"
+
+
+@frozen
+class Step:
+    """One day on which money moved."""
+
+    date: datetime.date
+    spent: Decimal
+    "spent up to and with this day; home currency"
+    net: Decimal
+    "spent less recovered, up to and with this day"
+
+
+@frozen
+class BudgetRow:
+    """One system's plan and what has become of it; home currency."""
+
+    system: str | None
+    "key of the system; None: all of the budget together"
+    budget: Decimal
+    spent: Decimal
+    committed: Decimal
+    left: Decimal
+    "budget less spent and committed; below zero: over"
+    forecast: Decimal
+    "spent and committed"
+
+
+@frozen
+class CostFigures:
+    """All that a log says about money up to some day; amounts in the home currency where nothing else is said."""
+
+    currency: str
+    lines: tuple[CostLine, ...]
+    "what was paid, and what came back (below zero), by date; they make `spent`"
+    committed_lines: tuple[CostLine, ...]
+    "what is ordered and not paid"
+    recovered_lines: tuple[CostLine, ...]
+    "what sales brought"
+    refund_lines: tuple[CostLine, ...]
+    "those of `lines` that came back"
+    paid: Decimal
+    "landed costs of all orders paid, before anything came back"
+    refunded: Decimal
+    "what came back, above zero"
+    spent: Decimal
+    "paid less refunded"
+    recovered: Decimal
+    net: Decimal
+    "spent less recovered"
+    committed: Decimal
+    acquired: Decimal | None
+    "what the machine itself cost; stands apart from all sums; None: not stated, or not yet acquired"
+    by_month: tuple[Total, ...]
+    "months of payment, in order; like the following five they add up to `spent`"
+    by_system: tuple[Total, ...]
+    "in the order of `log.yaml`, then what names no system"
+    by_kind: tuple[Total, ...]
+    "in the order of `LINE_KINDS`"
+    by_supplier: tuple[Total, ...]
+    "largest first; a supplier written in several ways is one, as first written"
+    by_fault: tuple[Total, ...]
+    "largest first, then what was bought for none"
+    by_entry: tuple[Total, ...]
+    "in the order of the log; an order counts for the entry that it stands in, a refund for the entry that tells it"
+    entry_totals: Mapping[str, Decimal]
+    "the amounts of `by_entry`, by entry name"
+    moved_by_entry: Mapping[str, Moved]
+    "what each entry moved, by entry name; entries that moved nothing are left out"
+    months: tuple[MonthFigures, ...]
+    steps: tuple[Step, ...]
+    "the running total, one step for each day on which money moved"
+    running_by_entry: Mapping[str, Decimal]
+    "net up to and with the day of each entry of the log, by entry name"
+    budget: tuple[BudgetRow, ...]
+    "in the order of the budget"
+    budget_total: BudgetRow | None
+    "all rows together; None: no budget"
+    cores_owed: tuple[CoreOwed, ...]
+    cores_owed_home: Decimal
+    "what they come to in the home currency, where a rate is known"
+    gifts: tuple[Gift, ...]
+    "what was not paid for, sponsors' gifts among it"
+    own_hours: Decimal
+    hour_rate: Decimal | None
+    own_hours_worth: Decimal | None
+    "hours at the stated rate; beside every other sum, never inside; None: no rate stated"
+    landed_lines: tuple[BoughtLine, ...]
+    "every line ordered, in the order of arrival: what each part cost, for those who follow parts"
+    purchases: tuple[Purchase, ...]
+    "every order placed, in the order of the log"
+    problems: tuple[Problem, ...]
+    "of the whole log, whatever the day"
+
+
+def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
+    """The money of a log, as it stood on a day, up to the end of that day.
+
+    Orders, payments, returns and sales dated later do not count yet: what is ordered by then and paid later is
+    committed. Raises nothing for what an owner can get wrong.
+    """
+    log, plan = story.log, story.log.settings.money
+    purchases = follow_purchases(story)
+    refunds = follow_refunds(story, purchases)
+    lines = list_spent(story, purchases, refunds, as_of)
+    back = tuple(line for line in lines if line.sort == "refund")
+    committed, sales = list_committed(story, purchases, as_of), list_recovered(story, as_of)
+    cores = list_cores_owed(story, purchases, refunds, as_of)
+    spent, recovered = sum_lines(lines), sum_lines(sales)
+    by_entry = _total(lines, lambda line: line.entry, [entry.name for entry in log.entries])
+    steps = _list_steps(lines, sales)
+    budget = _compute_budget(log, lines, committed)
+    hours = sum_amounts(entry.hours for entry in log.entries if entry.hours)
+    return CostFigures(
+        currency=plan.currency,
+        lines=lines,
+        committed_lines=committed,
+        recovered_lines=sales,
+        refund_lines=back,
+        paid=spent - sum_lines(back),
+        refunded=-sum_lines(back),
+        spent=spent,
+        recovered=recovered,
+        net=spent - recovered,
+        committed=sum_lines(committed),
+        acquired=_price_machine(log, as_of),
+        by_month=_total(lines, _name_month, sorted({_name_month(line) for line in lines})),
+        by_system=_total(lines, lambda line: line.system, log.settings.systems),
+        by_kind=_total(lines, lambda line: line.kind, LINE_KINDS),
+        by_supplier=_total_suppliers(lines),
+        by_fault=_sort_by_amount(_total(lines, lambda line: line.fault)),
+        by_entry=by_entry,
+        entry_totals={total.name: total.amount for total in by_entry},
+        moved_by_entry=_list_moved((*lines, *committed, *sales)),
+        months=_list_months(lines, sales, log.entries),
+        steps=steps,
+        running_by_entry=_run_by_entry(log, steps),
+        budget=budget,
+        budget_total=_sum_budget(budget) if budget else None,
+        cores_owed=cores,
+        cores_owed_home=sum_amounts(core.home for core in cores if core.home is not None),
+        gifts=list_gifts(story, purchases, as_of),
+        own_hours=hours,
+        hour_rate=plan.hour_rate,
+        own_hours_worth=(
+            None if plan.hour_rate is None else to_minor(EXACT.multiply(hours, plan.hour_rate), plan.currency)
+        ),
+        landed_lines=list_bought(story, purchases, as_of),
+        purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),
+        problems=check_orders(story, purchases, refunds),
+    )
+
+
+def sum_lines(lines: Iterable[CostLine]) -> Decimal:
+    """What the lines come to, in the home currency."""
+    return sum_amounts(line.landed for line in lines)
+
+
+def _total(
+    lines: Iterable[CostLine], choose: Callable[[CostLine], str | None], order: Iterable[str] = ()
+) -> tuple[Total, ...]:
+    """The lines by what is chosen of them: in the order given, then as they come, those without it last."""
+    groups: dict[str | None, list[CostLine]] = {key: [] for key in order}
+    for line in lines:
+        groups.setdefault(choose(line), []).append(line)
+    last = groups.pop(None, [])
+    rows = [_make_total(key, group) for key, group in groups.items() if group]
+    return (*rows, *([_make_total(None, last)] if last else []))
+
+
+def _make_total(key: str | None, lines: Iterable[CostLine]) -> Total:
+    lines = tuple(lines)
+    return Total(key=key, name=UNASSIGNED if key is None else key, amount=sum_lines(lines), lines=lines)
+
+
+def _sort_by_amount(totals: Iterable[Total]) -> tuple[Total, ...]:
+    return tuple(sorted(totals, key=lambda total: (total.key is None, -total.amount, total.name)))
+
+
+def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
+    written: dict[str, str] = {}
+
+    def choose(line: CostLine) -> str:
+        name = line.supplier or ""
+        return written.setdefault(fold_supplier(name), name)
+
+    return _sort_by_amount(_total(lines, choose))
+
+
+def _name_month(line: CostLine) -> str:
+    return line.date.isoformat()[:7]
+
+
+def _list_moved(lines: Iterable[CostLine]) -> dict[str, Moved]:
+    moved = {}
+    for total in _total(lines, lambda line: line.entry):
+        sums = {sort: sum_lines(line for line in total.lines if line.sort == sort) for sort in SORTS}
+        moved[total.name] = Moved(
+            paid=sums["paid"], refunded=-sums["refund"], recovered=sums["sold"], committed=sums["committed"]
+        )
+    return moved
+
+
+def _list_months(
+    lines: Iterable[CostLine], sales: Iterable[CostLine], entries: Iterable[Entry]
+) -> tuple[MonthFigures, ...]:
+    hours: dict[str, Decimal] = {}
+    for entry in entries:
+        month = entry.date.isoformat()[:7]
+        hours[month] = hours.get(month, Decimal(0)) + (entry.hours or 0)
+    moved = {total.name: total.lines for total in _total((*lines, *sales), _name_month)}
+    rows, running = [], Decimal(0)
+    for month in sorted(moved.keys() | {month for month, count in hours.items() if count}):
+        mine = moved.get(month, ())
+        spent = sum_lines(line for line in mine if line.sort != "sold")
+        recovered = sum_lines(line for line in mine if line.sort == "sold")
+        running += spent - recovered
+        rows.append(
+            MonthFigures(
+                month=month,
+                spent=spent,
+                recovered=recovered,
+                net=spent - recovered,
+                running=running,
+                hours=hours.get(month, Decimal(0)),
+                lines=mine,
+            )
+        )
+    return tuple(rows)
+
+
+def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine]) -> tuple[Step, ...]:
+    steps: dict[datetime.date, Step] = {}
+    spent = net = Decimal(0)
+    for line in sorted((*lines, *sales), key=lambda line: line.date):
+        spent += line.landed if line.sort != "sold" else 0
+        net += line.landed if line.sort != "sold" else -line.landed
+        steps[line.date] = Step(date=line.date, spent=spent, net=net)
+    return tuple(steps.values())
+
+
+def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Decimal]:
+    """The running net total at the end of each entry's day."""
+    days = [step.date for step in steps]
+    nets = [Decimal(0), *(step.net for step in steps)]
+    return {entry.name: nets[bisect_right(days, entry.date)] for entry in log.entries}
+
+
+def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:
+    spent = {total.key: total.amount for total in _total(lines, lambda line: line.system)}
+    bound = {total.key: total.amount for total in _total(committed, lambda line: line.system)}
+    return tuple(
+        _make_budget_row(system, amount, spent.get(system, Decimal(0)), bound.get(system, Decimal(0)))
+        for system, amount in log.settings.money.budget.items()
+    )
+
+
+def _make_budget_row(system: str | None, budget: Decimal, spent: Decimal, committed: Decimal) -> BudgetRow:
+    forecast = spent + committed
+    return BudgetRow(
+        system=system, budget=budget, spent=spent, committed=committed, left=budget - forecast, forecast=forecast
+    )
+
+
+def _sum_budget(rows: tuple[BudgetRow, ...]) -> BudgetRow:
+    return _make_budget_row(
+        None,
+        sum_amounts(row.budget for row in rows),
+        sum_amounts(row.spent for row in rows),
+        sum_amounts(row.committed for row in rows),
+    )
+
+
+def _price_machine(log: Log, as_of: datetime.date) -> Decimal | None:
+    acquired = log.settings.acquired
+    if acquired is None or acquired.price is None or acquired.date > as_of:
+        return None
+    return to_minor(acquired.price, log.settings.money.currency)

@@ -1,0 +1,165 @@
+"""What does the log claim, and how is each claim backed?
+
+Four levels, strongest first: *on paper* (the record itself names a paper), *in pictures* (a photo of the same entry
+says in `shows` that it backs the thing), *stated* (the entry alone), *handed down* (an earlier owner says so). A level
+tells what can be looked at; nothing here says that a claim is true. Adding the claims up is for `evidence.coverage`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Literal
+
+from buildlog.frozen import frozen
+from buildlog.problems import Place
+from buildlog.read.records import Acquired, Amount, Entry, Inherited, Log, Order
+
+Level = Literal["on paper", "in pictures", "stated", "handed down"]
+LEVELS: tuple[Level, ...] = ("on paper", "in pictures", "stated", "handed down")
+"Strongest first."
+ClaimKind = Literal["money", "fitting", "service", "reading", "fix", "history"]
+KINDS: tuple[ClaimKind, ...] = ("money", "fitting", "service", "reading", "fix", "history")
+METER = "meter"
+"What a photo `shows` that backs a reading."
+
+
+@frozen
+class Claim:
+    """One thing that the log says, and how it is backed."""
+
+    kind: ClaimKind
+    "`history` is an inherited event that counts for no service item"
+    date: datetime.date
+    "of the entry; of an inherited event the first day that it can be of"
+    when: str
+    "the date as it is known: `1998`, `1998-06`, `1998-06-12`"
+    what: str
+    "what is claimed: supplier and ref, key of the part, service item or fault, the reading, the event"
+    level: Level
+    paper: str | None
+    "the paper that backs it"
+    entry: str | None
+    "name of the entry; None in `log.yaml`"
+    place: Place
+    amount: Decimal | None = None
+    "home currency, zero or more; None where it is not about money or the amount is not known"
+
+
+def list_claims(log: Log, amounts: Mapping[Place, Decimal]) -> Iterator[Claim]:
+    """Every claim of a log: history and purchase first, then entry by entry.
+
+    `amounts` gives the home amount of an order, return or sale by its record's place; its sign does not matter.
+    """
+    for event in log.settings.history:
+        yield from _list_event(event)
+    if log.settings.acquired is not None:
+        yield from _list_purchase(log.settings.acquired)
+    for entry in log.entries:
+        yield from _list_money(entry, amounts)
+        yield from _list_work(entry)
+        yield from _list_readings(entry)
+
+
+def find_level(entry: Entry, shown: str, paper: str | None) -> Level:
+    """The level of a claim of an entry: by its record's own paper, else by a photo that `shows` the thing."""
+    if paper is not None:
+        return "on paper"
+    return "in pictures" if any(shown in photo.shows for photo in entry.photos) else "stated"
+
+
+def find_inherited_level(event: Inherited) -> Level:
+    """The level of an inherited event: what is not in the log as a file is handed down, whatever it once rested on."""
+    if event.paper is None:
+        return "handed down"
+    return "in pictures" if event.evidence == "in pictures" else "on paper"
+
+
+def _list_event(event: Inherited) -> Iterator[Claim]:
+    base = Claim(
+        kind="history",
+        date=event.date.earliest,
+        when=event.date.text,
+        what=event.what,
+        level=find_inherited_level(event),
+        paper=event.paper,
+        entry=None,
+        place=event.place,
+    )
+    yield from (replace(base, kind="service", what=item) for item in event.serviced)
+    if not event.serviced:
+        yield base
+    if event.reading is not None:
+        yield replace(base, kind="reading", what=_show(event.reading), place=event.field_place("reading"))
+
+
+def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
+    if acquired.reading is not None:
+        yield Claim(
+            kind="reading",
+            date=acquired.date,
+            when=acquired.date.isoformat(),
+            what=_show(acquired.reading),
+            level="stated" if acquired.paper is None else "on paper",
+            paper=acquired.paper,
+            entry=None,
+            place=acquired.field_place("reading"),
+        )
+
+
+def _list_money(entry: Entry, amounts: Mapping[Place, Decimal]) -> Iterator[Claim]:
+    records = [(order.place, _name_order(order), order.paper) for order in entry.bought]
+    records += [(back.place, f"returned on {back.ref}", back.paper) for back in entry.returned]
+    records += [(sold.place, f"sold {sold.part or sold.name or sold.what}", sold.paper) for sold in entry.sold]
+    for place, what, paper in records:
+        # A photo shows a thing, never what was paid for it: money is on paper or stated.
+        claim = _claim(entry, "money", what, level="stated" if paper is None else "on paper", place=place)
+        amount = amounts.get(place)
+        yield replace(claim, paper=paper, amount=None if amount is None else abs(amount))
+
+
+def _list_work(entry: Entry) -> Iterator[Claim]:
+    for fitted in entry.fitted:
+        level = find_level(entry, fitted.part, fitted.paper)
+        yield replace(_claim(entry, "fitting", fitted.part, level=level, place=fitted.place), paper=fitted.paper)
+    for done in entry.serviced:
+        level = find_level(entry, done.item, done.paper)
+        yield replace(_claim(entry, "service", done.item, level=level, place=done.place), paper=done.paper)
+    for fix in entry.fixed:
+        yield _claim(entry, "fix", fix.fault, level=find_level(entry, fix.fault, None), place=fix.place)
+
+
+def _list_readings(entry: Entry) -> Iterator[Claim]:
+    readings: list[tuple[str, str | None, Place]] = []
+    if entry.reading is not None:
+        readings.append((_show(entry.reading), None, entry.field_place("reading")))
+    readings += [(_show(d.reading), d.paper, d.field_place("reading")) for d in entry.serviced if d.reading is not None]
+    if entry.meter_changed is not None:
+        change = entry.meter_changed
+        readings.append((f"{_show(change.old)}, then {_show(change.new)}", change.paper, change.place))
+    for what, paper, place in readings:
+        level = find_level(entry, METER, paper)
+        yield replace(_claim(entry, "reading", what, level=level, place=place), paper=paper)
+
+
+def _claim(entry: Entry, kind: ClaimKind, what: str, *, level: Level, place: Place) -> Claim:
+    return Claim(
+        kind=kind,
+        date=entry.date,
+        when=entry.date.isoformat(),
+        what=what,
+        level=level,
+        paper=None,
+        entry=entry.name,
+        place=place,
+    )
+
+
+def _name_order(order: Order) -> str:
+    return order.supplier if order.ref is None else f"{order.supplier}, {order.ref}"
+
+
+def _show(amount: Amount) -> str:
+    return f"{amount.value} {amount.unit}" if amount.unit else str(amount.value)

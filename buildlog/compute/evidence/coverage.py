@@ -1,0 +1,122 @@
+"""How far is the log backed by what can be looked at, and where is nothing but words?
+
+The claims and their levels come from `claims`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from buildlog.compute.evidence.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
+from buildlog.compute.quantities.money import round_half_up, sum_amounts
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.read.records import Log, Order
+
+
+@frozen
+class Coverage:
+    """How much of a group of claims stands at one level."""
+
+    level: Level
+    claims: int
+    claims_percent: Decimal
+    "of the group's claims, half up to a tenth; 0 where there is none"
+    money: Decimal
+    "sum of the amounts, home currency"
+    money_percent: Decimal
+    "of the group's amounts, half up to a tenth; 0 where there is no money"
+
+
+@frozen
+class EvidenceFigures:
+    """Every claim up to a day, and how far they are backed."""
+
+    claims: tuple[Claim, ...]
+    "in the order of time"
+    coverage: tuple[Coverage, ...]
+    "of all claims, one for each level, strongest first"
+    by_kind: Mapping[ClaimKind, tuple[Coverage, ...]]
+    "the same for each kind of claim that there is"
+    money: Decimal
+    "sum of the amounts of all claims, home currency; those of the levels make it"
+    gaps: tuple[Claim, ...]
+    "claims that nothing but words back: the largest amount first, then those without one in the order of time"
+    problems: tuple[Problem, ...]
+    "of the whole log"
+
+
+def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, Decimal]) -> EvidenceFigures:
+    """Every claim up to a day with its level, the coverage and the gaps.
+
+    `amounts` gives the home amount of an order, return or sale by its record's place; its sign does not matter.
+    """
+    claims = sorted((c for c in list_claims(log, amounts) if c.date <= as_of), key=lambda claim: claim.date)
+    by_kind = {kind: [claim for claim in claims if claim.kind == kind] for kind in KINDS}
+    gaps = [claim for claim in claims if claim.level in ("stated", "handed down")]
+    return EvidenceFigures(
+        claims=tuple(claims),
+        coverage=cover_claims(claims),
+        by_kind={kind: cover_claims(group) for kind, group in by_kind.items() if group},
+        money=sum_amounts(claim.amount for claim in claims if claim.amount is not None),
+        gaps=tuple(sorted(gaps, key=lambda claim: (claim.amount is None, -(claim.amount or 0)))),
+        problems=(*_check_shared_papers(log), *_check_history(log)),
+    )
+
+
+def cover_claims(claims: Iterable[Claim]) -> tuple[Coverage, ...]:
+    """The coverage of a group of claims, one for each level, strongest first."""
+    group = tuple(claims)
+    counts = [sum(claim.level == level for claim in group) for level in LEVELS]
+    money = [sum_amounts(claim.amount or Decimal(0) for claim in group if claim.level == level) for level in LEVELS]
+    shares = split_percent([Decimal(count) for count in counts])
+    rows = zip(LEVELS, counts, shares, money, split_percent(money), strict=True)
+    return tuple(
+        Coverage(level=level, claims=count, claims_percent=count_share, money=amount, money_percent=amount_share)
+        for level, count, count_share, amount, amount_share in rows
+    )
+
+
+def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
+    """Weights of zero or more as percentages, each rounded half up to a tenth as anybody would work it out again.
+
+    They may miss 100 by a few tenths; all are 0 where there is no weight.
+    """
+    whole = sum(map(Fraction, weights))
+    if not whole:
+        return tuple(Decimal(0) for _ in weights)
+    return tuple(round_half_up(Fraction(weight) * 100 / whole, digits=1) for weight in weights)
+
+
+def _check_shared_papers(log: Log) -> Iterator[Problem]:
+    """A warning for each order whose paper an earlier one names too."""
+    first: dict[str, Order] = {}
+    for order in (order for entry in log.entries for order in entry.bought):
+        if order.paper is None:
+            continue
+        before = first.setdefault(order.paper, order)
+        if before is not order:
+            yield Problem(
+                rule="paper-used-twice",
+                message=f"the paper `{order.paper}` backs two orders",
+                place=order.field_place("paper"),
+                help="one invoice is one order: join them, or name the other paper",
+                severity="warning",
+                also=(before.field_place("paper"),),
+            )
+
+
+def _check_history(log: Log) -> Iterator[Problem]:
+    """A warning for each inherited event that is said to be on paper or in pictures and names no file."""
+    for event in log.settings.history:
+        if event.paper is None and event.evidence != "handed down":
+            yield Problem(
+                rule="evidence-without-file",
+                message=f"this event is said to be backed {event.evidence}, and names no file of the log",
+                place=event.field_place("evidence"),
+                help="add `paper: papers/…` with a scan or picture; until then it counts as handed down",
+                severity="warning",
+            )

@@ -1,0 +1,153 @@
+"""Every figure of a log as of a day: the questions are asked here once, each of the module that answers it."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from functools import partial
+
+from buildlog.compute.access.temporary import TemporaryFigures, compute_temporary
+from buildlog.compute.access.within_reach import Reach, check_closed_up, list_to_do
+from buildlog.compute.costs.rework import ReworkFigures, compute_rework
+from buildlog.compute.costs.spent import spend_by_line
+from buildlog.compute.costs.totals import CostFigures, compute_costs
+from buildlog.compute.evidence.coverage import EvidenceFigures, compute_evidence
+from buildlog.compute.evidence.shown import check_shown
+from buildlog.compute.faults.check_order import CheckOrder, find_check_order
+from buildlog.compute.faults.faults import FaultsFigures, compute_faults
+from buildlog.compute.identity.identity import IdentityFigures, compute_identity
+from buildlog.compute.measures.measures import MeasureFigures, compute_measures
+from buildlog.compute.measures.tightening import TighteningFigures, compute_tightening
+from buildlog.compute.meter.meter import MeterFigures, compute_meter, find_total
+from buildlog.compute.parts.fittings import SystemFittings, as_fitted
+from buildlog.compute.parts.part_history import PartsFigures, compute_parts
+from buildlog.compute.parts.post import InThePost, list_in_the_post
+from buildlog.compute.quantities.money import sum_amounts
+from buildlog.compute.service.due_status import Due, rank_due
+from buildlog.compute.service.items import ServiceFigures, compute_service
+from buildlog.compute.strip_downs.strip_downs import StripDownsFigures, compute_strip_downs
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.read.records import Entry, Log
+
+
+@frozen
+class Figures:
+    """All that the tool knows of a machine on a day."""
+
+    log: Log
+    "as it was read, entries written later included"
+    as_of: datetime.date
+    entries: tuple[Entry, ...]
+    "written by the day, in order"
+    identity: IdentityFigures
+    costs: CostFigures
+    parts: PartsFigures
+    as_fitted: tuple[SystemFittings, ...]
+    "what is on the machine on the day"
+    rework: ReworkFigures
+    in_the_post: tuple[InThePost, ...]
+    temporary: tuple[TemporaryFigures, ...]
+    meter: MeterFigures
+    service: ServiceFigures
+    tightening: TighteningFigures
+    due: tuple[Due, ...]
+    "service items and fasteners to be checked again, most pressing first"
+    measures: MeasureFigures
+    faults: FaultsFigures
+    next_checks: Mapping[str, CheckOrder]
+    "where to look next, by key of each fault that is neither fixed nor has a known cause"
+    strip_downs: StripDownsFigures
+    to_do: tuple[Reach, ...]
+    "everything to do behind a strip-down; what `reckon_apart` chooses from"
+    evidence: EvidenceFigures
+    problems: tuple[Problem, ...]
+    "of the whole log, whatever the day; so are those of each answer"
+
+
+ANSWERS = (
+    "identity", "meter", "parts", "costs", "service", "tightening", "measures", "evidence", "faults", "strip_downs",
+)  # fmt: skip
+"The figures that say what is wrong as well."
+
+
+def compute_figures(log: Log, as_of: datetime.date) -> Figures:
+    """The figures of a log as it stood at the end of a day, with the problems of the whole of it.
+
+    An entry counts from its own day on, with everything that it tells; `log.yaml` has no day and counts on every day.
+    Raises nothing for what an owner can get wrong: that is in `problems`.
+    """
+    by_then = stand_at(log, as_of)
+    figures = _compute_all(by_then, as_of)
+    if by_then is log:
+        return figures
+    whole = _compute_all(log, log.entries[-1].date)
+    answers = {name: replace(getattr(figures, name), problems=getattr(whole, name).problems) for name in ANSWERS}
+    return replace(figures, log=log, problems=whole.problems, **answers)
+
+
+def stand_at(log: Log, as_of: datetime.date) -> Log:
+    """The log as it stood at the end of a day; itself where nothing was written later."""
+    entries = tuple(entry for entry in log.entries if entry.date <= as_of)
+    return log if len(entries) == len(log.entries) else replace(log, entries=entries)
+
+
+def _compute_all(log: Log, as_of: datetime.date) -> Figures:
+    """The answer to every question, from all entries that are there."""
+    identity, meter, parts = compute_identity(log), compute_meter(log, as_of), compute_parts(log, as_of)
+    costs = compute_costs(parts.story, as_of)
+    service = compute_service(log, as_of, meter=meter, names=parts.story.names)
+    tightening, measures = compute_tightening(log, as_of, meter=meter), compute_measures(log)
+    evidence = compute_evidence(log, as_of, amounts=_list_amounts(costs))
+    temporary, temporary_problems = compute_temporary(log, as_of)
+    faults, strip_downs = compute_faults(log, as_of, costs=costs), compute_strip_downs(log)
+    to_do = list_to_do(
+        log.settings, as_of, faults=faults.faults, service=service.items, temporary=temporary, parts=parts.parts
+    )
+    spent = spend_by_line(parts.story, costs.lines)
+    landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
+    committed = frozenset(line.place for line in costs.committed_lines)
+    answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs)
+    return Figures(
+        log=log,
+        as_of=as_of,
+        entries=log.entries,
+        identity=identity,
+        costs=costs,
+        parts=parts,
+        as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=partial(find_total, meter)),
+        rework=compute_rework(parts.story, parts.spans, spent=spent, as_of=as_of),
+        in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
+        temporary=temporary,
+        meter=meter,
+        service=service,
+        tightening=tightening,
+        due=rank_due((*service.items, *tightening.rechecks)),
+        measures=measures,
+        faults=faults,
+        next_checks={
+            fault.key: find_check_order(fault, log.settings, off=strip_downs.off)
+            for fault in faults.faults
+            if fault.state in ("open", "narrowed")
+        },
+        strip_downs=strip_downs,
+        to_do=to_do,
+        evidence=evidence,
+        problems=(
+            *(problem for answer in answers for problem in answer.problems),
+            *temporary_problems,
+            *check_closed_up(log, to_do, strip_downs=strip_downs),
+            *check_shown(log, parts.story.names.keys),
+        ),
+    )
+
+
+def _list_amounts(costs: CostFigures) -> Mapping[Place, Decimal]:
+    """The home amount of each order, return and sale, by the place of its record."""
+    amounts = {purchase.landed.order.place: purchase.landed.landed for purchase in costs.purchases}
+    moved = (*costs.refund_lines, *costs.recovered_lines)
+    for place in dict.fromkeys(line.place for line in moved):
+        amounts[place] = sum_amounts(line.landed for line in moved if line.place == place)
+    return amounts

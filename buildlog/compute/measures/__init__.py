@@ -1,0 +1,1 @@
+"""Gauges and wrenches: what was measured and what was tightened."""

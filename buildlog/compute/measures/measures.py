@@ -1,0 +1,318 @@
+"""What was measured, is it within its limits, and how has it moved since the time before?
+
+Sets of one `what` make a series. Limits are the ones that the owner took from the maker's figures: none is built in,
+and a set without limits gets no verdict. Spread is (max − min)/max; the other ratio in use, min/max, is 1 less it.
+How much of one unit is another is for `quantities.units`.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Any, Literal
+
+from buildlog.compute.quantities.money import round_half_up
+from buildlog.compute.quantities.units import (
+    KIND_WORDS,
+    Unit,
+    convert,
+    convert_as_written,
+    explain_ambiguous,
+    find_unit,
+)
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.read.records import Amount, Entry, Limits, Log, Measured
+from buildlog.text import fold_words
+
+
+def sort_series(records: Sequence[Measured]) -> tuple[tuple[Measured, ...], ...]:
+    """The records that can be compared with each other, in the order of the first of each."""
+    groups: dict[tuple[str, str], list[Measured]] = {}
+    for record in records:
+        groups.setdefault((fold_words(record.what), _name_measure(record)), []).append(record)
+    return tuple(tuple(group) for group in groups.values())
+
+
+def check_units(records: Sequence[Measured]) -> Iterator[Problem]:
+    """One problem for each record whose unit cannot be compared with that of the first record of the same thing."""
+    first: dict[str, Measured] = {}
+    for record in records:
+        before = first.setdefault(fold_words(record.what), record)
+        if _name_measure(before) != _name_measure(record):
+            yield _tell(before, record)
+
+
+def _name_measure(record: Measured) -> str:
+    """What values are compared by: the kind of the unit, else the unit as written."""
+    unit = find_unit(record.unit) if record.unit else None
+    return unit.kind if unit else f"as written: {' '.join((record.unit or '').split())}"
+
+
+def _tell(before: Measured, record: Measured) -> Problem:
+    here, there = (f"`{r.unit}`" if r.unit else "no unit" for r in (record, before))
+    unit, other = (find_unit(r.unit) if r.unit else None for r in (record, before))
+    places: dict[str, Any] = {"place": record.field_place("unit"), "also": (before.field_place("unit"),)}
+    if unit and other:
+        message = f"`{record.what}` is measured in {here}, {KIND_WORDS[unit.kind]}, and was in {there}"
+        help = f"write a unit of the same kind as {there}, or call one of the two by another name"
+        return Problem(rule="unit-kind", message=message, help=help, **places)
+    message = f"`{record.what}` is measured in {here}, and was in {there}: the two cannot be compared"
+    for vague in (record, before):
+        if vague.unit and explain_ambiguous(vague.unit):
+            message = f"`{vague.unit}` means more than one unit, and `{record.what}` has to be converted"
+            help = explain_ambiguous(vague.unit)
+            return Problem(rule="unit-ambiguous", message=message, help=help, place=vague.field_place("unit"))
+    help = "write the same unit in both, or call one of the two by another name"
+    return Problem(rule="units-apart", message=message, help=help, severity="warning", **places)
+
+
+Outside = Literal["below", "above"]
+Verdict = Literal["within", "outside"]
+
+MOST_PLACES = 15
+"Decimals of a spread, as many as its limit can have digits; and of a change."
+DIGITS_THAT_COUNT = 3
+"Digits of a change between values that were converted; common practice, no source."
+
+
+@frozen
+class MeasuredValue:
+    """One value off a gauge."""
+
+    where: str
+    "the owner's name of the place; empty where there is no more than one"
+    value: Decimal
+    "as written"
+    common: Decimal
+    "in the unit of its series, to the precision of what was written"
+    outside: Outside | None
+    "of its own set's limits"
+    change: Decimal | None
+    "since the set before that has the same place, in the series' unit, as `Trend.change`; None: there is none"
+
+
+@frozen
+class MeasuredSet:
+    """The values of one time."""
+
+    record: Measured
+    entry: str
+    date: datetime.date
+    reading: Amount | None
+    "of the meter, on that day"
+    values: tuple[MeasuredValue, ...]
+    "in the owner's order"
+    limits: Limits | None
+    "None also where those written cannot be: then there is a problem"
+    spread: Decimal | None
+    """(max − min)/max in percent, half up to a tenth, or to as many places as it takes to tell it from its limit; None
+    for fewer than two values, and where one is below zero or none is above"""
+    spread_fails: bool
+    verdict: Verdict | None
+    "of the whole set; None where no limit says anything about it"
+
+
+@frozen
+class _Point:
+    """One value of one place."""
+
+    date: datetime.date
+    shown: Decimal
+    exact: Fraction
+    "in the series' unit, never rounded"
+
+
+@frozen
+class Trend:
+    """How the value of one place has moved from the first set that has it to the last."""
+
+    where: str
+    first: Decimal
+    "in the series' unit, as `MeasuredValue.common`"
+    last: Decimal
+    change: Decimal
+    "last less first before either was rounded: as exact as they are shown, and to three digits that count at least"
+    days: int
+    times: int
+    "in how many sets it was measured: two or more"
+
+
+@frozen
+class MeasureSeries:
+    """Every set of one thing that was measured, in values that can be compared."""
+
+    what: str
+    "as it was written last"
+    unit: str
+    "of `common`, of the limits and of the trend: as it was written last; empty where none was"
+    limits: Limits | None
+    "of the last set"
+    sets: tuple[MeasuredSet, ...]
+    "oldest first"
+    trends: tuple[Trend, ...]
+    "by place, in their order; empty for a single set"
+
+
+@frozen
+class MeasureFigures:
+    """Everything that was measured by a day."""
+
+    series: tuple[MeasureSeries, ...]
+    "in the order in which each was first measured"
+    sets: Mapping[Place, MeasuredSet]
+    "by the place of the record"
+    problems: tuple[Problem, ...]
+    "of the whole log"
+
+
+def compute_measures(log: Log) -> MeasureFigures:
+    """Every series of measurements, judged by their limits, and every problem with one."""
+    entries = {record.place: entry for entry in log.entries for record in entry.measured}
+    records = [record for entry in log.entries for record in entry.measured]
+    series = tuple(_make_series(group, entries) for group in sort_series(records))
+    problems = [problem for record in records for problem in _check_record(record)]
+    return MeasureFigures(
+        series=series,
+        sets=MappingProxyType({each.record.place: each for one in series for each in one.sets}),
+        problems=(*problems, *check_units(records)),
+    )
+
+
+def list_values(record: Measured) -> Mapping[str, Decimal]:
+    """The values of a record by place; the one value of a record without places stands under an empty name."""
+    return record.values or ({"": record.value} if record.value is not None else {})
+
+
+def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
+    """(max − min)/max, exactly; None for fewer than two values, and where one is below zero or none is above.
+
+    Makers limit it as "lowest at least 75 % of highest", which is a spread of at most 25 %. Of the pressures before and
+    behind a leak it is the loss (p_in − p_cylinder)/p_in of the differential-pressure test in FAA AC 43.13-1B.
+    """
+    if len(values) < 2 or min(values) < 0 or max(values) == 0:
+        return None
+    return (Fraction(max(values)) - Fraction(min(values))) / Fraction(max(values))
+
+
+def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
+    last = records[-1]
+    unit = _find_own(last)
+    sets: list[MeasuredSet] = []
+    points: dict[str, list[_Point]] = {}
+    for record in records:
+        judged, own, values = _judge(record, entries[record.place], unit), _find_own(record), []
+        for value in judged.values:
+            before = points.setdefault(value.where, [])
+            exact = convert(value.value, own, unit) if own and unit else Fraction(value.value)
+            before.append(_Point(date=judged.date, shown=value.common, exact=exact))
+            values.append(replace(value, change=_subtract(*before[-2:]) if len(before) > 1 else None))
+        sets.append(replace(judged, values=tuple(values)))
+    trends = tuple(_follow(where, told) for where, told in points.items() if len(told) > 1)
+    return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
+
+
+def _find_own(record: Measured) -> Unit | None:
+    return find_unit(record.unit) if record.unit else None
+
+
+def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
+    limits = record.limits if record.limits and not _is_reversed(record.limits) else None
+    own = _find_own(record)
+    values = tuple(
+        MeasuredValue(
+            where=where,
+            value=value,
+            common=convert_as_written(value, own, common) if own and common else value,
+            outside=_find_side(value, limits),
+            change=None,
+        )
+        for where, value in list_values(record).items()
+    )
+    spread = compute_spread(tuple(value.value for value in values))
+    most = limits.spread if limits else None
+    fails = spread is not None and most is not None and spread * 100 > Fraction(most)
+    return MeasuredSet(
+        record=record,
+        entry=entry.name,
+        date=entry.date,
+        reading=entry.reading,
+        values=values,
+        limits=limits,
+        spread=None if spread is None else _round_spread(spread * 100, most),
+        spread_fails=fails,
+        verdict=_find_verdict(values, limits, judged=spread is not None, fails=fails),
+    )
+
+
+def _find_side(value: Decimal, limits: Limits | None) -> Outside | None:
+    if limits and limits.min is not None and value < limits.min:
+        return "below"
+    return "above" if limits and limits.max is not None and value > limits.max else None
+
+
+def _find_verdict(
+    values: tuple[MeasuredValue, ...], limits: Limits | None, *, judged: bool, fails: bool
+) -> Verdict | None:
+    """The verdict on a set; `judged`: it has a spread."""
+    if limits is None or not values:
+        return None
+    if limits.min is None and limits.max is None and (limits.spread is None or not judged):
+        return None
+    return "outside" if fails or any(value.outside for value in values) else "within"
+
+
+def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
+    """Half up to a tenth; to more places where it would stand on the other side of its limit, or upon it."""
+    for places in range(1, MOST_PLACES):
+        rounded = round_half_up(percent, places)
+        if most is None or _side(Fraction(rounded), most) == _side(percent, most):
+            return rounded
+    return round_half_up(percent, MOST_PLACES)
+
+
+def _side(percent: Fraction, most: Decimal) -> int:
+    return (percent > Fraction(most)) - (percent < Fraction(most))
+
+
+def _subtract(before: _Point, now: _Point) -> Decimal:
+    change = now.exact - before.exact
+    places = max(0, *(-int(point.shown.as_tuple().exponent) for point in (before, now)))
+    rounded = round_half_up(change, places)
+    while Fraction(rounded) != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
+        places += 1
+        rounded = round_half_up(change, places)
+    return rounded
+
+
+def _follow(where: str, points: list[_Point]) -> Trend:
+    first, last = points[0], points[-1]
+    change, days = _subtract(first, last), (last.date - first.date).days
+    return Trend(where=where, first=first.shown, last=last.shown, change=change, days=days, times=len(points))
+
+
+def _is_reversed(limits: Limits) -> bool:
+    return limits.min is not None and limits.max is not None and limits.min > limits.max
+
+
+def _check_record(record: Measured) -> Iterator[Problem]:
+    limits = record.limits
+    if limits and _is_reversed(limits):
+        yield Problem(
+            rule="limits-reversed",
+            message=f"the least that `{record.what}` may be, `{limits.min:f}`, is more than the most, `{limits.max:f}`",
+            place=limits.field_place("min"),
+            help=f"write `limits: {{min: {limits.max:f}, max: {limits.min:f}}}` if they were exchanged",
+            also=(limits.field_place("max"),),
+        )
+    if record.values and record.value is not None:
+        message = f"`{record.what}` has both `value` and `values`"
+        help = "put the single value among the others, with the name of its place"
+        yield Problem(rule="measured-twice", message=message, place=record.field_place("value"), help=help)
+    if not list_values(record):
+        message, help = f"`{record.what}` has no value", "write `value: 2.4`, or `values: {left: 2.4, right: 2.5}`"
+        yield Problem(rule="measured-nothing", message=message, place=record.place, help=help, severity="warning")

@@ -1,0 +1,148 @@
+"""How much is the machine used a day, and when will its meter reach a total?
+
+Daily use is the Theil–Sen slope over the readings of the last 24 months, days laid up left out. Common practice, no
+source: with fewer than three readings, or less than 60 days, nothing is foretold.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil
+
+from buildlog.compute.meter.distances import round_thousandth
+from buildlog.compute.meter.rate import compute_slope
+from buildlog.compute.meter.readings import MeterReading
+from buildlog.compute.quantities.months import add_months
+from buildlog.frozen import frozen
+from buildlog.problems import Problem
+from buildlog.read.records import LaidUp
+
+WINDOW_MONTHS = 24
+"Readings older than this say nothing about today's use."
+EARLIEST = datetime.date(3, 1, 1)
+"A day asked for before this has no 24 months before it in the calendar."
+FEWEST_READINGS = 3
+FEWEST_DAYS = 60
+
+Pause = tuple[datetime.date, datetime.date]
+"First and last day of a time laid up."
+
+
+@frozen
+class DailyUse:
+    """Use a day, an estimate; or why there is none."""
+
+    slope: Fraction | None
+    "in the meter's unit a day, exactly; None where nothing can be foretold"
+    per_day: Decimal | None
+    "the same, half up to a thousandth"
+    reason: str
+    "why nothing can be foretold; empty where it can"
+    readings: int
+    "number of days with a reading that it rests on"
+    first: datetime.date | None
+    "day of the first of them"
+    last: datetime.date | None
+    "day of the last of them"
+    days: int
+    "days in use between the two"
+
+
+def list_pauses(laid_up: Iterable[LaidUp]) -> tuple[Pause, ...]:
+    """The times laid up, in order, those that touch or overlap joined; one without an end never ends."""
+    spans = sorted((span.since, span.until or datetime.date.max) for span in laid_up)
+    joined: list[Pause] = []
+    for since, until in spans:
+        if joined and since.toordinal() <= joined[-1][1].toordinal() + 1:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], until))
+        elif since <= until:
+            joined.append((since, until))
+    return tuple(joined)
+
+
+def check_pauses(laid_up: Iterable[LaidUp]) -> tuple[Problem, ...]:
+    """An error for each time laid up that ends before it starts."""
+    return tuple(
+        Problem(
+            rule="laid-up-backwards",
+            message=f"it was laid up from {span.since} and only until {span.until}",
+            place=span.field_place("until"),
+            help="`from:` is the first day, `until:` the last one",
+        )
+        for span in laid_up
+        if span.until is not None and span.until < span.since
+    )
+
+
+def count_days_in_use(start: datetime.date, end: datetime.date, pauses: Iterable[Pause]) -> int:
+    """Days after `start` up to `end` on which the machine was not laid up."""
+    idle = sum(
+        max(0, min(until, end).toordinal() - max(since.toordinal() - 1, start.toordinal())) for since, until in pauses
+    )
+    return (end - start).days - idle
+
+
+def add_days_in_use(start: datetime.date, days: int, pauses: Iterable[Pause]) -> datetime.date | None:
+    """The day on which so many days in use have passed; None where it never comes or lies beyond the year 9999."""
+    day, left = start.toordinal(), days
+    for since, until in pauses:
+        if until.toordinal() <= day:
+            continue
+        free = max(0, since.toordinal() - 1 - day)
+        if left <= free:
+            break
+        left -= free
+        day = until.toordinal()
+    day += left
+    return datetime.date.fromordinal(day) if day < datetime.date.max.toordinal() else None
+
+
+def compute_use(readings: Sequence[MeterReading], as_of: datetime.date, pauses: Sequence[Pause]) -> DailyUse:
+    """Daily use as of a day, from readings whose day is known."""
+    start = add_months(max(as_of, EARLIEST), -WINDOW_MONTHS)
+    # The last reading of a day stands for it, so that a change of meter counts once.
+    by_day = {r.date: r for r in readings if start <= r.date <= as_of and r.date == r.latest}
+    recent = [by_day[day] for day in sorted(by_day)]
+    points = [(count_days_in_use(start, r.date, pauses), Fraction(r.total)) for r in recent]
+    days = points[-1][0] - points[0][0] if points else 0
+    slope = compute_slope(points) if len(points) >= FEWEST_READINGS and days >= FEWEST_DAYS else None
+    reason = _tell_reason(len(points), days, slope)
+    return DailyUse(
+        slope=None if reason else slope,
+        per_day=None if reason or slope is None else round_thousandth(slope),
+        reason=reason,
+        readings=len(points),
+        first=recent[0].date if recent else None,
+        last=recent[-1].date if recent else None,
+        days=days,
+    )
+
+
+def forecast_date(
+    latest: MeterReading, total: Decimal, *, use: DailyUse, pauses: Sequence[Pause]
+) -> datetime.date | None:
+    """The day on which the meter will reach a total at today's use, counted from its latest reading; an estimate.
+
+    None where the use is not known, or the machine is laid up until further notice. A total that is reached already
+    has the day of the latest reading.
+    """
+    if use.slope is None:
+        return None
+    return add_days_in_use(latest.date, max(0, ceil(Fraction(total - latest.total) / use.slope)), pauses)
+
+
+def _tell_reason(readings: int, days: int, slope: Fraction | None) -> str:
+    if readings < FEWEST_READINGS:
+        return f"{_count(readings, 'reading')} in the last {WINDOW_MONTHS} months: {FEWEST_READINGS} are needed"
+    if days < FEWEST_DAYS:
+        return f"readings over {_count(days, 'day')} in use: {FEWEST_DAYS} are needed"
+    if slope is None or slope <= 0:
+        return f"no use in the last {WINDOW_MONTHS} months"
+    return ""
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number or 'no'} {word}s"

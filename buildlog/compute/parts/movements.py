@@ -1,0 +1,228 @@
+"""What happened to every part, in the order of time; what is left where in the end is for `parts.lives` and `fittings`.
+
+On one day parts arrive first, come off next, and then are fitted, returned, sold and scrapped, in the order of the log.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any, Literal
+
+from buildlog.compute.parts.arrivals import OrderArrival, find_lines, follow_orders, list_refs
+from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, name_parts
+from buildlog.compute.parts.numbers import only_system
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
+from buildlog.read.records import Amount, Entry, Fitted, Line, Log, LogRecord, Returned, Scrapped, Serviced, Sold
+
+MovementKind = Literal["ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped"]
+DAY_ORDER: tuple[MovementKind, ...] = (
+    "ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped",
+)  # fmt: skip
+"What comes before what on one day."
+
+
+@frozen
+class Movement:
+    """One thing that happened to some of one part."""
+
+    kind: MovementKind
+    "`cancelled`: money came back for what had not arrived, so that it never will"
+    date: datetime.date
+    key: str
+    "the part"
+    qty: Decimal
+    entry: str
+    "name of the entry that tells it"
+    place: Place
+    reading: Amount | None = None
+    "the meter, where the entry is of the same day and has it"
+    line: Place | None = None
+    "the order line that it is about, by its place: ordered, cancelled, arrived, returned"
+    supplier: str | None = None
+    ref: str | None = None
+    at: str | None = None
+    "position: fitted, removed"
+    why: str | None = None
+    fate: str | None = None
+    "what became of a removed one"
+    instead_of: str | None = None
+    "key of the part whose place a fitted one takes; `original` for the machine's own"
+    fitted: Fitted | None = None
+    "what was written of a fitted one"
+    system: str | None = None
+    "system of a fitted one: as written, as bought, or the one that its entry is about"
+    entry_hours: Decimal | None = None
+    "hours of the entry that a part was fitted in"
+
+
+@frozen
+class PartStory:
+    """All that a log tells of its parts; the figures of any day are computed from it."""
+
+    log: Log
+    names: PartNames
+    orders: tuple[OrderArrival, ...]
+    lines: Mapping[Place, Line]
+    "every order line by its place"
+    movements: tuple[Movement, ...]
+    "in the order of time"
+    problems: tuple[Problem, ...]
+    "of the whole log, whatever day it is computed for"
+
+
+def follow_parts(log: Log) -> PartStory:
+    """The story of every part of a log, and every name in it that leads to no part or no order."""
+    names, name_problems = name_parts(log)
+    orders, order_problems = follow_orders(log, names)
+    gatherer = _Gatherer(log, names, orders)
+    moves = sorted(gatherer.gather(), key=lambda move: (move.date, DAY_ORDER.index(move.kind)))
+    problems = (*name_problems, *order_problems, *gatherer.problems)
+    lines = {line.line.place: line.line for order in orders for line in order.lines}
+    return PartStory(
+        log=log, names=names, orders=orders, lines=lines, movements=tuple(moves), problems=problems
+    )  # fmt: skip
+
+
+class _Gatherer:
+    """Walks a log once; keeps the problems that it meets."""
+
+    def __init__(self, log: Log, names: PartNames, orders: tuple[OrderArrival, ...]) -> None:
+        self._log = log
+        self._names = names
+        self._orders = orders
+        self._refs = list_refs(log)
+        self._arrived = {line.line.place: line.arrived for order in orders for line in order.lines}
+        self.problems: list[Problem] = []
+
+    def gather(self) -> list[Movement]:
+        """Every movement, those of orders first, the others in the order of the log."""
+        told = [move for entry in self._log.entries for move in self._follow_entry(entry)]
+        cancelled: dict[Place, Decimal] = {}
+        for move in told:
+            if move.kind == "cancelled" and move.line is not None:
+                cancelled[move.line] = cancelled.get(move.line, Decimal(0)) + move.qty
+        return [*self._follow_orders(cancelled), *told]
+
+    def _follow_orders(self, cancelled: Mapping[Place, Decimal]) -> Iterator[Movement]:
+        for order in self._orders:
+            for arrival in order.lines:
+                line, key = arrival.line, self._names.lines.get(arrival.line.place)
+                if key is None:
+                    continue
+                common: dict[str, Any] = {
+                    "key": key, "line": line.place, "supplier": order.order.supplier, "ref": order.order.ref
+                }  # fmt: skip
+                yield _move("ordered", order.entry, order.ordered, qty=line.qty, place=line.place, **common)
+                left = line.qty - cancelled.get(line.place, Decimal(0))
+                if arrival.arrived is not None and left > 0:
+                    yield _move("arrived", arrival.told_in, arrival.arrived, qty=left, place=arrival.place, **common)
+
+    def _follow_entry(self, entry: Entry) -> Iterator[Movement]:
+        yield from self._follow_removed(entry)
+        yield from self._follow_fitted(entry)
+        for returned in entry.returned:
+            yield from self._follow_returned(entry, returned)
+        for sold in entry.sold:
+            if sold.part or sold.name:
+                yield from self._follow_leaving(entry, "sold", sold, sold.date or entry.date)
+        for scrapped in entry.scrapped:
+            yield from self._follow_leaving(entry, "scrapped", scrapped, entry.date)
+        for tightened in entry.tightened:
+            if tightened.part:
+                self._find(tightened, tightened.part, field_place="part")
+
+    def _follow_removed(self, entry: Entry) -> Iterator[Movement]:
+        for removed in entry.removed:
+            key = self._find(removed, removed.part, name=removed.name, field_place="part")
+            if key is not None:
+                yield _move(
+                    "removed", entry, entry.date, key=key, qty=removed.qty, place=removed.place,
+                    at=removed.at, why=removed.why, fate=removed.fate,
+                )  # fmt: skip
+
+    def _follow_fitted(self, entry: Entry) -> Iterator[Movement]:
+        serviced = {self._names.keys.get(part) for done in entry.serviced for part in done.parts}
+        fitted_here = set()
+        for fitted in entry.fitted:
+            key = self._find(fitted, fitted.part, name=fitted.name, field_place="part")
+            instead = fitted.instead_of
+            if instead is not None and instead != ORIGINAL:
+                instead = self._find(fitted, instead, field_place="instead_of")
+            if key is not None:
+                fitted_here.add(key)
+                yield self._fit(entry, replace(fitted, planned=True) if key in serviced else fitted, key, instead)
+        for done in entry.serviced:
+            yield from self._follow_serviced(entry, done, fitted_here)
+
+    def _follow_serviced(self, entry: Entry, done: Serviced, fitted_here: Collection[str]) -> Iterator[Movement]:
+        """The parts that went in for a service item count as fitted, unless the entry says so itself."""
+        for part in done.parts:
+            key = self._find(done, part, field_place="parts")
+            if key is not None and key not in fitted_here:
+                place = done.field_place("parts")
+                record = Fitted(part=part, planned=True, paper=done.paper, note=done.note, place=place)
+                yield self._fit(entry, record, key, key)
+
+    def _follow_returned(self, entry: Entry, returned: Returned) -> Iterator[Movement]:
+        """What went back; nothing where only money came."""
+        if returned.qty is None:
+            return
+        found, wrong = find_lines(returned, self._refs, self._names)
+        self.problems += wrong
+        if found is None:
+            return
+        lines = [line for line in found[1] if line.place in self._names.lines]
+        if returned.part is None and len(lines) > 1:
+            self.problems.append(_tell_which(returned, [self._names.lines[line.place] for line in lines]))
+            return
+        left, date = returned.qty, returned.date or entry.date
+        for line in lines:
+            qty = left if line is lines[-1] else min(left, line.qty)
+            left -= qty
+            came = self._arrived[line.place]
+            if qty > 0:
+                yield _move(
+                    "returned" if came is not None and came <= date else "cancelled", entry, date,
+                    key=self._names.lines[line.place], qty=qty, place=returned.place, line=line.place,
+                    supplier=found[0].supplier, ref=returned.ref, why=returned.why,
+                )  # fmt: skip
+
+    def _follow_leaving(
+        self, entry: Entry, kind: MovementKind, record: Sold | Scrapped, date: datetime.date
+    ) -> Iterator[Movement]:
+        key = self._find(record, record.part or ORIGINAL, name=record.name, field_place="part")
+        if key is not None:
+            why = record.why if isinstance(record, Scrapped) else None
+            yield _move(kind, entry, date, key=key, qty=record.qty, place=record.place, why=why)
+
+    def _fit(self, entry: Entry, record: Fitted, key: str, instead: str | None) -> Movement:
+        system = record.system or self._names.parts[key].system or only_system(entry)
+        return _move(
+            "fitted", entry, entry.date, key=key, qty=record.qty, place=record.place,
+            at=record.at, fitted=record, instead_of=instead, system=system, entry_hours=entry.hours,
+        )  # fmt: skip
+
+    def _find(self, record: LogRecord, part: str, *, name: str | None = None, field_place: str) -> str | None:
+        found = find_named(self._names, record, part, name=name, field_place=field_place)
+        if isinstance(found, Problem):
+            self.problems.append(found)
+            return None
+        return found
+
+
+def _move(kind: MovementKind, entry: Entry, date: datetime.date, **more: Any) -> Movement:
+    reading = entry.reading if entry.date == date else None
+    return Movement(kind=kind, date=date, entry=entry.name, reading=reading, **more)
+
+
+def _tell_which(returned: Returned, keys: list[str]) -> Problem:
+    return Problem(
+        rule="returned-which",
+        message=f"the order `{returned.ref}` brought several parts, and this does not say which went back",
+        place=returned.place,
+        help="add one of " + ", ".join(f"`part: {key}`" for key in keys),
+    )

@@ -1,0 +1,159 @@
+"""What is an amount of money, how is it rounded, and how is it shared so that the shares add up to it exactly?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Context, Decimal
+from fractions import Fraction
+from functools import reduce
+from math import lcm
+
+USUAL_DIGITS = 2
+"Decimals of most currencies."
+
+OTHER_DIGITS = {
+    0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
+    3: "BHD IQD JOD KWD LYD OMR TND",
+    4: "CLF UYW",
+}
+"ISO 4217 list one, 2026-01-01: the currencies with other than two decimals."
+
+CURRENT = frozenset(
+    """
+    AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BHD BIF BMD BND BOB BOV BRL BSD BTN BWP BYN BZD CAD CDF CHE CHF CHW
+    CLF CLP CNY COP COU CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP GMD GNF GTQ GYD HKD HNL
+    HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY KES KGS KHR KMF KPW KRW KWD KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL MGA
+    MKD MMK MNT MOP MRU MUR MVR MWK MXN MXV MYR MZN NAD NGN NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG QAR RON RSD
+    RUB RWF SAR SBD SCR SDG SEK SGD SHP SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH UGX USD
+    USN UYI UYU UYW UZS VED VES VND VUV WST XAD XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
+    """.split()
+)
+"ISO 4217 list one, 2026-01-01, without the codes that have no minor unit: metals, units of account, tests."
+
+WITHDRAWN_DIGITS = {
+    0: "BYR ESP ITL LUF MRO TRL",
+    2: """
+       ANG ATS AZM BEF BGL BGN BYB CUC CYP CSD DEM EEK FIM FRF GHC GRD HRK IEP LTL LVL MTL MZM NLG PTE ROL RUR SDD SIT
+       SKK SLL SRG STD TMM VEB VEF YUM ZMK ZWL
+       """,
+}
+"Withdrawn since 1990. The decimals are those that its invoices show; two where no source says otherwise."
+
+_WITHDRAWN = {code: digits for digits, codes in WITHDRAWN_DIGITS.items() for code in codes.split()}
+_DIGITS = _WITHDRAWN | {code: digits for digits, codes in OTHER_DIGITS.items() for code in codes.split()}
+
+CURRENCIES = CURRENT | _WITHDRAWN.keys()
+"Every code that an order may carry."
+
+
+def is_currency(code: str) -> bool:
+    """Whether ISO 4217 gives or gave the three letters to a currency that can be paid with."""
+    return code in CURRENCIES
+
+
+def minor_digits(currency: str) -> int:
+    """Decimals of a currency's smallest unit; of an unknown one, two."""
+    return _DIGITS.get(currency, USUAL_DIGITS)
+
+
+EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
+"Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
+
+__all__ = ["EXACT", "Money", "is_currency", "minor_digits", "round_half_up", "sum_amounts", "to_minor"]
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """An amount in one currency; no two are added or compared, as each may be in another."""
+
+    amount: Decimal
+    "in the currency's main unit"
+    currency: str
+    "ISO 4217 code"
+
+
+def sum_amounts(amounts: Iterable[Decimal]) -> Decimal:
+    """The exact sum of amounts that are known to be in one currency."""
+    return reduce(EXACT.add, amounts, Decimal(0))
+
+
+def to_minor(amount: Decimal | Fraction, currency: str) -> Decimal:
+    """The amount in whole minor units of its currency (ISO 4217), rounded half up."""
+    return round_half_up(amount, minor_digits(currency))
+
+
+def round_half_up(amount: Decimal | Fraction, digits: int) -> Decimal:
+    """The amount to so many decimals; exactly half goes away from zero.
+
+    Council Regulation (EC) No 1103/97, article 5: to the nearest cent, half-way up. A refund is a payment's mirror
+    image, so −2.5 goes to −3. Never gives a negative zero.
+    """
+    if isinstance(amount, Decimal):
+        rounded = amount.quantize(Decimal(1).scaleb(-digits), context=EXACT)
+        return rounded if rounded else rounded.copy_abs()
+    scaled = abs(amount) * 10**digits
+    units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
+    return EXACT.scaleb(Decimal(units if amount > 0 else -units), -digits)
+
+
+def share(amount: Decimal, weights: Sequence[Decimal], *, digits: int) -> tuple[Decimal, ...]:
+    """The amount in shares by weight, one for each weight, each in whole units of the last of so many decimals.
+
+    A weight may be negative (a line that takes something off), and then so is its share. A negative amount shares as
+    the mirror image of the positive one. Raises `ValueError` where the amount is no whole number of units, or where
+    there is an amount to share and the weights add up to zero.
+    """
+    units = _to_units(amount, digits)
+    if units == 0:
+        return _from_units([0], digits) * len(weights)
+    parts = _to_whole_numbers(weights)
+    total = sum(parts)
+    if total == 0:
+        raise ValueError("weights that add up to zero share nothing")
+    if total < 0:
+        parts, total = [-part for part in parts], -total
+    shares = _apportion(abs(units), parts, total)
+    return _from_units(shares if units > 0 else [-units for units in shares], digits)
+
+
+def share_by_value(
+    amount: Decimal, values: Sequence[Decimal], quantities: Sequence[Decimal], *, digits: int
+) -> tuple[Decimal, ...]:
+    """The amount shared by value; where every value is zero, by quantity; where those are zero too, evenly.
+
+    A value below zero (a price taken off) takes no share. Raises `ValueError` as `share` does, and where there is an
+    amount and no line.
+    """
+    for weights in (values, quantities):
+        above = [max(weight, Decimal(0)) for weight in weights]
+        if any(above):
+            return share(amount, above, digits=digits)
+    return share(amount, [Decimal(1)] * len(values), digits=digits)
+
+
+def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:
+    quotas = [divmod(units * part, total) for part in parts]
+    shares = [whole for whole, _ in quotas]
+    by_remainder = sorted(range(len(parts)), key=lambda n: -quotas[n][1])
+    for n in by_remainder[: units - sum(shares)]:
+        shares[n] += 1
+    return shares
+
+
+def _to_units(amount: Decimal, digits: int) -> int:
+    units = EXACT.scaleb(amount, digits)
+    if units != int(units):
+        raise ValueError(f"{amount} has more than {digits} decimals")
+    return int(units)
+
+
+def _from_units(units: Sequence[int], digits: int) -> tuple[Decimal, ...]:
+    return tuple(EXACT.scaleb(Decimal(unit), -digits) for unit in units)
+
+
+def _to_whole_numbers(weights: Sequence[Decimal]) -> list[int]:
+    """The weights as integers in the same proportion."""
+    ratios = [weight.as_integer_ratio() for weight in weights]
+    scale = lcm(*(denominator for _, denominator in ratios))
+    return [numerator * (scale // denominator) for numerator, denominator in ratios]

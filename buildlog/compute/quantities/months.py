@@ -1,0 +1,36 @@
+"""When is something that recurs by the calendar due?
+
+Month arithmetic with the day clamped to the month's length. It is neither associative nor invertible, so a repeating
+date is always counted from its anchor and never from the date before it.
+"""
+
+from __future__ import annotations
+
+import datetime
+
+DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
+
+
+def add_months(day: datetime.date, months: int) -> datetime.date:
+    """The same day of the month so many months later (or earlier), or that month's last day where it is shorter.
+
+    Raises `OverflowError` where the calendar of `datetime` (years 1 to 9999) ends.
+    """
+    year, month_before = divmod(day.year * 12 + day.month - 1 + months, 12)
+    if not datetime.MINYEAR <= year <= datetime.MAXYEAR:
+        raise OverflowError(f"{day} and {months} months leave the calendar")
+    return datetime.date(year, month_before + 1, min(day.day, count_days(year, month_before + 1)))
+
+
+def count_days(year: int, month: int) -> int:
+    """Days of a month in the Gregorian calendar."""
+    leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
+    return 29 if month == 2 and leap else DAYS_IN_MONTH[month - 1]
+
+
+def compute_due_date(anchor: datetime.date, months: int, *, times: int = 1) -> datetime.date:
+    """The date on which something that recurs every so many months is due for the given time after its anchor.
+
+    31 January, every month: 29 February (2024), 31 March, 30 April … Raises `OverflowError` as `add_months` does.
+    """
+    return add_months(anchor, months * times)

@@ -1,0 +1,1 @@
+"""The bag that a buyer gets: packed, unpacked, computed again and judged."""

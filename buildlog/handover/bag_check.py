@@ -1,0 +1,117 @@
+"""Whether a bag is whole: every file listed, none added, each with the sum and size that the manifests say (RFC 8493).
+
+The sums that were found are handed on, so that no file is read twice. What the files mean is left to `verify`.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import re
+from collections.abc import Iterator, Mapping
+
+from buildlog.frozen import frozen
+from buildlog.handover.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
+from buildlog.handover.findings import Flaw, tell
+from buildlog.handover.unpack import Bag, Refused, hash_file, read_file
+from buildlog.record.leaves import Digest
+from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
+
+LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
+"A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."
+
+
+@frozen
+class BagCheck:
+    """What a bag's files come to, and where the bag is not whole."""
+
+    digests: Mapping[str, Digest]
+    "of every file that could be read, by name from the bag's top"
+    flaws: tuple[Flaw, ...]
+
+
+def check_bag(bag: Bag) -> BagCheck:
+    """Sum up every file and compare with the manifests."""
+    digests: dict[str, Digest] = {}
+    flaws: list[Flaw] = []
+    for name in sorted(bag.sizes):
+        try:
+            digests[name] = hash_file(bag, name)
+        except Refused as why:
+            flaws.append(Flaw(rule=why.rule, message=why.message, file=name))
+    flaws += _check_declaration(digests.get(DECLARATION))
+    payload = {name: digest for name, digest in digests.items() if name.startswith(PAYLOAD)}
+    tags = {name: digests[name] for name in TAG_FILES if name in digests and name != TAG_MANIFEST}
+    unread = {flaw.file for flaw in flaws}
+    for name, found in ((MANIFEST, payload), (TAG_MANIFEST, tags)):
+        flaws += [flaw for flaw in _check_manifest(bag, name, found) if flaw.file not in unread]
+    flaws += _check_info(bag, payload)
+    strays = sorted(name for name in bag.sizes if not name.startswith(PAYLOAD) and name not in TAG_FILES)
+    flaws += [tell("added:tag", name) for name in strays]
+    return BagCheck(digests=digests, flaws=tuple(flaws))
+
+
+def _check_declaration(found: Digest | None) -> Iterator[Flaw]:
+    if found is None:
+        yield tell("no-bag", DECLARATION)
+    elif found.sha256 != hashlib.sha256(DECLARED).hexdigest():
+        yield tell("declaration", DECLARATION)
+
+
+def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
+    """Compare one manifest with what was found; where all is well, its bytes are just those that we would write."""
+    if name not in bag.sizes:
+        yield tell("missing", name)
+        return
+    try:
+        data = read_file(bag, name, LARGEST_MANIFEST)
+    except Refused as why:
+        yield Flaw(rule=why.rule, message=why.message, file=name)
+        return
+    if data != list_sums(found):
+        flaws = [*_explain_manifest(data, name, found)]
+        yield from flaws or [tell("manifest-order", name)]
+
+
+def _explain_manifest(data: bytes, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
+    listed, flaws = _read_manifest(data, name)
+    yield from flaws
+    for file in sorted(listed.keys() | found.keys()):
+        if file not in found:
+            yield tell("missing:listed", file, manifest=name)
+        elif file not in listed:
+            yield tell("added", file, manifest=name)
+        elif listed[file] != found[file].sha256:
+            yield tell("changed", file, manifest=name)
+
+
+def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
+    """The sums by name, and what in the manifest cannot be read."""
+    listed: dict[str, str] = {}
+    wrong: list[Flaw] = []
+    for number, raw in enumerate(io.BytesIO(data), 1):
+        match = LINE.fullmatch(raw.decode("ascii", "replace"))
+        if number > MOST_FILES or (not match and len(wrong) > MOST_WRONG_LINES):
+            break
+        if not match:
+            wrong.append(tell("manifest-line", name, line=number))
+        elif match[2] in listed:
+            wrong.append(tell("manifest-line:again", name, line=number, name=match[2]))
+        else:
+            listed[match[2]] = match[1]
+    return listed, wrong
+
+
+def _check_info(bag: Bag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
+    """Payload-Oxum (RFC 8493, section 2.2.2) counts what is there."""
+    if INFO not in bag.sizes:
+        return
+    try:
+        text = read_file(bag, INFO, LARGEST_INFO).decode("utf-8", "replace")
+    except Refused as why:
+        yield Flaw(rule=why.rule, message=why.message, file=INFO)
+        return
+    counted = f"{sum(digest.size for digest in payload.values())}.{len(payload)}"
+    said = re.findall(r"^Payload-Oxum: (.*)$", text, re.MULTILINE)
+    if said != [counted]:
+        yield tell("oxum", INFO, counted=counted)

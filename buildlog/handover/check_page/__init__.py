@@ -1,0 +1,53 @@
+"""The page that checks a bag in a browser: its parts, kept apart for people, joined into one file for whoever opens it.
+
+The page needs nothing but itself: its policy lets it load nothing, and run and show only what stands in it. What it
+asks, in which words and within which limits, is that of `findings`, `words` and `limits`; `tests/browser` holds its
+verdicts against those of `verify`.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from pathlib import Path
+
+from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.findings import FIRST, QUESTIONS
+from buildlog.record.limits import list_limits
+from buildlog.record.words import WORDS
+
+HERE = Path(__file__).parent
+SCRIPTS = "findings sums canonical bag zip manifests handover codes seals figures proofs remarks answers page".split()
+"The parts of the script, in the order of use; each says in its first line what it is for."
+
+
+def make_check_page() -> bytes:
+    """The whole page."""
+    style = _read("style.css")
+    body = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
+    script = f'"use strict";\n(() => {{\n{write_shared()}\n{body}}})();\n'
+    policy = (
+        f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
+        "form-action 'none'"
+    )
+    page = _read("page.html")
+    for mark, text in (("POLICY", policy), ("STYLE", style), ("SCRIPT", script)):
+        page = page.replace(mark, text, 1)
+    return page.encode()
+
+
+def write_shared() -> str:
+    """What page and tool have in common, as the first lines of the script."""
+    shared = {"QUESTIONS": QUESTIONS, "FIRST": sorted(FIRST), "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS)}
+    shared |= list_limits()
+    return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())
+
+
+def _read(name: str) -> str:
+    return (HERE / name).read_text(encoding="utf-8")
+
+
+def _sum(text: str) -> str:
+    """How a policy names an element that may stand in the page (CSP Level 3, section 2.3.1)."""
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

@@ -1,0 +1,137 @@
+"""The log as a buyer gets it, read and computed from the bytes that are handed over: the same for giver and checker.
+
+Everything is open in it that `public:` closes, as the papers and the log's own words go along anyway. A withheld entry
+is not in it. A withheld photo or paper keeps its name, as entries speak of it.
+"""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+
+import buildlog
+from buildlog.compute.figures import Figures, compute_figures
+from buildlog.frozen import frozen
+from buildlog.handover.manifest import LOG, Handover, Picture, PictureSet
+from buildlog.photos.recipe import PhotoSet, Variant
+from buildlog.problems import Problem
+from buildlog.read.files import take_files
+from buildlog.read.reader import read_files
+from buildlog.read.records import Public
+from buildlog.render.theme import find_themes
+from buildlog.stages import join_problems
+
+DIGITS = 12
+"Hexadecimal digits of the sum that are told: enough to tell programs apart, and no proof of anything."
+
+
+@cache
+def name_maker() -> str:
+    """`0.1.0 (3f2a9c1b04de)`, as this program was when it was first asked."""
+    return f"{buildlog.__version__} ({sum_program()[:DIGITS]})"
+
+
+def sum_program() -> str:
+    """The sum of this program's files as they lie on the disk: the same wherever the same files are installed."""
+    total = hashlib.sha256()
+    for name, path in sorted(_list_files()):
+        total.update(f"{name}\0{hashlib.sha256(path.read_bytes()).hexdigest()}\n".encode())
+    return total.hexdigest()
+
+
+def _list_files() -> Iterator[tuple[str, Path]]:
+    """The package's files and the themes', wherever the themes stand."""
+    package, themes = Path(buildlog.__file__).parent, find_themes()
+    for path in package.rglob("*"):
+        if _counts(path) and not path.is_relative_to(themes):
+            yield f"buildlog/{path.relative_to(package).as_posix()}", path
+    for path in themes.rglob("*"):
+        if _counts(path):
+            yield f"themes/{path.relative_to(themes).as_posix()}", path
+
+
+def _counts(path: Path) -> bool:
+    return path.is_file() and path.suffix != ".pyc" and not path.name.startswith(".")
+
+
+OPEN = Public(prices="shown", vin="shown", registration="shown", suppliers="shown", area="shown", papers="shown")
+"What a handover's site shows: all of it."
+TEXTS = ("log.yaml", "entries/")
+"What is read of a log; how these paths begin."
+
+
+@frozen
+class HandedLog:
+    """A log that is handed over."""
+
+    figures: Figures | None
+    "None where `log.yaml` cannot be read, or not all of it: nothing is computed with stand-ins for what it says"
+    problems: tuple[Problem, ...]
+    texts: Mapping[str, str]
+    "every text by its path in the log, for quoting"
+
+
+def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> HandedLog:
+    """The log in these bytes, computed as of a day.
+
+    `texts` holds `log.yaml` and the entries that go along; `paths` are those of all files, withheld ones too.
+    """
+    files, found = take_files(texts, (path for path in paths if path in texts or not is_text(path)))
+    reading = read_files(files, found)
+    if reading.log is None or any(hole.place.file == "log.yaml" for hole in reading.holes):
+        return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
+    figures = compute_figures(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
+    problems = join_problems(reading, figures)
+    return HandedLog(figures=figures, problems=problems, texts=reading.texts)
+
+
+def is_text(path: str) -> bool:
+    """Whether a file of the log is read for its words."""
+    return path.startswith(TEXTS)
+
+
+def name_machine(figures: Figures) -> str:
+    """What the owner calls the machine, on one line of bearable length."""
+    name = figures.log.settings.machine.name
+    return "".join(char if char.isprintable() else " " for char in name)[:200]
+
+
+def link_papers(names: Mapping[str, str]) -> dict[str, str]:
+    """Where the site finds each paper, from its top; `names` are those below `data/log/` by path in the log."""
+    return {path: f"../{LOG}{name}" for path, name in names.items() if path.startswith("papers/")}
+
+
+def list_pictures(photos: Mapping[str, PhotoSet]) -> dict[str, PictureSet]:
+    """The published photos as the list of a handover holds them."""
+    return {
+        name: PictureSet(
+            variants=tuple(
+                Picture(path=one.path, width=one.width, height=one.height, format=one.format) for one in made.variants
+            ),
+            width=made.width,
+            height=made.height,
+            colour=made.colour,
+        )
+        for name, made in photos.items()
+    }
+
+
+def recall_photos(handover: Handover) -> dict[str, PhotoSet]:
+    """The published photos of a handover, so that pages can be made again; their files are looked for nowhere."""
+    return {
+        name: PhotoSet(
+            variants=tuple(map(_recall_variant, pictures.variants)),
+            width=pictures.width,
+            height=pictures.height,
+            colour=pictures.colour,
+        )
+        for name, pictures in handover.pictures.items()
+    }
+
+
+def _recall_variant(one: Picture) -> Variant:
+    return Variant(path=one.path, width=one.width, height=one.height, format=one.format, stored="", size=0, mtime_ns=0)

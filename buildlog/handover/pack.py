@@ -1,0 +1,260 @@
+"""The way from a log to the bag that a buyer gets: read, compute, seal check, site, pack.
+
+    read and compute   what goes along     buildlog/handing/handed_log.py
+    site              figures → pages     buildlog/stages.py
+    pack              files → bag         buildlog/record
+
+Nothing is written before everything is read, checked and computed.
+"""
+
+from __future__ import annotations
+
+import datetime
+import os
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from buildlog.frozen import frozen
+from buildlog.handover.bag import BagRefused, BagWriter, write_bag
+from buildlog.handover.check_page import make_check_page
+from buildlog.handover.check_text import list_signers, summarise_seals, write_check_text
+from buildlog.handover.figures_json import write_figures
+from buildlog.handover.handed_log import is_text, link_papers, list_pictures, name_machine, name_maker, read_handed
+from buildlog.handover.manifest import (
+    CHECK_PAGE,
+    CHECK_TEXT,
+    FIGURES,
+    LIST,
+    LOG,
+    OWN_THEME,
+    SEALS,
+    SIGNERS,
+    SITE,
+    Handover,
+    Withheld,
+    name_log_files,
+    write_list,
+)
+from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
+from buildlog.record.leaves import Digest, find_latest
+from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
+from buildlog.record.seal_check import SealReport, check_seals
+from buildlog.record.seals import FOLDER
+from buildlog.stages import MadeSite, make_site
+
+if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
+
+
+@frozen
+class HandedOver:
+    """What became of handing over a log."""
+
+    problems: tuple[Problem, ...]
+    "why there is no bag, or what to know about it"
+    texts: Mapping[str, str]
+    "every text by its path in the log, for quoting"
+    handover: Handover | None = None
+    "what went along; None: nothing was written"
+    files: int = 0
+    "how many files went along"
+    uncovered: int = 0
+    "photos with hidden spots whose originals went along"
+
+    def __str__(self) -> str:
+        rows = [f"files: {self.files}, withheld: {len(self.handover.withheld) if self.handover else 0}"]
+        rows.append("everything is open in it, whatever `public:` closes: hand it over, and do not publish it")
+        if self.uncovered:
+            rows.append(
+                f"photos whose `hide` spots can be seen in the originals: {self.uncovered}; --withhold keeps one out"
+            )
+        return "\n".join(rows)
+
+
+@frozen
+class _Log:
+    """The log's files on disk."""
+
+    folder: Path
+    paths: Mapping[str, str]
+    "the path on disk by that in form NFC, of all files that seals speak of"
+    digests: Mapping[str, Digest]
+    seals: SealReport
+    withheld: frozenset[str]
+
+    @property
+    def kept(self) -> dict[str, Path]:
+        """What goes along, by path in the log: theme files too, of which no seal speaks."""
+        theme = self.folder / OWN_THEME
+        own = sorted(path for path in theme.rglob("*") if path.is_file()) if theme.is_dir() else []
+        plain = {path.relative_to(self.folder).as_posix(): path for path in own}
+        shown = {name: path for name, path in plain.items() if not any(p.startswith(".") for p in name.split("/"))}
+        return {p: self.folder / at for p, at in self.paths.items() if p not in self.withheld} | shown
+
+
+def hand_over(
+    folder: Path,
+    out: Path,
+    *,
+    as_of: datetime.date,
+    withhold: Sequence[str] = (),
+    tell: Callable[[int, int], None] | None = None,
+) -> HandedOver:
+    """Write the bag, or say why not. `withhold` are files or folders of the log, as paths from it.
+
+    Raises `BagRefused` where the bag cannot stand at `out`, and `OSError` when the disk fails.
+    """
+    _check_place(folder, out)
+    log, problems = _look_at(folder, withhold)
+    if has_errors(problems):
+        return HandedOver(problems=problems, texts={})
+    kept = log.kept
+    texts = {path: at.read_bytes() for path, at in kept.items() if is_text(path)}
+    handed = read_handed(texts, {*kept, *log.withheld}, as_of)
+    problems = sort_problems((*problems, *handed.problems))
+    if handed.figures is None or has_errors(problems):
+        return HandedOver(problems=problems, texts=handed.texts)
+    names = name_log_files(kept)
+    spelt = {path: at for path, at in log.paths.items() if path != at}
+    figures = replace(handed.figures, log=replace(handed.figures.log, folder=folder, spelt=spelt))
+    site = make_site(figures, papers=link_papers(names), tell=tell)
+    problems = sort_problems((*problems, *site.problems))
+    if has_errors(problems):
+        return HandedOver(problems=problems, texts=handed.texts)
+    handover = _describe(log, figures, names, site)
+    with write_bag(out, top=_name_top(handover), day=as_of, info=_list_info(handover)) as bag:
+        changed = [problem for path, at in kept.items() for problem in _add(bag, log, path, LOG + names[path], at)]
+        if changed:
+            raise LogChanged(changed[0].message)
+        count = len(kept) + _add_rest(bag, handover, figures=figures, site=site, log=log)
+    hidden = {f"photos/{entry.name}/{photo.file}" for entry in figures.entries for photo in entry.photos if photo.hide}
+    uncovered = len(hidden & kept.keys())
+    return HandedOver(problems=problems, texts=handed.texts, handover=handover, files=count, uncovered=uncovered)
+
+
+class LogChanged(OSError):
+    """A file of the log was written while it was being handed over."""
+
+
+def _check_place(folder: Path, out: Path) -> None:
+    """Refuse a bag among the files that the next one would hold."""
+    place, log = Path(os.path.realpath(out)), Path(os.path.realpath(folder))
+    inside = place.relative_to(log).parts if place.is_relative_to(log) else ()
+    if inside[:1] in {(name,) for name in (*COVERED, FOLDER, OWN_THEME.rstrip("/"))}:
+        raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside of the log")
+
+
+# ── what is there ────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _look_at(folder: Path, withhold: Sequence[str]) -> tuple[_Log, tuple[Problem, ...]]:
+    """The log's files, hashed and held against its seals, and what forbids handing them over."""
+    paths, problems = list_files(folder)
+    digests, unread = hash_files(folder, paths)
+    seals = check_seals(read_seal_folder(folder), digests)
+    withheld, unknown = _choose_withheld(paths, withhold)
+    log = _Log(folder=folder, paths=paths, digests=digests, seals=seals, withheld=withheld)
+    return log, sort_problems((*problems, *unread, *unknown, *_check_sealed(seals)))
+
+
+def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[frozenset[str], list[Problem]]:
+    known = [*paths]
+    chosen: set[str] = set()
+    problems = []
+    for name in wanted:
+        plain = unicodedata.normalize("NFC", Path(name).as_posix().rstrip("/"))
+        found = {path for path in known if path == plain or path.startswith(f"{plain}/")}
+        if not found:
+            message, help = f"there is no file `{plain}` in the log to withhold", suggest(plain, known)
+            problems.append(Problem(rule="unknown-file", message=message, place=Place(plain), help=help))
+        chosen |= found
+    if "log.yaml" in chosen:
+        message = "without `log.yaml` nothing in the handover can be computed or checked"
+        help = "take out of it what nobody may see, and seal that change with its reason"
+        problems.append(Problem(rule="needed-file", message=message, place=Place("log.yaml"), help=help))
+    return frozenset(chosen), problems
+
+
+def _check_sealed(seals: SealReport) -> Iterator[Problem]:
+    """A sealed log is handed over as it was sealed; one that never was is handed over with a warning."""
+    if seals.failures:
+        for failure in seals.failures:
+            message, help = f"`{failure.file}`: {failure.message}", "put back `seals/` as it was, from a backup"
+            yield Problem(rule=failure.rule, message=message, place=Place(failure.file), help=help)
+    elif seals.last is None:
+        message = "this log was never sealed: a buyer can check that it agrees with itself, and nothing about when"
+        help = "`buildlog seal` first, better today than on the day of sale"
+        yield Problem(rule="never-sealed", message=message, place=Place(FOLDER), help=help, severity="warning")
+    elif seals.files.differs:
+        files = seals.files
+        paths = (*files.changed, *files.missing, *files.returned, *files.unsealed)
+        more = f" and {len(paths) - 1} more" if len(paths) > 1 else ""
+        message = f"`{paths[0]}`{more} {'are' if more else 'is'} not as sealed: the handover would fail its own check"
+        yield Problem(rule="not-sealed", message=message, place=Place(paths[0]), help="`buildlog seal` first")
+
+
+# ── what goes into the bag ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: MadeSite) -> Handover:
+    latest = find_latest(log.seals.leaves)
+    return Handover(
+        made_by=name_maker(),
+        as_of=figures.as_of,
+        machine=name_machine(figures),
+        names={name: path for path, name in names.items() if name != path},
+        withheld=tuple(
+            Withheld(path=path, digest=log.digests[path], leaf=latest.get(path)) for path in sorted(log.withheld)
+        ),
+        pictures=list_pictures(site.photos),
+    )
+
+
+def _name_top(handover: Handover) -> str:
+    """The folder inside a zip: the machine and the day."""
+    [name] = name_log_files([handover.machine.replace("/", "-")]).values()
+    return f"{name}-{handover.as_of}"
+
+
+def _list_info(handover: Handover) -> dict[str, str]:
+    """Lines of bag-info.txt, with names that RFC 8493, section 2.2.2 reserves for it."""
+    description = "A machine's project log with its site, figures and seals; data/CHECK.md says how to check it"
+    return {
+        "External-Identifier": handover.machine,
+        "External-Description": description,
+        "Bag-Software-Agent": f"buildlog {handover.made_by}",
+    }
+
+
+def _add(bag: BagWriter, log: _Log, path: str, name: str, at: Path) -> Iterator[Problem]:
+    """Copy one file of the log; a problem where it is no longer what was computed with."""
+    found = bag.add(name, at)
+    if path in log.digests and found != log.digests[path]:
+        message = f"`{path}` was changed while it was being handed over: run it again"
+        yield Problem(rule="changed-meanwhile", message=message, place=Place(path))
+
+
+def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: MadeSite, log: _Log) -> int:
+    """Everything but the log's own files; how many files that were."""
+    seals = _list_seal_files(log.folder)
+    files = {SITE + path: content for path, content in site.files.items()}
+    files |= {SEALS + name: content for name, content in seals.items()}
+    files[FIGURES] = write_figures(figures)
+    files[LIST] = write_list(handover)
+    files[CHECK_TEXT] = write_check_text(handover, summarise_seals(log.seals.seals, seals), with_page=True)
+    if signers := list_signers(seals):
+        files[SIGNERS] = signers
+    files[CHECK_PAGE] = make_check_page()
+    for name in sorted(files):
+        bag.add(name, files[name])
+    return len(files)
+
+
+def _list_seal_files(folder: Path) -> dict[str, bytes]:
+    """What lies in `seals/`, by name; the seals were found to hold, so that nothing else is there."""
+    seals = folder / FOLDER
+    files = sorted(seals.iterdir()) if seals.is_dir() else []
+    return {path.name: path.read_bytes() for path in files if path.is_file() and not path.name.startswith(".")}

@@ -1,0 +1,282 @@
+"""Whether the figures in a bag follow from its entries: the log read and computed again, question by question.
+
+A log in a bag is a stranger's. It is read by the same readers as every log, which know no code. How long that may take
+is bounded by `run_apart`; the pages are left to `remake_pages`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import TypeVar
+
+from buildlog.compute.figures import Figures
+from buildlog.compute.service.due_status import say_counts
+from buildlog.frozen import frozen
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
+from buildlog.handover.findings import Finding, Flaw, hold, judge, leave_open, note, tell
+from buildlog.handover.handed_log import HandedLog, is_text, name_machine, read_handed
+from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover
+from buildlog.handover.remake_pages import answer_pages, make_pages
+from buildlog.handover.remarks import Sealed, find_day, name_some, remark_dates
+from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, tame
+from buildlog.handover.verify import RECOMPUTED, read_seals
+from buildlog.problems import Problem
+from buildlog.record.seal_check import check_seals
+
+T = TypeVar("T")
+STOPPED = "this program stops at it, as it never does at a log that was handed over: it cannot be computed with"
+
+
+def attempt(work: Callable[[], T]) -> T | None:
+    """What the work comes to, or None where a fault of ours ended it. Raises `Refused` and `MemoryError`."""
+    try:
+        return work()
+    except (MemoryError, Refused):
+        raise
+    except Exception:  # whatever it is, the answer has a sentence for it
+        return None
+
+
+def fail_stopped(key: str, file: str) -> Finding:
+    """That a question fails because the program stopped at a file."""
+    return judge(key, [Flaw(rule="cannot-be-read", message=STOPPED, file=file)], "")
+
+
+def find_stopper(entries: Sequence[str], stops: Callable[[Sequence[str]], bool]) -> str:
+    """The entry at which work stops that goes well without it; `log.yaml` where it stops without any, or with none.
+
+    `stops` is asked about the first so many entries: each question halves what is left, so that a thousand entries take
+    ten.
+    """
+    if stops(()) or not stops(entries):
+        return "log.yaml"
+    good, bad = 0, len(entries)
+    while bad - good > 1:
+        middle = (good + bad) // 2
+        good, bad = (good, middle) if stops(entries[:middle]) else (middle, bad)
+    return entries[bad - 1]
+
+
+LARGEST_LOG = 200_000_000
+"Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
+
+
+def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECKONED`, computed in this process. Raises `MemoryError`."""
+    return {finding.key: finding for finding in recheck_each(path, handover)}
+
+
+def recheck_each(path: Path, handover: Handover) -> Iterator[Finding]:
+    """The same, each as soon as it is known. Raises `MemoryError`."""
+    with open_bag(path) as bag:
+        try:
+            log = _gather_log(bag, handover)
+        except Refused as why:
+            yield from _tell_refused(why)
+            return
+        handed = attempt(log.read)
+        if handed is None:
+            yield from (fail_stopped(key, log.find_stopper()) for key in RECOMPUTED)
+        elif handed.figures is None:
+            yield from _tell_unreadable(handed, handover)
+        else:
+            yield from _answer(bag, handover, log, handed=handed)
+
+
+def _tell_refused(why: Refused) -> Iterator[Finding]:
+    """What is too large was not looked at; what is there and cannot be read fails all that rests on it."""
+    flaw = Flaw(rule="cannot-be-read", message=why.message, file=why.file)
+    for key in RECOMPUTED:
+        yield leave_open(key, f"{why.file}: {why.message}") if why.rule == "too-large" else judge(key, [flaw], "")
+
+
+@frozen
+class _LogBytes:
+    """The log in a bag, not yet read."""
+
+    handover: Handover
+    texts: Mapping[str, bytes]
+    "`log.yaml` and the entries by path in the log"
+    paths: frozenset[str]
+    "of all files of the log, withheld ones too"
+
+    def read(self, entries: Sequence[str] | None = None) -> HandedLog:
+        """The log read and computed; with `entries`, these alone."""
+        kept = {p: raw for p, raw in self.texts.items() if entries is None or p in entries or p == "log.yaml"}
+        return read_handed(kept, self.paths - (self.texts.keys() - kept.keys()), self.handover.as_of)
+
+    def find_stopper(self, then: Callable[[HandedLog], object] = lambda handed: handed) -> str:
+        """In which file of the bag the entry stands at which reading it, and what is done `then`, stops."""
+        entries = sorted(path for path in self.texts if path != "log.yaml")
+        path = find_stopper(entries, lambda some: attempt(lambda: then(self.read(some)) or True) is None)
+        return f"{PAYLOAD}{LOG}{self.handover.bag_name(path)}"
+
+
+def _gather_log(bag: Bag, handover: Handover) -> _LogBytes:
+    start = PAYLOAD + LOG
+    paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
+    texts = {path: name for path, name in paths.items() if is_text(path)}
+    if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
+        raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
+    held = {one.path for one in handover.withheld}
+    read = {path: read_file(bag, name, LARGEST_LOG) for path, name in texts.items()}
+    return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
+
+
+def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]:
+    """The answers where `log.yaml` cannot be read: what is wrong with it, and that nothing can be computed for it."""
+    flaws = list(_tell_problems(handed.problems, handover))
+    yield judge("totals", flaws, "")
+    message = "it cannot be read (see above), and nothing can be computed without it"
+    flaw = Flaw(rule="cannot-be-read", message=message, file=flaws[0].file if flaws else PAYLOAD + LOG)
+    yield from (judge(key, [flaw], "") for key in RECOMPUTED if key != "totals")
+
+
+def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
+    """Questions 6 to 11."""
+    compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
+    answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
+    yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
+    wrong = next(_tell_problems(handed.problems, handover), None)
+    if wrong:
+        yield _refuse_pages(wrong, compared)
+        return
+    pages = attempt(lambda: answer_pages(bag, handover, _get_figures(handed)))
+    yield pages or fail_stopped("pages", log.find_stopper(lambda some: _try_pages(bag, handover, some)))
+
+
+def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
+    """Why no page can be made again of a log in which something is wrong."""
+    if compared and compared.excuses(wrong):
+        return leave_open("pages", compared.explain(str(wrong)))
+    message = f"no page can be made of a log in which this is wrong: {wrong.message}"
+    return judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
+
+
+def _try_pages(bag: Bag, handover: Handover, handed: HandedLog) -> None:
+    """Make the pages, where no error forbids it."""
+    if handed.figures and not any(_tell_problems(handed.problems, handover)):
+        make_pages(bag, handover, handed.figures)
+
+
+def _get_figures(handed: HandedLog) -> Figures:
+    assert handed.figures is not None
+    return handed.figures
+
+
+def _answer_figures(bag: Bag, handover: Handover, handed: HandedLog, *, compared: Compared) -> Iterator[Finding]:
+    """Questions 6 to 10."""
+    figures = _get_figures(handed)
+    own = {key: _list_own(figures, key) for key in GROUPS}
+    others = [problem for problem in handed.problems if not any(problem in found for found in own.values())]
+    for key in ("totals", *GROUPS):
+        told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
+        flaws = list(_tell_problems(told, handover))
+        flaws += _check_machine(figures, handover) if key == "identity" else []
+        finding = compared.object_to(key, flaws) or TELL[key](figures, handover)
+        yield note(finding, _remark_days(bag, figures, handover)) if key == "totals" else finding
+
+
+def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
+    """Whether the bag's list and the log speak of the same machine."""
+    name = name_machine(figures)
+    if name == handover.machine:
+        return []
+    message = f"it calls the machine `{handover.machine}`, and `log.yaml` calls it `{name}`"
+    return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
+
+
+def _remark_days(bag: Bag, figures: Figures, handover: Handover) -> Iterator[Flaw]:
+    """Entries of later days than the figures, or than their seal, whose files are named after no day or another one.
+
+    Of those that are named after their day `remarks` tells, which reads no entry.
+    """
+    days = {f"entries/{entry.name}.md": entry.date for entry in figures.log.entries}
+    hidden = {path: day for path, day in days.items() if find_day(path) != day}
+    later = sorted(path for path, day in hidden.items() if day > handover.as_of)
+    if later:
+        values = {"day": handover.as_of, "last": max(hidden[path] for path in later), "names": name_some(later)}
+        yield tell("entries-left-out", PAYLOAD + LIST, entries=len(later), **values)
+    report = check_seals(read_seals(bag), {})
+    yield from remark_dates(Sealed(seals=report.seals, leaves=report.leaves, beside={}), hidden.get)
+
+
+def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
+    """The problems that are about one question alone."""
+    found: tuple[Problem, ...] = getattr(figures, key).problems
+    return found
+
+
+def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[Flaw]:
+    """The errors among problems: no log with one is ever handed over."""
+    for problem in problems:
+        if problem.severity == "error":
+            file = f"{PAYLOAD}{LOG}{handover.bag_name(problem.place.file)}:{problem.place.line}"
+            yield Flaw(rule=problem.rule, message=tame(problem.message), file=tame(file))
+
+
+# ── what holds ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _tell_totals(figures: Figures, handover: Handover) -> Finding:
+    costs = figures.costs
+    entries, lines = _count(len(figures.entries), "entry", "entries"), _count(len(costs.lines), "line", "lines")
+    says = f"{entries}; spent {costs.spent:f} {costs.currency} in {lines}"
+    return hold("totals", says)
+
+
+def _tell_service(figures: Figures, handover: Handover) -> Finding:
+    if not figures.due:
+        return leave_open("service", "the log states no service intervals")
+    return hold("service", say_counts(figures.due))
+
+
+def _tell_meter(figures: Figures, handover: Handover) -> Finding:
+    meter = figures.meter
+    if not meter.readings:
+        return leave_open("meter", "the log has no reading")
+    declared = f", changes of meter and rollovers declared: {len(meter.steps)}" if meter.steps else ""
+    stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
+    return hold("meter", f"{_count(len(meter.readings), 'reading', 'readings')}, no total falls{declared}; {stated}")
+
+
+def _tell_identity(figures: Figures, handover: Handover) -> Finding:
+    vin, hin = figures.identity.vin, figures.identity.hin
+    if vin is None and hin is None:
+        return leave_open(
+            "identity", "the log gives no VIN and no HIN: compare the numbers on the machine with the papers"
+        )
+    if vin is None:
+        return leave_open("identity", "a HIN has no check digit: compare it with the hull and the papers")
+    if vin.check_digit != "holds":
+        says = "the VIN has no check digit that agrees, as outside North America it need not"
+        return leave_open("identity", f"{says}: compare it with the machine and the papers")
+    return hold(
+        "identity", "the VIN's check digit agrees, which is weak evidence: compare it with the machine and the papers"
+    )
+
+
+def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
+    evidence = figures.evidence
+    if not evidence.claims:
+        return leave_open("evidence", "the log claims nothing yet")
+    shares = ", ".join(f"{row.claims_percent:f} % {row.level}" for row in evidence.coverage if row.claims)
+    away = {held.path for held in handover.withheld}
+    unseen = sum(claim.paper in away for claim in evidence.claims)
+    unseen_words = f"; on papers that are withheld: {unseen}" if unseen else ""
+    return hold("evidence", f"{_count(len(evidence.claims), 'claim', 'claims')}: {shares}{unseen_words}")
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+TELL: Mapping[str, Callable[[Figures, Handover], Finding]] = {
+    "totals": _tell_totals,
+    "service": _tell_service,
+    "meter": _tell_meter,
+    "identity": _tell_identity,
+    "evidence": _tell_evidence,
+}

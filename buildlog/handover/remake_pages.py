@@ -1,0 +1,159 @@
+"""Whether the pages in a bag are what its entries make: the site rendered again and compared, byte for byte.
+
+Where the bag says that another program made them, or the log has a theme of its own, which is a stranger's code and is
+not run, what can still be compared is: which pages there are, what they say, and the pictures (`remake_pictures`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
+
+from buildlog.compute.figures import Figures
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.check_page import make_check_page
+from buildlog.handover.check_text import summarise_seals, write_check_text
+from buildlog.handover.compare_words import find_other_words
+from buildlog.handover.findings import Finding, Flaw, judge, leave_open, note
+from buildlog.handover.handed_log import link_papers, name_maker, recall_photos
+from buildlog.handover.manifest import (
+    CHECK_PAGE,
+    CHECK_TEXT,
+    LIST,
+    LOG,
+    OWN_THEME,
+    SEALS,
+    SITE,
+    Handover,
+)
+from buildlog.handover.unpack import Bag, Refused, hash_file, read_file, tame
+from buildlog.handover.verify import read_seals
+from buildlog.record.leaves import Digest
+from buildlog.record.limits import LARGEST_PAGE
+from buildlog.record.publishing import publish_record
+from buildlog.record.seal_check import check_seals
+from buildlog.record.seals import BESIDE_NAME
+from buildlog.record.stamp import LARGEST_REPLY
+from buildlog.render.theme import load_theme
+
+if TYPE_CHECKING:
+    from buildlog.handover.remake_pictures import PictureCheck
+
+
+def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
+    """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another."""
+    from buildlog.handover.remake_pictures import check_pictures
+
+    notes = [*_find_obstacles(bag, handover, figures)]
+    try:
+        made = make_pages(bag, handover, figures)
+    except Refused as why:
+        return judge("pages", [Flaw(rule=why.rule, message=why.message, file=why.file)], "")
+    pictures = check_pictures(bag, handover, figures, own=handover.made_by == name_maker())
+    if notes or made is None:
+        return _answer_roughly(bag, notes, made=made or {}, pictures=pictures)
+    flaws = [*pictures.flaws, *_compare_pages(bag, made)]
+    count = sum(content is not None for content in made.values())
+    says = f"{count} files are what the entries make; {pictures}"
+    return judge("pages", flaws, says) if flaws or pictures.whole else leave_open("pages", says)
+
+
+def _find_obstacles(bag: Bag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
+    """Why pages that are made here need not be, byte for byte, those of the bag. Whoever packed it can make it so."""
+    if handover.made_by != (here := name_maker()):
+        message = f"buildlog {handover.made_by} is said to have made the pages, and this is {here}"
+        yield Flaw(rule="other-program", message=f"{message}: {ONLY_WORDS}", file=PAYLOAD + LIST)
+    own = next((name for name in sorted(bag.sizes) if name.startswith(f"{PAYLOAD}{LOG}{OWN_THEME}")), None)
+    if own:
+        message = f"the log has a theme of its own, a stranger's templates, which are not run: {ONLY_WORDS}"
+        yield Flaw(rule="own-theme", message=message, file=own)
+    site = figures.log.settings.site
+    if not own and load_theme(site.theme, place=site.field_place("theme"))[0] is None:
+        yield Flaw(rule="own-theme", message=f"there is no theme `{tame(site.theme)}` here: {ONLY_WORDS}")
+
+
+ONLY_WORDS = "words and pictures alone are compared, not markup and scripts"
+
+
+def _answer_roughly(
+    bag: Bag, notes: list[Flaw], *, made: Mapping[str, bytes | None], pictures: PictureCheck
+) -> Finding:
+    """What can be said of pages that are compared by their words."""
+    pages = {name: content for name, content in made.items() if content and name.endswith(".html")}
+    pages.pop(PAYLOAD + CHECK_PAGE, None)
+    others = [*_compare_words(bag, pages)]
+    same = len(pages) - sum(one.file in pages for one in others)
+    says = f"not byte for byte: {same} of {len(pages)} pages say what the entries make; {pictures}"
+    finding = judge("pages", pictures.flaws, says) if pictures.flaws else leave_open("pages", says)
+    return note(finding, (*notes, *others))
+
+
+def _compare_words(bag: Bag, pages: Mapping[str, bytes]) -> Iterator[Flaw]:
+    """Pages that are missing, that nothing makes, or that say something else."""
+    rule = "pages-say-other"
+    here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE) and name.endswith(".html")}
+    for name in sorted(pages.keys() - here):
+        yield Flaw(rule=rule, message="this program makes this page of the entries, and it is not here", file=name)
+    for name in sorted(here - pages.keys()):
+        yield Flaw(rule=rule, message="this program makes no such page of the entries", file=name)
+    for name in sorted(pages.keys() & here):
+        try:
+            said = find_other_words(read_file(bag, name, LARGEST_PAGE), pages[name])
+        except Refused as why:
+            said = why.message
+        if said:
+            yield Flaw(rule=rule, message=f"it says {tame(said)}", file=name)
+
+
+def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, bytes | None] | None:
+    """The site, CHECK.md and the page that checks, made again, by name in the bag; None where the theme is missing.
+
+    A picture, which is not made again, stands as None. Raises `Refused` where the seals cannot be read.
+    """
+    from buildlog.render.pages.photos import list_photo_files
+    from buildlog.render.render import render_site
+
+    site = figures.log.settings.site
+    theme, _ = load_theme(site.theme, place=site.field_place("theme"))
+    if theme is None:
+        return None
+    start = PAYLOAD + LOG
+    names = {
+        handover.owner_path(n.removeprefix(start)): n.removeprefix(start) for n in bag.sizes if n.startswith(start)
+    }
+    photos = recall_photos(handover)
+    seals, beside = read_seals(bag), _read_beside(bag)
+    record = publish_record(seals, _sum_entries(bag, names), beside)
+    files, _ = render_site(figures, theme, photos.get, papers=link_papers(names), record=record)
+    made = {SITE + path: content for path, content in (files | list_photo_files(photos)).items()}
+    pages = {PAYLOAD + name: content if isinstance(content, bytes) else None for name, content in made.items()}
+    told = summarise_seals(check_seals(seals, {}).seals, beside)
+    pages[PAYLOAD + CHECK_TEXT] = write_check_text(handover, told, with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
+    if PAYLOAD + CHECK_PAGE in bag.sizes:
+        pages[PAYLOAD + CHECK_PAGE] = make_check_page()
+    return pages
+
+
+def _read_beside(bag: Bag) -> dict[str, bytes]:
+    """What lies beside the seals, by name; none larger than it can be."""
+    start = PAYLOAD + SEALS
+    names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
+    return {name[len(start) :]: read_file(bag, name, LARGEST_REPLY) for name in names}
+
+
+def _sum_entries(bag: Bag, names: Mapping[str, str]) -> dict[str, Digest]:
+    """What the pages say of entries is about their files."""
+    return {path: hash_file(bag, PAYLOAD + LOG + name) for path, name in names.items() if path.startswith("entries/")}
+
+
+def _compare_pages(bag: Bag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]:
+    here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE)}
+    for name in sorted(here - made.keys()):
+        yield Flaw(rule="page-added", message="the entries make no such file", file=name)
+    for name, content in sorted(made.items()):
+        if content is None:
+            continue  # a picture
+        if name not in bag.sizes:
+            yield Flaw(rule="page-missing", message="the entries make this file, and it is not here", file=name)
+        elif bag.sizes[name] != len(content) or read_file(bag, name, len(content)) != content:
+            yield Flaw(rule="page-differs", message="it is not what the entries make", file=name)

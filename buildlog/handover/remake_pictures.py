@@ -1,0 +1,235 @@
+"""Whether the published pictures in a bag are made of its photos: each made again from its original and compared.
+
+An original is what its seal says, or question 2 fails; so what is published has to be what is made of it here. Where
+the bytes differ, as another version of the encoder made them, the two are compared by likeness (`photos.likeness`).
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
+from io import BytesIO
+from pathlib import Path
+
+from PIL import Image
+
+from buildlog.compute.figures import Figures
+from buildlog.frozen import frozen
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.findings import Flaw
+from buildlog.handover.manifest import LIST, LOG, SITE, Handover, Picture
+from buildlog.handover.unpack import Bag, Refused, read_file
+from buildlog.photos.decode import BrokenPhoto, fit, open_photo
+from buildlog.photos.likeness import MOST_UNLIKE, measure_unlikeness
+from buildlog.photos.recipe import SUFFIXES
+from buildlog.photos.variants import Developed, develop
+from buildlog.read.kinds import Box
+from buildlog.render.pages.photos import list_published
+
+MOST_WORK = 5_000_000_000
+"Pixels of all that is made again, see `_count_work`: 200 photos of 12 megapixels, half a minute on two cores."
+ENCODED = 3
+"How much more work a pixel of a published picture is than one of an original: it is encoded, decoded and compared."
+LEAST_PICTURE = 100_000
+"Pixels that a published picture counts for at least: a list may name one a thousand times."
+LARGEST_ORIGINAL = 100_000_000
+"Bytes of an original that is read whole."
+LARGEST_PICTURE = 20_000_000
+"Bytes of a published picture; ours have a fortieth."
+LARGEST_SHOWN = 16_000_000
+"Pixels of a published picture; ours have two million."
+OTHER_SHAPE = 0.02
+"By how much of itself the shape of a picture may differ from its original's: rounding to whole pixels."
+
+
+@frozen
+class PictureCheck:
+    """What became of comparing pictures with their originals."""
+
+    flaws: tuple[Flaw, ...] = ()
+    same: int = 0
+    "pictures of the very same bytes"
+    alike: int = 0
+    "pictures that another encoder made of the same photo"
+    withheld: int = 0
+    "photos whose originals are not here"
+    beyond: int = 0
+    "photos that were not made again, as they or all together are too large"
+    unlisted: int = 0
+    "photos that entries show, beyond those that the list tells of"
+
+    def __str__(self) -> str:
+        """What was compared, and what was not, in one line."""
+        if self == PictureCheck():
+            return "there are no pictures"
+        said = [f"{self.same} pictures are, byte for byte, what the photos make"] if self.same else []
+        said += [f"{self.alike} look as what the photos make, by another encoder"] if self.alike else []
+        held = "1 photo that is" if self.withheld == 1 else f"{self.withheld} photos that are"
+        said += [f"the pictures of {held} withheld or missing were not compared"] if self.withheld else []
+        many = "1 photo was" if self.beyond == 1 else f"{self.beyond} photos were"
+        said += [f"{many} too large to be made again, or one too many"] if self.beyond else []
+        said += [f"{self.unlisted} of the photos that entries show have no pictures"] if self.unlisted else []
+        return ", ".join(said)
+
+    @property
+    def whole(self) -> bool:
+        """Whether every picture was compared."""
+        return not (self.withheld or self.beyond)
+
+
+@frozen
+class _Original:
+    """A photo of the log."""
+
+    file: str
+    "its name in the bag"
+    hide: tuple[Box, ...]
+
+
+@frozen
+class _Task:
+    """The pictures of one photo, and what they may have been made of."""
+
+    pictures: tuple[Picture, ...]
+    originals: tuple[_Original, ...]
+    "the one; where another program named the pictures in its own way, all photos of the entry"
+
+
+def check_pictures(bag: Bag, handover: Handover, figures: Figures, *, own: bool) -> PictureCheck:
+    """Every published picture against its original. Raises nothing for what a bag may hold.
+
+    `own` says that this very program is said to have made them, so that the list names photos as it does.
+    """
+    published = {
+        name: _Original(file=f"{PAYLOAD}{LOG}{handover.bag_name(path)}", hide=photo.hide)
+        for path, name, photo in list_published(figures)
+    }
+    tasks = [*_list_tasks(handover, published, own=own)]
+    there = [task for task in tasks if task.originals and all(one.file in bag.sizes for one in task.originals)]
+    chosen = [*_choose(bag, there)]
+    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
+        found = [*pool.map(lambda task: _check_task(bag, task), chosen)]
+    flaws = [*_check_list(handover, {*published})] if own else []
+    return PictureCheck(
+        flaws=(*flaws, *(flaw for one in found for flaw in one.flaws)),
+        same=sum(one.same for one in found),
+        alike=sum(one.alike for one in found),
+        withheld=len(tasks) - len(there),
+        beyond=len(there) - len(chosen) + sum(one.beyond for one in found),
+        unlisted=max(0, len(published) - len(handover.pictures)),
+    )
+
+
+def _check_list(handover: Handover, published: set[str]) -> Iterator[Flaw]:
+    """Whether the list tells of the pictures of just those photos that the entries show."""
+    for name in sorted(handover.pictures.keys() ^ published):
+        if name in published:
+            message = f"it tells of no picture of `{name}`, a photo that is here and that an entry shows"
+        else:
+            message = f"it tells of pictures of `{name}`, which no entry shows"
+        yield Flaw(rule="pictures-wrong", message=message, file=PAYLOAD + LIST)
+
+
+def _list_tasks(handover: Handover, published: Mapping[str, _Original], *, own: bool) -> Iterator[_Task]:
+    """What is to be compared with what."""
+    for name, listed in handover.pictures.items():
+        entry = f"{name.partition('/')[0]}/"
+        if name in published:
+            yield _Task(pictures=listed.variants, originals=(published[name],))
+        elif not own:
+            mine = tuple(original for other, original in published.items() if other.startswith(entry))
+            yield _Task(pictures=listed.variants, originals=mine)
+
+
+def _choose(bag: Bag, tasks: list[_Task]) -> Iterator[_Task]:
+    """The photos that are made again: as many as the bound on the work allows, the first ones first."""
+    left = MOST_WORK
+    for task in tasks:
+        left -= _count_work(bag, task)
+        if left >= 0:
+            yield task
+
+
+def _count_work(bag: Bag, task: _Task) -> int:
+    """What comparing the pictures of a photo takes, in pixels of an original."""
+    shown = sum(max(LEAST_PICTURE, one.width * one.height) for one in task.pictures)
+    return sum(_count_pixels(bag, one.file) + ENCODED * shown for one in task.originals)
+
+
+def _count_pixels(bag: Bag, file: str) -> int:
+    try:
+        with open_photo(Path(file), file=BytesIO(read_file(bag, file, LARGEST_ORIGINAL))) as image:
+            return image.width * image.height
+    except (BrokenPhoto, Refused):
+        return 0  # told when it is made
+
+
+def _check_task(bag: Bag, task: _Task) -> PictureCheck:
+    """The pictures of one photo, by that of its possible originals which they fit best."""
+    return min((_check_photo(bag, task, one) for one in task.originals), key=lambda one: len(one.flaws) + one.beyond)
+
+
+def _check_photo(bag: Bag, task: _Task, original: _Original) -> PictureCheck:
+    """The pictures of one photo against one original."""
+    try:
+        content = read_file(bag, original.file, LARGEST_ORIGINAL)
+        made = develop(Path(original.file), original.hide, file=BytesIO(content))
+    except (Refused, MemoryError):
+        return PictureCheck(beyond=1)
+    except BrokenPhoto as broken:
+        flaw = Flaw(rule="photo-unreadable", message=f"it {broken.message.partition(' (')[0]}", file=original.file)
+        return PictureCheck(flaws=(flaw,))
+    whys = {one.path: _compare(bag, one, made) for one in task.pictures}
+    flaws = [
+        Flaw(rule=rule, message=why, file=f"{PAYLOAD}{SITE}{path}")
+        for path, (rule, why) in whys.items()
+        if rule not in ("same", "alike")
+    ]
+    rules = [rule for rule, _ in whys.values()]
+    return PictureCheck(flaws=tuple(flaws), same=rules.count("same"), alike=rules.count("alike"))
+
+
+def _compare(bag: Bag, picture: Picture, made: Developed) -> tuple[str, str]:
+    """`same` or `alike`, or the rule by which a picture is not what its photo makes, and in words."""
+    file, size = f"{PAYLOAD}{SITE}{picture.path}", (picture.width, picture.height)
+    if file not in bag.sizes:
+        return "page-missing", "the list tells of this picture, and it is not here"
+    try:
+        content = read_file(bag, file, LARGEST_PICTURE)
+        if any((one.width, one.height, one.content) == (*size, content) for one in made.encoded):
+            return "same", ""
+        shown = _open_shown(content, size)
+    except (Refused, MemoryError):
+        return "picture-unreadable", "it is too large for a picture of ours, or is damaged"
+    if shown is None:
+        return "picture-unreadable", "it is no picture of the size and kind that the list tells"
+    with Image.open(BytesIO(made.encoded[0].content)) as widest:
+        return _judge(shown, widest.convert("RGB"))
+
+
+def _open_shown(content: bytes, size: tuple[int, int]) -> Image.Image | None:
+    """A published picture, decoded; None for what is none of ours, or not of this size."""
+    try:
+        with Image.open(BytesIO(content), formats=[*SUFFIXES]) as image:
+            return image.convert("RGB") if image.size == size and size[0] * size[1] <= LARGEST_SHOWN else None
+    except MemoryError:
+        raise
+    except Exception:  # the decoders raise whatever they like on broken files
+        return None
+
+
+def _judge(shown: Image.Image, made: Image.Image) -> tuple[str, str]:
+    """Whether two pictures show the same: of one shape, and alike when both are of the size of the smaller."""
+    shapes = [image.width / image.height for image in (shown, made)]
+    if abs(shapes[0] / shapes[1] - 1) > OTHER_SHAPE + 1 / min(*shown.size, *made.size):
+        return "picture-differs", "it is of another shape than the photo that it is published for"
+    size = fit(made.size, max(shown.size)) if max(shown.size) < max(made.size) else made.size
+    one, other = (image.resize(size, Image.Resampling.LANCZOS) for image in (shown, made))
+    if (far := measure_unlikeness(one, other)) > MOST_UNLIKE:
+        message = "it does not show what the photo shows that it is published for"
+        return (
+            "picture-differs",
+            f"{message} (unlike by {far} of 255, where another encoder makes no more than {MOST_UNLIKE})",
+        )
+    return "alike", ""

@@ -1,0 +1,212 @@
+"""What in a record contradicts itself, or must be known beside an answer that holds: what seals and lists do not prove.
+
+Read from names, seals and what lies beside them, without YAML and without a tool, so that the page that checks in a
+browser says the same (`check_page/remarks.js`), in the words of `words`. A contradiction is a flaw; what only has to be
+known is a note.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from itertools import pairwise
+
+from buildlog.frozen import frozen
+from buildlog.handover.bag import INFO, PAYLOAD
+from buildlog.handover.check_text import list_signers
+from buildlog.handover.findings import Flaw, tell
+from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover
+from buildlog.handover.unpack import tame
+from buildlog.record.attestation_metadata import read_key
+from buildlog.record.leaves import LEAVES_FILE, Leaf, find_latest
+from buildlog.record.limits import MOST_SHOWN
+from buildlog.record.seals import Seal, name_beside
+from buildlog.record.words import say
+
+EARLIEST = datetime.date(2020, 6, 1)
+"The month of RFC 8785, by which seals and leaves are written: no seal is older."
+SLACK = datetime.timedelta(1)
+"Between a clock here and one there lies less than a day and a bit."
+DATED = re.compile(r"entries/(\d{4}-\d\d-\d\d)[.-][^/]*\.md")
+"An entry whose file is named after its day, as the tool names them."
+
+
+@frozen
+class Sealed:
+    """What seals, and what lies beside them, say of a record."""
+
+    seals: Sequence[Seal]
+    leaves: Sequence[Leaf | None]
+    beside: Mapping[str, bytes]
+    "signatures by name in `seals/`, and the names of stamps"
+
+    def has(self, seal: Seal, what: str) -> bool:
+        """Whether a signature or a stamp lies beside a seal."""
+        return name_beside(seal.number, what) in self.beside
+
+
+def find_day(path: str) -> datetime.date | None:
+    """The day that an entry's file is named after."""
+    match = DATED.fullmatch(path)
+    try:
+        return datetime.date.fromisoformat(match[1]) if match else None
+    except ValueError:
+        return None
+
+
+# ── bag-info.txt ─────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def check_info(info: str, handover: Handover) -> Iterator[Flaw]:
+    """Whether `bag-info.txt` says of machine, day and program what the list says."""
+    wanted = {
+        "External-Identifier": handover.machine,
+        "Bagging-Date": handover.as_of.isoformat(),
+        "Bag-Software-Agent": f"buildlog {handover.made_by}",
+    }
+    for key, value in wanted.items():
+        said = [line.removeprefix(f"{key}: ") for line in info.split("\n") if line.startswith(f"{key}: ")]
+        if said != [value]:
+            yield tell("info-differs", INFO, line=key, said=tame(" ".join(said)), list=PAYLOAD + LIST, value=value)
+
+
+KNOWN_INFO = ("External-Identifier", "External-Description", "Bag-Software-Agent", "Bagging-Date", "Payload-Oxum")
+
+
+def remark_info(info: str) -> Iterator[Flaw]:
+    """Lines that no bag of ours has: they may say anything."""
+    for line in filter(None, info.split("\n")):
+        if line.partition(":")[0] not in KNOWN_INFO:
+            yield tell("info-more", INFO, line=tame(line)[:80])
+
+
+# ── dates ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def check_dates(seals: Iterable[Seal], today: datetime.date | None) -> Iterator[Flaw]:
+    """A seal of a day on which there can have been none."""
+    for seal in seals:
+        if seal.date < EARLIEST:
+            yield tell("date-impossible", _at(seal), date=seal.date, month=f"{EARLIEST:%Y-%m}")
+        elif today and seal.date > today + SLACK:
+            yield tell("date-impossible:later", _at(seal), date=seal.date, today=today)
+
+
+def remark_dates(sealed: Sealed, find_day: Callable[[str], datetime.date | None] = find_day) -> Iterator[Flaw]:
+    """A seal that covers entries of later days than its own; without reading them, those that they are named after."""
+    first: dict[str, int] = {}
+    for number, leaf in enumerate(sealed.leaves):
+        if leaf:
+            first.setdefault(leaf.path, number)
+    waiting = deque(first.items())
+    for seal in sealed.seals:
+        paths = []
+        while waiting and waiting[0][1] < seal.leaves:
+            paths.append(waiting.popleft()[0])
+        later = sorted(path for path in paths if (find_day(path) or seal.date) > seal.date)
+        if later:
+            yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=name_some(later))
+
+
+def remark_day(
+    paths: Iterable[str], last: Seal | None, handover: Handover, today: datetime.date | None
+) -> Iterator[Flaw]:
+    """What the day of the figures leaves out: later entries, later seals."""
+    days = {path: day for path in paths if (day := find_day(path)) and day > handover.as_of}
+    file, day = PAYLOAD + LIST, handover.as_of
+    if days:
+        names = name_some(sorted(days))
+        yield tell("entries-left-out", file, entries=len(days), day=day, last=max(days.values()), names=names)
+    if last and last.date > day:
+        yield tell("figures-older", file, day=day, date=last.date)
+    if today and day > today + SLACK:
+        yield tell("day-to-come", file, day=day, today=today)
+
+
+# ── who vouches for what ─────────────────────────────────────────────────────────────────────────────────────────
+
+
+def remark_last(sealed: Sealed, what: str) -> Iterator[Flaw]:
+    """A last seal without the signature, or the stamp, that earlier ones have."""
+    having = [seal for seal in sealed.seals if sealed.has(seal, what)]
+    last = sealed.seals[-1] if sealed.seals else None
+    if last and having and having[-1] != last:
+        rule = {"signature": "last-not-signed", "stamp": "last-not-stamped"}[what]
+        yield tell(rule, _at(last), number=last.number, date=last.date)
+
+
+def count_vouched(sealed: Sealed) -> int | None:
+    """How many leaves stand under a signature or a stamp; None where there is neither."""
+    counts = [s.leaves for s in sealed.seals if sealed.has(s, "signature") or sealed.has(s, "stamp")]
+    return max(counts, default=None)
+
+
+def list_unvouched(sealed: Sealed, paths: Iterable[str]) -> list[str]:
+    """The files of the log that are as they are by a leaf under no signature and no stamp, though others are."""
+    vouched = count_vouched(sealed)
+    if vouched is None:
+        return []
+    latest = find_latest(sealed.leaves)
+    return sorted(path for path in paths if latest.get(path, vouched) >= vouched)
+
+
+Money = tuple[Mapping[str, Decimal], str]
+"What was spent by the name of the entry that tells it, and the currency, as `figures.json` has them."
+
+
+def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) -> Iterator[Flaw]:
+    """Which entries, and how much money, no signature and no stamp covers."""
+    found, file = list_unvouched(sealed, paths), PAYLOAD + SEALS + LEAVES_FILE
+    entries = [path for path in found if path.startswith("entries/")]
+    others = [path for path in found if not path.startswith("entries/")]
+    if entries:
+        told = tell("not-vouched", file, entries=len(entries), names=name_some(entries))
+        if money:
+            amounts, currency = money
+            spent = sum((amounts.get(path[8:-3], Decimal(0)) for path in entries), Decimal(0))
+            values = {"entries": len(entries), "spent": f"{spent:f}", "currency": currency}
+            told = tell("not-vouched:money", file, said=told.message, figures=PAYLOAD + FIGURES, **values)
+        yield told
+    if others:
+        yield tell("not-vouched:files", file, files=len(others), names=name_some(others))
+
+
+def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
+    """Each seal that is signed with another key than the signed one before it."""
+    signed = [seal for seal in sealed.seals if sealed.has(seal, "signature")]
+    keys = [read_key(sealed.beside[name_beside(seal.number, "signature")]) or "no key" for seal in signed]
+    for (before, old), (seal, new) in pairwise(zip(signed, keys, strict=True)):
+        if old != new:
+            file = f"{PAYLOAD}{SEALS}{name_beside(seal.number, 'signature')}"
+            yield tell("another-key", file, number=seal.number, new=new, before=before.number, old=old)
+
+
+def check_signers(sealed: Sealed, signers: bytes | None) -> Iterator[Flaw]:
+    """Whether the file of signers lists the keys of the signatures that are here, and no others."""
+    wanted = list_signers(sealed.beside)
+    if (signers or b"") == wanted and (signers is None) == (not wanted):
+        return
+    case = ":missing" if signers is None else ":unsigned" if not wanted else ""
+    yield tell(f"signers-differ{case}", PAYLOAD + SIGNERS)
+
+
+def remark_alone(seals: Iterable[Seal], names: Iterable[str]) -> Iterator[Flaw]:
+    """An authority's certificates beside a seal that has no stamp."""
+    there = {*names}
+    for seal in seals:
+        authority = name_beside(seal.number, "authority")
+        if authority in there and name_beside(seal.number, "stamp") not in there:
+            yield tell("no-stamp-for-it", f"{PAYLOAD}{SEALS}{authority}")
+
+
+def _at(seal: Seal) -> str:
+    return f"{PAYLOAD}{SEALS}{seal.name}"
+
+
+def name_some(paths: Sequence[str]) -> str:
+    """The first few of some entries, or other files, by name."""
+    names = ", ".join(f"`{tame(path.removeprefix('entries/'))}`" for path in paths[:MOST_SHOWN])
+    return say("names", names=names, more=len(paths) - MOST_SHOWN) if len(paths) > MOST_SHOWN else names

@@ -1,0 +1,82 @@
+"""How a stranger's log is computed again within bounds: in a process of its own, stopped when it takes too much.
+
+What is computed is left to `recompute`; `python -m buildlog.handover.run_apart BAG` prints it as JSON.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import os
+import subprocess
+import sys
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.findings import Finding, Flaw, leave_open
+from buildlog.handover.manifest import LIST, Handover, read_list
+from buildlog.handover.recompute import recheck_each
+from buildlog.handover.unpack import open_bag, read_file
+from buildlog.handover.verify import RECOMPUTED
+from buildlog.record.limits import LARGEST_LIST
+
+PATIENCE = 70
+"Seconds: 2,000 entries take ten. With all else that `verify` does it stays within two minutes."
+MOST_MEMORY = 600_000_000
+"Bytes of address space of the process that computes: 2,000 entries take 250 million. All else stays within a gigabyte."
+
+OUT_OF_MEMORY = 9
+"Exit code of the process that computes where its memory did not do; the one of Python's own faults is 1."
+ENDED = "it could not be finished: its process ended before it had an answer"
+ENDS = {OUT_OF_MEMORY: "it could not be finished: it took more memory than it is given"}
+"How an exit code is told; what Python prints of its faults is for nobody who checks a bag."
+
+
+def recheck_apart(path: Path, handover: Handover) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECKONED`, computed elsewhere; what was stopped cannot be checked."""
+    return run_python("-m", "buildlog.handover.run_apart", str(path.absolute()))
+
+
+def run_python(*arguments: str) -> Mapping[str, Finding]:
+    """The answers that a call of Python prints; it finds this package, and nothing of the folder one stands in."""
+    package = Path(__file__).parent.parent.parent
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))}
+    command = [sys.executable, "-P", *arguments]
+    try:
+        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, env=environment, check=False)
+    except subprocess.TimeoutExpired as stopped:
+        return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
+    return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
+
+
+def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
+    """The answers that were finished, one a line; of the others, why they were not."""
+    found = [_read_finding(json.loads(line)) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
+    return {key: leave_open(key, why) for key in RECOMPUTED} | {finding.key: finding for finding in found}
+
+
+def _read_finding(value: dict[str, Any]) -> Finding:
+    flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
+    return Finding(key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes)
+
+
+def main(path: Path) -> None:
+    """Print the answers for the bag at a path as JSON, one a line as soon as it is known, within bounds."""
+    with contextlib.suppress(ImportError, ValueError, OSError):  # not every system can bound a process from inside
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    with open_bag(path) as bag:
+        handover = read_list(read_file(bag, PAYLOAD + LIST, LARGEST_LIST))
+    try:
+        for finding in recheck_each(path, handover):
+            print(json.dumps(asdict(finding)), flush=True)
+    except MemoryError:
+        sys.exit(OUT_OF_MEMORY)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))

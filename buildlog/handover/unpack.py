@@ -1,0 +1,317 @@
+"""What is in a bag that came from a stranger, a folder or a zip, and how it is read without harm.
+
+Nothing is unpacked, followed or run: names and sizes are looked at first, against the bounds in `limits`, and files are
+then read where they lie, each up to a bound. A name that no bag of ours has, a link, a device, an encrypted or
+overlapping zip member refuses the whole. Whether the bag is a whole and true one is left to `verify`.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+import struct
+import zlib
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import BinaryIO, Protocol
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
+
+from buildlog.handover.bag import DECLARATION, copy_and_sum, is_plain_name
+from buildlog.record.leaves import Digest
+from buildlog.record.limits import (
+    DEEPEST_NAME,
+    LARGEST_DIRECTORY,
+    LEAST_SUSPECT,
+    LONGEST_NAME,
+    MOST_ADDED,
+    MOST_FILES,
+    MOST_FOLDERS,
+    MOST_RATIO,
+)
+from buildlog.record.words import name_rule, say
+
+
+class Refused(Exception):
+    """This is no bag that will be looked into."""
+
+    def __init__(self, rule: str, message: str, file: str = "") -> None:
+        super().__init__(message)
+        self.rule = rule
+        "stable kebab-case name of what is wrong"
+        self.message = message
+        "lower case, no full stop"
+        self.file = file
+        "the file or name that it is about, shown so that no terminal obeys it"
+
+
+def refuse(words: str, file: str = "", **values: object) -> Refused:
+    """A refusal in the words of a rule, see `WORDS`."""
+    return Refused(name_rule(words), say(words, **values), file)
+
+
+class Bag(Protocol):
+    """The files of a bag, by name from its top."""
+
+    sizes: Mapping[str, int]
+    "bytes of each file"
+
+    def open(self, name: str) -> BinaryIO:
+        """One file's bytes, from the first on; raises `Refused` when it cannot be read."""
+
+
+@contextmanager
+def open_bag(path: Path) -> Iterator[Bag]:
+    """The bag in a folder or a zip. Raises `Refused`, for anything at all that may lie there."""
+    if path.is_dir():
+        yield _FolderBag(path)
+        return
+    try:
+        with open(path, "rb") as file:
+            yield _ZipBag(file)
+    except OSError as error:
+        raise refuse("unreadable", why=error.strerror or error) from None
+
+
+def read_file(bag: Bag, name: str, most: int) -> bytes:
+    """A whole file of at most so many bytes. Raises `Refused` for a larger one, and `KeyError` where there is none."""
+    if bag.sizes[name] > most:
+        raise refuse("too-large", name, size=bag.sizes[name], most=most)
+    with _reading(name), bag.open(name) as file:
+        return _check_length(file.read(most + 1)[:most], bag.sizes[name])
+
+
+def read_start(bag: Bag, name: str, most: int) -> bytes:
+    """The first bytes of a file, and one more than there may be. Raises `Refused` when it cannot be read."""
+    with _reading(name), bag.open(name) as file:
+        return _check_length(file.read(most + 1), min(bag.sizes[name], most + 1))
+
+
+def hash_file(bag: Bag, name: str) -> Digest:
+    """The size and SHA-256 of a file. Raises `Refused` when it cannot be read."""
+    with _reading(name), bag.open(name) as file:
+        digest = copy_and_sum(file, None)
+        if digest.size != bag.sizes[name]:
+            raise EOFError(TOO_EARLY)
+        return digest
+
+
+def _check_length(data: bytes, length: int) -> bytes:
+    """The bytes, when there are as many as was said: what a zip declares is what was held against the limits."""
+    if len(data) != length:
+        raise EOFError(TOO_EARLY)
+    return data
+
+
+TOO_EARLY = "it ends too early"
+
+
+@contextmanager
+def _reading(name: str) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, BadZipFile, zlib.error, EOFError, struct.error, RuntimeError, NotImplementedError) as error:
+        words = str(error).split("\n")[0][:100] or "its bytes make no sense"
+        raise refuse("unreadable", name, why=tame(words)) from None
+
+
+def tame(text: str) -> str:
+    """A stranger's words without what a terminal would obey."""
+    return "".join(char if char.isprintable() else "?" for char in text)[:200]
+
+
+def _check_name(name: str) -> str:
+    """The name, when a bag may have it; raises `Refused`."""
+    if len(name) > LONGEST_NAME or name.count("/") >= DEEPEST_NAME:
+        raise refuse("name-too-long", tame(name))
+    if not is_plain_name(name):
+        raise refuse("name-unsafe", tame(name))
+    return name
+
+
+def _check_names(names: Iterator[str]) -> None:
+    """Refuse names that are one file on some system."""
+    seen: dict[str, str] = {}
+    for name in names:
+        other = seen.setdefault(name.lower(), name)
+        if other is not name:
+            raise refuse("names-collide", name, other=other)
+
+
+def _check_count(count: int) -> None:
+    if count > MOST_FILES:
+        raise refuse("too-many-files", most=MOST_FILES)
+
+
+def _check_growth(size: int, stored: int) -> None:
+    """Refuse files that would be far larger than what lies on the disk, packed in a zip or full of holes."""
+    if size > max(min(MOST_RATIO * stored, stored + MOST_ADDED), LEAST_SUSPECT):
+        raise refuse("zip-bomb")
+
+
+# ── a folder ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _FolderBag:
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self.sizes: Mapping[str, int] = dict(self._walk())
+        _check_names(iter(self.sizes))
+
+    def _walk(self) -> Iterator[tuple[str, int]]:
+        """Every file and its size, no link entered; refuses what is neither a file nor a folder."""
+        waiting, folders, files, size, stored = [""], 0, 0, 0, 0
+        while waiting:
+            base = waiting.pop()
+            for item in self._list(base):
+                name = _check_name(base + item.name)
+                with _reading(name):  # a folder that can be listed need not let anybody search it
+                    mode = item.stat(follow_symlinks=False)
+                if stat.S_ISDIR(mode.st_mode):
+                    waiting.append(f"{name}/")
+                    folders += 1
+                elif stat.S_ISREG(mode.st_mode):
+                    files += 1
+                    size += mode.st_size
+                    stored += max(getattr(mode, "st_blocks", mode.st_size) * BLOCK, min(mode.st_size, PAGE))
+                    yield name, mode.st_size
+                else:
+                    raise refuse("not-a-file", name)
+                _check_count(files)
+                if folders > MOST_FOLDERS:
+                    raise refuse("too-many-files:folders", most=MOST_FOLDERS)
+        _check_growth(size, stored)
+
+    def _list(self, base: str) -> Iterator[os.DirEntry[str]]:
+        try:
+            with os.scandir(self._folder / base) as found:
+                yield from found
+        except OSError as error:
+            raise refuse("unreadable", base, why=error.strerror) from None
+
+    def open(self, name: str) -> BinaryIO:
+        with _reading(name):
+            return open(os.open(self._folder / name, os.O_RDONLY | NO_LINK), "rb")
+
+
+BLOCK = 512
+"Bytes of what `st_blocks` counts, where a system counts it."
+PAGE = 4096
+"Bytes that a small file may have without a block of its own."
+NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
+"A file that was exchanged for a link or a pipe after it was looked at is not read."
+
+
+# ── a zip ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _ZipBag:
+    def __init__(self, file: BinaryIO) -> None:
+        size, count = _check_end(file)
+        try:
+            self._zip = ZipFile(file)
+        except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
+            raise refuse("zip-broken") from None
+        if len(self._zip.infolist()) != count or any(info.volume for info in self._zip.infolist()):
+            raise refuse("zip-broken")
+        infos = [info for info in self._zip.infolist() if not _is_folder(info)]
+        _check_count(len(infos))
+        for info in infos:
+            _check_member(info)
+        _check_sizes(infos, size)
+        top = _find_top(info.filename for info in infos)
+        _check_names(info.filename for info in infos)
+        self._members = {info.filename.removeprefix(top): info for info in infos}
+        self.sizes: Mapping[str, int] = {name: info.file_size for name, info in self._members.items()}
+
+    def open(self, name: str) -> BinaryIO:
+        with _reading(name):
+            return self._zip.open(self._members[name])  # type: ignore[return-value]  # a reader, typed more narrowly
+
+
+END = struct.Struct("<4s4H2LH")
+END64_PLACE = struct.Struct("<4sLQL")
+END64 = struct.Struct("<4sQ2H2L4Q")
+
+
+def _check_end(file: BinaryIO) -> tuple[int, int]:
+    """The zip's size and how many members it lists, when its last record stands at its very end and agrees with it.
+
+    APPNOTE 4.3.14 to 4.3.16. Nothing may stand behind it, and the record for large zips stands right in front of it: a
+    comment, a second zip glued on, a record elsewhere is where two readers find two different lists of files.
+    """
+    size = file.seek(0, os.SEEK_END)
+    stop = size - END.size
+    raw = _read_at(file, stop, END.size)
+    if len(raw) < END.size or raw[:4] != b"PK\5\6" or raw[-2:] != b"\0\0":
+        raise refuse("zip-end")
+    *disks, here, count, directory, offset = END.unpack(raw)[1:7]
+    place = _read_at(file, stop - END64_PLACE.size, END64_PLACE.size)
+    if place[:4] == b"PK\6\7":
+        stop -= END64_PLACE.size + END64.size
+        whole = _read_at(file, stop, END64.size)
+        if END64_PLACE.unpack(place)[2] != stop or whole[:4] != b"PK\6\6":
+            raise refuse("zip-end")
+        *disks, here, count, directory, offset = END64.unpack(whole)[4:]
+    if directory > min(size, LARGEST_DIRECTORY):
+        raise refuse("too-many-files:directory")
+    if any(disks) or here != count or directory + offset > stop:
+        raise refuse("zip-broken")
+    return size, count
+
+
+def _read_at(file: BinaryIO, at: int, length: int) -> bytes:
+    if not 0 <= at < 1 << 62:
+        return b""
+    file.seek(at)
+    return file.read(length)
+
+
+def _is_folder(info: ZipInfo) -> bool:
+    """Whether a member only names a folder; refuses one that holds something or leads away."""
+    if not info.orig_filename.endswith("/"):
+        return False
+    _check_name(info.orig_filename.rstrip("/"))
+    if info.file_size or info.compress_size:
+        raise refuse("zip-member:folder", tame(info.orig_filename))
+    return True
+
+
+def _check_member(info: ZipInfo) -> None:
+    """Refuse what is no plain file that can be read as it is."""
+    name = _check_name(info.orig_filename)  # `filename` is cut at a NUL, has other slashes turned, or another name
+    kind = stat.S_IFMT(info.external_attr >> 16)
+    if info.filename != name:
+        raise refuse("name-unsafe", tame(name))
+    if kind not in (0, stat.S_IFREG):
+        raise refuse("not-a-file", name)
+    if info.flag_bits & 0x41:
+        raise refuse("zip-member:encrypted", name)
+    if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
+        raise refuse("zip-member:method", name)
+
+
+def _check_sizes(infos: list[ZipInfo], size: int) -> None:
+    """Refuse a zip that would be far larger than it is, or that uses its bytes twice.
+
+    Each member is read no further than its declared size, so that what is declared is what can come. Members that
+    share bytes are how a small zip gets large without a high ratio (Fifield, A better zip bomb, WOOT 2019).
+    """
+    end = 0
+    for info in sorted(infos, key=lambda info: info.header_offset):
+        if info.header_offset < end:
+            raise refuse("zip-overlap", info.filename)
+        end = info.header_offset + 30 + info.compress_size
+    if end > size:
+        raise refuse("zip-broken:size")
+    _check_growth(sum(info.file_size for info in infos), size)
+
+
+def _find_top(names: Iterator[str]) -> str:
+    """The one folder that everything in the zip stands in (RFC 8493 leaves its name open), or nothing."""
+    tops = {name.partition("/")[0] if "/" in name else "" for name in names}
+    if len(tops) == 1 and (top := tops.pop()):
+        return f"{top}/"
+    if tops and "" not in tops and DECLARATION not in tops:
+        raise refuse("no-bag:folders")
+    return ""

@@ -1,0 +1,309 @@
+"""What a bag proves, question by question: the answers that need no computing, and the order of all of them.
+
+1.  files        every file listed, none added, every sum right        `bag_check`
+2.  sealed       the log's files as their latest leaves say            `seal_check`
+3.  seals        chained, none missing, roots right                    `seal_check`
+4.  stamps       each time stamp beside a seal                         `stamp`
+5.  signatures   each signature beside a seal                          `signature`
+6.–11.           what is computed again from the entries               whoever is asked: see `Recheck`
+12. withheld     what was kept back, and whether it was sealed         here
+
+The log's own files are never parsed here; that is for the `Recheck` that is handed in.
+"""
+
+from __future__ import annotations
+
+import datetime
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import field
+from pathlib import Path
+
+from buildlog.frozen import frozen
+from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.bag_check import BagCheck, check_bag
+from buildlog.handover.bag_remarks import Remarks, remark_bag
+from buildlog.handover.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, note, tell
+from buildlog.handover.kept_code import compare_code
+from buildlog.handover.manifest import (
+    FIXED_FILES,
+    LIST,
+    LOG,
+    OWN_THEME,
+    SEALS,
+    SITE,
+    Handover,
+    NotAHandover,
+    name_log_files,
+    read_list,
+)
+from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, read_start, tame
+from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
+from buildlog.record.codes import KeptCode
+from buildlog.record.external_tools import Verdict
+from buildlog.record.leaves import LEAVES_FILE, Digest, find_latest, is_covered
+from buildlog.record.limits import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN
+from buildlog.record.seal_check import SealFolder, SealReport, check_seals, is_seal_name
+from buildlog.record.seals import Seal, name_beside
+from buildlog.record.stamp import LARGEST_REPLY, check_stamp
+from buildlog.record.words import say
+
+RECOMPUTED = ("totals", "service", "meter", "identity", "evidence", "pages")
+"Questions that are answered by reading the log and computing again."
+Recheck = Callable[[Path, Handover], Mapping[str, Finding]]
+"Answers to the questions in `RECKONED`, for the bag at a path."
+MOST_ATTESTED = 100
+"Stamps, and signatures, that are checked, the latest first: each takes a call of another program."
+MOST_SECONDS = 25
+"Seconds for all of them together: a hundred take two."
+OTHER_STATES = ("missing", "changed", "returned", "unsealed")
+"How a file can be other than it was sealed."
+
+
+@frozen
+class OpenedBag:
+    """A bag's files, summed up and put in their places."""
+
+    check: BagCheck
+    handover: Handover | None
+    "None where `handover.json` cannot be read"
+    list_flaws: tuple[Flaw, ...]
+    "what is wrong with `handover.json`, and with what stands where"
+    paths: Mapping[str, str]
+    "the name in the bag of each of the log's files, by its path in the log"
+    seals: SealReport
+    remarks: Remarks = field(default_factory=Remarks)
+    "what contradicts itself, and what has to be known beside the answers"
+
+
+def verify_bag(
+    path: Path, recheck: Recheck, kept: KeptCode | None = None, *, today: datetime.date | None = None
+) -> Report:
+    """Every answer about the bag at a path, folder or zip, whatever may lie there. Nothing that is in it is run.
+
+    `ssh-keygen` is run once for each signature, which it gets as a file of its own; what else is run, `recheck` says.
+    A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
+    """
+    try:
+        answers, handover = _answer_here(path, kept, today)
+    except Refused as why:
+        return _refuse(why)
+    if handover is None:
+        answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECOMPUTED}
+        return Report(findings=tuple(answers[key] for key in QUESTIONS))
+    answers |= recheck(path, handover)
+    return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
+
+
+def _answer_here(
+    path: Path, kept: KeptCode | None, today: datetime.date | None
+) -> tuple[dict[str, Finding], Handover | None]:
+    """What needs no computing. All else that was read of the bag is given back before the computation begins."""
+    with open_bag(path) as bag:
+        opened = examine_bag(bag, today)
+        answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+    if kept:
+        answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
+    return answers, opened.handover
+
+
+def _refuse(why: Refused) -> Report:
+    flaw = Flaw(rule=why.rule, message=why.message, file=why.file)
+    rest = [leave_open(key, say("refused open")) for key in QUESTIONS if key != "files"]
+    return Report(findings=(judge("files", [flaw], ""), *rest))
+
+
+def _say_about(handover: Handover) -> str:
+    return f"{handover.machine}, figures of {handover.as_of}, handed over with buildlog {handover.made_by}"
+
+
+def examine_bag(bag: Bag, today: datetime.date | None = None) -> OpenedBag:
+    """Sum up the files of a bag and compare them with its manifests and seals. Raises `Refused`."""
+    check = check_bag(bag)
+    handover, flaws = _read_handover(bag)
+    below = {name.removeprefix(PAYLOAD): digest for name, digest in check.digests.items() if name.startswith(PAYLOAD)}
+    paths: dict[str, str] = {}
+    for name in sorted(below):
+        path = handover.owner_path(name.removeprefix(LOG)) if handover and name.startswith(LOG) else ""
+        if path in paths:
+            flaws.append(tell("name-twice", PAYLOAD + name, path=path))
+        elif path:
+            paths[path] = PAYLOAD + name
+        elif not name.startswith((SEALS, SITE)) and name not in FIXED_FILES:
+            flaws.append(tell("stray-file", PAYLOAD + name))
+    if handover:
+        flaws += _check_places(handover, paths)
+    present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
+    seals = check_seals(read_seals(bag), present)
+    remarks = remark_bag(bag, handover, seals, paths=paths, today=today)
+    return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals, remarks=remarks)
+
+
+def _read_handover(bag: Bag) -> tuple[Handover | None, list[Flaw]]:
+    name = PAYLOAD + LIST
+    try:
+        return read_list(read_file(bag, name, LARGEST_LIST)), []
+    except KeyError:
+        return None, [tell("no-list", name)]
+    except (NotAHandover, Refused) as why:
+        return None, [Flaw(rule="list-unreadable", message=str(why), file=name)]
+
+
+def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw]:
+    """Whether the list names just the files that are there, as `name_log_files` names them."""
+    wanted = name_log_files(paths)
+    differ = {name: path for path, name in wanted.items() if name != path}
+    if differ != dict(handover.names):
+        yield tell("names-wrong", PAYLOAD + LIST)
+    for path, name in paths.items():
+        if not is_covered(path) and not path.startswith(OWN_THEME):
+            yield tell("stray-file", name)
+    for held in handover.withheld:
+        if held.path in paths:
+            yield tell("not-withheld", paths[held.path])
+
+
+def read_seals(bag: Bag) -> SealFolder:
+    """The bag's seals, no more of each file than a sound one has."""
+    start = PAYLOAD + SEALS
+    names = [name.removeprefix(start) for name in sorted(bag.sizes) if name.startswith(start)]
+    seals = [name for name in names if is_seal_name(name)][: MOST_SEALS + 1]
+    leaves = read_start(bag, start + LEAVES_FILE, LARGEST_LEAVES) if LEAVES_FILE in names else None
+    return SealFolder(
+        leaves=leaves,
+        seals={name: read_start(bag, start + name, LARGEST_SEAL) for name in seals},
+        others=frozenset(name for name in names if name != LEAVES_FILE and not is_seal_name(name)),
+    )
+
+
+def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
+    """The answers to questions 1 to 5 and 12, in order."""
+    end = time.monotonic() + MOST_SECONDS
+    answers = (
+        answer_files(opened),
+        _answer_sealed(opened),
+        _answer_seals(opened),
+        _answer_attested(bag, opened, "stamps", _bound(_check_stamp, end)),
+        _answer_attested(bag, opened, "signatures", _bound(_check_signature, end)),
+        _answer_withheld(opened),
+    )
+    yield from (note(finding, opened.remarks.notes.get(finding.key, ())) for finding in answers)
+
+
+def answer_files(opened: OpenedBag) -> Finding:
+    """Question 1."""
+    count, size = len(opened.check.digests), sum(digest.size for digest in opened.check.digests.values())
+    says = say("files holds", files=count, bytes=size)
+    return judge("files", (*opened.check.flaws, *opened.remarks.list_flaws("files")), says)
+
+
+def _answer_sealed(opened: OpenedBag) -> Finding:
+    """Question 2."""
+    report = opened.seals
+    if not report.leaves and not report.failures:
+        return leave_open("sealed", say("sealed open"))
+    held = {one.path for one in opened.handover.withheld} if opened.handover else set()
+    flaws = [
+        tell(f"sealed-{state}", opened.paths.get(path, path))
+        for state in OTHER_STATES
+        for path in getattr(report.files, state)
+        if path not in held
+    ]
+    whole = sum(path not in held for path in report.files.whole)
+    return judge("sealed", flaws, say("sealed holds", files=whole))
+
+
+def _answer_seals(opened: OpenedBag) -> Finding:
+    """Question 3."""
+    report = opened.seals
+    flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
+    flaws += opened.remarks.list_flaws("seals")
+    if flaws or report.last is None:
+        return judge("seals", flaws, "") if flaws else leave_open("seals", say("seals open"))
+    first, last = report.seals[0], report.last
+    values = {"first": first.date, "date": last.date, "leaves": last.leaves, "root": last.root, "code": last.code}
+    return hold("seals", say("seals holds", seals=len(report.seals), **values))
+
+
+Check = Callable[[Bag, Seal], Verdict | None]
+
+
+def _bound(check: Check, end: float) -> Check:
+    """The check while there is time; what comes later is not looked at, and said so."""
+
+    def check_in_time(bag: Bag, seal: Seal) -> Verdict | None:
+        if time.monotonic() < end:
+            return check(bag, seal)
+        says = f"stamps and signatures took longer than {MOST_SECONDS} seconds, and this one was not looked at"
+        return Verdict(state="cannot be checked", says=says)
+
+    return check_in_time
+
+
+def _check_stamp(bag: Bag, seal: Seal) -> Verdict | None:
+    reply = _read_beside(bag, seal, "stamp", LARGEST_REPLY)
+    authority = _read_beside(bag, seal, "authority", LARGEST_REPLY)
+    return None if reply is None else check_stamp(_read_seal(bag, seal), reply, authority)
+
+
+def _check_signature(bag: Bag, seal: Seal) -> Verdict | None:
+    signature = _read_beside(bag, seal, "signature", LARGEST_SIGNATURE)
+    return None if signature is None else check_signature(_read_seal(bag, seal), signature)
+
+
+def _read_seal(bag: Bag, seal: Seal) -> bytes:
+    return read_start(bag, f"{PAYLOAD}{SEALS}{seal.name}", LARGEST_SEAL)
+
+
+def _read_beside(bag: Bag, seal: Seal, what: str, most: int) -> bytes | None:
+    name = f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}"
+    return read_start(bag, name, most) if name in bag.sizes else None
+
+
+def _answer_attested(bag: Bag, opened: OpenedBag, key: str, check: Check) -> Finding:
+    """Questions 4 and 5, over the latest seals that have one. They hold where the last seal has one, too."""
+    what = {"stamps": "stamp", "signatures": "signature"}[key]
+    report, contradictions = opened.seals, opened.remarks.list_flaws(key)
+    seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
+    if not seals:
+        return judge(key, contradictions, "") if contradictions else leave_open(key, say(f"{key} open"))
+    verdicts = {seal: verdict for seal in reversed(seals[-MOST_ATTESTED:]) if (verdict := check(bag, seal))}
+    flaws = [
+        Flaw(
+            rule=f"{what}-fails",
+            message=tame(verdict.says),
+            file=f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}",
+        )
+        for seal, verdict in verdicts.items()
+        if verdict.state == "fails"
+    ]
+    flaws += contradictions
+    last = seals[-1]
+    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
+    if flaws:
+        return judge(key, flaws, says)
+    whole = len(verdicts) == len(seals) and all(verdict.state == "holds" for verdict in verdicts.values())
+    whole = whole and last == report.last
+    return hold(key, says) if whole else leave_open(key, says)
+
+
+def _answer_withheld(opened: OpenedBag) -> Finding:
+    """Question 12."""
+    if opened.list_flaws or opened.handover is None:
+        return judge("withheld", opened.list_flaws, "")
+    held = opened.handover.withheld
+    if not held:
+        return hold("withheld", say("withheld none"))
+    latest = find_latest(opened.seals.leaves)
+    flaws = []
+    for one in held:
+        leaf = opened.seals.leaves[latest[one.path]] if one.path in latest else None
+        sealed: Digest | None = leaf.digest if leaf else None
+        if one.leaf != latest.get(one.path) or (one.leaf is not None and sealed != one.digest):
+            flaws.append(tell("withheld-wrong", PAYLOAD + LIST, path=one.path))
+    names = ", ".join(f"`{one.path}`" for one in held[:MOST_SHOWN])
+    more = " and more" if len(held) > MOST_SHOWN else ""
+    some = say("withheld some", files=len(held), names=names + more)
+    if not flaws and any(one.leaf is None for one in held):
+        return leave_open("withheld", say("withheld open", some=some, files=len(held)))
+    return judge("withheld", flaws, say("withheld holds", some=some, files=len(held)))

@@ -1,0 +1,1 @@
+"""Pages, packages and their parts onto the disk, without ever losing anything."""

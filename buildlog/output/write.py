@@ -1,0 +1,299 @@
+"""How a finished site gets onto the disk without ever losing anything.
+
+Everything is known before the first byte is written. Each file is exchanged whole, what others point to first; what is
+the same is left alone, and only what an earlier run wrote is ever removed. While the folder is neither the old site nor
+the new one, a marker stands in it; the next run finishes what a killed one began.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import shutil
+import stat
+import unicodedata
+from collections.abc import Collection, Iterable, Mapping
+from functools import lru_cache
+from pathlib import Path, PurePosixPath
+
+from buildlog.frozen import frozen
+from buildlog.photos.recipe import Variant
+
+MARKER = "unfinished.txt"
+MARKER_TEXT = """\
+Publishing into this folder was interrupted: what is here is partly the old site and partly the new one.
+Do not upload it. Publish the log again: that finishes the site and takes this file away.
+"""
+MANIFEST = "site-files.txt"
+MANIFEST_TEXT = """\
+These files were written when the log was published, and are replaced or removed when it is published again.
+All other files in this folder are somebody else's and are left alone.
+"""
+OUR_LISTS = ((MANIFEST, MANIFEST_TEXT), (MARKER, MARKER_TEXT))
+TEMPORARY = ".unfinished-"
+"How the name of a file begins that is being written; the process number follows."
+
+OWNERS_FOLDERS = frozenset({"entries", "photos", "papers", "seals", "theme"})
+"Folders of a log that no site is written into."
+UNFIT = re.compile(
+    r"""(?ix) [\x00-\x1f\x7f\ud800-\udfff<>:"\\|?*]       # stands in no file name on some system
+    | [.\x20] (?: / | $ )                              # is dropped at the end of a name on some system, or is `..`
+    | (?: ^ | / ) (?: / | $ )                          # no name at all
+    | (?: ^ | / ) (?: con | prn | aux | nul | (?: com | lpt ) [0-9¹²³] ) (?: \. [^/]* )? (?: / | $ )  # devices
+    | (?: ^ | / ) \.unfinished-                        # ours, see TEMPORARY
+    """
+)
+"What no path of a site may contain (Microsoft, Naming Files, Paths, and Namespaces; POSIX allows more)."
+LONGEST_NAME = 255
+"Bytes of one part of a path."
+
+
+class OutputRefused(Exception):
+    """The folder or a name in the site will not do; nothing was written."""
+
+    def __init__(self, message: str, help: str) -> None:
+        super().__init__(message)
+        self.message = message
+        "what is wrong: lower case, no full stop, values in backticks"
+        self.help = help
+        "what to do instead"
+
+
+@frozen
+class WriteReport:
+    """What a run did; paths in the site, each in the order in which it was done."""
+
+    written: tuple[str, ...]
+    unchanged: tuple[str, ...]
+    removed: tuple[str, ...]
+
+    def __str__(self) -> str:
+        return f"files written: {len(self.written)}, unchanged: {len(self.unchanged)}, removed: {len(self.removed)}"
+
+
+Content = bytes | os.PathLike[str]
+"What a file is to hold: bytes, or what a file elsewhere holds. Of a photo's variant size and time are known already."
+
+
+def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = None) -> WriteReport:
+    """Make the folder hold exactly these files of ours, by path in the site.
+
+    A copy counts as unchanged when size and time are those of its source: give bytes for what may be exchanged with
+    both kept. `log` is the log's folder, which the site must not be written over. Raises `OutputRefused` before
+    anything is written, and `OSError` when the disk fails on the way; then the marker stays.
+    """
+    _check_names(files)
+    out = Path(os.path.realpath(out))  # `Path.resolve` raises a RuntimeError for a link that leads to itself
+    if log is not None:
+        _check_apart(out, Path(os.path.realpath(log)))
+    known = _read_known(out, files)
+    _check_folders(out, files)
+    names = sorted(files, key=lambda name: (_rank(name), name))
+    top = str(out)
+    stale = [name for name in names if not _is_same(top, name, files[name])]
+    gone = [name for name in sorted(known - files.keys()) if os.path.lexists(out / name)]
+    _check_free(out, stale, known)
+
+    manifest = _write_list(MANIFEST_TEXT, names)
+    if stale or gone or not _is_same(top, MANIFEST, manifest) or os.path.lexists(out / MARKER):
+        _clean_up(out, known)
+        _exchange(out, MARKER, _write_list(MARKER_TEXT, known.union(names)))
+        for name in stale:
+            _exchange(out, name, files[name])
+        for name in gone:
+            _remove(out, name)
+        _exchange(out, MANIFEST, manifest)
+        (out / MARKER).unlink()
+    old = set(stale)
+    return WriteReport(
+        written=tuple(stale), unchanged=tuple(name for name in names if name not in old), removed=tuple(gone)
+    )
+
+
+def _rank(name: str) -> int:
+    """What others point to comes first: files that pages show, pages in folders, pages at the top, ways in."""
+    if not name.endswith((".html", ".xml")):
+        return 0
+    if "/" in name:
+        return 1
+    return 3 if name == "index.html" or name.endswith(".xml") else 2
+
+
+# ── what is refused ──────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _check_names(names: Iterable[str]) -> None:
+    """Refuse paths that leave the folder, or that mean something else, or another file's, on some system."""
+    taken = {_fold(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
+    for name in names:
+        if not is_plain(name):
+            message = f"`{name}` cannot be a path in the site"
+            raise OutputRefused(message, "use letters, digits, dots and dashes in names")
+        if taken.setdefault(_fold(name), name) != name:
+            message = f"`{name}` and `{taken[_fold(name)]}` are one file on some systems"
+            raise OutputRefused(message, "rename one of them")
+    for folder in _list_folders(names):
+        if _fold(folder) in taken:
+            message = f"`{taken[_fold(folder)]}` is a file, and `{folder}` a folder"
+            raise OutputRefused(message, "rename one of them")
+
+
+def is_plain(name: str) -> bool:
+    """Whether a path will do; folders are looked at once, as many files stand in each."""
+    folder, slash, last = name.rpartition("/")
+    return (_are_plain(folder) if slash else True) and not UNFIT.search(last) and _is_short(last)
+
+
+@lru_cache(maxsize=4096)
+def _are_plain(folders: str) -> bool:
+    return not UNFIT.search(folders) and all(map(_is_short, folders.split("/")))
+
+
+def _is_short(part: str) -> bool:
+    return len(part) <= LONGEST_NAME // 4 or len(part.encode()) <= LONGEST_NAME
+
+
+def _fold(name: str) -> str:
+    """The same for names that a file system may take for one: case and composition of letters set aside."""
+    if name.isascii():
+        return name.lower()
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+
+
+def _list_folders(names: Iterable[str]) -> list[str]:
+    """Every folder on the way to the files, outer ones first."""
+    nearest = {name.rpartition("/")[0] for name in names}
+    return sorted(
+        {str(folder) for near in nearest for folder in (PurePosixPath(near), *PurePosixPath(near).parents)} - {"."}
+    )
+
+
+def _check_apart(out: Path, log: Path) -> None:
+    if log == out or log.is_relative_to(out):
+        raise OutputRefused(
+            f"the log itself lies in `{out}`", "choose a folder of its own for the site, as in `LOG/site`"
+        )
+    if out.is_relative_to(log) and out.relative_to(log).parts[0].casefold() in OWNERS_FOLDERS:
+        raise OutputRefused(f"`{out}` is where the log keeps its own files", "choose another folder, as in `LOG/site`")
+
+
+def _check_folders(out: Path, names: Iterable[str]) -> None:
+    """Refuse to write by way of a link, or below something that is no folder."""
+    for folder in _list_folders(names):
+        path = out / folder
+        if path.is_symlink() or (os.path.lexists(path) and not path.is_dir()):
+            raise OutputRefused(f"`{path}` is no plain folder", "move it out of the way")
+
+
+def _check_free(out: Path, names: Iterable[str], known: frozenset[str]) -> None:
+    """Refuse to write where something stands that no earlier run put there."""
+    for name in names:
+        path = out / name
+        if os.path.lexists(path) and (name not in known or (path.is_dir() and not path.is_symlink())):
+            raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
+
+
+# ── what earlier runs left ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
+    """Paths that earlier runs wrote, or were about to write; refuses a folder that holds other people's files only.
+
+    `checked` are paths that are known to be fit.
+    """
+    if not os.path.lexists(out):
+        return frozenset()
+    if not out.is_dir():
+        raise OutputRefused(f"`{out}` is no folder", "choose another one for the site")
+    lists = [(name, text) for name, text in OUR_LISTS if os.path.lexists(out / name)]
+    if not lists and any(not name.startswith(".") for name in os.listdir(out)):
+        message = f"`{out}` holds files that are not of a site published before"
+        raise OutputRefused(message, "choose an empty folder, or one that does not exist yet")
+    return frozenset(name for list_name, text in lists for name in _read_list(out / list_name, text, checked))
+
+
+def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
+    """The paths in a list of ours; refuses somebody else's file of that name."""
+    plain = path.is_file() and not path.is_symlink()
+    head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
+    if head + "\n" != text:
+        raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
+    return [name for name in names.split("\n") if name in checked or is_plain(name)]
+
+
+def _write_list(text: str, names: Iterable[str]) -> bytes:
+    return "\n".join([text, *sorted(names), ""]).encode()
+
+
+def _clean_up(out: Path, known: frozenset[str]) -> None:
+    """Remove the half-written files of a killed run; without a marker only the marker itself can be one."""
+    marked = known if os.path.lexists(out / MARKER) else ()
+    for folder in {out, *((out / name).parent for name in marked)}:
+        if folder.is_dir() and os.path.realpath(folder) == str(folder):
+            for path in folder.glob(f"{TEMPORARY}*"):
+                path.unlink(missing_ok=True)
+
+
+# ── one file ─────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _is_same(out: str, name: str, content: Content) -> bool:
+    """Whether the file is there as it should be; a copy is known by the size and time of what it was copied from.
+
+    One whose time is another is read, and given that time when it is the same, so that it need not be read again.
+    """
+    path = f"{out}/{name}"
+    try:
+        here = os.lstat(path)
+    except OSError:
+        return False
+    if not stat.S_ISREG(here.st_mode):
+        return False
+    if isinstance(content, bytes):
+        return here.st_size == len(content) and _read(path) == content
+    size, mtime_ns = _measure(content)
+    if here.st_size != size or here.st_mtime_ns == mtime_ns:
+        return here.st_size == size
+    same = _read(path) == _read(content)
+    if same:
+        os.utime(path, ns=(here.st_atime_ns, mtime_ns))
+    return same
+
+
+def _measure(source: os.PathLike[str]) -> tuple[int, int]:
+    """Size and time of a file to copy."""
+    if isinstance(source, Variant):
+        return source.size, source.mtime_ns
+    there = os.stat(source)
+    return there.st_size, there.st_mtime_ns
+
+
+def _read(path: str | os.PathLike[str]) -> bytes:
+    with open(path, "rb", buffering=0) as file:
+        return file.read()
+
+
+def _exchange(out: Path, name: str, content: Content) -> None:
+    """Put the file in place whole: a reader sees the old one or the new one, and a link is replaced, not followed."""
+    path = out / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    temporary = path.parent / f"{TEMPORARY}{os.getpid()}"
+    if isinstance(content, bytes):
+        temporary.write_bytes(content)
+    else:
+        shutil.copyfile(content, temporary)
+        source = os.stat(content)
+        os.utime(temporary, ns=(source.st_atime_ns, source.st_mtime_ns))
+    os.replace(temporary, path)
+
+
+def _remove(out: Path, name: str) -> None:
+    """Take away a file of an earlier run, and the folders that it leaves empty; never by way of a link."""
+    path = out / name
+    if os.path.realpath(path.parent) != str(path.parent) or (path.is_dir() and not path.is_symlink()):
+        return
+    path.unlink(missing_ok=True)
+    with contextlib.suppress(OSError):  # a folder that is not empty stays
+        while (path := path.parent) != out:
+            path.rmdir()

@@ -1,0 +1,367 @@
+"""The records of one entry: what one work session did, bought, fitted, measured and found."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.frozen import frozen
+from buildlog.read import gauges, kinds
+from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
+from buildlog.read.gauges import Amount, Span
+from buildlog.read.kinds import Box, one_of
+
+SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
+LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
+FATES = ("kept", "scrapped", "given away")
+
+
+@frozen
+class Charge(LogRecord):
+    """A sum of money with its own currency."""
+
+    SHORT: ClassVar[str | None] = "amount"
+    amount: Decimal = required(kinds.AMOUNT, "how much")
+    currency: str | None = optional(kinds.CURRENCY, "left out: the home currency")
+    what: str | None = optional(kinds.TEXT, "what it was for")
+
+
+@frozen
+class Line(LogRecord):
+    """One line of an order."""
+
+    part: str | None = optional(kinds.KEY, "short name of the part; lines of one part share it")
+    name: str | None = optional(kinds.TEXT, "the part's name as shown; else its short name")
+    what: str | None = optional(kinds.TEXT, "what it is, where it is not kept track of as a part")
+    number: str | None = optional(kinds.TEXT, "the maker's part number, as written on it")
+    maker: str | None = optional(kinds.TEXT, "who made it")
+    replaces_number: str | None = optional(kinds.TEXT, "the older number that this one supersedes")
+    qty: Decimal = optional(kinds.POSITIVE, "how many, or how much", default=Decimal(1))
+    unit: str | None = optional(kinds.TEXT, "unit of the quantity, as in `m` or `l`")
+    each: Decimal | None = optional(
+        kinds.NUMBER,
+        "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
+    )
+    total: Decimal | None = optional(kinds.NUMBER, "price of the whole line, instead of `each`")
+    core: Decimal | None = optional(kinds.AMOUNT, "refundable surcharge on the old unit, for the whole line")
+    tax: Decimal | None = optional(kinds.PERCENT, "this line's own tax rate")
+    worth: Decimal | None = optional(
+        kinds.AMOUNT, "value that was not paid, of a gift or warranty line, in the order's currency"
+    )
+    from_sponsor: bool = optional(kinds.YES, "given by somebody who hopes to be seen; told to readers", default=False)
+    kind: str | None = optional(one_of(*LINE_KINDS), "left out: `part` where there is a part or number, else `other`")
+    spec: str | None = optional(one_of(*SPECS), "how it compares with what the maker fitted")
+    single_use: bool = optional(kinds.YES, "must be new each time it is tightened", default=False)
+    system: str | None = optional(
+        kinds.KEY, "the system that it is for; left out: the entry's, where it has just one", key="for", to="system"
+    )
+    fault: str | None = optional(kinds.KEY, "the fault that it was bought for")
+
+
+@frozen
+class Order(LogRecord):
+    """One transaction with one supplier."""
+
+    supplier: str = required(kinds.TEXT, "who sold it", key="from")
+    ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
+    ordered: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+    arrived: datetime.date | None = optional(
+        kinds.DATE, "left out: still in the post, unless a later entry's `arrived:` names its ref"
+    )
+    paid: datetime.date | None = optional(
+        kinds.DATE, "left out: committed and not spent, unless a later entry's `paid:` names its ref"
+    )
+    currency: str | None = optional(kinds.CURRENCY, "left out: the home currency")
+    charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
+    rate: Decimal | None = optional(
+        kinds.POSITIVE, "home currency for one of the order's currency, where `charged` is not known"
+    )
+    prices: str | None = optional(
+        one_of("net", "gross"), "whether tax comes on top of the prices or is inside; needed with `tax`"
+    )
+    tax: Decimal | None = optional(kinds.PERCENT, "tax rate of the order; a line may have its own")
+    carriage: Decimal | None = optional(kinds.AMOUNT, "postage, in the order's currency")
+    handling: Decimal | None = optional(kinds.AMOUNT, "packing and handling, in the order's currency")
+    discount: Decimal | None = optional(kinds.AMOUNT, "taken off the whole order, in its currency")
+    duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
+    charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
+    paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
+    lines: tuple[Line, ...] = list_of(Line, "what was bought")
+
+
+@frozen
+class Arrival(LogRecord):
+    """A parcel that came: an order, or one part of it."""
+
+    SHORT: ClassVar[str | None] = "ref"
+    ref: str = required(kinds.TEXT, "the order's ref")
+    part: str | None = optional(kinds.KEY, "only this part of it")
+    date: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+
+
+@frozen
+class Payment(LogRecord):
+    """An order that was paid later."""
+
+    SHORT: ClassVar[str | None] = "ref"
+    ref: str = required(kinds.TEXT, "the order's ref")
+    date: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+    charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
+
+
+@frozen
+class Returned(LogRecord):
+    """Money that came back on an order: for goods, for a core, or off the price."""
+
+    ref: str = required(kinds.TEXT, "the order's ref")
+    part: str | None = optional(
+        kinds.KEY, "the part that it is about; left out: the whole order, shared by what its lines cost"
+    )
+    qty: Decimal | None = optional(kinds.POSITIVE, "how many went back; left out: none did, only money came back")
+    core: Decimal | None = optional(kinds.AMOUNT, "core charge given back, as it stands on the order, in its currency")
+    refund: Decimal | None = optional(kinds.AMOUNT, "price given back, with tax and carriage, in the order's currency")
+    charged: Decimal | None = optional(kinds.AMOUNT, "what reached the card or bank, in the home currency")
+    date: datetime.date | None = optional(kinds.DATE, "when it came back; left out: the entry's date")
+    paper: str | None = optional(kinds.PATH, "credit note", to="paper")
+    why: str | None = optional(kinds.TEXT, "why it went back")
+
+
+@frozen
+class Sold(LogRecord):
+    """A take-off or a spare that was sold."""
+
+    part: str | None = optional(kinds.KEY, "the part, where it lay on the shelf")
+    name: str | None = optional(kinds.TEXT, "the name of an original that was kept")
+    what: str | None = optional(kinds.TEXT, "what it is, where it is not kept track of as a part")
+    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    price: Decimal = required(kinds.AMOUNT, "what it brought, in the home currency")
+    date: datetime.date | None = optional(kinds.DATE, "when the money came; left out: the entry's date")
+    system: str | None = optional(kinds.KEY, "the system that it came from", key="for", to="system")
+    paper: str | None = optional(kinds.PATH, "receipt", to="paper")
+
+
+@frozen
+class Fitted(LogRecord):
+    """A part that went onto the machine."""
+
+    SHORT: ClassVar[str | None] = "part"
+    part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own that was kept")
+    name: str | None = optional(kinds.TEXT, "the name of an original that goes back")
+    at: str | None = optional(kinds.TEXT, "position, where there can be more than one")
+    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    instead_of: str | None = optional(
+        kinds.KEY, "the part that it takes the place of; `original` for the machine's own"
+    )
+    planned: bool = optional(
+        kinds.YES, "true: it was always meant to be replaced, so nothing was done twice", default=False
+    )
+    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours for this part alone; left out: the entry's")
+    spec: str | None = optional(one_of(*SPECS), "left out: as bought")
+    system: str | None = optional(kinds.KEY, "left out: as bought", key="for", to="system")
+    paper: str | None = optional(kinds.PATH, "a paper that backs it", to="paper")
+    note: str | None = optional(kinds.TEXT, "anything worth knowing")
+
+
+@frozen
+class Removed(LogRecord):
+    """A part that came off the machine."""
+
+    SHORT: ClassVar[str | None] = "part"
+    part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own")
+    name: str | None = optional(kinds.TEXT, "the name of an original")
+    at: str | None = optional(kinds.TEXT, "position, where there was more than one")
+    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    why: str | None = optional(kinds.TEXT, "why it came off")
+    fate: str = optional(one_of(*FATES), "what became of it", default="scrapped")
+    system: str | None = optional(kinds.KEY, "the system of an original", key="for", to="system")
+
+
+@frozen
+class Scrapped(LogRecord):
+    """A part on the shelf that was thrown or given away."""
+
+    SHORT: ClassVar[str | None] = "part"
+    part: str = required(kinds.KEY, "the part; `original` with a `name` for a kept original")
+    name: str | None = optional(kinds.TEXT, "the name of an original")
+    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    why: str | None = optional(kinds.TEXT, "why")
+
+
+@frozen
+class Serviced(LogRecord):
+    """A service item that was done."""
+
+    SHORT: ClassVar[str | None] = "item"
+    item: str = required(kinds.KEY, "the service item", to="service item")
+    reading: Amount | None = optional(gauges.METER, "left out: the entry's")
+    reading_of: str | None = optional(
+        one_of("old", "new"), "of which meter it is, where the meter was changed on that day"
+    )
+    who: str | None = optional(kinds.TEXT, "left out: the owner")
+    parts: tuple[str, ...] = list_of(kinds.KEY, "parts that went in for it")
+    looked_at: tuple[str, ...] = list_of(
+        kinds.KEY, "components that were looked at in the same go and found good", to="component"
+    )
+    paper: str | None = optional(kinds.PATH, "a paper that backs it", to="paper")
+    note: str | None = optional(kinds.TEXT, "fluid and quantity, findings")
+
+
+@frozen
+class MeterChange(LogRecord):
+    """The meter was replaced or set."""
+
+    old: Amount = required(gauges.METER, "the old one's last reading")
+    new: Amount = required(gauges.METER, "the new one's first reading")
+    reading_of: str | None = optional(one_of("old", "new"), "of which meter the `reading` of that day is")
+    why: str | None = optional(kinds.TEXT, "why")
+    paper: str | None = optional(kinds.PATH, "notice or receipt", to="paper")
+
+
+@frozen
+class Fault(LogRecord):
+    """A symptom, and what may cause it."""
+
+    fault: str = required(kinds.KEY, "short name of the fault")
+    name: str | None = optional(kinds.TEXT, "the symptom, as shown; needed once")
+    suspects: tuple[str, ...] = list_of(kinds.KEY, "components, or groups of them, that may cause it", to="suspect")
+
+
+@frozen
+class Check(LogRecord):
+    """A test that clears or condemns suspects."""
+
+    fault: str = required(kinds.KEY, "the fault")
+    did: str = required(kinds.TEXT, "what was done and seen")
+    clears: tuple[str, ...] = list_of(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
+    cause: str | None = optional(kinds.KEY, "the suspect that it condemns", to="suspect")
+    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours it took")
+
+
+@frozen
+class Fix(LogRecord):
+    """What was done about a fault."""
+
+    fault: str = required(kinds.KEY, "the fault")
+    how: str | None = optional(kinds.TEXT, "what was done")
+    proved: str | None = optional(kinds.TEXT, "what showed that it is gone")
+
+
+@frozen
+class SeenAgain(LogRecord):
+    """A fault that came back."""
+
+    SHORT: ClassVar[str | None] = "fault"
+    fault: str = required(kinds.KEY, "the fault")
+    note: str | None = optional(kinds.TEXT, "how it showed")
+
+
+@frozen
+class Limits(LogRecord):
+    """What a measured value may be, by the maker's figures."""
+
+    min: Decimal | None = optional(kinds.NUMBER, "lowest allowed")
+    max: Decimal | None = optional(kinds.NUMBER, "highest allowed")
+    spread: Decimal | None = optional(kinds.PERCENT, "largest allowed (max − min) / max")
+
+
+@frozen
+class Measured(LogRecord):
+    """One set of values off a gauge."""
+
+    what: str = required(kinds.TEXT, "what was measured")
+    unit: str | None = optional(kinds.TEXT, "unit of the values")
+    values: Mapping[str, Decimal] = map_of(kinds.NUMBER, "where, and how much")
+    value: Decimal | None = optional(kinds.NUMBER, "the one value, where there is no more than one")
+    limits: Limits | None = optional(Limits, "the maker's limits")
+    note: str | None = optional(kinds.TEXT, "warm or cold, which gauge")
+
+
+@frozen
+class Recheck(LogRecord):
+    """When a fastener has to be tightened again."""
+
+    SHORT: ClassVar[str | None] = "after"
+    after: Span = required(
+        gauges.SPAN, "after so much use or so many days; done when the same `what` is tightened again"
+    )
+
+
+@frozen
+class Tightened(LogRecord):
+    """A fastener that was tightened to a stated value."""
+
+    what: str = required(kinds.TEXT, "which fasteners")
+    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    to: str = required(kinds.TEXT, "torque or angle, as the manual writes it")
+    method: str | None = optional(kinds.TEXT, "stages, order, dry or oiled")
+    recheck: Recheck | None = optional(Recheck, "when it has to be checked again")
+    part: str | None = optional(kinds.KEY, "the part, where it was bought as one")
+
+
+@frozen
+class Temporary(LogRecord):
+    """Something fitted for now."""
+
+    name: str = required(kinds.KEY, "short name, to be made good later")
+    what: str = required(kinds.TEXT, "what it is")
+    until: str | None = optional(kinds.TEXT, "what it waits for")
+    behind: str | None = optional(
+        kinds.KEY, "the strip-down that lays it open, where it does not lie open", to="strip-down"
+    )
+
+
+@frozen
+class Photo(LogRecord):
+    """One picture of the entry's photo folder."""
+
+    SHORT: ClassVar[str | None] = "file"
+    file: str = required(kinds.FILE_NAME, "file name in the entry's photo folder")
+    says: str | None = optional(kinds.TEXT, "what it shows, for those who cannot see it, and under it")
+    shows: tuple[str, ...] = list_of(
+        kinds.KEY, "parts, service items or faults of this entry that it backs; `meter` for a reading"
+    )
+    taken: datetime.date | None = optional(kinds.DATE, "when it was taken, where the camera was wrong or it is older")
+    hide: tuple[Box, ...] = list_of(kinds.BOX, "boxes to fill: [left, top, right, bottom] as fractions")
+
+
+@frozen
+class Entry(LogRecord):
+    """One work session: its front matter, and its story."""
+
+    name: str = ""
+    "the file's name without `.md`: the entry's id everywhere"
+    body: str = ""
+    "the story, Markdown"
+    body_line: int = 1
+    "the line of the file at which the story starts"
+    date: datetime.date = required(kinds.DATE, "the day of the work session")
+    title: str = optional(kinds.TEXT, "what it was about; may stand as `# Title` below instead", default="")
+    hours: Decimal | None = optional(kinds.HOURS, "own hours, in decimals")
+    reading: Amount | None = optional(gauges.METER, "the meter on that day")
+    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    meter_changed: MeterChange | None = optional(MeterChange, "the meter was replaced or set")
+    systems: tuple[str, ...] = list_of(kinds.KEY, "systems worked on", to="system")
+    milestone: str | None = optional(kinds.TEXT, "what was reached, as in `First start`")
+    bought: tuple[Order, ...] = list_of(Order, "orders")
+    paid: tuple[Payment, ...] = list_of(Payment, "orders paid today")
+    arrived: tuple[Arrival, ...] = list_of(Arrival, "orders that came today")
+    returned: tuple[Returned, ...] = list_of(Returned, "money that came back")
+    sold: tuple[Sold, ...] = list_of(Sold, "take-offs and spares sold")
+    fitted: tuple[Fitted, ...] = list_of(Fitted, "parts fitted")
+    removed: tuple[Removed, ...] = list_of(Removed, "parts taken off")
+    scrapped: tuple[Scrapped, ...] = list_of(Scrapped, "shelf parts thrown or given away")
+    serviced: tuple[Serviced, ...] = list_of(Serviced, "service items done")
+    faults: tuple[Fault, ...] = list_of(Fault, "faults opened, or suspects added")
+    checks: tuple[Check, ...] = list_of(Check, "checks done")
+    fixed: tuple[Fix, ...] = list_of(Fix, "faults fixed, or fixes proved")
+    seen_again: tuple[SeenAgain, ...] = list_of(SeenAgain, "faults that came back")
+    measured: tuple[Measured, ...] = list_of(Measured, "values off a gauge")
+    tightened: tuple[Tightened, ...] = list_of(Tightened, "fasteners tightened")
+    temporary: tuple[Temporary, ...] = list_of(Temporary, "fitted for now")
+    made_good: tuple[str, ...] = list_of(kinds.KEY, "temporary measures ended")
+    stripped: tuple[str, ...] = list_of(kinds.KEY, "strip-downs taken off", to="strip-down")
+    refitted: tuple[str, ...] = list_of(kinds.KEY, "strip-downs put back", to="strip-down")
+    photos: tuple[Photo, ...] = list_of(Photo, "pictures to publish")
+    next: tuple[str, ...] = list_of(kinds.TEXT, "what comes next")

@@ -1,0 +1,266 @@
+"""What lies in a log's folder: the only place that reads the owner's disk for records.
+
+Nothing is followed out of the folder, nothing is written, and a file that is too large or is no text is a problem
+and not a crash. What the texts say is left to `reader`.
+"""
+
+from __future__ import annotations
+
+import codecs
+import os
+import re
+import stat
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import field
+from pathlib import Path
+
+from buildlog.frozen import frozen
+from buildlog.paths import compose
+from buildlog.problems import Place, Problem, Severity, suggest
+from buildlog.read.fields import NOTHING
+from buildlog.read.holes import Hole
+from buildlog.read.kinds import spell_key
+
+LARGEST_TEXT = 2_000_000
+"Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."
+
+
+@frozen
+class LogFiles:
+    """The texts and the names of files of one log."""
+
+    settings: str | None
+    "text of `log.yaml`; None where it could not be read, and the problem is told"
+    entries: Mapping[str, str]
+    "texts of the entries, by file name"
+    papers: frozenset[str] = frozenset()
+    "paths from the log's folder"
+    photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
+    "file names in each folder under `photos/`, by the folder's name"
+    folder: Path | None = None
+    "where they were read; None for texts from elsewhere"
+    spelt: Mapping[str, str] = field(default_factory=lambda: NOTHING)
+    "paths as the disk has them, by those told here, of files whose accents are spelt in another form there"
+    holes: tuple[Hole, ...] = ()
+    "entries that could not be taken"
+
+    def texts(self) -> dict[str, str]:
+        """Every text by its path in the log, for quoting."""
+        return {"log.yaml": self.settings or ""} | {f"entries/{name}": text for name, text in self.entries.items()}
+
+
+def gather_files(folder: Path) -> tuple[LogFiles, list[Problem]]:
+    """The log's files, and what is wrong with them as files."""
+    gatherer = _Gatherer(folder)
+    return gatherer.gather(), gatherer.problems
+
+
+def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFiles, list[Problem]]:
+    """The same for a log that lies in no folder, as in a package: nothing is read from the disk.
+
+    `texts` holds the bytes of `log.yaml` and of the entries by path; `paths` are those of all files.
+    """
+    taker = _Decoder()
+    known = sorted(compose(path) for path in paths if not any(part.startswith(".") for part in path.split("/")))
+    named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
+    entries = taker.take_entries(named, lambda path: taker.take(texts, path))
+    photos: dict[str, list[str]] = {}
+    for path in known:
+        top, *names = path.split("/")
+        if top == "photos" and len(names) == 2:
+            photos.setdefault(names[0], []).append(names[1])
+    files = LogFiles(
+        settings=taker.take(texts, "log.yaml"),
+        entries=entries,
+        papers=frozenset(path for path in known if path.startswith("papers/")),
+        photos={entry: tuple(names) for entry, names in photos.items()},
+        holes=tuple(taker.holes),
+    )
+    return files, taker.problems
+
+
+class _Decoder:
+    """Turns bytes into texts, noting what is no text of a log."""
+
+    def __init__(self) -> None:
+        self.problems: list[Problem] = []
+        self.holes: list[Hole] = []
+
+    def take_entries(self, names: Iterable[str], read: Callable[[str], str | None]) -> dict[str, str]:
+        """The texts of the entries among some files. One that is misnamed is told, and read all the same."""
+        entries = {}
+        for name in names:
+            before = len(self.problems)
+            is_entry = self.is_entry_name(name)
+            is_named_well = len(self.problems) == before
+            text = read(f"entries/{name}") if is_entry else None
+            if text is None and (is_entry or self.problems[-1].severity == "error"):
+                place = Place(f"entries/{name}")
+                self.holes.append(Hole(place=place, owner=place, keys=frozenset(), text=None))
+            elif text is not None and (is_named_well or text.startswith("---")):
+                entries[name] = text
+        return entries
+
+    def take(self, texts: Mapping[str, bytes], path: str) -> str | None:
+        raw = texts.get(path)
+        if raw is None:
+            self.add("missing-file", f"there is no `{path}` here", path, "")
+            return None
+        return self.check_text(raw, path)
+
+    def check_text(self, raw: bytes, path: str) -> str | None:
+        """The text with LF line ends and no BOM, or None with a problem added."""
+        if len(raw) > LARGEST_TEXT:
+            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB and is not read"
+            self.add("too-large", message, path, "split it, or move what is no text out of it")
+            return None
+        return self.decode(raw, path)
+
+    def is_entry_name(self, name: str) -> bool:
+        """Whether a file is meant as an entry; where its name will not do, a problem is added."""
+        path = f"entries/{name}"
+        if re.fullmatch(
+            r"(con|prn|aux|nul|(com|lpt)[0-9])\..*", name
+        ):  # Microsoft, Naming Files, Paths, and Namespaces
+            message = f"`{name}` cannot be an entry's file name: it is a device on some systems"
+            self.add("entry-name", message, path, f"rename it: {NAME_RULE}, with the date in front")
+            return False
+        if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
+            return True
+        if name.lower().endswith((".md", ".markdown", ".txt")):
+            plain = spell_key(name.rsplit(".", 1)[0])
+            help = f"rename it to `{plain}.md`: {NAME_RULE}" if plain else f"rename it: {NAME_RULE}"
+            self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
+            return True
+        self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "warning")
+        return False
+
+    def decode(self, raw: bytes, path: str) -> str | None:
+        """The text; of one in another encoding, which is told, what can be made of it."""
+        if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+            self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
+            return raw.decode("utf-16", "replace").replace("\r\n", "\n").replace("\r", "\n")
+        if b"\0" in raw:
+            help = "pictures go into `photos/`, scans into `papers/`"
+            self.add("not-text", f"`{path}` is a binary file, not text", path, help)
+            return None
+        try:
+            text = raw.decode("utf-8-sig")
+        except UnicodeDecodeError as error:
+            before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
+            place = Place(path, len(before), len(before[-1]) + 1)
+            message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
+            self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
+            text = raw.decode("cp1252", "replace")
+        return text.replace("\r\n", "\n").replace("\r", "\n")
+
+    def add(self, rule: str, message: str, path: str, help: str, severity: Severity = "error") -> None:
+        problem = Problem(rule=rule, message=message, place=Place(path), help=help, severity=severity)
+        self.problems.append(problem)
+
+
+class _Gatherer(_Decoder):
+    """Walks one log's folder, noting what cannot be taken from it."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__()
+        self.folder = folder
+        self.spelt: dict[str, str] = {}
+        self.root = Path(os.path.realpath(folder))
+
+    def gather(self) -> LogFiles:
+        return LogFiles(
+            spelt=self.spelt,
+            settings=self.read_text("log.yaml"),
+            entries=self.take_entries((name for name, _ in self.list_names("entries")), self.read_text),
+            papers=frozenset(self.walk("papers")),
+            photos=self.list_photos(),
+            folder=self.folder,
+            holes=tuple(self.holes),
+        )
+
+    def list_photos(self) -> dict[str, tuple[str, ...]]:
+        photos = {}
+        for name, is_folder in self.list_names("photos"):
+            if is_folder:
+                photos[name] = tuple(file for file, deeper in self.list_names(f"photos/{name}") if not deeper)
+            else:
+                message = f"`photos/{name}` lies in no entry's photo folder and is not published"
+                help = "move it into the folder that is named as its entry is, as in `photos/2024-05-18-lift-pump/`"
+                self.add("stray-photo", message, f"photos/{name}", help, severity="warning")
+        return photos
+
+    def walk(self, path: str) -> Iterator[str]:
+        for name, is_folder in self.list_names(path):
+            if is_folder:
+                yield from self.walk(f"{path}/{name}")
+            else:
+                yield f"{path}/{name}"
+
+    def list_names(self, path: str) -> list[tuple[str, bool]]:
+        """What lies in a folder of the log, by name, and whether each is a folder; hidden names are passed over."""
+        at = self.spelt.get(path, path)
+        if (self.folder / at).is_symlink() and not self.stays_inside(at):
+            return []
+        try:
+            with os.scandir(self.folder / at) as found:
+                items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
+        except FileNotFoundError:
+            return []
+        except OSError as error:
+            help = "check what it is and who may read it"
+            self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
+            return []
+        linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{at}/{item.name}")}
+        kept = {compose(item.name): item for item in items if item.name not in linked}
+        for name, item in kept.items():
+            if name != item.name or path != at:
+                self.spelt[f"{path}/{name}"] = f"{at}/{item.name}"
+        for name in {compose(item.name) for item in items if kept.get(compose(item.name), item) is not item}:
+            message = f"`{path}/{name}` is there twice, its letters composed in two ways"
+            self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
+        return [(name, item.is_dir()) for name, item in sorted(kept.items())]
+
+    def stays_inside(self, path: str) -> bool:
+        """Whether a link leads to a file of the log; a problem is added where it does not."""
+        try:
+            target = (self.folder / path).resolve(strict=True)
+        except (OSError, RuntimeError):
+            self.add("leads-nowhere", f"`{path}` is a link that leads nowhere", path, LINK_HELP)
+            return False
+        if not target.is_relative_to(self.root):
+            self.add("leads-out", f"`{path}` is a link that leads out of the log", path, LINK_HELP)
+        elif not target.is_file():
+            self.add("leads-out", f"`{path}` is a link to a folder; such links are not followed", path, LINK_HELP)
+        return target.is_relative_to(self.root) and target.is_file()
+
+    def read_text(self, path: str) -> str | None:
+        """A file's text with LF line ends and no BOM, or None with a problem added."""
+        full = f"{self.folder}/{path}"
+        try:
+            mode = os.lstat(full).st_mode
+            if stat.S_ISLNK(mode) and not self.stays_inside(path):
+                return None
+            if not stat.S_ISREG(os.stat(full).st_mode if stat.S_ISLNK(mode) else mode):
+                self.add("unreadable-file", f"`{path}` is a folder or a device, no file", path, "move it away")
+                return None
+            with open(full, "rb") as file:
+                raw = file.read(LARGEST_TEXT + 1)
+        except OSError as error:
+            self.miss(path, error)
+            return None
+        return self.check_text(raw, path)
+
+    def miss(self, path: str, error: OSError) -> None:
+        if not isinstance(error, FileNotFoundError):
+            help = "check what it is and who may read it"
+            self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
+            return
+        near = suggest(path, [name for name, is_folder in self.list_names(".") if not is_folder])
+        help = near if near.startswith("did") else "`buildlog start FOLDER` makes a log"
+        self.add("missing-file", f"there is no `{path}` here", path, help)
+
+
+LINK_HELP = "put the file itself there, or delete the link"
+NAME_RULE = "small letters, digits and dashes"
+SAVE_AS_UTF_8 = "save it as UTF-8 in your editor"

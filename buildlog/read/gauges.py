@@ -1,0 +1,124 @@
+"""What is read off a meter, and how far or long something goes: a number with its unit behind it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from decimal import Decimal
+
+from buildlog.read.kinds import (
+    UNSIGNED,
+    Kind,
+    Unreadable,
+    at_least_zero,
+    form,
+    read_count,
+    read_number,
+    read_positive,
+    show,
+)
+from buildlog.read.spelling import GENERAL_HELP, NUMBER_FORM, explain_number
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number with a unit behind it, as it was read off a gauge."""
+
+    value: Decimal
+    unit: str | None
+    "`mi`, `km` or `h`; None: the meter's own unit"
+
+
+def read_meter(text: str) -> Amount:
+    """A meter's reading, in its own unit or in one that is written behind it."""
+    match = re.fullmatch(r"([^\s].*?|)\s*(mi|km|h|)", text)
+    number, unit = match.groups() if match else (text, "")
+    if not re.search("[0-9.]$", number):
+        raise Unreadable(f"{show(text)} is not a meter reading", _explain_measure(text, METER_HELP))
+    with _keeping(unit):
+        try:
+            value = read_number(number)
+        except Unreadable as why:
+            help = METER_HELP if why.help == GENERAL_HELP else why.help
+            raise Unreadable(f"{show(text)} is not a meter reading", help) from None
+    return Amount(at_least_zero(text, value, "write what the meter shows, zero or more"), unit or None)
+
+
+METER_HELP = "write what the meter shows in digits, with `mi`, `km` or `h` behind it where that is not its own unit"
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of use or of time."""
+
+    value: Decimal
+    unit: str
+    "`mi`, `km`, `h` of the meter, or `days`"
+
+
+def read_span(text: str) -> Span:
+    """A distance, hours or days, with its unit behind it."""
+    match = re.fullmatch(r"(.*[0-9.])\s*(mi|km|h|days?)", text)
+    if not match:
+        bare = re.fullmatch(r"[0-9]+(\.[0-9]+)?", text)
+        help = ", ".join(f"`{text} {unit}`" for unit in ("mi", "km", "h")) + f" or `{text} days`" if bare else ""
+        help = f"write its unit too: {help}" if help else _explain_measure(text, SPAN_HELP)
+        raise Unreadable(f"{show(text)} is no distance, hours or days", help)
+    with _keeping(match[2]):
+        if not match[2].startswith("day"):
+            return Span(read_positive(match[1]), match[2])
+        days = read_count(match[1])
+    if days > MOST_DAYS:
+        raise Unreadable(f"{show(text)} is more than a century", "look for a digit too many")
+    return Span(Decimal(days), "days")
+
+
+SPAN_HELP = "write a number with `mi`, `km`, `h` or `days` behind it"
+SPELT_UNITS = {"mi": "mi|miles?|mls?", "km": "kms?|kilomet(?:re|er)s?", "h": "h|hrs?|hours?"}
+"How units of a meter are spelt too, in capitals or not."
+
+
+def _explain_measure(text: str, general: str) -> str:
+    """What to type where the unit is spelt in another way, or all that can be said."""
+    for unit, spellings in SPELT_UNITS.items():
+        match = re.fullmatch(rf"(.*[0-9.])\s*(?:{spellings})\.?", text, re.IGNORECASE)
+        if match and NUMBER_FORM.fullmatch(match[1]):
+            return f"write `{match[1]} {unit}`"
+        if match and (help := explain_number(match[1])) != GENERAL_HELP:
+            return _add_unit(help, unit)
+    if match := re.fullmatch(r"([1-9][0-9]{0,3})\s*weeks?", text, re.IGNORECASE):
+        return f"write `{7 * int(match[1])} days`" if general == SPAN_HELP else general
+    return general
+
+
+@contextmanager
+def _keeping(unit: str) -> Iterator[None]:
+    """Whatever is said of the number in here, its unit stays behind it."""
+    try:
+        yield
+    except Unreadable as why:
+        raise Unreadable(why.message, _add_unit(why.help, unit) if unit else why.help) from None
+
+
+def _add_unit(help: str, unit: str) -> str:
+    return help if help == GENERAL_HELP else re.sub(r"`([0-9.-]+)`", rf"`\1 {unit}`", help)
+
+
+MOST_DAYS = 36525
+"Days of a span; a longer one is a slip of the keyboard."
+
+
+METER = Kind(
+    "a meter reading",
+    read_meter,
+    {**form(UNSIGNED + " *(mi|km|h)?"), "minimum": 0},
+    lambda text: Amount(Decimal(1), None),
+)
+SPAN = Kind(
+    "a distance, hours or days",
+    read_span,
+    {"type": "string", "pattern": rf"^(?:(?!0(?:\.0+)? *[a-z])(?:{UNSIGNED}) *(?:mi|km|h)|[1-9][0-9]{{0,4}} *days?)$"},
+    lambda text: Span(Decimal(1), "days"),
+)

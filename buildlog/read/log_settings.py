@@ -1,0 +1,219 @@
+"""The records of `log.yaml`: the machine, its money, its plan, and what of it is public."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.frozen import frozen
+from buildlog.read import gauges, kinds
+from buildlog.read.entry import MeterChange
+from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
+from buildlog.read.gauges import Amount
+from buildlog.read.kinds import PartialDate, one_of
+
+MACHINE_KINDS = ("road vehicle", "motorcycle", "boat", "tractor", "aircraft", "trailer", "other")
+ROAD_KINDS = ("road vehicle", "motorcycle")
+"Those that the law on odometers speaks of (49 CFR 580.3: motor vehicles)."
+METER_STATEMENTS = ("actual", "exceeds mechanical limits", "not actual", "exempt")
+EVIDENCE = ("on paper", "in pictures", "stated", "handed down")
+
+
+@frozen
+class Meter(LogRecord):
+    """The odometer or hour meter."""
+
+    SHORT: ClassVar[str | None] = "unit"
+    unit: str = required(one_of("mi", "km", "h"), "unit of the meter: `mi`, `km` or `h`")
+    digits: int | None = optional(kinds.COUNT, "whole digits that the drums can show; a rollover is computed with it")
+    statement: str | None = optional(
+        one_of(*METER_STATEMENTS),
+        "the owner's statement about the total, in the categories of 49 CFR 580.5; never inferred",
+    )
+
+
+@frozen
+class Machine(LogRecord):
+    """What is being rebuilt."""
+
+    name: str = required(kinds.TEXT, "what the owner calls it")
+    kind: str = optional(one_of(*MACHINE_KINDS), "what sort of machine it is", default="other")
+    maker: str | None = optional(kinds.TEXT, "who made it")
+    model: str | None = optional(kinds.TEXT, "the maker's model")
+    year: int | None = optional(kinds.COUNT, "model year, or year of build")
+    vin: str | None = optional(kinds.TEXT, "vehicle identification number, 17 characters (ISO 3779)")
+    hin: str | None = optional(kinds.TEXT, "hull identification number (33 CFR 181.25, ISO 10087)")
+    chassis_number: str | None = optional(kinds.TEXT, "frame or chassis number from before 1981, as stamped")
+    engine_number: str | None = optional(kinds.TEXT, "as stamped")
+    registration: str | None = optional(kinds.TEXT, "registration mark")
+    market: str | None = optional(
+        one_of("north-america", "elsewhere"),
+        "the market it was built for; decides whether the VIN's check digit must hold",
+    )
+    meter: Meter | None = optional(Meter, "its odometer or hour meter")
+    area: str | None = optional(kinds.TEXT, "where it stands; hidden unless `public:` opens it", key="place")
+
+
+@frozen
+class Acquired(LogRecord):
+    """How the machine came to the owner."""
+
+    date: datetime.date = required(kinds.DATE, "the day it changed hands")
+    price: Decimal | None = optional(
+        kinds.AMOUNT, "what was paid for the machine, in the home currency; stands apart from what is spent on it"
+    )
+    reading: Amount | None = optional(gauges.METER, "the meter on that day")
+    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    paper: str | None = optional(kinds.PATH, "bill of sale", to="paper")
+    seller: str | None = optional(kinds.TEXT, "whom it came from; never published", key="from")
+    condition: str | None = optional(kinds.TEXT, "what state it was in")
+
+
+@frozen
+class Inherited(LogRecord):
+    """One event from before the log began, as an earlier owner or a paper tells it."""
+
+    date: PartialDate = required(kinds.PARTIAL_DATE, "day, month or year")
+    what: str = required(kinds.TEXT, "what was done")
+    serviced: tuple[str, ...] = list_of(kinds.KEY, "service items that it counts for", to="service item")
+    reading: Amount | None = optional(gauges.METER, "the meter then")
+    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    meter_changed: MeterChange | None = optional(MeterChange, "the meter was replaced or set")
+    who: str | None = optional(kinds.TEXT, "who did it")
+    evidence: str = optional(
+        one_of("on paper", "in pictures", "handed down"), "how it is backed", default="handed down"
+    )
+    paper: str | None = optional(kinds.PATH, "the paper that backs it", to="paper")
+
+
+@frozen
+class MoneyPlan(LogRecord):
+    """The purse: in what it is counted and what is planned."""
+
+    currency: str = required(kinds.CURRENCY, "home currency, ISO 4217")
+    hour_rate: Decimal | None = optional(
+        kinds.AMOUNT, "worth of one own hour, shown beside the cash figures, never inside"
+    )
+    budget: Mapping[str, Decimal] = map_of(kinds.AMOUNT, "planned amount per system, in the home currency", to="system")
+
+
+@frozen
+class Component(LogRecord):
+    """Something on the machine that can be suspected, inspected or reached."""
+
+    system: str | None = optional(kinds.KEY, "the system that it belongs to", to="system")
+    name: str | None = optional(kinds.TEXT, "as shown; else the short name")
+    reached_by: str | None = optional(kinds.KEY, "the strip-down that lays it open", to="strip-down")
+    check_hours: Decimal | None = optional(kinds.SOME_HOURS, "hours to check it once it lies open")
+    likely: Decimal = optional(kinds.POSITIVE, "weight among suspects", default=Decimal(1))
+    driven_by: str | None = optional(
+        kinds.KEY,
+        "the component that drives it; with all that it drives, that one is a group of its name",
+        to="component",
+    )
+
+
+@frozen
+class StripDown(LogRecord):
+    """Work needed to reach something."""
+
+    name: str = required(kinds.TEXT, "as shown")
+    hours: Decimal = required(kinds.HOURS, "hours to take it off and put it back")
+    after: tuple[str, ...] = list_of(kinds.KEY, "strip-downs that must come off first", to="strip-down")
+
+
+@frozen
+class Interval(LogRecord):
+    """How often; the earliest limit counts."""
+
+    months: int | None = optional(kinds.COUNT, "calendar months")
+    distance: Decimal | None = optional(kinds.POSITIVE, "in the meter's unit")
+    hours: Decimal | None = optional(kinds.POSITIVE, "on an hour meter")
+
+
+@frozen
+class Notice(LogRecord):
+    """How long before its limit an item is called due."""
+
+    days: int | None = optional(kinds.COUNT, "days before the date")
+    distance: Decimal | None = optional(kinds.POSITIVE, "in the meter's unit, before the reading")
+    hours: Decimal | None = optional(kinds.POSITIVE, "on an hour meter, before the reading")
+
+
+@frozen
+class ServiceItem(LogRecord):
+    """A recurring job."""
+
+    name: str = required(kinds.TEXT, "as shown")
+    every: Interval = required(Interval, "the interval")
+    notice: Notice | None = optional(
+        Notice, "how long before it is called due; 30 days and a twentieth of the distance when left out"
+    )
+    system: str | None = optional(kinds.KEY, "the system that it belongs to", to="system")
+    covers: tuple[str, ...] = list_of(kinds.KEY, "components to look at or renew at the same time", to="component")
+    anchor: datetime.date | None = optional(
+        kinds.DATE, "counted from this day when it was never done, as for a new machine", key="since"
+    )
+
+
+@frozen
+class LaidUp(LogRecord):
+    """Days on which the machine was not in use; they are left out of its daily use."""
+
+    since: datetime.date = required(kinds.DATE, "first day laid up", key="from")
+    until: datetime.date | None = optional(kinds.DATE, "last day laid up; left out while it still is")
+
+
+@frozen
+class Public(LogRecord):
+    """What readers of the site see; everything that can hurt is closed until it is opened here."""
+
+    prices: str = optional(
+        one_of("totals", "shown", "hidden"),
+        "`totals`: sums only; `shown`: every line; `hidden`: no money at all",
+        default="totals",
+    )
+    vin: str = optional(one_of("masked", "shown", "hidden"), "VIN, HIN, chassis and engine number", default="masked")
+    registration: str = optional(one_of("masked", "shown", "hidden"), "registration mark", default="masked")
+    suppliers: str = optional(
+        one_of("shown", "hidden"), "names of suppliers, and the numbers of orders", default="shown"
+    )
+    area: str = optional(one_of("hidden", "shown"), "where the machine stands", key="place", default="hidden")
+    papers: str = optional(one_of("hidden", "shown"), "scans and PDFs", default="hidden")
+
+
+@frozen
+class Site(LogRecord):
+    """How the site calls itself and where it will stand."""
+
+    id: str | None = optional(
+        kinds.TEXT, "the log's own for good, made by `start`; ids in the feed are made from it, so never change it"
+    )
+    title: str | None = optional(kinds.TEXT, "the site's title; else the machine's name")
+    language: str = optional(
+        kinds.LANGUAGE, "BCP 47 tag of what you write; decides how dates and amounts are written", default="en-GB"
+    )
+    address: str | None = optional(
+        kinds.ADDRESS, "absolute address; needed for the sitemap and absolute feed links only"
+    )
+    theme: str = optional(kinds.KEY, "name of the theme", default="margin")
+    author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")
+
+
+@frozen
+class Settings(LogRecord):
+    """The whole of `log.yaml`."""
+
+    machine: Machine = required(Machine, "the machine")
+    acquired: Acquired | None = optional(Acquired, "how it came to the owner")
+    history: tuple[Inherited, ...] = list_of(Inherited, "events from before the log began")
+    money: MoneyPlan = required(MoneyPlan, "home currency, worth of an hour, budget")
+    systems: Mapping[str, str] = map_of(kinds.TEXT, "branches of the machine: short name and name as shown")
+    components: Mapping[str, Component] = map_of(Component, "what can be suspected, inspected or reached")
+    strip_downs: Mapping[str, StripDown] = map_of(StripDown, "work needed to reach something")
+    service: Mapping[str, ServiceItem] = map_of(ServiceItem, "recurring jobs")
+    laid_up: tuple[LaidUp, ...] = list_of(LaidUp, "when the machine was out of use")
+    public: Public = optional(Public, "what readers see", default=Public())
+    site: Site = optional(Site, "the site's own settings", default=Site())

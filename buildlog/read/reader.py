@@ -1,0 +1,196 @@
+"""From a log's files to its records: the stages of reading, in order, and all problems of a log in one run.
+
+The disk is left to `files`, YAML to `yaml_tree`, keys and values to `bind`, names to `names`.
+"""
+
+from __future__ import annotations
+
+import datetime
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
+from dataclasses import replace
+from pathlib import Path
+
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem, sort_problems
+from buildlog.read.bind import Binder
+from buildlog.read.files import LogFiles, gather_files
+from buildlog.read.holes import Hole
+from buildlog.read.kinds import Unreadable, read_date
+from buildlog.read.records import Entry, Log, Settings
+from buildlog.read.references import check_named, check_pictures
+from buildlog.read.salvage import read_yaml
+
+
+@frozen
+class Reading:
+    """What was read, and what is wrong with it."""
+
+    log: Log | None
+    "what could be read; None when nothing could of `log.yaml`. With an error, stand-ins are in it: see `holes`"
+    problems: tuple[Problem, ...]
+    texts: Mapping[str, str]
+    "every text by its path in the log, for quoting"
+    holes: tuple[Hole, ...] = ()
+    "what is written and could not be read"
+
+
+def read_log(folder: Path) -> Reading:
+    """The log in a folder. Reads files only; raises nothing for what an owner can get wrong."""
+    files, problems = gather_files(folder)
+    return read_files(files, problems)
+
+
+def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
+    """The log in texts that are read already; `found` are problems of the files themselves."""
+    binder = Binder()
+    binder.problems += found
+    settings = None if files.settings is None else _read_settings(files.settings, binder)
+    entries = [_read_entry(name, text, binder) for name, text in files.entries.items()]
+    log = None
+    if settings is not None:
+        ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
+        log = Log(
+            settings=settings,
+            entries=ordered,
+            papers=files.papers,
+            photos=files.photos,
+            folder=files.folder,
+            spelt=files.spelt,
+        )
+        binder.problems += check_named(binder.named, log, binder.holes)
+        binder.problems += check_pictures(
+            log, frozenset(name.removesuffix(".md") for name in files.entries), binder.holes
+        )
+    return Reading(
+        log=log, problems=sort_problems(binder.problems), texts=files.texts(), holes=(*files.holes, *binder.holes)
+    )
+
+
+def _read_settings(text: str, binder: Binder) -> Settings | None:
+    node, found = read_yaml(text, "log.yaml")
+    binder.problems += found
+    if node is None:
+        if not found:
+            binder.problems.append(_nothing("log.yaml", "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
+        return None
+    return binder.bind(Settings, node)
+
+
+def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
+    file, name = f"entries/{file_name}", file_name.removesuffix(".md")
+    head, body, body_line = split_front_matter(text)
+    node = None
+    if head is None:
+        binder.problems.append(_explain_no_head(file, text))
+    elif too_long := [*_check_length(file, head, body, body_line)]:
+        binder.problems += too_long
+    else:
+        node, found = read_yaml(head, file, first_line=2)
+        binder.problems += found
+        if node is None and not found:
+            help = "write `date: 2024-05-18` between the `---`"
+            binder.problems.append(_nothing(file, "the front matter is empty", help))
+    if node is None:
+        binder.note_gap(text if head is None else head, Place(file))
+        return None
+    before = len(binder.holes)
+    entry = binder.bind(Entry, node, name=name, body=body, body_line=body_line)
+    if entry is None:
+        return None
+    holes = binder.holes[before:]
+    undated = [hole for hole in holes if hole.place in (entry.place, entry.field_place("date")) and "date" in hole.keys]
+    day = _date_of_name(name)
+    if not undated:
+        binder.problems += _compare_date(entry)
+    elif day is not None:
+        entry = replace(entry, date=day)
+        binder.holes[before:] = holes = [hole for hole in holes if hole not in undated]
+    return _settle_title(entry, binder, holes)
+
+
+NAME_DATE = re.compile(r"([12][0-9]{3}-[0-9]{2}-[0-9]{2})(?![0-9])")
+"A date in front of an entry's file name."
+
+
+def _date_of_name(name: str) -> datetime.date | None:
+    match = NAME_DATE.match(name)
+    with suppress(Unreadable):
+        return read_date(match[1]) if match else None
+    return None
+
+
+def _compare_date(entry: Entry) -> Iterator[Problem]:
+    """A warning where the file's name begins with another date than its entry has: one of the two is a slip."""
+    match = NAME_DATE.match(entry.name)
+    if match and match[1] != entry.date.isoformat():
+        yield Problem(
+            rule="name-date-differs",
+            message=f"`date:` is `{entry.date}`, and the file's name says `{match[1]}`",
+            place=entry.field_place("date"),
+            help=f"write `date: {match[1]}`, or rename the file to `{entry.date}{entry.name[10:]}.md`",
+            severity="warning",
+        )
+
+
+LONGEST_HEAD = 200_000
+"Characters of a front matter: one of a whole winter has a tenth."
+LONGEST_STORY = 200_000
+"Characters of a story: thirty thousand words, of which an evening fills a fiftieth."
+
+
+def _check_length(file: str, head: str, body: str, body_line: int) -> Iterator[Problem]:
+    """What nobody has written in one evening is not read: some of it would take minutes, or all the memory."""
+    for what, text, most, line in (("front matter", head, LONGEST_HEAD, 2), ("story", body, LONGEST_STORY, body_line)):
+        if len(text) > most:
+            message = f"the {what} has {len(text)} characters, more than the {most} that are read"
+            help = "split it into several entries, and put what is no story, as a table of readings, into `papers/`"
+            yield Problem(rule="too-large", message=message, place=Place(file, line), help=help)
+
+
+FENCE = re.compile(r"^---[ \t]*(?:\n|\Z)", re.MULTILINE)
+
+
+def split_front_matter(text: str) -> tuple[str | None, str, int]:
+    """The YAML between the two `---` lines, the story after it, and the line at which the story starts.
+
+    None, the whole text and line 1 where there are no two such lines, the first at the top.
+    """
+    first = FENCE.match(text)
+    second = FENCE.search(text, first.end()) if first else None
+    if first is None or second is None:
+        return None, text, 1
+    return text[first.end() : second.start()], text[second.end() :], text.count("\n", 0, second.end()) + 1
+
+
+def _explain_no_head(file: str, text: str) -> Problem:
+    if not text.strip():
+        return _nothing(file, "this file is empty", f"start with three lines: {THREE_LINES}")
+    if FENCE.match(text):
+        return _nothing(file, "the front matter has no end", "put a line `---` below its last key")
+    if text.lstrip().startswith("---"):
+        return _nothing(file, "the front matter does not start on the first line", "make `---` the whole first line")
+    return _nothing(file, "no front matter: the first line is not `---`", f"start with three lines: {THREE_LINES}")
+
+
+THREE_LINES = "`---`, `date: 2024-05-18`, `---`"
+
+
+def _settle_title(entry: Entry, binder: Binder, holes: Iterable[Hole]) -> Entry:
+    """The entry with its title, which may stand as the first heading of the story instead."""
+    if entry.title:
+        return entry
+    blank = len(entry.body) - len(entry.body.lstrip("\n"))
+    row, end, rest = entry.body[blank:].partition("\n")
+    title = row.removeprefix("# ").strip(" \t#")
+    if not row.startswith("# ") or not title:
+        if not any("title" in hole.keys for hole in holes):
+            help = "write `title: …`, or start the story with `# Title`"
+            binder.problems.append(_nothing(entry.place.file, "this entry has no title", help))
+        return entry
+    return replace(entry, title=title, body=rest, body_line=entry.body_line + blank + len(end))
+
+
+def _nothing(file: str, message: str, help: str) -> Problem:
+    return Problem(rule="missing-part", message=message, place=Place(file), help=help)

@@ -1,0 +1,92 @@
+"""A whole log as typed records, and every record that it is made of."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import field
+from pathlib import Path
+
+from buildlog.frozen import frozen
+from buildlog.read.entry import (
+    FATES,
+    LINE_KINDS,
+    SPECS,
+    Arrival,
+    Charge,
+    Check,
+    Entry,
+    Fault,
+    Fitted,
+    Fix,
+    Limits,
+    Line,
+    Measured,
+    MeterChange,
+    Order,
+    Payment,
+    Photo,
+    Recheck,
+    Removed,
+    Returned,
+    Scrapped,
+    SeenAgain,
+    Serviced,
+    Sold,
+    Temporary,
+    Tightened,
+)
+from buildlog.read.fields import NOTHING, NOWHERE, LogRecord, list_slots
+from buildlog.read.gauges import Amount, Span
+from buildlog.read.holes import NAMING, Hole
+from buildlog.read.kinds import Box, PartialDate
+from buildlog.read.log_settings import (
+    EVIDENCE,
+    ROAD_KINDS,
+    Acquired,
+    Component,
+    Inherited,
+    Interval,
+    LaidUp,
+    Machine,
+    Meter,
+    MoneyPlan,
+    Notice,
+    Public,
+    ServiceItem,
+    Settings,
+    Site,
+    StripDown,
+)
+
+
+@frozen
+class Log:
+    """One machine's log, read and found to be well-formed."""
+
+    settings: Settings
+    "`log.yaml`"
+    entries: tuple[Entry, ...]
+    "by date, then by name"
+    papers: frozenset[str] = frozenset()
+    "files under `papers/`, as paths from the log's folder"
+    photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
+    "file names in each entry's photo folder, by entry name"
+    folder: Path | None = None
+    "where it was read from; only what copies files may look there"
+    spelt: Mapping[str, str] = field(default_factory=lambda: NOTHING)
+    "paths as the disk has them, by those in records, of files whose accents are spelt in another form there"
+
+    def locate(self, path: str) -> Path:
+        """Where a file of a log that was read from a folder lies on the disk, by its path in records."""
+        assert self.folder is not None
+        return self.folder / self.spelt.get(path, path)
+
+
+__all__ = [
+    "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
+    "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
+    "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
+    "LogRecord", "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Recheck", "Removed",
+    "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "Span", "StripDown",
+    "Temporary", "Tightened", "list_slots",
+]  # fmt: skip

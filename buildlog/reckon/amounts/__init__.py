@@ -1,1 +1,0 @@
-"""Amounts of money: currencies, rounding, and shares that add up exactly."""

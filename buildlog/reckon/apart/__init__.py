@@ -1,1 +1,0 @@
-"""What is apart: strip-downs, what lies within reach of them, and what is fitted only for now."""

@@ -1,0 +1,1 @@
+"""Figures as pages; nothing is parsed or computed here."""

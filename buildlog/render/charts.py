@@ -1,0 +1,154 @@
+"""How a running total is drawn: one SVG, made of attributes and classes that the theme colours.
+
+The same points always give the same bytes. Words and the writing of amounts come in; nothing is computed here but
+places on the paper. The picture never stands alone: the page has the same figures in a table beside it.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator, Sequence
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from html import escape
+
+from buildlog.frozen import frozen
+from buildlog.render.labels import Label, place_labels, show_place, write_label
+
+WIDTH, HEIGHT = 720, 320
+"User units of the whole drawing."
+TOP, BOTTOM = 38, 276
+"Heights of the highest and the lowest line; above is room for the end label, below for the months."
+LEFT, RIGHT = 4, 716
+"""Where days and words begin and end: a letter may hang over its place by a little.
+
+The amounts stand on their lines, inside the drawing, so that narrow screens lose no room to them."""
+MOST_LINES = 5
+"Level lines above zero."
+MOST_MONTHS = 8
+"Ticks below the drawing; more would say no more."
+
+Point = tuple[datetime.date, Decimal]
+"A day, and the total at its end."
+
+
+@frozen
+class Words:
+    """The words of one chart, in the site's language."""
+
+    title: str
+    "its short name, read aloud first"
+    description: str
+    "what it shows, in a sentence with figures, for those who do not see it"
+    amount: Callable[[Decimal], str]
+    "writes a round amount beside a line: `£1,000`"
+    month: Callable[[datetime.date], str]
+    "writes a month below the drawing from its first day: `May`, and the year where it begins"
+    end: str
+    "the last total, written out: `£4,212.80`"
+
+
+def running_total_chart(points: Sequence[Point], *, until: datetime.date, words: Words, key: str = "running") -> str:
+    """The SVG of a total that moves in steps, drawn on to the day `until`; empty for fewer than two points.
+
+    `points` are in order of their days; `key` starts the ids, one chart a page needs none of its own.
+    """
+    if len(points) < 2:
+        return ""
+    levels = choose_levels([amount for _, amount in points])
+    first, last = points[0][0].replace(day=1), max(until, points[-1][0])
+    paper = _Paper(first=first, last=last, low=levels[0], high=levels[-1])
+    months = choose_months(first, last)
+    parts = [
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{key}-title {key}-words"'
+        ' xmlns="http://www.w3.org/2000/svg">',
+        f'<title id="{key}-title">{escape(words.title)}</title>',
+        f'<desc id="{key}-words">{escape(words.description)}</desc>',
+        *(_draw_level(paper, level) for level in levels),
+        *(_draw_tick(paper, month) for month in months),
+        *_draw_steps(paper, points),
+        *map(write_label, _place_words(paper, points[-1][1], levels, months, words)),
+        "</svg>",
+    ]
+    return "\n".join(parts)
+
+
+def choose_step(span: Decimal, most: int = MOST_LINES) -> Decimal:
+    """The smallest of 1, 2, 5, 10, 20, 50 … (and 0.5, 0.2, 0.1 …) of which at most `most` steps cover the span."""
+    if span <= 0:
+        return Decimal(1)
+    power = Decimal(1).scaleb((span / most).adjusted())
+    return next(power * n for n in (1, 2, 5, 10) if power * n * most >= span)
+
+
+def choose_levels(amounts: Sequence[Decimal]) -> tuple[Decimal, ...]:
+    """The level lines: round amounts from at or below the least (zero at most) to at or above the greatest."""
+    low, high = min(Decimal(0), *amounts), max(Decimal(0), *amounts)
+    step = choose_step(high - low)
+    first = int((low / step).to_integral_value(ROUND_FLOOR))
+    last = int((high / step).to_integral_value(ROUND_CEILING))
+    return tuple(step * n for n in range(first, max(last, first + 1) + 1))
+
+
+def choose_months(first: datetime.date, last: datetime.date, most: int = MOST_MONTHS) -> tuple[datetime.date, ...]:
+    """First days of months from `first` to `last`, every one, or every second, third, sixth, twelfth …"""
+    start = first.year * 12 + first.month - 1
+    count = last.year * 12 + last.month - start
+    step = next(n for n in (1, 2, 3, 6, *range(12, 12 * 10_000, 12)) if count <= n * most)
+    numbers = range(-(-start // step) * step, start + count, step)
+    return tuple(datetime.date(number // 12, number % 12 + 1, 1) for number in numbers)
+
+
+@frozen
+class _Paper:
+    """Where days and amounts stand on the drawing."""
+
+    first: datetime.date
+    last: datetime.date
+    low: Decimal
+    high: Decimal
+
+    def across(self, day: datetime.date) -> Decimal:
+        days = max((self.last - self.first).days, 1)
+        return LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days
+
+    def up(self, amount: Decimal) -> Decimal:
+        return BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low)
+
+
+def _place_words(
+    paper: _Paper, end: Decimal, levels: Sequence[Decimal], months: Sequence[datetime.date], words: Words
+) -> Iterator[Label]:
+    """The last total, the amounts of the level lines, and the months, as far as they have room."""
+    above = paper.up(end) - 10
+    total = [Label(kind="total", x=Decimal(RIGHT), y=above + lower, text=words.end, anchor="end") for lower in (0, 40)]
+    amounts = [
+        Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))
+        for level in levels
+        if level
+    ]
+    names = [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.month(day)) for day in months]
+    return place_labels([total, *([label] for label in (*amounts, *names))], width=WIDTH, height=HEIGHT)
+
+
+def _draw_level(paper: _Paper, level: Decimal) -> str:
+    kind = "level zero" if level == 0 else "level"
+    y = show_place(paper.up(level))
+    return f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
+
+
+def _draw_tick(paper: _Paper, month: datetime.date) -> str:
+    x = show_place(paper.across(month))
+    return f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
+
+
+def _draw_steps(paper: _Paper, points: Sequence[Point]) -> tuple[str, str, str]:
+    """The ground under the line, the line, and its end."""
+    base = show_place(paper.up(Decimal(0)))
+    start, end = show_place(paper.across(points[0][0])), paper.across(paper.last)
+    steps = " ".join(f"H{show_place(paper.across(day))} V{show_place(paper.up(amount))}" for day, amount in points)
+    top, last = show_place(paper.up(points[-1][1])), show_place(end)
+    return (
+        f'<path class="under" d="M{start} {base} {steps} H{last} V{base} Z"/>',
+        f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{last}"/>',
+        f'<circle class="end" cx="{show_place(end - 2)}" cy="{top}" r="4"/>',
+    )

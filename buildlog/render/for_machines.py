@@ -1,0 +1,194 @@
+"""The feed: the latest entries for those who follow the log, in Atom (RFC 4287).
+
+It is written with and without an absolute address: links are absolute where the address is known and relative to the
+feed itself where it is not. Ids never depend on the address, since RFC 4287, section 4.2.6 wants them kept when a
+site moves. It carries each entry's lead and not the whole story, whose pictures and links a reader program could not
+be sure to find.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+import uuid
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from html import escape
+from typing import Any
+
+from buildlog.frozen import frozen
+
+MOST_PAGES = 50_000
+LONGEST_ADDRESS = 2048
+"Limits of the protocol: `url` elements in a file, characters of a `loc`."
+
+
+def write_sitemap(address: str, pages: Mapping[str, datetime.date | None]) -> bytes:
+    """The sitemap as a file, in the order given; pages by path, percent-encoded, with the day they last changed.
+
+    `address` is absolute and ends in `/`. Raises `ValueError` beyond the protocol's limits, which no log comes near.
+    """
+    lines = [_write_page(address + path, changed) for path, changed in pages.items()]
+    if len(lines) > MOST_PAGES:
+        raise ValueError(f"{len(lines)} pages are more than one sitemap holds")
+    head = '<?xml version="1.0" encoding="utf-8"?>\n<urlset xmlns="http://www.sitemaps.org/schemas/sitemap/0.9">\n'
+    return (head + "".join(lines) + "</urlset>\n").encode()
+
+
+def _write_page(address: str, changed: datetime.date | None) -> str:
+    if len(address) > LONGEST_ADDRESS:
+        raise ValueError(f"`{address}` is longer than a sitemap allows")
+    day = f"<lastmod>{changed.isoformat()}</lastmod>" if changed else ""
+    return f"<url><loc>{escape(address)}</loc>{day}</url>\n"
+
+
+TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "Product"}
+"schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
+UNIT_CODES = {"km": "KMT", "mi": "SMI"}
+"UN/CEFACT codes, which `unitCode` wants; hours are no mileage and are left out."
+HARMLESS = {ord(c): f"\\u{ord(c):04x}" for c in "<>&\u2028\u2029"}
+"JSON's own escapes for what could end a script element, or a line of script, early."
+
+
+@frozen
+class MachineFacts:
+    """What may be said of the machine in public."""
+
+    kind: str
+    "as in `log.yaml`"
+    name: str
+    maker: str | None = None
+    model: str | None = None
+    year: int | None = None
+    number: str | None = None
+    "VIN, or another number that identifies it, masked or whole as readers see it; None when it is hidden"
+    reading: tuple[Decimal, str] | None = None
+    "true total of the meter and its unit"
+    page: str | None = None
+    "absolute address of its page"
+
+
+def describe_machine(facts: MachineFacts) -> dict[str, Any]:
+    """The machine as a JSON-LD object, with the properties that schema.org defines for its type."""
+    kind = TYPES.get(facts.kind, "Vehicle")
+    found: dict[str, Any] = {
+        "@context": "https://schema.org",
+        "@type": kind,
+        "name": facts.name,
+        "manufacturer": {"@type": "Organization", "name": facts.maker} if facts.maker else None,
+        "model": facts.model,
+        "url": facts.page,
+    }
+    if kind == "Product":
+        found["serialNumber"] = facts.number
+    else:
+        found |= {
+            "vehicleIdentificationNumber": facts.number,
+            "vehicleModelDate": str(facts.year) if facts.year else None,
+            "mileageFromOdometer": _describe_mileage(facts.reading),
+        }
+    return {key: value for key, value in found.items() if value is not None}
+
+
+def embed_json(found: Mapping[str, Any]) -> str:
+    """The object as the inside of a script element of type `application/ld+json`, which nothing in it can end."""
+    return json.dumps(found, ensure_ascii=False).translate(HARMLESS)
+
+
+def _describe_mileage(reading: tuple[Decimal, str] | None) -> dict[str, Any] | None:
+    if reading is None or reading[1] not in UNIT_CODES:
+        return None
+    value, unit = reading
+    number = int(value) if value == value.to_integral_value() else float(value)
+    return {"@type": "QuantitativeValue", "value": number, "unitCode": UNIT_CODES[unit]}
+
+
+NAMESPACE = uuid.UUID("7b0c5a0e-9f57-5d0b-8d6e-2f3c9a1e4b60")
+"Ours, chosen once for good; every id is a name-based UUID in it (RFC 9562, section 5.5)."
+MOST_ENTRIES = 30
+"Entries in a feed; older ones are found on the site."
+FORBIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"What is no character of XML 1.0 (section 2.2, Char)."
+
+
+@frozen
+class FeedEntry:
+    """One entry as the feed tells it."""
+
+    name: str
+    "the entry's name; its id is made from it"
+    title: str
+    day: datetime.date
+    "the day of the work session; a log has no clock, so the feed says midnight UTC"
+    page: str
+    "path of its page in the site, percent-encoded where needed"
+    lead: str
+    "plain text; empty where the entry tells nothing"
+
+
+@frozen
+class Feed:
+    """What the feed is made from."""
+
+    title: str
+    language: str
+    "BCP 47 tag"
+    author: str
+    address: str | None
+    "absolute address of the site, ending in `/`"
+    seed: str
+    "what is the log's own and never changes; ids are made from it"
+    as_of: datetime.date
+    "the feed's day while there is no entry"
+    entries: tuple[FeedEntry, ...]
+    "in any order"
+
+
+def write_feed(feed: Feed, path: str = "feed.xml") -> bytes:
+    """The feed as a file: the newest entries first; `path` is where it stands in the site."""
+    latest = sorted(feed.entries, key=lambda entry: (entry.day, entry.name), reverse=True)[:MOST_ENTRIES]
+    base = feed.address or ""
+    lines = [
+        '<?xml version="1.0" encoding="utf-8"?>',
+        f'<feed xmlns="http://www.w3.org/2005/Atom" xml:lang={_quote(feed.language)}>',
+        f"<id>{_make_id(feed.seed)}</id>",
+        f"<title>{_text(feed.title)}</title>",
+        f"<updated>{_midnight(latest[0].day if latest else feed.as_of)}</updated>",
+        f"<author><name>{_text(feed.author)}</name></author>",
+        f'<link rel="self" type="application/atom+xml" href={_quote(base + path)}/>',
+        f'<link rel="alternate" type="text/html" href={_quote(base + "index.html")}/>',
+        *(line for entry in latest for line in _write_entry(entry, feed.seed, base)),
+        "</feed>\n",
+    ]
+    return "\n".join(lines).encode()
+
+
+def _write_entry(entry: FeedEntry, seed: str, base: str) -> Iterable[str]:
+    yield "<entry>"
+    yield f"<id>{_make_id(seed, entry.name)}</id>"
+    yield f"<title>{_text(entry.title)}</title>"
+    yield f"<updated>{_midnight(entry.day)}</updated>"
+    yield f'<link rel="alternate" type="text/html" href={_quote(base + entry.page)}/>'
+    if entry.lead:
+        yield f"<summary>{_text(entry.lead)}</summary>"
+    yield "</entry>"
+
+
+def _make_id(*names: str) -> str:
+    """A URN that stays the same for the same names, whenever and wherever the log is published."""
+    return uuid.uuid5(NAMESPACE, "\n".join(names)).urn
+
+
+def _midnight(day: datetime.date) -> str:
+    """RFC 3339, upper-case `T` and `Z` (RFC 4287, section 3.3)."""
+    return f"{day.isoformat()}T00:00:00Z"
+
+
+def _text(text: str) -> str:
+    return escape(FORBIDDEN.sub("\ufffd", text), quote=False)
+
+
+def _quote(text: str) -> str:
+    quoted = escape(FORBIDDEN.sub("\ufffd", text))
+    return f'"{quoted}"'

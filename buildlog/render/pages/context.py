@@ -1,0 +1,309 @@
+"""One edition of the site: what every page shares, and the small values that many pages print.
+
+Nothing is computed here: figures come finished, and what `public:` closes does not get past this module.
+"""
+
+from __future__ import annotations
+
+import datetime
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cached_property
+from typing import cast
+from urllib.parse import quote
+
+from buildlog.compute.costs.purchases import Purchase
+from buildlog.compute.evidence.claims import Claim
+from buildlog.compute.figures import Figures
+from buildlog.compute.measures.measures import MeasureSeries
+from buildlog.compute.meter.meter import shows_total
+from buildlog.compute.meter.readings import MeterReading
+from buildlog.compute.parts.names import ORIGINAL, original_key, plain_name
+from buildlog.compute.parts.part_history import PartFigures
+from buildlog.compute.quantities.money import to_minor
+from buildlog.problems import Place
+from buildlog.read.records import Entry, PartialDate
+from buildlog.record.published import PublishedEntry, PublishedRecord
+from buildlog.render.language import mark_said, speaks_english
+from buildlog.render.markdown import Story
+from buildlog.render.pages.photos import Photos
+from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
+from buildlog.render.words import Words
+
+
+@dataclass(frozen=True, kw_only=True)
+class PageContext:
+    """Everything that is needed to finish a page."""
+
+    figures: Figures
+    words: Words
+    stories: Mapping[str, Story]
+    "by entry name"
+    photos: Photos
+    papers: Mapping[str, str] | None = None
+    "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
+    record: PublishedRecord = PublishedRecord()
+    "what is told of the seals; empty: nothing is sealed"
+
+    @property
+    def prices(self) -> Prices:
+        return cast(Prices, self.figures.log.settings.public.prices)
+
+    @cached_property
+    def entries(self) -> Mapping[str, Entry]:
+        """The entries that are in this edition, by name and in order."""
+        return {entry.name: entry for entry in self.figures.entries}
+
+    # ------------------------------------------------------------------------------------------------ words
+
+    @cached_property
+    def words_language(self) -> str:
+        """The language of the owner's words, where it is another than that of the theme's; else empty."""
+        language = self.figures.log.settings.site.language
+        return "" if speaks_english(language) else language
+
+    def said(self, text: str | None) -> str:
+        """Words of the owner's as they go into a page: marked where the page speaks another language."""
+        return mark_said(text or "") if self.words_language else text or ""
+
+    def money(self, amount: Decimal) -> str:
+        """An amount in the home currency, or nothing where money is hidden."""
+        currency = self.figures.costs.currency
+        return "" if self.prices == "hidden" else self.words.money(to_minor(amount, currency), currency)
+
+    def line_money(self, amount: Decimal, currency: str | None = None) -> str:
+        """A single line's amount, or nothing unless prices are shown."""
+        code = currency or self.figures.costs.currency
+        return self.words.money(to_minor(amount, code), code) if self.prices == "shown" else ""
+
+    def price(self, each: Decimal, currency: str) -> str:
+        """The price of one, which may be finer than the smallest coin, or nothing unless prices are shown."""
+        whole = to_minor(each, currency)
+        return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
+
+    def when(self, day: datetime.date) -> When:
+        return When(iso=day.isoformat(), text=self.words.day(day))
+
+    def partial(self, day: PartialDate) -> When:
+        """A day, month or year, no more exact than it is known."""
+        if day.exact:
+            return self.when(day.earliest)
+        return When(iso=day.text, text=self.words.month(day.earliest) if "-" in day.text else day.text)
+
+    def partial_text(self, text: str) -> When:
+        """The same, from its text."""
+        return self.partial(PartialDate(text))
+
+    def month(self, name: str) -> When:
+        """The month `2024-05`."""
+        return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
+
+    def read(self, reading: MeterReading) -> str:
+        """`87,412 mi`; where that is not the true total, `87,418 mi in all (meter 41,262 mi)`."""
+        shown = self.words.measure(reading.value, reading.unit)
+        if shows_total(reading, self.figures.meter.unit):
+            return shown
+        return f"{self.distance(reading.total)} in all (meter\u00a0{shown})"
+
+    def reading_at(self, place: Place) -> str:
+        """The reading that was written at a place, as `read` says it; nothing where there is none."""
+        reading = self._readings.get(place)
+        return self.read(reading) if reading else ""
+
+    def reading_of(self, entry: Entry) -> str:
+        """The meter on the day of an entry, where it says."""
+        return self.reading_at(entry.field_place("reading")) if entry.reading else ""
+
+    def reading_in(self, name: str) -> str:
+        """The same, by the entry's name."""
+        return self.reading_of(self.entries[name]) if name in self.entries else ""
+
+    @cached_property
+    def _readings(self) -> Mapping[Place, MeterReading]:
+        return {reading.place: reading for reading in self.figures.meter.readings}
+
+    def total(self, total: Decimal | None, shown: Decimal | None) -> str:
+        """A true total that is still to come, and what the meter will show then where that is something else."""
+        if total is None or shown is None or total == shown:
+            return self.distance(total)
+        return f"{self.distance(total)} in all (meter\u00a0{self.distance(shown)})"
+
+    def quantity(self, qty: Decimal, unit: str | None = None) -> str:
+        return self.words.measure(qty, self.said(unit)) if unit else self.words.number(qty)
+
+    def gauged(self, value: Decimal, unit: str | None = None) -> str:
+        """A value off a gauge, or the limit of one, with every decimal that it has."""
+        return f"{self.words.written(value)}\u00a0{self.said(unit)}" if unit else self.words.written(value)
+
+    def distance(self, distance: Decimal | None) -> str:
+        unit = self.figures.meter.unit
+        return self.words.measure(distance, unit) if distance is not None and unit else ""
+
+    # ------------------------------------------------------------------------------------------------ names
+
+    @property
+    def title(self) -> str:
+        settings = self.figures.log.settings
+        return settings.site.title or settings.machine.name
+
+    def component_name(self, key: str) -> str:
+        component = self.figures.log.settings.components.get(key)
+        return self.said(component.name if component and component.name else plain_name(key))
+
+    def strip_down_name(self, key: str) -> str:
+        return self.said(self.figures.log.settings.strip_downs[key].name)
+
+    def fault_name(self, key: str) -> str:
+        """A fault as it was first named."""
+        return self.said(self._fault_names.get(key) or plain_name(key))
+
+    def made_good_name(self, key: str, entry: Entry) -> str:
+        """What a temporary measure was that an entry ended; its name may have been used before."""
+        mine = (m.what for m in self.figures.temporary if m.key == key and m.made_good_in == entry.name)
+        return self.said(next(mine, plain_name(key)))
+
+    @cached_property
+    def measured_times(self) -> Mapping[Place, Link]:
+        """Where the service history shows each measurement with the others of its kind, by the record's place."""
+        links: dict[Place, Link] = {}
+        for key, series in self.repeated_measures.items():
+            link = Link(text=f"{len(series.sets)} times, side by side", href=f"service.html#measured-{key}")
+            links |= {one.record.place: link for one in series.sets}
+        return links
+
+    @cached_property
+    def repeated_measures(self) -> Mapping[str, MeasureSeries]:
+        """What was measured at two or more times, by the key of its place in the service history."""
+        repeated = [series for series in self.figures.measures.series if len(series.sets) > 1]
+        return {str(n): series for n, series in enumerate(repeated, 1)}
+
+    @cached_property
+    def _fault_names(self) -> Mapping[str, str]:
+        return {fault.key: fault.name for fault in self.figures.faults.faults}
+
+    # ------------------------------------------------------------------------------------------------ links
+
+    @cached_property
+    def parts(self) -> Mapping[str, PartFigures]:
+        """The parts that moved by the day, by key and by every other key of theirs."""
+        parts = self.figures.parts.parts
+        return {key: part for part in parts for key in (*part.aliases, part.key)}
+
+    @cached_property
+    def claims(self) -> Mapping[Place, Claim]:
+        """What the log claims, by the place of the record that claims it."""
+        return {claim.place: claim for claim in self.figures.evidence.claims}
+
+    @cached_property
+    def orders(self) -> Mapping[str, str]:
+        """The entry in which an order stands, by the order's ref."""
+        return {p.landed.order.ref: p.entry.name for p in self.figures.costs.purchases if p.landed.order.ref}
+
+    @cached_property
+    def purchases(self) -> Mapping[str, tuple[Purchase, ...]]:
+        """The orders that stand in each entry, by its name."""
+        found: dict[str, tuple[Purchase, ...]] = {}
+        for purchase in self.figures.costs.purchases:
+            found[purchase.entry.name] = (*found.get(purchase.entry.name, ()), purchase)
+        return found
+
+    def paper_link(self, paper: str | None) -> Link | None:
+        """A paper, where papers are published."""
+        if not paper or self.figures.log.settings.public.papers != "shown":
+            return None
+        href = paper if self.papers is None else self.papers.get(paper, "")
+        return Link(text=paper.rsplit("/", 1)[-1], href=quote(href))
+
+    def named_part(self, key: str, name: str | None) -> Link:
+        """A part as a record names it; one of the machine's own by its name."""
+        return self.part_link(original_key(name), name) if key == ORIGINAL and name else self.part_link(key)
+
+    def entry_link(self, name: str) -> Link:
+        entry = self.entries.get(name)
+        return Link(text=self.said(entry.title), href=entry_href(name)) if entry else Link(text=name)
+
+    def part_link(self, key: str, text: str = "") -> Link:
+        """A part's life; the words alone for something that is not kept track of."""
+        part = self.parts.get(key)
+        if part is None:
+            return Link(text=self.said(text or plain_name(key)))
+        return Link(text=self.said(text or part.name), href=f"parts.html#{anchor(part.key)}")
+
+    def fault_link(self, key: str, text: str = "") -> Link:
+        """A fault's story."""
+        return Link(text=self.said(text or self.fault_name(key)), href=f"faults.html#fault-{key}")
+
+    def item_link(self, key: str) -> Link:
+        return Link(text=self.said(self.figures.log.settings.service[key].name), href=f"service.html#item-{key}")
+
+    def system_name(self, key: str | None) -> str:
+        """A system as shown."""
+        return self.said(self.figures.log.settings.systems.get(key, key)) if key else "No system named"
+
+    def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
+        return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)
+
+    def supplier(self, name: str | None) -> str:
+        """A supplier's name, or nothing where names are hidden."""
+        return self.said(name) if self.figures.log.settings.public.suppliers == "shown" else ""
+
+    def order_ref(self, ref: str | None) -> str:
+        """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""
+        return self.supplier(ref)
+
+    def order_name(self, ref: str) -> str:
+        """`order KM-77120`, or `an order`."""
+        shown = self.order_ref(ref)
+        return f"order {shown}" if shown else "an order"
+
+    # ------------------------------------------------------------------------------------------------ entries
+
+    def sealed_entry(self, entry: Entry) -> PublishedEntry | None:
+        """How an entry stands to the seals; None where nothing is known of it."""
+        return self.record.entries.get(unicodedata.normalize("NFC", entry.place.file))
+
+    def margin(self, entry: Entry) -> Margin:
+        """The figures beside an entry."""
+        moved = self.figures.costs.entry_totals.get(entry.name)
+        cost = self.money(moved) if moved else ""
+        last = self._money_days.get(entry.name, entry.date)
+        return Margin(
+            when=self.when(entry.date),
+            reading=self.reading_of(entry),
+            hours=self.words.hours(entry.hours) if entry.hours else "",
+            cost=cost,
+            cost_by=self.words.day(last) if cost and last > entry.date else "",
+            running=self.money(self.figures.costs.running_by_entry[entry.name]),
+        )
+
+    @cached_property
+    def _money_days(self) -> Mapping[str, datetime.date]:
+        """The last day on which money of an entry moved, by its name."""
+        return {total.name: max(line.date for line in total.lines) for total in self.figures.costs.by_entry}
+
+    def card(self, entry: Entry, *, with_photo: bool = False) -> EntryCard:
+        """An entry as lists show it."""
+        photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
+        return EntryCard(
+            name=entry.name,
+            title=self.said(entry.title),
+            href=entry_href(entry.name),
+            margin=self.margin(entry),
+            lead=self.said(self.stories[entry.name].lead),
+            photo=photo.at_top() if photo else None,
+            systems=self.system_links(entry.systems),
+            system_keys=entry.systems,
+            milestone=self.said(entry.milestone),
+        )
+
+
+def entry_href(name: str) -> str:
+    """An entry's page, from the top of the site."""
+    return f"entries/{name}.html"
+
+
+def anchor(key: str) -> str:
+    """A part's anchor on the page of parts."""
+    return f"part-{key}"

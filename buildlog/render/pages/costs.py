@@ -1,0 +1,304 @@
+"""The page of costs: every sum of the log, and the lines behind it where prices are shown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import ClassVar
+
+from buildlog.compute.costs import totals as computed
+from buildlog.compute.costs.cores import CoreOwed
+from buildlog.compute.costs.gifts import Gift
+from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.costs.rework import ReworkItem
+from buildlog.frozen import frozen
+from buildlog.render import charts
+from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pieces import CostLine as CostLineView
+from buildlog.render.pieces import Link, Prices, Sum, SumTable, When
+from buildlog.render.words import count
+
+
+@frozen
+class MonthRow:
+    """One month of the table beside the chart."""
+
+    when: When
+    spent: str
+    recovered: str = ""
+    net: str
+    "spent less recovered: what its lines come to"
+    running: str
+    "net at the month's end"
+    hours: str = ""
+    lines: tuple[CostLineView, ...] = ()
+
+
+@frozen
+class BudgetRow:
+    """One system's budget."""
+
+    name: str
+    budget: str
+    spent: str
+    committed: str
+    left: str
+    forecast: str = ""
+    over: bool = False
+    "spent and committed are more than the budget; said in words as well as drawn"
+
+
+@frozen
+class ReworkRow:
+    """Something that was done a second time."""
+
+    what: Link
+    first: Link
+    "the part that was there before"
+    again: Link
+    "entry that replaced it"
+    amount: str = ""
+    hours: str = ""
+
+
+@frozen
+class CoreRow:
+    """A refundable surcharge that is still with the supplier."""
+
+    part: Link
+    supplier: str = ""
+    ref: str = ""
+    since: When
+    amount: str
+
+
+@frozen
+class GiftRow:
+    """Something that was not paid for."""
+
+    what: Link
+    when: When
+    worth: str = ""
+    "empty when not stated or money is hidden"
+    sponsored: bool = False
+    entry: Link
+
+
+@frozen
+class CostsView:
+    """What has it cost?"""
+
+    TEMPLATE: ClassVar[str] = "costs.html"
+    frame: Frame
+    prices: Prices
+    currency: str
+    "`GBP`"
+    statement: tuple[Sum, ...] = ()
+    "paid, refunded, = spent, recovered, = net; totals carry `is_total`"
+    beside: tuple[Sum, ...] = ()
+    "apart from it: the purchase, committed, own hours and their worth"
+    chart: str = ""
+    "SVG, already safe; empty: fewer than two points"
+    months: tuple[MonthRow, ...] = ()
+    tables: tuple[SumTable, ...] = ()
+    "by system, by kind, by supplier, by fault"
+    budget: tuple[BudgetRow, ...] = ()
+    budget_total: BudgetRow | None = None
+    rework: tuple[ReworkRow, ...] = ()
+    rework_total: Sum | None = None
+    rework_hours: str = ""
+    cores: tuple[CoreRow, ...] = ()
+    cores_total: str = ""
+    refunds: tuple[CostLineView, ...] = ()
+    "empty unless prices are shown; then `refunds_total` stands alone"
+    refunds_total: str = ""
+    sales: tuple[CostLineView, ...] = ()
+    sales_total: str = ""
+    gifts: tuple[GiftRow, ...] = ()
+
+
+KIND_NAMES = {
+    "part": "Parts",
+    "consumable": "Consumables",
+    "tool": "Tools",
+    "labour": "Labour by others",
+    "fee": "Fees",
+    "other": "Other",
+}
+"Kinds of line, in readers' words."
+
+
+def make_costs(context: PageContext) -> CostsView:
+    """The finished page; where money is hidden it says so and holds nothing else."""
+    costs, words = context.figures.costs, context.words
+    frame = make_frame(context, "costs.html", "Costs", f"What {context.title} has cost, by month, system and supplier.")
+    if context.prices == "hidden":
+        return CostsView(frame=frame, prices=context.prices, currency=costs.currency)
+    rework = context.figures.rework
+    return CostsView(
+        frame=frame,
+        prices=context.prices,
+        currency=costs.currency,
+        statement=tuple(_list_statement(context)),
+        beside=tuple(_list_beside(context)),
+        chart=_draw_chart(context),
+        months=tuple(_describe_month(context, month) for month in costs.months),
+        tables=tuple(_list_tables(context)),
+        budget=tuple(_describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
+        budget_total=_describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
+        rework=tuple(_describe_rework(context, item) for item in rework.items),
+        rework_total=Sum(name="Done twice", amount=context.money(rework.cost), is_total=True) if rework.items else None,
+        rework_hours=words.hours(rework.hours) if rework.hours else "",
+        cores=tuple(_describe_core(context, core) for core in costs.cores_owed),
+        cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
+        refunds=describe_lines(context, costs.refund_lines),
+        refunds_total=context.money(costs.refunded) if costs.refunded else "",
+        sales=describe_lines(context, costs.recovered_lines),
+        sales_total=context.money(costs.recovered) if costs.recovered else "",
+        gifts=tuple(_describe_gift(context, gift) for gift in costs.gifts),
+    )
+
+
+def _list_statement(context: PageContext) -> Iterator[Sum]:
+    costs = context.figures.costs
+    if costs.refunded:
+        yield Sum(name="Paid", amount=context.money(costs.paid))
+        yield Sum(name="Came back", amount=context.money(-costs.refunded), note="returned goods, cores and prices")
+    yield Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
+    if costs.recovered:
+        yield Sum(name="Recovered", amount=context.money(-costs.recovered), note="take-offs and spares sold")
+        yield Sum(name="Net", amount=context.money(costs.net), is_total=True)
+
+
+def _list_beside(context: PageContext) -> Iterator[Sum]:
+    costs = context.figures.costs
+    if costs.committed:
+        yield Sum(
+            name="Committed",
+            amount=context.money(costs.committed),
+            note="ordered and not paid",
+            lines=describe_lines(context, costs.committed_lines),
+        )
+    if costs.acquired is not None:
+        yield Sum(name="The machine itself", amount=context.money(costs.acquired), note="stands apart from every sum")
+    if costs.own_hours:
+        yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
+    if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
+        rate = context.money(costs.hour_rate)
+        yield Sum(name="Worth of own hours", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
+
+
+def _draw_chart(context: PageContext) -> str:
+    figures, words = context.figures, context.words
+    steps = figures.costs.steps
+    if len(steps) < 2:
+        return ""
+    first, last = steps[0], steps[-1]
+    description = (
+        f"Net of what was recovered: {context.money(first.net)} on {words.day(first.date)}, "
+        f"{context.money(last.net)} on {words.day(last.date)}. The table of months has the same figures."
+    )
+    chart_words = charts.Words(
+        title="What it has cost so far",
+        description=description,
+        amount=lambda amount: words.round_money(amount, figures.costs.currency),
+        month=words.axis_month,
+        end=context.money(last.net),
+    )
+    points = [(step.date, step.net) for step in steps]
+    return charts.running_total_chart(points, until=figures.as_of, words=chart_words)
+
+
+def _describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+    return MonthRow(
+        when=context.month(month.month),
+        spent=context.money(month.spent),
+        recovered=context.money(month.recovered) if month.recovered else "",
+        net=context.money(month.net),
+        running=context.money(month.running),
+        hours=context.words.hours(month.hours) if month.hours else "",
+        lines=describe_lines(context, month.lines),
+    )
+
+
+def _list_tables(context: PageContext) -> Iterator[SumTable]:
+    costs = context.figures.costs
+    ways = [
+        ("by-system", "By system", [(context.system_name(t.key), t) for t in costs.by_system]),
+        ("by-kind", "By kind", [(KIND_NAMES[t.key or "other"], t) for t in costs.by_kind]),
+    ]
+    if context.figures.log.settings.public.suppliers == "shown":
+        ways.append(("by-supplier", "By supplier", [(context.said(t.name), t) for t in costs.by_supplier]))
+    total = Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
+    for key, title, rows in ways:
+        sums = tuple(_describe_total(context, name, row) for name, row in rows)
+        yield SumTable(key=key, title=title, rows=sums, total=total if sums else None, empty="Nothing was spent yet.")
+
+
+def _describe_total(context: PageContext, name: str, total: computed.Total) -> Sum:
+    return Sum(
+        name=name,
+        amount=context.money(total.amount),
+        note=count(len(total.lines), "line"),
+        lines=describe_lines(context, total.lines),
+    )
+
+
+def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[CostLineView, ...]:
+    """The lines behind a sum; none unless prices are shown."""
+    if context.prices != "shown":
+        return ()
+    return tuple(
+        CostLineView(
+            when=context.when(line.date),
+            what=context.said(line.what) + (", came back" if line.sort == "refund" else ""),
+            supplier=context.supplier(line.supplier),
+            entry=context.entry_link(line.entry),
+            amount=context.money(-line.landed if line.sort == "sold" else line.landed),
+        )
+        for line in lines
+    )
+
+
+def _describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -> BudgetRow:
+    return BudgetRow(
+        name=name,
+        budget=context.money(row.budget),
+        spent=context.money(row.spent),
+        committed=context.money(row.committed),
+        left=context.money(row.left),
+        forecast=context.money(row.forecast),
+        over=row.left < 0,
+    )
+
+
+def _describe_rework(context: PageContext, item: ReworkItem) -> ReworkRow:
+    return ReworkRow(
+        what=context.part_link(item.key),
+        first=context.part_link(item.earlier),
+        again=context.entry_link(item.entry),
+        amount=context.line_money(item.cost),
+        hours=context.words.hours(item.hours) if item.hours else "",
+    )
+
+
+def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
+    return CoreRow(
+        part=context.part_link(core.part, core.what)
+        if core.part
+        else Link(text=context.said(core.what), href=entry_href(core.entry)),
+        supplier=context.supplier(core.supplier),
+        ref=context.order_ref(core.ref),
+        since=context.when(core.since),
+        amount=context.line_money(core.core.amount, core.core.currency),
+    )
+
+
+def _describe_gift(context: PageContext, gift: Gift) -> GiftRow:
+    return GiftRow(
+        what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.said(gift.what)),
+        when=context.when(gift.date),
+        worth=context.line_money(gift.worth.amount, gift.worth.currency) if gift.worth else "",
+        sponsored=gift.from_sponsor,
+        entry=context.entry_link(gift.entry),
+    )

@@ -1,0 +1,262 @@
+"""An entry's page: the story, and beside it what was bought, fitted, measured, closed and opened."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.compute.meter.readings import MeterStep
+from buildlog.compute.parts.names import ORIGINAL
+from buildlog.frozen import frozen
+from buildlog.read.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
+from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.entry_faults import (
+    Act,
+    FaultTurn,
+    list_checks,
+    list_fixed,
+    list_named,
+    list_same_fault,
+    list_turns,
+)
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.measured import MeasuredView, describe_measured
+from buildlog.render.pages.orders import OrderView, describe_orders
+from buildlog.render.pages.sealed import SealedView, describe_sealed
+from buildlog.render.pages.tightened import TightenedRow, describe_tightened
+from buildlog.render.pieces import Link, Margin, PhotoView, Prices, Sum
+from buildlog.render.words import join_words
+
+
+@frozen
+class EntryView:
+    """What was done in one work session, and what did it cost?"""
+
+    TEMPLATE: ClassVar[str] = "entry.html"
+    frame: Frame
+    title: str
+    margin: Margin
+    milestone: str = ""
+    systems: tuple[Link, ...] = ()
+    story: str = ""
+    "HTML, already safe"
+    story_language: str = ""
+    "its `lang`, where that is another than the page's"
+    photos: tuple[PhotoView, ...] = ()
+    "those that the story does not show itself"
+    prices: Prices
+    costs: tuple[Sum, ...] = ()
+    "what this entry moved: spent, refunded, recovered; empty when hidden or nothing moved"
+    orders: tuple[OrderView, ...] = ()
+    returned: tuple[Act, ...] = ()
+    sold: tuple[Act, ...] = ()
+    arrived: tuple[Act, ...] = ()
+    "from earlier orders"
+    paid: tuple[Act, ...] = ()
+    "earlier orders, paid now"
+    fitted: tuple[Act, ...] = ()
+    removed: tuple[Act, ...] = ()
+    scrapped: tuple[Act, ...] = ()
+    serviced: tuple[Act, ...] = ()
+    "`what` leads to `service.html#item-KEY`"
+    measured: tuple[MeasuredView, ...] = ()
+    faults: tuple[Act, ...] = ()
+    "opened, or seen again"
+    checks: tuple[Act, ...] = ()
+    fixed: tuple[Act, ...] = ()
+    tightened: tuple[TightenedRow, ...] = ()
+    temporary: tuple[Act, ...] = ()
+    made_good: tuple[Act, ...] = ()
+    stripped: tuple[str, ...] = ()
+    refitted: tuple[str, ...] = ()
+    meter: str = ""
+    "`meter changed: 99,812 mi on the old one, 0 mi on the new one`"
+    next: tuple[str, ...] = ()
+    before: Link | None = None
+    "the entry before"
+    after: Link | None = None
+    "the entry after"
+    same_fault: tuple[Act, ...] = ()
+    "the other entries about each fault that this one touches, in order; `notes`: the fault, and when"
+    fault_turns: tuple[FaultTurn, ...] = ()
+    "the way on within each fault that has other entries"
+    sealed: SealedView | None = None
+    "None: nothing is to be said of it"
+
+
+TEMPORARY = "faults.html#temporary"
+"Where every temporary measure is listed."
+
+
+def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, after: Entry | None) -> EntryView:
+    """The finished page of one entry, with its neighbours in time."""
+    story = context.stories[entry.name]
+    photos = context.photos.get(entry.name, {})
+    return EntryView(
+        frame=make_frame(
+            context, entry_href(entry.name), context.said(entry.title), context.said(story.lead or entry.title)
+        ),
+        title=context.said(entry.title),
+        margin=context.margin(entry),
+        milestone=context.said(entry.milestone),
+        systems=context.system_links(entry.systems),
+        story=story.html,
+        story_language=context.words_language,
+        photos=tuple(photo.below() for file, photo in photos.items() if file not in story.photos),
+        prices=context.prices,
+        costs=tuple(_list_costs(context, entry)),
+        orders=describe_orders(context, entry),
+        returned=tuple(_tell_returned(context, item) for item in entry.returned),
+        sold=tuple(_tell_sold(context, item) for item in entry.sold),
+        arrived=tuple(_tell_order(context, item.ref, item.part) for item in entry.arrived),
+        paid=tuple(_tell_order(context, item.ref, None) for item in entry.paid),
+        fitted=tuple(_tell_fitted(context, item) for item in entry.fitted),
+        removed=tuple(_tell_removed(context, item) for item in entry.removed),
+        scrapped=tuple(_tell_scrapped(context, item) for item in entry.scrapped),
+        serviced=tuple(_list_serviced(context, entry)),
+        measured=tuple(describe_measured(context, item) for item in entry.measured),
+        faults=tuple(list_named(context, entry)),
+        checks=tuple(list_checks(context, entry)),
+        fixed=tuple(list_fixed(context, entry)),
+        tightened=tuple(describe_tightened(context, item) for item in entry.tightened),
+        temporary=tuple(
+            Act(
+                what=Link(text=context.said(item.what), href=TEMPORARY),
+                notes=_notes(item.until and f"until: {context.said(item.until)}"),
+            )
+            for item in entry.temporary
+        ),
+        made_good=tuple(
+            Act(what=Link(text=context.made_good_name(key, entry), href=TEMPORARY)) for key in entry.made_good
+        ),
+        stripped=tuple(context.strip_down_name(key) for key in entry.stripped),
+        refitted=tuple(context.strip_down_name(key) for key in entry.refitted),
+        meter=_tell_meter(context, entry),
+        next=tuple(map(context.said, entry.next)),
+        before=context.entry_link(before.name) if before else None,
+        after=context.entry_link(after.name) if after else None,
+        same_fault=tuple(list_same_fault(context, entry)),
+        fault_turns=tuple(list_turns(context, entry)),
+        sealed=describe_sealed(context, entry),
+    )
+
+
+def _notes(*notes: str | None) -> tuple[str, ...]:
+    return tuple(note for note in notes if note)
+
+
+def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
+    """What the entry moved; nothing where money is hidden or none moved."""
+    moved = context.figures.costs.moved_by_entry.get(entry.name)
+    if moved is None or context.prices == "hidden":
+        return
+    amounts = (
+        ("Paid", moved.paid),
+        ("Came back", -moved.refunded),
+        ("Recovered", -moved.recovered),
+        ("Committed", moved.committed),
+    )
+    yield from (Sum(name=name, amount=context.money(amount)) for name, amount in amounts if amount)
+
+
+def _tell_fitted(context: PageContext, item: Fitted) -> Act:
+    instead = item.instead_of
+    replaced = instead and ("the machine's own" if instead == "original" else context.part_link(instead).text)
+    return Act(
+        what=context.named_part(item.part, item.name),
+        qty=_some(context, item.qty, item.part),
+        notes=_notes(
+            context.said(item.at),
+            replaced and f"instead of {replaced}",
+            "as planned" if item.planned else None,
+            item.spec,
+            context.said(item.note),
+            context.words.hours(item.hours) if item.hours else None,
+        ),
+        evidence=evidence_of(context, item.place),
+    )
+
+
+def _tell_removed(context: PageContext, item: Removed) -> Act:
+    return Act(
+        what=context.named_part(item.part, item.name),
+        qty=_some(context, item.qty, item.part),
+        notes=_notes(context.said(item.at), context.said(item.why), item.fate),
+    )
+
+
+def _tell_scrapped(context: PageContext, item: Scrapped) -> Act:
+    return Act(
+        what=context.named_part(item.part, item.name),
+        qty=_some(context, item.qty, item.part),
+        notes=_notes(context.said(item.why)),
+    )
+
+
+def _tell_sold(context: PageContext, item: Sold) -> Act:
+    part = item.part or (ORIGINAL if item.name else None)
+    what = context.named_part(part, item.name) if part else Link(text=context.said(item.what))
+    return Act(what=what, qty=_some(context, item.qty, item.part), notes=_notes(context.line_money(item.price)))
+
+
+def _tell_returned(context: PageContext, item: Returned) -> Act:
+    what = context.part_link(item.part) if item.part else Link(text=context.order_name(item.ref))
+    back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
+    return Act(
+        what=what,
+        qty=_some(context, item.qty, item.part) if item.qty else "",
+        notes=_notes(
+            join_words(back) and f"{join_words(back)} back",
+            context.said(item.why),
+            context.order_name(item.ref) if item.part else None,
+        ),
+        evidence=evidence_of(context, item.place),
+    )
+
+
+def _tell_order(context: PageContext, ref: str, part: str | None) -> Act:
+    told, name = context.orders.get(ref), context.order_name(ref)
+    what = context.part_link(part) if part else Link(text=name, href=entry_href(told) if told else "")
+    return Act(what=what, notes=_notes(f"of {name}" if part else None))
+
+
+def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
+    for done in entry.serviced:
+        parts = join_words([context.part_link(key).text for key in done.parts])
+        reading = context.reading_at(done.field_place("reading")) if done.reading else ""
+        yield Act(
+            what=context.item_link(done.item),
+            notes=_notes(context.said(done.who), parts and f"with {parts}", context.said(done.note), reading),
+            evidence=evidence_of(context, done.place),
+        )
+
+
+def _tell_meter(context: PageContext, entry: Entry) -> str:
+    """What the entry says of the meter itself: that it passed its last digit, that it was changed, what follows."""
+    meter, change = context.figures.meter, entry.meter_changed
+    rolled = entry.field_place("rollover") if entry.rollover else None
+    steps = [step for step in meter.steps if step.place in (rolled, change and change.place)]
+    said = [say_step(context, step) for step in steps]
+    if steps and steps[-1].offset:
+        offset = steps[-1].offset
+        than = f"{context.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
+        said.append(f"From here on the meter shows {than}.")
+    return " ".join(said)
+
+
+def say_step(context: PageContext, step: MeterStep) -> str:
+    """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
+    if step.kind == "rollover":
+        return "The meter passed its last digit."
+    old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
+    why = f", {context.said(step.why)}" if step.why else ""
+    return f"Meter changed: {old} on the old one, {new} on the new one{why}."
+
+
+def _some(context: PageContext, qty: Decimal, part: str | None) -> str:
+    """How many of a part, in its unit; nothing for one of a thing that is counted in pieces."""
+    known = context.parts.get(part or "")
+    unit = known.unit if known else None
+    return "" if qty == 1 and not unit else context.quantity(qty, unit)

@@ -1,0 +1,113 @@
+"""What an entry's page says of faults: named, checked, fixed in it, and where each hunt goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildlog.compute.faults.faults import FaultLink
+from buildlog.frozen import frozen
+from buildlog.read.records import Entry, Fix
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.hunt import say_fate, say_names
+from buildlog.render.pieces import Evidence, Link
+
+
+@frozen
+class Act:
+    """One thing done: a part fitted or removed, a check, a temporary measure."""
+
+    what: Link
+    qty: str = ""
+    "empty for one"
+    notes: tuple[str, ...] = ()
+    "where, instead of what, why, what became of it, spec, hours: each a few words"
+    evidence: Evidence | None = None
+
+
+@frozen
+class FaultTurn:
+    """One fault that an entry touches, with the way to its neighbours in the same hunt."""
+
+    fault: Link
+    "leads to `faults.html#fault-KEY`"
+    state: str = ""
+    "`narrowed`, as of this entry; `open, then narrowed` where the entry changed it"
+    before: Link | None = None
+    "the entry before about the same fault"
+    after: Link | None = None
+    "the entry after"
+
+
+def list_named(context: PageContext, entry: Entry) -> Iterator[Act]:
+    """The faults that the entry opens, or saw again."""
+    for fault in entry.faults:
+        suspects = say_names(context, fault.suspects)
+        yield Act(what=context.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
+    for again in entry.seen_again:
+        note = f"seen again: {context.said(again.note)}" if again.note else "seen again"
+        yield Act(what=context.fault_link(again.fault), notes=(note,))
+
+
+def list_checks(context: PageContext, entry: Entry) -> Iterator[Act]:
+    """The checks that were done, each leading to its hunt."""
+    for check in entry.checks:
+        cleared = say_names(context, check.clears)
+        notes = (
+            cleared and f"clears {cleared}",
+            f"cause: {context.component_name(check.cause)}" if check.cause else "",
+            context.words.hours(check.hours) if check.hours else "",
+        )
+        yield Act(what=context.fault_link(check.fault, check.did), notes=tuple(filter(None, notes)))
+
+
+def list_fixed(context: PageContext, entry: Entry) -> Iterator[Act]:
+    """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
+    for fix in entry.fixed:
+        proof = f"proved: {context.said(fix.proved)}" if fix.proved else ""
+        notes = (context.said(fix.how), proof, _find_fate(context, entry, fix))
+        yield Act(what=context.fault_link(fix.fault), notes=tuple(filter(None, notes)))
+
+
+def _find_fate(context: PageContext, entry: Entry, told: Fix) -> str:
+    """What became, later on, of a fix that the entry made or proved; empty where it holds as told."""
+    fault = next(fault for fault in context.figures.faults.faults if fault.key == told.fault)
+    mine = (fix for fix in fault.fixes if entry.name == (fix.proved_in if told.proved else fix.entry))
+    fix = next(mine, None)
+    return say_fate(context, fault, fix) if fix and (fix.failed_on or not told.proved) else ""
+
+
+def list_same_fault(context: PageContext, entry: Entry) -> Iterator[Act]:
+    """The other entries about the faults that this one touches."""
+    touched = {link.fault: link.name for link in _list_links(context, entry)}
+    for fault in context.figures.faults.faults:
+        for name in fault.entries if fault.key in touched else ():
+            if name != entry.name:
+                day = context.words.day(context.entries[name].date)
+                note = f"{day}, {context.said(fault.name)}" if len(touched) > 1 else day
+                yield Act(what=context.entry_link(name), notes=(note,))
+
+
+def list_turns(context: PageContext, entry: Entry) -> Iterator[FaultTurn]:
+    """The way to the neighbours in each hunt that has any."""
+    for link in _list_links(context, entry):
+        if link.previous or link.next:
+            yield FaultTurn(
+                fault=context.fault_link(link.fault),
+                state=_say_change(link),
+                before=_turn(context, link.previous),
+                after=_turn(context, link.next),
+            )
+
+
+def _list_links(context: PageContext, entry: Entry) -> tuple[FaultLink, ...]:
+    return context.figures.faults.by_entry.get(entry.name, ())
+
+
+def _say_change(link: FaultLink) -> str:
+    if link.before is None or link.before == link.after:
+        return link.after or ""
+    return f"{link.before}, then {link.after}"
+
+
+def _turn(context: PageContext, name: str | None) -> Link | None:
+    return context.entry_link(name) if name else None

@@ -1,0 +1,135 @@
+"""What surrounds a page: its place in the navigation, its head, what it tells machines about itself."""
+
+from __future__ import annotations
+
+from buildlog.frozen import frozen
+from buildlog.render.for_machines import MachineFacts, describe_machine, embed_json
+from buildlog.render.language import change_said
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pieces import When
+
+
+@frozen
+class Section:
+    """One place in the navigation."""
+
+    name: str
+    "`Costs`"
+    href: str
+    "`costs.html`"
+    current: bool = False
+    "whether this page is it, or below it"
+
+
+@frozen
+class HeadLink:
+    """One `<link>` of the head besides the theme's own."""
+
+    rel: str
+    "`alternate`, `icon`"
+    href: str
+    "from the top of the site"
+
+
+@frozen
+class Frame:
+    """What surrounds every page."""
+
+    language: str
+    "BCP 47 tag of `<html lang>`: of the theme's own words"
+    site_title: str
+    page_title: str
+    "of this page; the front page's is the site's"
+    description: str
+    "plain text of at most about 160 characters, for the head"
+    root: str
+    "way back to the top: empty, or `../` once for each folder"
+    path: str
+    "this page from the top: `entries/2024-05-18-lift-pump.html`"
+    sections: tuple[Section, ...]
+    as_of: When
+    "the day as of which all figures stand"
+    address: str | None = None
+    "this page's absolute address, where the site's is known"
+    feed: str = ""
+    "`feed.xml`; empty: no feed"
+    links: tuple[HeadLink, ...] = ()
+    share: tuple[tuple[str, str], ...] = ()
+    'Open Graph: `("og:title", "…")`'
+    data: str = ""
+    "JSON-LD with `<` written as `\\u003c`, printed as it is"
+    author: str = ""
+
+
+SECTIONS = (
+    ("The machine", "index.html"),
+    ("Timeline", "timeline.html"),
+    ("Costs", "costs.html"),
+    ("Parts", "parts.html"),
+    ("Faults", "faults.html"),
+    ("Service history", "service.html"),
+    ("Record", "record.html"),
+)
+"The navigation, in the order of the pages."
+
+LABELS = "en-GB"
+"Language of the theme's own words, where the owner writes in another."
+
+LONGEST_DESCRIPTION = 160
+"Characters of a description in the head."
+
+
+def make_frame(context: PageContext, path: str, title: str, description: str) -> Frame:
+    """The frame of the page at `path`."""
+    site = context.figures.log.settings.site
+    address = site.address and site.address + ("" if path == "index.html" else path)
+    section = "timeline.html" if path.startswith("entries/") else path
+    short = change_said(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
+    return Frame(
+        language=LABELS if context.words_language else site.language,
+        site_title=context.said(context.title),
+        page_title=title,
+        description=short,
+        root="../" * path.count("/"),
+        path=path,
+        sections=tuple(Section(name=name, href=href, current=href == section) for name, href in SECTIONS),
+        as_of=context.when(context.figures.as_of),
+        address=address,
+        feed="feed.xml",
+        share=(
+            ("og:type", "article" if path.startswith("entries/") else "website"),
+            ("og:title", title),
+            ("og:site_name", context.said(context.title)),
+            ("og:description", short),
+            *((("og:url", address),) if address else ()),
+        ),
+        data=_describe_machine(context) if path == "index.html" else "",
+        author=context.said(site.author),
+    )
+
+
+def shorten(text: str, most: int) -> str:
+    """A text cut at a word, with an ellipsis where it was cut."""
+    return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0].rstrip(",;:") + "…"
+
+
+def _describe_machine(context: PageContext) -> str:
+    """What the front page tells machines of the machine: no more than readers see.
+
+    A masked number is no number, and a mileage that the owner does not stand by would be read without that word.
+    """
+    figures = context.figures
+    machine, identity, latest = figures.log.settings.machine, figures.identity, figures.meter.latest
+    public = figures.log.settings.public
+    plain = figures.meter.statement not in ("not actual", "exceeds mechanical limits")
+    facts = MachineFacts(
+        kind=machine.kind,
+        name=machine.name,
+        maker=machine.maker,
+        model=machine.model,
+        year=machine.year,
+        number=(identity.public_vin or identity.public_hin) if public.vin == "shown" else None,
+        reading=(latest.total, figures.meter.unit) if latest and figures.meter.unit and plain else None,
+        page=figures.log.settings.site.address,
+    )
+    return embed_json(describe_machine(facts))

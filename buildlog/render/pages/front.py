@@ -1,0 +1,167 @@
+"""The front page: what the machine is, where it stands, what happened last."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import ClassVar
+
+from buildlog.compute.meter.meter import shows_total
+from buildlog.compute.meter.readings import MeterReading
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.open_work import list_due, list_open_faults, list_post, list_temporary
+from buildlog.render.pages.timeline import list_milestones, say_span
+from buildlog.render.pieces import (
+    DueRow,
+    EntryCard,
+    Fact,
+    FaultRow,
+    Link,
+    Milestone,
+    PostRow,
+    Prices,
+    Sum,
+    TemporaryRow,
+)
+
+
+@frozen
+class FrontView:
+    """What is this machine, where does it stand, what happened last?"""
+
+    TEMPLATE: ClassVar[str] = "front.html"
+    frame: Frame
+    machine: str
+    "the owner's name for it"
+    model: str = ""
+    "one line: `Harrow Drover 2500, road vehicle, 1991`"
+    identity: tuple[Fact, ...] = ()
+    "masked as the owner decided: VIN, registration, engine number"
+    prices: Prices
+    money: tuple[Sum, ...] = ()
+    "spent, recovered, net; empty when hidden"
+    standing: tuple[Fact, ...] = ()
+    "own hours, latest reading, entries, the span they cover; each value short enough for the margin"
+    due: tuple[DueRow, ...] = ()
+    "overdue, due and unknown items, then the next one"
+    has_plan: bool = False
+    "whether the log states service intervals at all"
+    post: tuple[PostRow, ...] = ()
+    faults: tuple[FaultRow, ...] = ()
+    "those that nothing has proved gone, least known first"
+    faults_count: str = ""
+    "`3 open`, `none open`; empty: no fault was ever named"
+    temporary: tuple[TemporaryRow, ...] = ()
+    latest: tuple[EntryCard, ...] = ()
+    "at most three, newest first"
+    milestones: tuple[Milestone, ...] = ()
+    "oldest first"
+    next: tuple[str, ...] = ()
+    "what the last entry says comes next"
+    next_from: Link | None = None
+    "that entry"
+
+
+LATEST = 3
+"Entries that the front page shows."
+NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
+"Statements of an owner by which the meter shows less than the machine has run, or nobody knows how much."
+
+
+def make_front(context: PageContext) -> FrontView:
+    """The finished page."""
+    entries = tuple(context.entries.values())
+    last = entries[-1] if entries else None
+    model = say_model(context)
+    machine = context.figures.log.settings.machine.name
+    return FrontView(
+        frame=make_frame(
+            context, "index.html", context.said(context.title), f"{machine}: {model}. {say_span(context)}."
+        ),
+        machine=context.said(machine),
+        model=model,
+        identity=list_identity(context),
+        prices=context.prices,
+        money=tuple(_list_money(context)),
+        standing=tuple(_list_standing(context)),
+        due=_pick_due(context),
+        has_plan=bool(context.figures.log.settings.service),
+        post=list_post(context),
+        faults=list_open_faults(context),
+        faults_count=_count_faults(context),
+        temporary=list_temporary(context),
+        latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
+        milestones=list_milestones(context),
+        next=tuple(map(context.said, last.next)) if last else (),
+        next_from=context.entry_link(last.name) if last else None,
+    )
+
+
+def say_model(context: PageContext) -> str:
+    """`Harrow Drover 2500, road vehicle, 1991`."""
+    machine = context.figures.log.settings.machine
+    make = " ".join(filter(None, [machine.maker, machine.model]))
+    kind = machine.kind if machine.kind != "other" else None
+    return ", ".join(filter(None, [context.said(make), kind, str(machine.year) if machine.year else None]))
+
+
+def list_identity(context: PageContext) -> tuple[Fact, ...]:
+    """The machine's numbers, as far as they are public."""
+    settings, identity = context.figures.log.settings, context.figures.identity
+    machine, public = settings.machine, settings.public
+    facts = [
+        Fact(name=number.name, value=number.public, note="" if number.public == number.whole else "masked by the owner")
+        for number in identity.list_numbers()
+        if number.public
+    ]
+    if machine.area and public.area == "shown":
+        facts.append(Fact(name="Place", value=context.said(machine.area)))
+    return tuple(facts)
+
+
+def _list_money(context: PageContext) -> Iterator[Sum]:
+    if context.prices == "hidden":
+        return
+    costs = context.figures.costs
+    yield Sum(name="Spent", amount=context.money(costs.spent), href="costs.html")
+    if costs.recovered:
+        yield Sum(name="Recovered", amount=context.money(costs.recovered), href="costs.html")
+        yield Sum(name="Net", amount=context.money(costs.net), href="costs.html", is_total=True)
+    if costs.committed:
+        yield Sum(name="Committed", amount=context.money(costs.committed), note="ordered and not paid")
+
+
+def _list_standing(context: PageContext) -> Iterator[Fact]:
+    figures = context.figures
+    if figures.costs.own_hours:
+        yield Fact(name="Own hours", value=context.words.hours(figures.costs.own_hours))
+    latest = figures.meter.latest
+    if latest:
+        yield _tell_meter(context, latest)
+    yield Fact(name="Entries", value=context.words.number(len(context.entries)))
+
+
+def _tell_meter(context: PageContext, latest: MeterReading) -> Fact:
+    """The true total, and what the meter shows where that is something else or is stated to be."""
+    meter, shown = context.figures.meter, context.words.measure(latest.value, latest.unit)
+    day = context.words.day(latest.date)
+    if not shows_total(latest, meter.unit):
+        total = context.distance(latest.total)
+        return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
+    said = ", by the owner’s statement not the whole" if meter.statement in NOT_THE_WHOLE else ""
+    return Fact(name="Meter", value=shown, note=f"{day}{said}")
+
+
+def _count_faults(context: PageContext) -> str:
+    """`3 open`, `none open`; nothing where no fault was ever named."""
+    faults = context.figures.faults.faults
+    open_now = sum(fault.closed is None for fault in faults)
+    return f"{open_now or 'none'} open" if faults else ""
+
+
+def _pick_due(context: PageContext) -> tuple[DueRow, ...]:
+    """What is overdue, due or unknown, and the next one after those."""
+    rows = list_due(context)
+    pressing = tuple(row for row in rows if row.state != "later")
+    return pressing + tuple(row for row in rows if row.state == "later")[:1]

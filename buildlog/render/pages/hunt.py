@@ -1,0 +1,327 @@
+"""One fault's hunt in readers' words: what is known of each suspect, what happened in order, where to look next."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Literal
+
+from buildlog.compute.faults.check_order import CheckOrder, CheckStep
+from buildlog.compute.faults.faults import FaultFigures
+from buildlog.compute.faults.steps import CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
+from buildlog.frozen import frozen
+from buildlog.read.records import Entry
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.costs import describe_lines
+from buildlog.render.pieces import Fact, FaultMark, Link, Sum, When
+from buildlog.render.words import count, join_words
+
+
+@frozen
+class SuspectRow:
+    """One component that may cause a fault, and what is known of it."""
+
+    name: str
+    verdict: Literal["left", "cleared", "condemned"]
+    note: str = ""
+    "`driven by Fan belt`; empty: suspected by itself"
+    by: str = ""
+    "the check that cleared or condemned it, in its own words; empty: it is left"
+    when: When | None = None
+    "when that was"
+    entry: Link | None = None
+    "the entry that says so"
+
+
+@frozen
+class StoryRow:
+    """One thing that happened in a hunt."""
+
+    when: When
+    did: str
+    "`Named`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Proved`, `Seen again`"
+    what: str = ""
+    "in the owner's words"
+    found: tuple[str, ...] = ()
+    "what followed from it: `cleared Return hose`, `cause: Lift pump`, `not proved yet`, `did not hold`"
+    left: str = ""
+    "suspects left after it: `4 left`"
+    hours: str = ""
+    entry: Link
+
+
+@frozen
+class CheckRow:
+    """One suspect to check, in the best order."""
+
+    name: str
+    reason: str
+    "`clears 3 of 11 chances for 0.1 h`"
+    first: str = ""
+    "`of which 2.2 h to get there: Battery and battery tray, then Pump side cover`; empty: it lies open"
+    so_far: str = ""
+    "hours of this step and all before"
+
+
+@frozen
+class CheckOrderView:
+    """Where to look next for one fault."""
+
+    rows: tuple[CheckRow, ...] = ()
+    "best first"
+    expected: str = ""
+    "`3.918 h expected until the cause is found`"
+    notes: tuple[str, ...] = ()
+    "what the order cannot say: not surely the best, suspects without stated hours"
+
+
+@frozen
+class FaultView:
+    """One fault and its whole story."""
+
+    key: str
+    "its anchor is `fault-KEY`"
+    name: str
+    "the symptom"
+    state: FaultMark
+    state_text: str
+    facts: tuple[Fact, ...] = ()
+    "for the margin: days, checks, their hours, cost; each a few characters"
+    now: str = ""
+    "what it waits for, one sentence; empty where `look` says it"
+    cause: SuspectRow | None = None
+    "the condemned component; None: not known"
+    left: tuple[SuspectRow, ...] = ()
+    "neither cleared nor condemned"
+    cleared: tuple[SuspectRow, ...] = ()
+    look: CheckOrderView | None = None
+    "None: the cause is known, or nothing is left"
+    story: tuple[StoryRow, ...] = ()
+    "oldest first"
+    cost: Sum | None = None
+    "what was bought for it, with its lines where prices are shown; None: nothing, or money is hidden"
+    entries: tuple[Link, ...] = ()
+    "those that touch it, in order"
+
+
+MARKS: dict[FaultState, FaultMark] = {
+    "open": "open",
+    "narrowed": "narrowed",
+    "cause known": "known",
+    "fixed, not proved": "unproved",
+    "proved": "proved",
+}
+"The theme's names of the states."
+
+
+def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder | None) -> FaultView:
+    """The finished story of one fault."""
+    suspects = [(suspect, _describe_suspect(context, suspect)) for suspect in fault.suspects]
+    return FaultView(
+        key=fault.key,
+        name=context.said(fault.name),
+        state=MARKS[fault.state],
+        state_text=say_state(fault),
+        facts=tuple(_list_facts(context, fault)),
+        now=_say_now(fault),
+        cause=next((row for suspect, row in suspects if suspect.key == fault.cause), None),
+        left=tuple(row for suspect, row in suspects if suspect.key in fault.left and suspect.key != fault.cause),
+        cleared=tuple(row for suspect, row in suspects if suspect.key not in fault.left),
+        look=_describe_look(context, look) if look else None,
+        story=tuple(row for name in fault.entries for row in _list_rows(context, fault, context.entries[name])),
+        cost=_sum_cost(context, fault),
+        entries=tuple(context.entry_link(name) for name in fault.entries),
+    )
+
+
+def say_state(fault: FaultFigures) -> str:
+    """`open, 3 suspects`, `narrowed, 2 of 11 left`; a fix without a proof never reads as closed."""
+    if fault.state not in ("open", "narrowed"):
+        return fault.state
+    word = "came back" if any(fix.failed_on for fix in fault.fixes) else fault.state
+    left, of = len(fault.left), len(fault.suspects)
+    if not of:
+        return f"{word}, no suspect named"
+    return f"{word}, {count(of, 'suspect')}" if left == of else f"{word}, {left} of {of} left"
+
+
+def _say_now(fault: FaultFigures) -> str:
+    if fault.state == "cause known":
+        return "The cause is known. It waits for its fix."
+    if fault.state == "fixed, not proved":
+        return "A fix is in, and nothing has proved it yet: until then the fault counts as open."
+    if fault.state != "proved" and not fault.suspects:
+        return "No suspect has been named yet."
+    if fault.state != "proved" and not fault.left:
+        return "Every suspect is cleared and no cause is known: something is missing from the list of suspects."
+    return ""
+
+
+def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
+    yield Fact(name="open for" if fault.closed else "open", value=count(fault.days_open, "day"))
+    if fault.checks:
+        yield Fact(name="checks", value=str(len(fault.checks)))
+    if fault.check_hours:
+        missing = fault.checks_without_hours
+        note = f"and {count(missing, 'check')} without stated hours" if missing else ""
+        yield Fact(name="checking", value=context.words.hours(fault.check_hours), note=note)
+    cost = context.money(fault.parts_cost) if fault.parts_cost else ""
+    if cost:
+        yield Fact(name="cost", value=cost)
+
+
+def _sum_cost(context: PageContext, fault: FaultFigures) -> Sum | None:
+    amount = context.money(fault.parts_cost)
+    if not amount or not fault.cost_lines:
+        return None
+    return Sum(name="Bought for it", amount=amount, lines=describe_lines(context, fault.cost_lines))
+
+
+def _describe_suspect(context: PageContext, suspect: SuspectFigures) -> SuspectRow:
+    return SuspectRow(
+        name=context.said(suspect.name),
+        verdict=suspect.verdict,
+        note=f"driven by {context.component_name(suspect.group)}" if suspect.group else "",
+        by=context.said(suspect.judged_by),
+        when=context.when(suspect.judged_on) if suspect.judged_on else None,
+        entry=context.entry_link(suspect.judged_in) if suspect.judged_in else None,
+    )
+
+
+# ---------------------------------------------------------------------------------------------------- the story
+
+
+def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
+    """What one entry tells of a fault, in the order in which it counts."""
+    yield from (_tell_sighting(context, seen) for seen in fault.sightings if seen.entry == entry.name)
+    yield from _tell_named(context, fault, entry)
+    yield from (_tell_check(context, check) for check in fault.checks if check.entry == entry.name)
+    yield from _tell_bought(context, fault, entry)
+    for fix in fault.fixes:
+        if fix.entry == entry.name:
+            yield _tell_fix(context, fault, fix)
+        if fix.proved_in == entry.name != fix.entry and fix.proved_on:
+            link = context.entry_link(entry.name)
+            yield StoryRow(when=context.when(fix.proved_on), did="Proved", what=context.said(fix.proved), entry=link)
+
+
+def _tell_named(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
+    first = entry.name == fault.opened_in
+    suspects = [key for named in entry.faults if named.fault == fault.key for key in named.suspects]
+    if first or suspects:
+        yield StoryRow(
+            when=context.when(entry.date),
+            did="Named" if first else "Suspected",
+            what=say_names(context, suspects) if suspects else "no suspect yet",
+            entry=context.entry_link(entry.name),
+        )
+
+
+def say_names(context: PageContext, keys: Iterable[str]) -> str:
+    """Components by name; one that drives others with all that it drives."""
+    groups = {component.driven_by for component in context.figures.log.settings.components.values()}
+    return ", ".join(context.component_name(key) + (" and what it drives" if key in groups else "") for key in keys)
+
+
+def _tell_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
+    names = context.figures.parts.story.names.lines
+    lines = [line for order in entry.bought for line in order.lines if line.fault == fault.key]
+    if lines:
+        parts = [names.get(line.place) for line in lines]
+        what = [
+            context.part_link(part).text if part else context.said(line.name or line.what) or "a line"
+            for line, part in zip(lines, parts, strict=True)
+        ]
+        yield StoryRow(
+            when=context.when(entry.date),
+            did="Bought for it",
+            what=join_words(what),
+            entry=context.entry_link(entry.name),
+        )
+
+
+def _tell_sighting(context: PageContext, seen: SightingFigures) -> StoryRow:
+    return StoryRow(
+        when=context.when(seen.date),
+        did="Seen again",
+        what=context.said(seen.note),
+        found=("the fix before it did not hold",) if seen.reopened else (),
+        entry=context.entry_link(seen.entry),
+    )
+
+
+def _tell_check(context: PageContext, check: CheckFigures) -> StoryRow:
+    cleared = join_words([context.component_name(key) for key in check.clears])
+    found = (
+        f"cleared {cleared}" if cleared else "",
+        f"the cause: {context.component_name(check.cause)}" if check.cause else "",
+    )
+    return StoryRow(
+        when=context.when(check.date),
+        did="Checked",
+        what=context.said(check.did),
+        found=tuple(filter(None, found)) or ("cleared nothing",),
+        left=f"{check.left} left",
+        hours=context.words.hours(check.hours) if check.hours is not None else "",
+        entry=context.entry_link(check.entry),
+    )
+
+
+def _tell_fix(context: PageContext, fault: FaultFigures, fix: FixFigures) -> StoryRow:
+    return StoryRow(
+        when=context.when(fix.date),
+        did="Fixed",
+        what=context.said(fix.how) or "how is not written",
+        found=tuple(_list_fates(context, fault, fix)),
+        entry=context.entry_link(fix.entry),
+    )
+
+
+def _list_fates(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
+    proved_at_once = fix.proved_in == fix.entry
+    if proved_at_once:
+        yield f"proved: {context.said(fix.proved)}"
+    if fix.failed_on or not proved_at_once:
+        yield say_fate(context, fault, fix)
+
+
+def say_fate(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
+    """What became of a fix after the entry that made it, or proved it."""
+    if fix.failed_on:
+        return f"did not hold: seen again on {context.words.day(fix.failed_on)}"
+    if fix.proved_on:
+        return f"proved on {context.words.day(fix.proved_on)}"
+    return "not proved yet" if fix == fault.fixes[-1] else "not proved, another fix followed"
+
+
+# ---------------------------------------------------------------------------------------------------- what is next
+
+
+def _describe_look(context: PageContext, look: CheckOrder) -> CheckOrderView:
+    return CheckOrderView(
+        rows=tuple(_describe_step(context, look, step) for step in look.steps),
+        expected=context.words.hours(look.expected_hours) if look.steps else "",
+        notes=tuple(_list_limits(context, look)),
+    )
+
+
+def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> CheckRow:
+    words = context.words
+    likely, chances = words.number(step.likely), words.number(look.chances)
+    way = ", then ".join(map(context.said, step.takes_off_names))
+    return CheckRow(
+        name=context.said(step.name),
+        reason=f"clears {likely} of {chances} chances for {words.hours(step.hours)}",
+        first=f"of which {words.hours(step.strip_hours)} to get there: {way}" if way else "",
+        so_far=words.hours(step.hours_so_far),
+    )
+
+
+def _list_limits(context: PageContext, look: CheckOrder) -> Iterator[str]:
+    if not look.exact:
+        yield (
+            "A better order may exist: the strip-downs depend on each other in more ways than can all be tried. "
+            "This is the best of those that were."
+        )
+    if look.no_hours:
+        names = join_words([context.component_name(key) for key in look.no_hours])
+        yield f"Not in the order, as no hours are stated for the check: {names}."

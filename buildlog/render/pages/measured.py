@@ -1,0 +1,310 @@
+"""What the pages tell of measurements: one set in its entry, every set of a thing side by side in the history."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
+from buildlog.frozen import frozen
+from buildlog.read.records import Limits, Measured
+from buildlog.render import measure_chart
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pieces import Link, When
+from buildlog.render.words import MINUS, join_words
+
+
+@frozen
+class Reading:
+    """One value off a gauge."""
+
+    where: str
+    value: str
+    outside: str = ""
+    "why it is out of limits: `below 24`; empty: within, or no limits stated"
+
+
+@frozen
+class MeasuredView:
+    """One set of values off a gauge."""
+
+    what: str
+    unit: str = ""
+    values: tuple[Reading, ...]
+    verdict: str = ""
+    "`within limits`, `spread 12 %, limit 10 %`; empty: no limits stated"
+    fails: bool = False
+    limits: str = ""
+    "`at least 24 bar, spread at most 10 %`"
+    note: str = ""
+    all_times: Link
+    "leads to the same thing in the service history: `2 times, side by side`"
+
+
+@frozen
+class MeasuredTime:
+    """One set of values: a column of the table."""
+
+    when: When
+    entry: Link
+    reading: str = ""
+    "of the meter, then"
+    spread: str = ""
+    "`10.5 %`; empty where no set of the series has a limit for it"
+    spread_fails: bool = False
+    limits: str = ""
+    "`at least 20 bar, spread at most 15 %`"
+    verdict: str = ""
+    "`within limits`, `outside limits`; empty: no limits stated"
+    fails: bool = False
+    note: str = ""
+
+
+@frozen
+class MeasuredCell:
+    """One value of one place at one time."""
+
+    value: str = ""
+    "with its unit where that is not the table's; empty: not measured then"
+    also: str = ""
+    "the same in the table's unit, where it was read in another"
+    outside: str = ""
+    "why it is out of limits: `below 24`"
+
+
+@frozen
+class MeasuredRow:
+    """One place: a row of the table."""
+
+    where: str
+    cells: tuple[MeasuredCell, ...]
+    "one for each time"
+    change: str = ""
+    "from first to last: `+4.7`, `−1`, `no change`; empty where it was measured once"
+
+
+@frozen
+class SeriesView:
+    """What was measured of one thing at two or more times."""
+
+    key: str
+    "its anchor is `measured-KEY`"
+    what: str
+    unit: str = ""
+    times: tuple[MeasuredTime, ...]
+    "oldest first"
+    rows: tuple[MeasuredRow, ...]
+    has_spread: bool = False
+    has_limits: bool = False
+    has_reading: bool = False
+    has_note: bool = False
+    chart: str = ""
+    "SVG, already safe; empty where there is nothing to compare"
+
+
+@frozen
+class OnceRow:
+    """Something that was measured at one time only."""
+
+    when: When
+    entry: Link
+    what: str
+    values: tuple[str, ...]
+    "`front-left 2.2 bar`, `14.6 mm`, `hot 11.9 Ω, above 9`"
+    limits: str = ""
+    verdict: str = ""
+    "empty: no limits stated"
+    fails: bool = False
+    note: str = ""
+
+
+SPREAD = "spread (max − min)/max"
+"The formula stands beside the number, as another ratio, min/max, is in use as well."
+
+ONCE = Link(text="in the service history", href="service.html#measured-once")
+
+
+def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
+    """One set, as its entry shows it."""
+    one = context.figures.measures.sets[record.place]
+    return MeasuredView(
+        what=context.said(record.what),
+        unit=context.said(record.unit),
+        values=tuple(_describe_value(context, one, value) for value in one.values),
+        verdict=", ".join(filter(None, [_say_verdict(one), _say_spread(context, one)])),
+        fails=one.verdict == "outside",
+        limits=say_limits(context, record.limits, record.unit),
+        note=context.said(record.note),
+        all_times=context.measured_times.get(record.place, ONCE),
+    )
+
+
+def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> Reading:
+    written = context.gauged(value.value)
+    return Reading(where=context.said(value.where) or "value", value=written, outside=_why(context, one, value))
+
+
+def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
+    """Every thing that was measured at two or more times, in the order in which each was first."""
+    return tuple(_describe_series(context, series, key) for key, series in context.repeated_measures.items())
+
+
+def list_measured_once(context: PageContext) -> tuple[OnceRow, ...]:
+    """Every thing that was measured at one time only, oldest first."""
+    once = [series for series in context.figures.measures.series if len(series.sets) == 1]
+    return tuple(_describe_once(context, series.what, series.sets[0]) for series in once)
+
+
+def _describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow:
+    spread = _say_spread(context, one)
+    return OnceRow(
+        when=context.when(one.date),
+        entry=context.entry_link(one.entry),
+        what=context.said(what),
+        values=(*(_say_value(context, one, value) for value in one.values), *([spread] if spread else [])),
+        limits=say_limits(context, one.record.limits, one.record.unit),
+        verdict=_say_verdict(one),
+        fails=one.verdict == "outside",
+        note=context.said(one.record.note),
+    )
+
+
+def _say_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
+    """`hot 11.9 Ω, above 9`"""
+    written = f"{context.said(value.where)} {context.gauged(value.value, one.record.unit)}".strip()
+    return ", ".join(filter(None, [written, _why(context, one, value)]))
+
+
+def say_limits(context: PageContext, limits: Limits | None, unit: str | None) -> str:
+    """`at least 24 bar, spread at most 10 %`"""
+    if limits is None:
+        return ""
+    said = [*_name_limits(context, limits, unit).values()]
+    if limits.spread is not None:
+        said.append(f"spread at most {context.gauged(limits.spread)}\u00a0%")
+    return ", ".join(said)
+
+
+def _name_limits(context: PageContext, limits: Limits | None, unit: str | None) -> dict[str, str]:
+    sides = {"min": ("at least", limits.min), "max": ("at most", limits.max)} if limits else {}
+    return {side: f"{word} {context.gauged(value, unit)}" for side, (word, value) in sides.items() if value is not None}
+
+
+def _why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
+    """`below 24`"""
+    if value.outside is None or one.limits is None:
+        return ""
+    limit = one.limits.min if value.outside == "below" else one.limits.max
+    return f"{value.outside} {context.gauged(limit)}" if limit is not None else ""
+
+
+def _say_verdict(one: MeasuredSet) -> str:
+    return {"within": "within limits", "outside": "outside limits", None: ""}[one.verdict]
+
+
+def _say_spread(context: PageContext, one: MeasuredSet) -> str:
+    """`spread (max − min)/max 10.5 %`; nothing where the owner sets it no limit, as it may mean nothing then."""
+    if one.spread is None or one.limits is None or one.limits.spread is None:
+        return ""
+    return f"{SPREAD} {context.gauged(one.spread)}\u00a0%"
+
+
+def _describe_series(context: PageContext, series: MeasureSeries, key: str) -> SeriesView:
+    has_spread = any(_say_spread(context, one) for one in series.sets)
+    times = tuple(_describe_time(context, one) for one in series.sets)
+    return SeriesView(
+        key=key,
+        what=context.said(series.what),
+        unit=context.said(series.unit),
+        times=times,
+        rows=tuple(_list_rows(context, series)),
+        has_spread=has_spread,
+        has_limits=any(time.limits for time in times),
+        has_reading=any(time.reading for time in times),
+        has_note=any(time.note for time in times),
+        chart=_draw(context, series, key),
+    )
+
+
+def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
+    spread = f"{context.gauged(one.spread)}\u00a0%" if one.spread is not None and _say_spread(context, one) else ""
+    return MeasuredTime(
+        when=context.when(one.date),
+        entry=context.entry_link(one.entry),
+        reading=context.reading_in(one.entry),
+        spread=spread,
+        spread_fails=one.spread_fails,
+        limits=say_limits(context, one.record.limits, one.record.unit),
+        verdict=_say_verdict(one),
+        fails=one.verdict == "outside",
+        note=context.said(one.record.note),
+    )
+
+
+def _list_rows(context: PageContext, series: MeasureSeries) -> Iterator[MeasuredRow]:
+    changes = {trend.where: trend.change for trend in series.trends}
+    for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
+        cells = tuple(_describe_cell(context, series, one, where) for one in series.sets)
+        change = _say_change(context, changes[where]) if where in changes else ""
+        yield MeasuredRow(where=context.said(where) or "value", cells=cells, change=change)
+
+
+def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet, where: str) -> MeasuredCell:
+    value = next((value for value in one.values if value.where == where), None)
+    if value is None:
+        return MeasuredCell()
+    if one.record.unit == series.unit or not series.unit:
+        return MeasuredCell(value=context.gauged(value.value), outside=_why(context, one, value))
+    return MeasuredCell(
+        value=context.gauged(value.value, one.record.unit),
+        also=context.gauged(value.common, series.unit),
+        outside=_why(context, one, value),
+    )
+
+
+def _say_change(context: PageContext, change: Decimal) -> str:
+    """`+4.7`, `−1`"""
+    if not change:
+        return "no change"
+    return f"{'+' if change > 0 else MINUS}{context.gauged(abs(change))}"
+
+
+def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
+    words, unit = context.words, series.unit or None
+    names = _name_limits(context, series.limits, unit)
+    least = (series.limits.min, names["min"]) if series.limits and series.limits.min is not None else None
+    most = (series.limits.max, names["max"]) if series.limits and series.limits.max is not None else None
+    return measure_chart.measure_chart(
+        tuple(_list_lines(context, series)),
+        least=least,
+        most=most,
+        words=measure_chart.Words(
+            title=context.said(series.what),
+            description=_describe_chart(context, series, [*names.values()]),
+            amount=lambda value: context.quantity(value, unit),
+            day=lambda day: f"{words.short_day(day)} {day.year}",
+        ),
+        key=f"measured-chart-{key}",
+    )
+
+
+def _list_lines(context: PageContext, series: MeasureSeries) -> Iterator[measure_chart.Line]:
+    for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
+        dots = (
+            measure_chart.Dot(day=one.date, value=value.common, outside=value.outside is not None)
+            for one in series.sets
+            for value in one.values
+            if value.where == where
+        )
+        yield measure_chart.Line(where=context.said(where), dots=tuple(dots))
+
+
+def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[str]) -> str:
+    """The trends in words, for those who do not see the drawing."""
+    words, sets = context.words, series.sets
+    moved = [
+        " ".join(filter(None, [trend.where, f"from {context.gauged(trend.first)} to {context.gauged(trend.last)}"]))
+        for trend in series.trends
+    ]
+    said = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "
+    return said + (f"Allowed: {join_words(limits)}. " if limits else "") + "The table has the same figures."

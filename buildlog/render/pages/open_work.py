@@ -1,0 +1,119 @@
+"""What is still open, as several pages list it: faults that nothing has proved gone, and temporary measures."""
+
+from __future__ import annotations
+
+from buildlog.compute.service.due_status import Due, ServiceState
+from buildlog.compute.service.rechecks import RecheckFigures
+from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.hunt import MARKS, say_state
+from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow
+from buildlog.render.words import count
+
+STATES: dict[ServiceState, State] = {
+    "overdue": "overdue",
+    "due": "due",
+    "history unknown": "unknown",
+    "later": "later",
+}
+"The theme's names of the states."
+
+
+def list_due(context: PageContext) -> tuple[DueRow, ...]:
+    """Every service item and every fastener to be checked again, most pressing first."""
+    return tuple(_describe(context, item) for item in context.figures.due)
+
+
+def _describe(context: PageContext, item: Due) -> DueRow:
+    use = context.figures.meter.use
+    forecast = ""
+    if item.forecast and use.per_day is not None and item.state != "overdue":
+        unit = context.figures.meter.unit or ""
+        per_day = context.words.measure(round(use.per_day, 1), unit)
+        forecast = f"about {context.words.month(item.forecast)} at {per_day} a day"
+    return DueRow(
+        item=_link(context, item),
+        state=STATES[item.state],
+        state_text=say_due_state(context, item),
+        when=context.when(item.due_date) if item.due_date else None,
+        reading=context.total(item.due_total, item.due_reading),
+        forecast=forecast,
+    )
+
+
+def _link(context: PageContext, item: Due) -> Link:
+    """A service item's history; of a recheck the entry that asks for it."""
+    if isinstance(item, RecheckFigures):
+        return Link(text=context.said(item.name), href=f"{entry_href(item.entry)}#tightened")
+    return context.item_link(item.key)
+
+
+def say_due_state(context: PageContext, item: Due) -> str:
+    """`overdue by 41 days`, `due within 600 mi`, `history unknown`."""
+    if item.state == "history unknown":
+        return "history unknown: treat as due"
+    left = _say_left(context, item)
+    if item.state == "overdue":
+        return f"overdue by {left}" if left else "overdue"
+    if item.state == "due":
+        return f"due within {left}" if left else "due"
+    return f"in {left}" if left else "later"
+
+
+def _say_left(context: PageContext, item: Due) -> str:
+    """How far it is to the limit that comes first, either way."""
+    if item.reason == "date" and item.days_left is not None:
+        return count(abs(item.days_left), "day") if item.days_left else ""
+    if item.reason == "reading" and item.distance_left is not None:
+        return context.distance(abs(item.distance_left)) if item.distance_left else ""
+    return ""
+
+
+def list_post(context: PageContext) -> tuple[PostRow, ...]:
+    """Every order line that was ordered by the day and has not arrived, the longest wait first."""
+    rows = []
+    for item in context.figures.in_the_post:
+        rows.append(
+            PostRow(
+                what=context.part_link(item.key, item.name) if item.key else context.entry_link(item.entry),
+                qty="" if item.qty == 1 and not item.unit else context.quantity(item.qty, item.unit),
+                supplier=context.supplier(item.supplier),
+                ref=context.order_ref(item.ref),
+                ordered=context.when(item.ordered),
+                waiting=count(item.days, "day"),
+                amount=context.line_money(item.landed) if item.landed is not None else "",
+                paid=item.paid,
+            )
+        )
+    return tuple(rows)
+
+
+def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
+    """Every fault without a proof, least known first."""
+    return tuple(
+        FaultRow(
+            fault=context.fault_link(fault.key),
+            state=MARKS[fault.state],
+            state_text=say_state(fault)
+            + (f": {context.said(fault.cause_name)}" if fault.state == "cause known" else ""),
+            since=context.when(fault.opened),
+            entry=context.entry_link(fault.opened_in),
+            age=count(fault.days_open, "day"),
+        )
+        for fault in context.figures.faults.faults
+        if fault.closed is None
+    )
+
+
+def list_temporary(context: PageContext) -> tuple[TemporaryRow, ...]:
+    """Every temporary measure that was not made good, oldest first."""
+    return tuple(
+        TemporaryRow(
+            what=context.said(measure.what),
+            until=context.said(measure.until),
+            since=context.when(measure.since),
+            entry=context.entry_link(measure.entry),
+            age=count(measure.days, "day"),
+        )
+        for measure in context.figures.temporary
+        if measure.made_good is None
+    )

@@ -1,0 +1,121 @@
+"""An entry's orders, as its page shows them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from buildlog.compute.costs.orders import LandedLine
+from buildlog.compute.costs.purchases import Purchase
+from buildlog.frozen import frozen
+from buildlog.read.records import Entry
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pieces import Fact, Link
+
+
+@frozen
+class OrderLine:
+    """One line of an order, as the entry's page shows it."""
+
+    what: Link
+    "leads to the part's life"
+    detail: str = ""
+    "maker, number, spec, single use: `Vostrand LP 4410-A · equivalent`"
+    qty: str = ""
+    "`1`, `5 m`"
+    each: str = ""
+    "in the order's currency; empty unless prices are shown"
+    landed: str = ""
+    "in the home currency; empty unless prices are shown"
+    note: str = ""
+    "`core €45.00 to come back`, `gift, worth £30.00`, `from a sponsor`"
+
+
+@frozen
+class OrderView:
+    """One order, as the entry's page shows it."""
+
+    supplier: str = ""
+    "empty when hidden"
+    ref: str = ""
+    dates: tuple[Fact, ...] = ()
+    "ordered, paid, arrived; `still in the post`"
+    lines: tuple[OrderLine, ...] = ()
+    total: str = ""
+    "landed in the home currency; empty when money is hidden"
+    made_of: str = ""
+    "`€272.86 charged as £231.15, duty £14.20`; empty unless prices are shown"
+    paper: Link | None = None
+
+
+def describe_orders(context: PageContext, entry: Entry) -> tuple[OrderView, ...]:
+    """The orders that stand in the entry, in the order written."""
+    return tuple(_describe_order(context, purchase) for purchase in context.purchases.get(entry.name, ()))
+
+
+def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
+    order = purchase.landed.order
+    return OrderView(
+        supplier=context.supplier(order.supplier),
+        ref=context.order_ref(order.ref),
+        dates=tuple(_list_dates(context, purchase)),
+        lines=tuple(_describe_line(context, purchase, line) for line in purchase.landed.lines),
+        total=context.money(purchase.landed.landed),
+        made_of=_say_made_of(context, purchase),
+        paper=context.paper_link(order.paper),
+    )
+
+
+def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
+    figures = context.figures
+    yield Fact(name="ordered", value=context.words.day(purchase.ordered))
+    if purchase.paid and purchase.paid <= figures.as_of:
+        yield Fact(name="paid", value=context.words.day(purchase.paid))
+    else:
+        yield Fact(name="not paid", value="")
+    arrived = {arrival.arrived for arrival in purchase.arrivals}
+    known = sorted(day for day in arrived if day is not None and day <= figures.as_of)
+    if known:
+        yield Fact(name="arrived", value=context.words.day(known[-1]))
+    if len(known) < len(arrived):
+        yield Fact(name="still in the post" if not known else "part of it still in the post", value="")
+
+
+def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine) -> OrderLine:
+    line, currency, shown = landed.line, purchase.landed.currency, context.prices == "shown"
+    part = context.figures.parts.story.names.lines.get(line.place)
+    details = (
+        context.said(" ".join(filter(None, [line.maker, line.number]))),
+        line.spec,
+        "single use" if line.single_use else None,
+    )
+    notes = (
+        f"core {context.line_money(landed.core, currency)} to come back" if landed.core and shown else "",
+        f"worth {context.line_money(line.worth, currency)}" if line.worth and shown else "",
+        "from a sponsor" if line.from_sponsor else "",
+    )
+    return OrderLine(
+        what=context.part_link(part)
+        if part
+        else Link(text=context.said(line.name or line.what or line.number) or "a line"),
+        detail=", ".join(filter(None, details)),
+        qty="" if line.qty == 1 and not line.unit else context.quantity(line.qty, line.unit),
+        each=context.price(line.each, currency) if line.each else "",
+        landed=context.line_money(landed.landed),
+        note=", ".join(filter(None, notes)),
+    )
+
+
+def _say_made_of(context: PageContext, purchase: Purchase) -> str:
+    """`€272.86 charged as £231.15, duty £14.20`."""
+    landed = purchase.landed
+    if context.prices != "shown":
+        return ""
+    said = []
+    if landed.currency != landed.home_currency:
+        said.append(f"{context.words.money(landed.total, landed.currency)}, at home {context.money(landed.home)}")
+    if landed.order.duty:
+        said.append(f"duty {context.money(landed.order.duty.amount)}")
+    said += [
+        f"{context.said(charge.what) or 'charge'} {context.money(charge.amount)}" for charge in landed.order.charges
+    ]
+    return ", ".join(said)

@@ -1,0 +1,314 @@
+"""The page of parts: each part's life, the shelf, the post, what is fitted as of the day."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.compute.parts.fittings import Fitting
+from buildlog.compute.parts.part_history import LifeEvent, PartFigures
+from buildlog.compute.parts.suppliers import fold_supplier
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.open_work import list_post
+from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
+from buildlog.render.words import count
+
+
+@frozen
+class PartNumber:
+    """One number of a part, as it is written on it."""
+
+    text: str
+    "`LP 4410-A`"
+    note: str = ""
+    "`superseded by LP 4410-B`, `as bought`"
+    old: bool = False
+    "whether another number has taken its place"
+
+
+@frozen
+class LifeEventView:
+    """One thing that happened to a part."""
+
+    when: When
+    did: str
+    "`ordered`, `arrived`, `fitted`, `removed`, `returned`, `sold`, `scrapped`, in the site's words"
+    detail: str = ""
+    "from whom, where, instead of what, why, how old it was then"
+    reading: str = ""
+    entry: Link
+
+
+@frozen
+class PartView:
+    """One part and its whole life."""
+
+    key: str
+    "short name; its anchor is `part-KEY`"
+    name: str
+    maker: str = ""
+    spec: str = ""
+    numbers: tuple[PartNumber, ...] = ()
+    "the current one first"
+    stands: str
+    "where it is as of the site's date: `fitted, left of block`, `1 fitted, 1 on the shelf`, `in the post`"
+    life: tuple[LifeEventView, ...] = ()
+    "oldest first"
+
+
+@frozen
+class PartGroup:
+    """The parts of one system."""
+
+    key: str
+    "its anchor is `parts-KEY`"
+    name: str
+    parts: tuple[PartView, ...]
+
+
+@frozen
+class NumberRow:
+    """One number in the index by number."""
+
+    number: str
+    part: Link
+    note: str = ""
+    "`superseded by LP 4410-B`"
+
+
+@frozen
+class ShelfRow:
+    """Something on hand and not fitted."""
+
+    part: Link
+    qty: str
+    note: str = ""
+    "`kept from the machine`, `second one kept as spare`"
+
+
+@frozen
+class FittedRow:
+    """One open fitting."""
+
+    part: Link
+    at: str = ""
+    number: str = ""
+    qty: str = ""
+    "empty for one"
+    spec: str = ""
+    since: When
+    reading: str = ""
+    age: str = ""
+    "`412 days`"
+    distance: str = ""
+    "`3,120 mi`"
+    entry: Link
+    evidence: Evidence | None = None
+
+
+@frozen
+class FittedGroup:
+    """What is fitted in one system."""
+
+    name: str
+    rows: tuple[FittedRow, ...]
+
+
+@frozen
+class SupplierRow:
+    """One supplier's figures."""
+
+    name: str
+    orders: str
+    spent: str = ""
+    "empty when money is hidden"
+    median_days: str = ""
+    "from order to arrival; empty: nothing has arrived"
+    longest_days: str = ""
+    returns: str = ""
+
+
+@frozen
+class PartsView:
+    """What was bought, where is it now, what is fitted?"""
+
+    TEMPLATE: ClassVar[str] = "parts.html"
+    frame: Frame
+    prices: Prices
+    count: str = ""
+    "`38 parts: 26 fitted, 7 on the shelf, 2 in the post`"
+    groups: tuple[PartGroup, ...] = ()
+    by_name: tuple[Link, ...] = ()
+    "every part by name, leading to `parts.html#part-KEY`"
+    by_number: tuple[NumberRow, ...] = ()
+    "every number, superseded ones included"
+    shelf: tuple[ShelfRow, ...] = ()
+    post: tuple[PostRow, ...] = ()
+    fitted: tuple[FittedGroup, ...] = ()
+    "as of the site's date"
+    suppliers: tuple[SupplierRow, ...] = ()
+    "empty when hidden"
+
+
+def make_parts(context: PageContext) -> PartsView:
+    """The finished page."""
+    figures = context.figures
+    return PartsView(
+        frame=make_frame(context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post."),
+        prices=context.prices,
+        count=_count_parts(figures.parts.parts),
+        groups=tuple(_list_groups(context)),
+        by_name=tuple(
+            sorted((context.part_link(part.key) for part in figures.parts.parts), key=lambda link: link.text.casefold())
+        ),
+        by_number=tuple(sorted(_list_numbers(context), key=lambda row: row.number.casefold())),
+        shelf=tuple(_list_shelf(context)),
+        post=list_post(context),
+        fitted=tuple(_list_fitted(context)),
+        suppliers=tuple(_list_suppliers(context)),
+    )
+
+
+def _count_parts(parts: tuple[PartFigures, ...]) -> str:
+    if not parts:
+        return ""
+    counts = (
+        (sum(part.on_machine > 0 for part in parts), "fitted"),
+        (sum(part.shelf > 0 for part in parts), "on the shelf"),
+        (sum(part.in_the_post > 0 for part in parts), "in the post"),
+    )
+    return f"{count(len(parts), 'part')}: " + ", ".join(f"{number} {where}" for number, where in counts)
+
+
+def _list_groups(context: PageContext) -> Iterator[PartGroup]:
+    """The parts by system, in the owner's order; those of no system last."""
+    parts = context.figures.parts.parts
+    for key in (*context.figures.log.settings.systems, None):
+        views = tuple(_describe_part(context, part) for part in parts if part.system == key)
+        if views:
+            yield PartGroup(key=key or "none", name=context.system_name(key), parts=views)
+
+
+def _describe_part(context: PageContext, part: PartFigures) -> PartView:
+    return PartView(
+        key=part.key,
+        name=context.said(part.name),
+        maker=context.said(part.maker),
+        spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
+        numbers=tuple(_describe_numbers(context, part)),
+        stands=_say_where(context, part),
+        life=tuple(_describe_event(context, event, part.unit) for event in part.life),
+    )
+
+
+def _describe_numbers(context: PageContext, part: PartFigures) -> Iterator[PartNumber]:
+    for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
+        note = f"superseded by {context.said(newer)}" if newer else ""
+        yield PartNumber(text=context.said(number), note=note, old=newer is not None)
+
+
+def _say_where(context: PageContext, part: PartFigures) -> str:
+    """Where the part is: `1 fitted, 1 on the shelf`."""
+    places = (
+        (part.on_machine, "fitted"),
+        (part.shelf, "on the shelf"),
+        (part.in_the_post, "in the post"),
+    )
+    said = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
+    return ", ".join(said) or "no longer here"
+
+
+DID = {
+    "ordered": "ordered",
+    "cancelled": "cancelled",
+    "arrived": "arrived",
+    "fitted": "fitted",
+    "removed": "removed",
+    "returned": "sent back",
+    "sold": "sold",
+    "scrapped": "scrapped",
+}
+"What happened, in readers' words."
+
+
+def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) -> LifeEventView:
+    qty = _say_qty(context, event.qty, unit)
+    return LifeEventView(
+        when=context.when(event.date),
+        did=f"{DID[event.kind]} {qty}".rstrip(),
+        detail=", ".join(filter(None, _list_details(context, event))),
+        reading=context.reading_in(event.entry) if event.reading else "",
+        entry=context.entry_link(event.entry),
+    )
+
+
+def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
+    if event.kind in ("ordered", "cancelled"):
+        yield context.supplier(event.supplier)
+    yield context.said(event.at)
+    if event.instead_of:
+        replaced = "the machine's own" if event.instead_of == "original" else context.part_link(event.instead_of).text
+        yield f"instead of {replaced}"
+    yield context.said(event.why)
+    if event.kind == "removed":
+        yield event.fate or ""
+
+
+def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
+    for part in context.figures.parts.parts:
+        for number in _describe_numbers(context, part):
+            yield NumberRow(number=number.text, part=context.part_link(part.key), note=number.note)
+
+
+def _list_shelf(context: PageContext) -> Iterator[ShelfRow]:
+    for part in context.figures.parts.parts:
+        if part.shelf > 0:
+            kept = "kept from the machine" if part.original else ""
+            yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
+
+
+def _list_fitted(context: PageContext) -> Iterator[FittedGroup]:
+    for group in context.figures.as_fitted:
+        name = context.system_name(group.system)
+        yield FittedGroup(name=name, rows=tuple(_describe_fitting(context, fitting) for fitting in group.fittings))
+
+
+def _describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
+    part = context.parts[fitting.key]
+    return FittedRow(
+        part=context.part_link(fitting.key),
+        at=context.said(fitting.at),
+        number=context.said(part.numbers[0]) if part.numbers else "",
+        qty=_say_qty(context, fitting.qty, part.unit),
+        spec=fitting.spec or "",
+        since=context.when(fitting.since),
+        reading=context.reading_in(fitting.fitted_in) if fitting.start_reading else "",
+        age=count(fitting.age_days, "day"),
+        distance=context.distance(fitting.distance),
+        entry=context.entry_link(fitting.fitted_in),
+        evidence=evidence_of(context, fitting.place),
+    )
+
+
+def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
+    """How many; nothing for one of a thing that is counted in pieces."""
+    return "" if qty == 1 and not unit else context.quantity(qty, unit)
+
+
+def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
+    spent = {fold_supplier(total.name): total.amount for total in context.figures.costs.by_supplier}
+    for supplier in context.figures.parts.suppliers:
+        if context.supplier(supplier.name):
+            median: Decimal | None = supplier.median_days
+            yield SupplierRow(
+                name=context.said(supplier.name),
+                orders=str(supplier.orders),
+                spent=context.money(spent.get(fold_supplier(supplier.name), Decimal(0))),
+                median_days="" if median is None else context.words.number(median),
+                longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
+                returns=str(supplier.returns) if supplier.returns else "",
+            )

@@ -1,0 +1,157 @@
+"""Published photos as pages show them: addresses, sizes, words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from functools import lru_cache
+from typing import TYPE_CHECKING, Generic, TypeVar
+
+from buildlog.frozen import frozen
+from buildlog.output.write import Content
+from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
+from buildlog.render.language import mark_said, speaks_english
+from buildlog.render.pieces import PhotoView, Source
+
+if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
+    from buildlog.read.records import Entry, Photo
+
+
+Value = TypeVar("Value")
+
+
+class Lazily(Mapping[str, Value], Generic[Value]):
+    """A mapping whose names are known and whose values are made once each, in the order in which they are asked for."""
+
+    def __init__(self, names: Iterable[str], make: Callable[[str], Value]) -> None:
+        self._names = dict.fromkeys(names)
+        self._make = make
+        self._made: dict[str, Value] = {}
+
+    def __getitem__(self, name: str) -> Value:
+        if name not in self._made:
+            if name not in self._names:
+                raise KeyError(name)
+            self._made[name] = self._make(name)
+        return self._made[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
+
+
+PATH = "theme/tones.css"
+"In the site, beside the theme's own sheets."
+STEPS = 8
+"Of each channel: a placeholder is off by at most 18 of 255."
+
+
+@lru_cache(maxsize=4096)
+def name_tone(colour: str) -> str:
+    """The class of a colour `#rrggbb`."""
+    channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return "tone-" + "".join(str(round(channel * (STEPS - 1) / 255)) for channel in channels)
+
+
+def write_tones(tones: Iterable[str]) -> bytes:
+    """The style sheet for these classes, each once and in order."""
+    return "".join(f".{tone}{{{_style(tone)}}}\n" for tone in sorted(set(tones))).encode()
+
+
+def _style(tone: str) -> str:
+    levels = [round(int(step) * 255 / (STEPS - 1)) for step in tone.removeprefix("tone-")]
+    ink = "#000" if _lightness(levels) > 0.179 else "#fff"  # where black and white are equally far away
+    return f"background-color:#{bytes(levels).hex()};color:{ink}"
+
+
+def _lightness(levels: Iterable[int]) -> float:
+    """Relative luminance as WCAG 2.2 defines it."""
+    linear = [level / 255 / 12.92 if level <= 10 else ((level / 255 + 0.055) / 1.055) ** 2.4 for level in levels]
+    return sum(weight * value for weight, value in zip((0.2126, 0.7152, 0.0722), linear, strict=True))
+
+
+@frozen
+class PublishedPhoto:
+    """One photo with what the owner says of it."""
+
+    says: str
+    "what it shows, as it goes into a page"
+    variants: PhotoSet
+
+    def at_top(self) -> PhotoView:
+        """As a page at the top of the site shows it."""
+        return self._show("")
+
+    def below(self) -> PhotoView:
+        """As a page one folder down shows it."""
+        return self._show("../")
+
+    def _show(self, root: str) -> PhotoView:
+        by_format: dict[str, list[Variant]] = {}
+        for variant in self.variants.variants:
+            by_format.setdefault(variant.format, []).append(variant)
+        plain = by_format.pop("image/jpeg")
+        widest = self.variants.variants[0]
+        return PhotoView(
+            src=root + plain[0].path,
+            srcset=_list_widths(plain, root) if len(plain) > 1 else "",
+            sources=tuple(Source(type=kind, srcset=_list_widths(group, root)) for kind, group in by_format.items()),
+            width=widest.width,
+            height=widest.height,
+            alt=self.says,
+            caption=self.says,
+            full=root + widest.path,
+            tone=name_tone(self.variants.colour),
+        )
+
+
+Photos = Mapping[str, Mapping[str, PublishedPhoto]]
+"Published photos by entry name, then by file name, in the order in which the entry lists them."
+
+
+def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
+    """What the photo stage is asked for: every photo that an entry lists and that is there."""
+    if figures.log.folder is None:
+        return ()
+    return tuple(
+        PhotoRequest(source=figures.log.locate(path), name=name, hide=photo.hide, place=photo.place)
+        for path, name, photo in list_published(figures)
+    )
+
+
+def list_published(figures: Figures) -> Iterator[tuple[str, str, Photo]]:
+    """Each photo that is published: its path in the log, its name in the site, and what the owner says of it."""
+    for entry in figures.entries:
+        for photo, name in _name_photos(figures, entry):
+            yield f"photos/{entry.name}/{photo.file}", name, photo
+
+
+def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
+    """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
+    entries = {entry.name: entry for entry in figures.entries if entry.photos}
+    mark = str if speaks_english(figures.log.settings.site.language) else mark_said
+
+    def view(entry: str) -> dict[str, PublishedPhoto]:
+        found = [(photo, find(name)) for photo, name in _name_photos(figures, entries[entry])]
+        return {photo.file: PublishedPhoto(says=mark(photo.says or ""), variants=made) for photo, made in found if made}
+
+    return Lazily(entries, view)
+
+
+def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
+    """What the photos add to the site: their variants, and the sheet of the colours that stand there first."""
+    files: dict[str, Content] = {variant.path: variant for made in photo_sets.values() for variant in made.variants}
+    return files | {PATH: write_tones(name_tone(made.colour) for made in photo_sets.values())}
+
+
+def _name_photos(figures: Figures, entry: Entry) -> Iterator[tuple[Photo, str]]:
+    present = figures.log.photos.get(entry.name, ())
+    for file, photo in {photo.file: photo for photo in entry.photos}.items():
+        if file in present:
+            yield photo, f"{entry.name}/{file}"
+
+
+def _list_widths(variants: list[Variant], root: str) -> str:
+    return ", ".join(f"{root}{variant.path} {variant.width}w" for variant in variants)

@@ -1,0 +1,171 @@
+"""The record page: what is sealed, what that proves, how far claims are backed, what is closed to readers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import ClassVar
+
+from buildlog.frozen import frozen
+from buildlog.record.published import EntryState, PublishedSeal, PublishedStamp
+from buildlog.render.pages.appendix import LINK
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import CoverageRow, list_coverage
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pieces import Fact, Link, When
+from buildlog.render.words import count, join_words
+
+
+@frozen
+class SealRow:
+    """One seal."""
+
+    number: str
+    "its anchor is `seal-NUMBER`"
+    when: When
+    holds: str
+    "`240 files in all: 12 new, 2 amended`"
+    code: str
+    "`3f2a-…`, four groups"
+    root: str
+    "64 hexadecimal digits"
+    said: tuple[str, ...]
+    "whose word the date is; signature and time stamp, a sentence each"
+    reasons: tuple[str, ...] = ()
+    "why files were amended, in the owner's words"
+
+
+@frozen
+class Closed:
+    """One thing that readers of the site see in part or not at all."""
+
+    what: str
+    how: str
+    "`masked`, `not published`"
+    why: str = ""
+    "where it can be seen all the same"
+
+
+@frozen
+class RecordView:
+    """How far can this record be checked, and how?"""
+
+    TEMPLATE: ClassVar[str] = "record.html"
+    frame: Frame
+    verdict: str
+    "what stands sealed, in one sentence"
+    failures: tuple[str, ...] = ()
+    "where the seals do not hold"
+    seals: tuple[SealRow, ...] = ()
+    "newest first"
+    sealed: tuple[Fact, ...] = ()
+    "files that stand sealed: log, entries, photos, papers"
+    changed: tuple[Link, ...] = ()
+    "entries that are not as they were sealed"
+    unsealed: tuple[Link, ...] = ()
+    "entries that were never sealed"
+    coverage: tuple[CoverageRow, ...] = ()
+    closed: tuple[Closed, ...] = ()
+    latest_code: str = ""
+
+
+FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "photos": "Photos", "papers": "Papers"}
+"What is sealed, by the first part of its path."
+
+
+def make_record(context: PageContext) -> RecordView:
+    """The finished page."""
+    record = context.record
+    description = f"The record of {context.title}: its seals, how far it is backed, how to check it."
+    frame = make_frame(context, "record.html", "Record", description)
+    return RecordView(
+        frame=replace(frame, links=(*frame.links, LINK)),
+        verdict=_say_verdict(context),
+        failures=record.failures,
+        seals=tuple(_describe_seal(context, seal) for seal in reversed(record.seals)),
+        sealed=tuple(
+            Fact(name=FILE_NAMES.get(part, part), value=context.words.number(files))
+            for part, files in record.sealed.items()
+        ),
+        changed=tuple(_list_entries(context, "changed")),
+        unsealed=tuple(_list_entries(context, "not sealed")) if record.seals else (),
+        coverage=list_coverage(context),
+        closed=tuple(_list_closed(context)),
+        latest_code=record.seals[-1].code if record.seals else "",
+    )
+
+
+def _say_verdict(context: PageContext) -> str:
+    record = context.record
+    if record.failures:
+        return "The seals of this log do not hold. Until that is explained, rely on none of them."
+    if not record.seals:
+        return "Nothing of this log is sealed: it is the owner’s word, and could be changed without a trace."
+    last = record.seals[-1]
+    seals, files = count(len(record.seals), "seal"), count(sum(record.sealed.values()), "file")
+    return f"{seals}, the latest of {context.words.day(last.date)}, over {files} as they stand."
+
+
+def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
+    counts = ((seal.new, "new"), (seal.amended, "amended"), (seal.gone, "gone"))
+    added = join_words([f"{context.words.number(number)} {word}" for number, word in counts if number])
+    return SealRow(
+        number=str(seal.number),
+        when=context.when(seal.date),
+        holds=f"{context.words.number(seal.leaves)} leaves in all; {added} with this seal",
+        code=seal.code,
+        root=seal.root,
+        said=tuple(_say_beside(context, seal)),
+        reasons=tuple(map(context.said, seal.reasons)),
+    )
+
+
+def _say_beside(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
+    """Whose word the date is, and who signed."""
+    if seal.stamp is None:
+        yield "The date is the owner’s word: no time stamp confirms it."
+    else:
+        yield _say_stamp(context, seal.stamp)
+    if seal.key is None:
+        yield "Not signed."
+    else:
+        key = f"the SSH key {seal.key}" if seal.key else "an SSH key that cannot be read here"
+        yield f"Signed with {key}; whose key that is, ask the owner."
+
+
+def _say_stamp(context: PageContext, stamp: PublishedStamp) -> str:
+    if stamp.time is None:
+        return "A file that should be a time stamp lies beside it, and cannot be read."
+    by = f"by {stamp.authority}" if stamp.authority else "by an authority that gives no name"
+    when = f"{context.words.day(stamp.time.date())}, {stamp.time:%H:%M:%S} UTC"
+    trust = "its certificates lie beside it" if stamp.certificates else "no certificate of it lies beside the seal"
+    return f"Time stamp of {when}, {by}; {trust}. This page does not check it; the handover says how."
+
+
+def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
+    for entry in context.entries.values():
+        found = context.sealed_entry(entry)
+        if (found.state if found else "not sealed") == state:
+            yield context.entry_link(entry.name)
+
+
+HANDED_OVER = "whole in what the owner hands over"
+
+
+def _list_closed(context: PageContext) -> Iterator[Closed]:
+    """What `public:` closes, of what there is."""
+    settings, identity = context.figures.log.settings, context.figures.identity
+    public, machine = settings.public, settings.machine
+    if context.prices != "shown":
+        how = "sums only, not the lines behind them" if context.prices == "totals" else "not shown"
+        yield Closed(what="Money", how=how, why=HANDED_OVER)
+    for number in identity.list_numbers():
+        if number.public != number.whole:
+            yield Closed(what=number.name, how="shown in part" if number.in_part else "not shown", why=HANDED_OVER)
+    if public.suppliers != "shown":
+        yield Closed(what="Names of suppliers and numbers of orders", how="not shown", why=HANDED_OVER)
+    if machine.area and public.area != "shown":
+        yield Closed(what="Where the machine stands", how="not shown", why=HANDED_OVER)
+    if public.papers != "shown":
+        yield Closed(what="Invoices, certificates and other papers", how="not published", why=HANDED_OVER)
+    yield Closed(what="Originals of photos", how="not published", why="their place, time and camera stay private")

@@ -1,0 +1,339 @@
+"""The service history: the appendix that a buyer reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.compute.evidence.claims import Claim, find_inherited_level
+from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
+from buildlog.frozen import frozen
+from buildlog.read.records import Inherited
+from buildlog.render.pages.appendix import (
+    LINK,
+    DoneRow,
+    ItemView,
+    SealLine,
+    ServiceGap,
+    describe_seal,
+    list_service_gaps,
+    list_unknowns,
+    say_rule,
+    say_statement,
+)
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import CoverageRow, evidence_of, list_coverage, show_level
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.front import list_identity, say_model
+from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
+from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
+from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
+from buildlog.render.words import count, join_words
+
+
+@frozen
+class ReadingRow:
+    """One reading of the meter."""
+
+    when: When
+    reading: str
+    "as read: `112,530 mi`"
+    total: str = ""
+    "true total, where it differs from the reading"
+    since: str = ""
+    "distance since the reading before"
+    note: str = ""
+    "`meter changed`, `passed its last digit`, `at purchase`"
+    source: Link
+    evidence: Evidence | None = None
+
+
+@frozen
+class InheritedRow:
+    """Something an earlier owner or a paper says."""
+
+    when: When
+    what: str
+    reading: str = ""
+    who: str = ""
+    evidence: Evidence
+
+
+@frozen
+class EvidenceGap:
+    """A claim with nothing but the owner's word behind it."""
+
+    what: str
+    when: When
+    amount: str = ""
+    "empty unless prices are shown"
+    entry: Link
+
+
+@frozen
+class ServiceView:
+    """What does the next owner need to know, and how far can it be relied upon?"""
+
+    TEMPLATE: ClassVar[str] = "service.html"
+    frame: Frame
+    machine: str
+    model: str = ""
+    identity: tuple[Fact, ...] = ()
+    acquired: tuple[Fact, ...] = ()
+    "when, at what reading, in what condition"
+    statement: str = ""
+    "the owner's statement about the meter, in the words of the law where it is a road vehicle's; empty: none made"
+    statement_rule: str = ""
+    "the law whose words those are; empty: none"
+    meter: tuple[Fact, ...] = ()
+    "latest reading with the true total, use since acquired, daily use or why there is no forecast"
+    readings: tuple[ReadingRow, ...] = ()
+    "oldest first"
+    due: tuple[DueRow, ...] = ()
+    "every item, and fasteners to be checked again: overdue, due, unknown, later"
+    items: tuple[ItemView, ...] = ()
+    "in the owner's order"
+    measures: tuple[SeriesView, ...] = ()
+    "what was measured at two or more times, in the order of the first"
+    measured_once: tuple[OnceRow, ...] = ()
+    "oldest first"
+    faults: tuple[FaultRow, ...] = ()
+    "known and not proved gone"
+    temporary: tuple[TemporaryRow, ...] = ()
+    "fitted only for now, and still there"
+    inherited: tuple[InheritedRow, ...] = ()
+    coverage: tuple[CoverageRow, ...] = ()
+    gaps: tuple[EvidenceGap, ...] = ()
+    "largest first"
+    warnings: tuple[str, ...] = ()
+    "what the record itself cannot settle, a sentence each"
+    service_gaps: tuple[ServiceGap, ...] = ()
+    "item by item, oldest first"
+    unknowns: tuple[str, ...] = ()
+    "what the record does not know, a sentence each"
+    seal: SealLine | None = None
+    "the latest; None: nothing is sealed, or the seals do not hold"
+
+
+MOST_GAPS = 12
+"Claims without backing that the page lists; the coverage counts them all."
+
+
+def make_service(context: PageContext) -> ServiceView:
+    """The finished page."""
+    figures = context.figures
+    by_key = {item.key: item for item in figures.service.items}
+    description = f"Service history of {context.title}: what was done when, on what evidence, what is due."
+    items = tuple(_describe_item(context, by_key[key]) for key in figures.log.settings.service)
+    frame = make_frame(context, "service.html", "Service history", description)
+    return ServiceView(
+        frame=replace(frame, links=(*frame.links, LINK)),
+        machine=context.said(figures.log.settings.machine.name),
+        model=say_model(context),
+        identity=list_identity(context),
+        acquired=tuple(_list_acquired(context)),
+        statement=say_statement(context),
+        statement_rule=say_rule(context),
+        meter=tuple(_list_meter(context)),
+        readings=tuple(_list_readings(context)),
+        due=list_due(context),
+        items=items,
+        measures=list_measures(context),
+        measured_once=list_measured_once(context),
+        faults=list_open_faults(context),
+        temporary=list_temporary(context),
+        inherited=tuple(_list_inherited(context)),
+        coverage=list_coverage(context),
+        gaps=tuple(_describe_gap(context, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
+        warnings=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_WARNINGS),
+        service_gaps=list_service_gaps(items),
+        unknowns=list_unknowns(context),
+        seal=describe_seal(context),
+    )
+
+
+TOLD_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
+"Warnings about the record that a buyer is told as well."
+
+
+def _list_acquired(context: PageContext) -> Iterator[Fact]:
+    acquired = context.figures.log.settings.acquired
+    if acquired is None:
+        return
+    yield Fact(name="Acquired", value=context.words.day(acquired.date))
+    if acquired.reading:
+        yield Fact(name="Meter then", value=context.reading_at(acquired.field_place("reading")))
+    if acquired.condition:
+        yield Fact(name="Condition then", value=context.said(acquired.condition))
+
+
+def _list_meter(context: PageContext) -> Iterator[Fact]:
+    meter, words = context.figures.meter, context.words
+    if meter.latest is None or meter.unit is None:
+        return
+    latest = meter.latest
+    yield Fact(name="Latest reading", value=context.read(latest), note=words.day(latest.date))
+    if meter.owned is not None:
+        yield Fact(name="Since acquired", value=context.distance(meter.owned))
+    use = meter.use
+    if use.per_day is None:
+        yield Fact(name="Daily use", value="no forecast", note=use.reason)
+    else:
+        note = f"an estimate from {count(use.readings, 'reading')}, days laid up left out"
+        yield Fact(name="Daily use", value=words.measure(round(use.per_day, 1), meter.unit), note=note)
+
+
+SOURCES = {
+    "history": "handed down",
+    "acquired": "at purchase",
+    "old meter": "last reading of the old meter",
+    "new meter": "first reading of the new meter",
+}
+"What is said of a reading that is not simply an entry's."
+
+
+def _list_readings(context: PageContext) -> Iterator[ReadingRow]:
+    meter = context.figures.meter
+    for reading, rise in zip(meter.readings, meter.rises, strict=True):
+        yield ReadingRow(
+            when=context.partial_text(reading.when),
+            reading=context.words.measure(reading.value, reading.unit),
+            total=context.distance(reading.total) if reading.total != reading.value else "",
+            since=context.distance(rise),
+            note=SOURCES.get(reading.source, ""),
+            source=context.entry_link(reading.entry) if reading.entry else Link(text="the log's own history"),
+            evidence=evidence_of(context, reading.place),
+        )
+
+
+def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
+    covers = context.figures.log.settings.service[item.key].covers
+    return ItemView(
+        key=item.key,
+        name=context.said(item.name),
+        interval=_say_interval(context, item),
+        state=STATES[item.state],
+        state_text=say_due_state(context, item),
+        covers=tuple(context.component_name(key) for key in covers),
+        rows=tuple(_describe_row(context, item, row) for row in item.rows),
+    )
+
+
+def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
+    """`every 24 months or 12,000 mi, whichever comes first`"""
+    limits = [count(item.months, "month")] if item.months else []
+    limits += [context.distance(item.distance)] if item.distance else []
+    if not limits:
+        return "no interval stated"
+    return f"every {' or '.join(limits)}" + (", whichever comes first" if len(limits) > 1 else "")
+
+
+def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
+    if row.kind == "gap" or row.time is None:
+        return DoneRow(when=None, gap=_say_gap(context, item, row))
+    time = row.time
+    return DoneRow(
+        when=context.partial_text(time.when),
+        reading=context.read(time.reading) if time.reading else "",
+        who=context.said(time.who) or ("the owner" if time.entry else "not known"),
+        parts=tuple(
+            context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
+        ),
+        note=", ".join(filter(None, map(context.said, [time.what, time.note]))),
+        timing=_say_timing(context, row),
+        late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
+        evidence=show_level(context, time.level, time.paper),
+        entry=context.entry_link(time.entry) if time.entry else None,
+    )
+
+
+def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
+    """`31 months and 14,200 mi without it; the interval is …`"""
+    span = [_about(row.days_approximate) + count(row.days, "day")] if row.days else []
+    span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
+    still = "so far, without it" if row.until is None else "without it"
+    return f"A gap: {join_words(span)} {still}. The interval is {_say_interval(context, item)}."
+
+
+def _say_timing(context: PageContext, row: ServiceRow) -> str:
+    """`12 days late`, `600 mi early`; by both limits where both apply."""
+    if row.since is None:
+        return "first on record"
+    said = []
+    if row.days_late is not None:
+        days = _say_late(count(abs(row.days_late), "day"), row.days_late)
+        said.append(_about(row.days_approximate) + days)
+    if row.distance_late is not None:
+        distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
+        said.append(_about(row.distance_approximate) + distance)
+    return ", ".join(said)
+
+
+def _about(approximate: bool) -> str:
+    return "about " if approximate else ""
+
+
+def _say_late(amount: str, late: int | Decimal) -> str:
+    return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
+
+
+def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
+    history = sorted(context.figures.log.settings.history, key=lambda event: event.date.earliest)
+    for event in history:
+        yield InheritedRow(
+            when=context.partial(event.date),
+            what=context.said(event.what),
+            reading=context.reading_at(event.field_place("reading")) if event.reading else "",
+            who=context.said(_name_doer(event)),
+            evidence=show_level(context, find_inherited_level(event), event.paper),
+        )
+
+
+def _name_doer(event: Inherited) -> str:
+    """Who did it, unless what was done tells that already."""
+    return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""
+
+
+def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
+    what = claim.what
+    if claim.kind == "fitting":
+        what = f"{context.part_link(what).text} fitted"
+    elif claim.kind == "service":
+        what = f"{context.item_link(what).text} done"
+    elif claim.kind == "fix":
+        what = f"{context.fault_name(what)}: fixed"
+    elif claim.kind == "reading":
+        what = f"reading {_say_reading(context, claim)}"
+    elif claim.kind == "money":
+        what = _name_money(context, claim)
+    elif claim.kind == "history":
+        what = context.said(what)
+    return EvidenceGap(
+        what=what,
+        when=context.partial_text(claim.when),
+        amount=context.line_money(claim.amount) if claim.amount is not None else "",
+        entry=context.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
+    )
+
+
+def _say_reading(context: PageContext, claim: Claim) -> str:
+    """The reading with its unit; a change of meter as it was written."""
+    return context.reading_at(claim.place) or claim.what
+
+
+def _name_money(context: PageContext, claim: Claim) -> str:
+    """What a claim about money is called; where suppliers are hidden an order and its number are not."""
+    entry = context.entries[claim.entry or ""]
+    for order in entry.bought:
+        if order.place == claim.place:
+            return (
+                ", ".join(filter(None, [context.supplier(order.supplier), context.order_ref(order.ref)])) or "an order"
+            )
+    for back in entry.returned:
+        if back.place == claim.place:
+            ref = context.order_ref(back.ref)
+            return f"returned on {ref}" if ref else "money that came back"
+    sold = next(sold for sold in entry.sold if sold.place == claim.place)
+    return f"sold {context.said(sold.what or sold.name) or context.part_link(sold.part or '').text}"

@@ -1,0 +1,200 @@
+"""Where a page's templates, styles and scripts come from.
+
+A theme is a folder with templates, static files and `theme.yaml`; it may extend another one. A log may replace single
+files in its own `theme/` folder, which is a stranger's code when the log is a stranger's: its templates run in Jinja's
+sandbox and nothing outside the folder is read. What the pages say is decided elsewhere.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import traceback
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import jinja2
+import yaml
+from jinja2.sandbox import ImmutableSandboxedEnvironment
+
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem, suggest
+
+STATIC_SUFFIXES = frozenset({".css", ".js", ".svg", ".png", ".webp", ".jpg", ".ico", ".woff2"})
+"Files of a theme that are published as they are; all others are templates, or notes to whoever edits the theme."
+TEMPLATE_SUFFIXES = frozenset({".html", ".xml", ".txt"})
+STATIC_FOLDER = "theme"
+"Where the static files stand in the site."
+OWN_FOLDER = "theme"
+"Where a log keeps the files by which it differs from its theme."
+MOST_ANCESTORS = 8
+"Themes in one chain."
+
+
+@frozen
+class Theme:
+    """Templates and static files, with everything looked up and compiled once."""
+
+    name: str
+    "as `site: {theme: …}` names it"
+    title: str
+    "as readers may see it"
+    folders: tuple[Path, ...]
+    "where files are sought, first one first: the log's own, the theme, what it extends"
+    environment: jinja2.Environment
+    "`name/file.html` means the file of that theme, whoever replaces it: a template can extend the one it replaces"
+
+    def render(self, template: str, values: Mapping[str, Any]) -> str:
+        """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
+        return self.environment.get_template(template).render(values)
+
+    def read_statics(self) -> dict[str, bytes]:
+        """The files that are published as they are, by their path in the site, in order."""
+        found: dict[str, Path] = {}
+        for folder in reversed(self.folders):
+            for path in _walk(folder):
+                if path.suffix.lower() in STATIC_SUFFIXES:
+                    found[f"{STATIC_FOLDER}/{path.relative_to(folder).as_posix()}"] = path
+        return {name: path.read_bytes() for name, path in sorted(found.items())}
+
+
+def find_themes() -> Path:
+    """The folder of all themes: beside the package in a checkout, inside it once installed."""
+    package = Path(__file__).parent.parent
+    inside = package / "themes"
+    return inside if inside.is_dir() else package.parent / "themes"
+
+
+def load_theme(
+    name: str, *, place: Place, log: Path | None = None, themes: Path | None = None
+) -> tuple[Theme | None, tuple[Problem, ...]]:
+    """The theme of that name with the log's own files before it, or what is wrong with it.
+
+    `place` is where the name was given.
+    """
+    themes = themes or find_themes()
+    try:
+        chain = _read_chain(name, themes, place)
+        own = _find_own(log)
+        folders = tuple([own] if own else []) + tuple(themes / link["name"] for link in chain)
+        theme = Theme(
+            name=name, title=chain[0]["title"], folders=folders, environment=_make_environment(folders, own is not None)
+        )
+        if own:
+            _compile_own(theme.environment, own)
+    except _Refused as refused:
+        return None, (refused.problem,)
+    return theme, ()
+
+
+def place_failure(error: Exception, log: Path) -> Problem | None:
+    """A failed rendering as the owner's problem, when it happened in the log's own template; else None."""
+    own = Path(os.path.realpath(log), OWN_FOLDER)
+    if isinstance(error, jinja2.TemplateSyntaxError):
+        field_places = [(error.filename, error.lineno)]
+    else:
+        field_places = [(frame.filename, frame.lineno or 1) for frame in traceback.extract_tb(error.__traceback__)]
+    inside = [(name, line) for name, line in field_places if name and Path(name).is_relative_to(own)]
+    if not inside:
+        return None
+    name, line = inside[-1]
+    file = f"{OWN_FOLDER}/{Path(str(name)).relative_to(own).as_posix()}"
+    return _refuse_template(file, line, error).problem
+
+
+class _Refused(Exception):
+    """Ends the loading of a theme with the problem to tell."""
+
+    def __init__(self, rule: str, message: str, place: Place, help: str = "") -> None:
+        self.problem = Problem(rule=rule, message=message, place=place, help=help)
+
+
+def _read_chain(name: str, themes: Path, place: Place) -> list[dict[str, str]]:
+    """The theme and those it extends, nearest first."""
+    chain: list[dict[str, str]] = []
+    wanted: str | None = name
+    while wanted:
+        if wanted in [link["name"] for link in chain] or len(chain) == MOST_ANCESTORS:
+            raise _Refused("theme-chain", f"the theme `{name}` extends itself, by way of `{wanted}`", place)
+        chain.append(_read_settings(wanted, themes, place))
+        wanted = chain[-1].get("extends")
+    return chain
+
+
+def _read_settings(name: str, themes: Path, place: Place) -> dict[str, str]:
+    path = themes / name / "theme.yaml"
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name) or not path.is_file():
+        known = [folder.parent.name for folder in themes.glob("*/theme.yaml")]
+        raise _Refused("unknown-theme", f"there is no theme `{name}`", place, suggest(name, known))
+    loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    try:
+        settings = yaml.load(path.read_text(encoding="utf-8"), Loader=loader)
+    except (yaml.YAMLError, UnicodeDecodeError):
+        settings = None
+    known_keys = {"name", "title", "extends"}
+    well_formed = isinstance(settings, dict) and settings.keys() <= known_keys
+    if not well_formed or settings.get("name") != name or not all(isinstance(v, str) for v in settings.values()):
+        message = f"the settings of the theme `{name}` are not well-formed"
+        raise _Refused("theme-settings", message, Place(f"themes/{name}/theme.yaml"), f"name: {name}\ntitle: …")
+    return {"title": name, **settings}
+
+
+def _find_own(log: Path | None) -> Path | None:
+    """The log's own folder of theme files, when it has one and nothing in it leads out."""
+    own = Path(os.path.realpath(log), OWN_FOLDER) if log else None
+    if own is None or not own.is_dir():
+        return None
+    for link in _find_links(own):
+        file = Path(OWN_FOLDER, link.relative_to(own)).as_posix()
+        raise _Refused("leads-out", f"`{file}` is a link; a theme's files are plain", Place(file), "copy the file")
+    return own
+
+
+def _find_links(folder: Path) -> Iterator[Path]:
+    """Every link in a folder, hidden ones and the folder itself included, none of them entered."""
+    for base, folders, names in os.walk(folder):
+        yield from (path for path in (Path(base, name) for name in ["", *folders, *names]) if path.is_symlink())
+
+
+def _walk(folder: Path) -> Iterator[Path]:
+    """The files below a folder in order, hidden ones left out."""
+    for base, folders, names in os.walk(folder):
+        folders[:] = sorted(name for name in folders if not name.startswith("."))
+        yield from (Path(base, name) for name in sorted(names) if not name.startswith("."))
+
+
+def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Environment:
+    """One environment for a whole site: every template is compiled at most once."""
+    by_theme = {folder.name: jinja2.FileSystemLoader(folder) for folder in folders[1 if sandboxed else 0 :]}
+    kind = ImmutableSandboxedEnvironment if sandboxed else jinja2.Environment
+    return kind(
+        loader=jinja2.ChoiceLoader([jinja2.FileSystemLoader(folders), jinja2.PrefixLoader(by_theme)]),
+        undefined=jinja2.StrictUndefined,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        auto_reload=False,
+        cache_size=-1,
+    )
+
+
+def _compile_own(environment: jinja2.Environment, own: Path) -> None:
+    """Compile the log's own templates now, so that a slip in one is told with all other problems."""
+    for path in _walk(own):
+        name = path.relative_to(own).as_posix()
+        try:
+            if path.suffix.lower() in TEMPLATE_SUFFIXES:
+                environment.get_template(name)
+        except (jinja2.TemplateSyntaxError, UnicodeDecodeError) as error:
+            line = error.lineno if isinstance(error, jinja2.TemplateSyntaxError) else 1
+            raise _refuse_template(f"{OWN_FOLDER}/{name}", line, error) from None
+
+
+def _refuse_template(file: str, line: int, error: Exception) -> _Refused:
+    words = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
+    if isinstance(error, jinja2.TemplateNotFound):  # its words are the name alone
+        words = f"there is no template `{words}`"
+    message = f"this template does not work: {words}"
+    return _Refused("own-template", message, Place(file, line), "mend it, or remove the file to use the theme's own")

@@ -1,1 +1,0 @@
-"""Figures as pages, and pages on the disk; nothing is parsed or reckoned here."""

@@ -1,1 +1,0 @@
-"""Figures → views: one module a page, each finishing every word that its template prints."""

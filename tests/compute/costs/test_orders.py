@@ -1,0 +1,213 @@
+"""Landed costs of one order: every amount shared over the lines, to the penny."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from buildlog.compute.costs.orders import LandedOrder, convert, land_order
+from buildlog.read.records import Charge, Line, Order
+
+
+def line(each: str | None = None, **more: Any) -> Line:
+    """A line at a price; amounts may be given as texts."""
+    typed: dict[str, Any] = {key: Decimal(value) if isinstance(value, str) else value for key, value in more.items()}
+    return Line(each=None if each is None else Decimal(each), **typed)
+
+
+def land(*lines: Line, home: str = "GBP", **more: Any) -> LandedOrder:
+    amounts = ("charged", "rate", "tax", "carriage", "handling", "discount")
+    typed: dict[str, Any] = {key: Decimal(value) if key in amounts else value for key, value in more.items()}
+    return land_order(Order(supplier="S", lines=lines, **typed), home)
+
+
+def column(order: LandedOrder, name: str) -> list[str]:
+    return [str(getattr(row, name)) for row in order.lines]
+
+
+def test_a_foreign_order_lands_to_the_penny() -> None:
+    """EUR order, net prices, 21 % tax, carriage 16.90, GBP 231.15 off the card, duty GBP 14.20 on line value.
+
+    Carriage 16.90 over 118.40, 14.70, 30.50 (163.60). Tax 21 % of 225.50 = 47.355 → 47.36, over 175.63, 16.22, 33.65:
+    quotas 36.886, 3.407, 7.067. Home 231.15 over 212.51, 19.63, 40.72 (272.86): quotas 180.025, 16.629, 34.495.
+    """
+    order = land(
+        line("118.40", core="45.00"), line("7.35", qty="2"), line("6.10", qty="5"),
+        currency="EUR", prices="net", tax="21", carriage="16.90", charged="231.15",
+        duty=Charge(amount=Decimal("14.20"), currency="GBP"),
+    )  # fmt: skip
+    assert column(order, "value") == ["118.40", "14.70", "30.50"]
+    assert column(order, "carriage") == ["12.23", "1.52", "3.15"]
+    assert column(order, "base") == ["175.63", "16.22", "33.65"]
+    assert column(order, "tax") == ["36.88", "3.41", "7.07"]
+    assert column(order, "gross") == ["212.51", "19.63", "40.72"]
+    assert column(order, "home") == ["180.02", "16.63", "34.50"]
+    assert column(order, "duty") == ["10.28", "1.27", "2.65"]
+    assert column(order, "landed") == ["190.30", "17.90", "37.15"]
+    assert (str(order.total), str(order.home), str(order.landed)) == ("272.86", "231.15", "245.35")
+    assert [(str(tax.rate), str(tax.base), str(tax.tax)) for tax in order.taxes] == [("21", "225.50", "47.36")]
+
+
+def test_gross_prices_hold_their_tax() -> None:
+    """100.00 and 21.00 with 21 % inside: tax 121 × 21/121 = 21.00, of which 17.36 and 3.64 (quotas 17.355, 3.645)."""
+    order = land(line("100.00"), line("21.00"), prices="gross", tax="21")
+    assert column(order, "tax") == ["17.36", "3.64"]
+    assert column(order, "base") == ["82.64", "17.36"]
+    assert column(order, "landed") == ["100.00", "21.00"]
+    assert (order.taxes[0].base, order.taxes[0].tax) == (Decimal("100.00"), Decimal("21.00"))
+
+
+def test_a_line_may_have_its_own_tax_rate() -> None:
+    """20 % on 10.00 and on half the carriage of 2.00, none on the book: tax 20 % of 11.00 = 2.20."""
+    order = land(line("10.00"), line("10.00", tax="0"), prices="net", tax="20", carriage="2.00")
+    assert column(order, "tax") == ["2.20", "0.00"]
+    assert column(order, "gross") == ["13.20", "11.00"]
+    assert [tax.rate for tax in order.taxes] == [Decimal(20)]
+
+
+def test_tax_is_reckoned_once_for_each_rate() -> None:
+    """Three lines of 0.03 at 20 %: tax of 0.09 is 0.018 → 0.02, where line by line it would be 0.03."""
+    order = land(line("0.03"), line("0.03"), line("0.03"), prices="net", tax="20")
+    assert column(order, "tax") == ["0.01", "0.01", "0.00"]
+
+
+def test_discount_carriage_and_handling_are_shared_each_for_itself() -> None:
+    """Over 75 and 25: discount 10 is 7.50 and 2.50, carriage 4 is 3 and 1, handling 2 is 1.50 and 0.50."""
+    order = land(line("75"), line("25"), discount="10", carriage="4", handling="2")
+    assert (column(order, "discount"), column(order, "carriage")) == (["7.50", "2.50"], ["3.00", "1.00"])
+    assert column(order, "handling") == ["1.50", "0.50"]
+    assert column(order, "landed") == ["72.00", "24.00"]
+
+
+def test_a_line_may_state_its_total() -> None:
+    """3 for 10.00 altogether is 10.00, whatever a third of it is."""
+    assert column(land(line(total="10.00", qty="3")), "landed") == ["10.00"]
+
+
+def test_line_values_round_half_up() -> None:
+    """EN 16931 BT-131: 3 × 0.335 = 1.005 → 1.01; 3 yen × 0.5 = 1.5 → 2."""
+    assert column(land(line("0.335", qty="3")), "value") == ["1.01"]
+    assert column(land(line("0.5", qty="3"), home="JPY"), "value") == ["2"]
+
+
+def test_a_price_taken_off_takes_tax_and_home_money_off() -> None:
+    """110 less 10 at 20 %, 120 EUR charged as 60 GBP: 132 − 12 and 66 − 6; the rebate bears no carriage."""
+    order = land(line("110"), line("-10"), currency="EUR", prices="net", tax="20", charged="60.00")
+    assert column(order, "tax") == ["22.00", "-2.00"]
+    assert column(order, "home") == ["66.00", "-6.00"]
+    assert column(land(line("110"), line("-10"), carriage="5"), "carriage") == ["5.00", "0.00"]
+
+
+def test_the_stated_rate_converts_the_total_once() -> None:
+    """3 × 0.01 EUR at 0.8567: 0.03 EUR is 0.025701 → 0.03 GBP, shared 0.01 each."""
+    order = land(line("0.01"), line("0.01"), line("0.01"), currency="EUR", rate="0.8567")
+    assert column(order, "home") == ["0.01", "0.01", "0.01"]
+    assert order.rate == Fraction("0.8567")
+
+
+def test_what_the_card_took_comes_before_the_rate() -> None:
+    """With both written, the charged amount is the cost, and the order's rate follows from it: 50/100."""
+    order = land(line("100"), currency="EUR", rate="0.9", charged="50.00")
+    assert (order.home, order.rate) == (Decimal("50.00"), Fraction(1, 2))
+    assert convert(Decimal("0.01"), order) == Decimal("0.01")
+
+
+def test_without_charge_or_rate_the_home_amount_is_not_known() -> None:
+    """A foreign order that says neither has no home amount, and says so; one that comes to nothing needs none."""
+    unknown = land(line("100"), currency="EUR")
+    assert (unknown.converted, unknown.home, unknown.rate) == (False, Decimal(0), None)
+    assert convert(Decimal(1), unknown) is None
+    assert land(line("0"), currency="EUR").converted
+
+
+def test_home_money_needs_no_rate() -> None:
+    """In the home currency what is due is the cost, unless another sum was charged; a refund is never converted."""
+    order = land(line("60"), line("40"), charged="95.00")
+    assert column(order, "home") == ["57.00", "38.00"]
+    assert convert(Decimal("10.00"), order) == Decimal("10.00")
+
+
+def test_a_gift_costs_what_its_charges_cost() -> None:
+    """A warranty part for nothing with carriage of 12.00 and duty of 3.00 lands at 15.00; two gifts by quantity."""
+    duty = Charge(amount=Decimal("3.00"))
+    assert column(land(line("0", worth="200"), carriage="12.00", duty=duty), "landed") == ["15.00"]
+    assert column(land(line("0", qty="3"), line("0"), carriage="12.00", duty=duty), "landed") == ["11.25", "3.75"]
+
+
+def test_charges_in_the_home_currency_are_shared_by_value() -> None:
+    """Fees of 3.00 and 2.00 together 5.00 over 80 and 20 dollars: 4.00 and 1.00; a foreign one is left out."""
+    fees = (Charge(amount=Decimal("3.00")), Charge(amount=Decimal("2.00"), currency="GBP"))
+    foreign = Charge(amount=Decimal("9.00"), currency="USD")
+    order = land(line("80"), line("20"), currency="USD", rate="0.5", charges=(*fees, foreign))
+    assert column(order, "charges") == ["4.00", "1.00"]
+    assert column(order, "landed") == ["44.00", "11.00"]
+
+
+def test_currencies_without_and_with_three_decimals() -> None:
+    """Yen to dinar: 1000 JPY shared in whole yen, 2.345 KWD in fils."""
+    order = land(line("700"), line("290"), currency="JPY", carriage="10", charged="2.345", home="KWD")
+    assert column(order, "carriage") == ["7", "3"]
+    assert column(order, "home") == ["1.658", "0.687"]
+
+
+def test_an_order_without_lines_comes_to_nothing() -> None:
+    """There is nothing to share over: that is told as a problem, and is no fault of the sharing."""
+    order = land(carriage="5", charged="9.00", duty=Charge(amount=Decimal(1)))
+    assert (order.lines, order.total, order.landed) == ((), Decimal(0), Decimal(0))
+
+
+@pytest.mark.parametrize("text", ["999999999999999", "0.00000000000001"])
+def test_the_largest_and_smallest_numbers_do_no_harm(text: str) -> None:
+    """Fifteen digits everywhere, the most that is read: sums stay exact, nothing is raised."""
+    order = land(line(text, qty=text), line(text), currency="EUR", prices="net", tax="99.9", rate=text, carriage=text)
+    assert sum(Fraction(row.home) for row in order.lines) == Fraction(order.home)
+
+
+money = st.decimals(min_value=0, max_value=10**6, places=2)
+line_records = st.builds(
+    Line,
+    qty=st.decimals(min_value="0.01", max_value=1000, places=2),
+    each=st.decimals(min_value=-50, max_value=10**5, places=3),
+    core=st.none() | money,
+    tax=st.none() | st.sampled_from([Decimal(0), Decimal("5.5"), Decimal(21)]),
+)
+order_records = st.builds(
+    Order,
+    supplier=st.just("S"),
+    currency=st.sampled_from(["GBP", "EUR", "JPY", "KWD"]),
+    charged=st.none() | money,
+    rate=st.none() | st.decimals(min_value="0.0001", max_value=1000, places=6),
+    prices=st.sampled_from(["net", "gross"]),
+    tax=st.none() | st.sampled_from([Decimal(0), Decimal(21)]),
+    carriage=st.none() | money,
+    handling=st.none() | money,
+    discount=st.none() | money,
+    duty=st.none() | st.builds(Charge, amount=money),
+    charges=st.lists(st.builds(Charge, amount=money), max_size=2).map(tuple),
+    lines=st.lists(line_records, min_size=1, max_size=8).map(tuple),
+)
+
+
+@given(order_records)
+def test_every_column_adds_up_exactly(record: Order) -> None:
+    """Shares of discount, carriage, handling, tax, charged amount, duty and charges sum to what was shared."""
+    order = land_order(record, "GBP")
+    digits = {"JPY": 0, "KWD": 3}.get(order.currency, 2)
+
+    def total(name: str) -> Decimal:
+        return sum((getattr(row, name) for row in order.lines), Decimal(0))
+
+    for name in ("discount", "carriage", "handling"):
+        assert abs(total(name) - (getattr(record, name) or 0)) <= (Decimal("0.5") if digits == 0 else 0)
+    assert total("tax") == sum(tax.tax for tax in order.taxes)
+    assert total("base") + total("tax") == total("gross") == order.total
+    if record.charged is not None:
+        assert total("home") == record.charged
+    assert total("duty") == (record.duty.amount if record.duty else 0)
+    assert total("charges") == sum(charge.amount for charge in record.charges)
+    assert total("home") + total("duty") + total("charges") == total("landed") == order.landed

@@ -1,0 +1,108 @@
+"""Computing a stranger's log in a process of its own: the same answers, and an end to everything."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import buildlog
+from buildlog.commands.handover import verify
+from buildlog.handover import run_apart
+from buildlog.handover.findings import leave_open
+from buildlog.handover.manifest import Handover
+from buildlog.handover.recompute import recheck
+from buildlog.handover.run_apart import recheck_apart
+from buildlog.handover.verify import RECOMPUTED, verify_bag
+from tests.record.bags import hand, write_log
+
+
+@pytest.fixture(scope="module")
+def handed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Handover]:
+    folder = tmp_path_factory.mktemp("handed")
+    handover = hand(write_log(folder / "log"), folder / "bag").handover
+    assert handover
+    return folder / "bag", handover
+
+
+def test_the_answers_are_the_same(handed: tuple[Path, Handover]) -> None:
+    """Through JSON and back: each finding whole."""
+    assert recheck_apart(*handed) == recheck(*handed)
+
+
+def test_what_takes_too_long_is_stopped(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nothing is said to hold that was not seen to the end."""
+    monkeypatch.setattr(run_apart, "PATIENCE", 0.01)
+    found = recheck_apart(*handed)
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert found.keys() == {*RECOMPUTED}
+    assert found["totals"].says == "it took longer than 0.01 seconds and was stopped"
+
+
+def test_what_was_answered_before_the_end_stands(
+    handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Time or memory that runs out over the pictures takes nothing from the sums that were finished."""
+    wanted = recheck(*handed)
+    lines = [f"{json.dumps(asdict(wanted[key]))}\n" for key in RECOMPUTED]
+    code = "import sys, pathlib; from buildlog.handover import recompute, run_apart; "
+    code += "recompute.answer_pages = lambda *given: sys.exit(run_apart.OUT_OF_MEMORY); "
+    found = run_apart.run_python("-c", f"{code}run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+    assert found == wanted | {"pages": leave_open("pages", run_apart.ENDS[run_apart.OUT_OF_MEMORY])}
+
+    def run_out_of_time(*given: object, **more: object) -> None:
+        raise subprocess.TimeoutExpired("python", 70, output="".join(lines[:-1]).encode() + lines[-1].encode()[:40])
+
+    monkeypatch.setattr(subprocess, "run", run_out_of_time)
+    found = recheck_apart(*handed)
+    assert found == wanted | {"pages": leave_open("pages", "it took longer than 70 seconds and was stopped")}
+
+
+def test_what_takes_too_much_memory_is_stopped(handed: tuple[Path, Handover]) -> None:
+    """The bound is set from inside, before the bag is opened; what is left of it does not hold what computing needs."""
+    code = "import sys, pathlib; from buildlog.handover import run_apart; run_apart.MOST_MEMORY = 50_000_000"
+    found = run_apart.run_python("-c", f"{code}; run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert found["totals"].says.startswith("it could not be finished: ")
+
+
+def test_a_bag_that_went_away_is_no_crash(handed: tuple[Path, Handover], tmp_path: Path) -> None:
+    """Whatever ends the other process early, it is told in one line."""
+    found = recheck_apart(tmp_path / "none", handed[1])
+    assert {finding.state for finding in found.values()} == {"cannot be checked"}
+    assert "\n" not in found["totals"].says
+
+
+def test_nothing_beside_the_bag_is_run(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file `yaml.py` in the folder that one stands in is not what `import yaml` means."""
+    bag, handover = handed
+    (bag / "yaml.py").write_text("raise SystemExit(7)")
+    monkeypatch.chdir(bag)
+    try:
+        assert recheck_apart(bag, replace(handover))["totals"].state == "holds"
+    finally:
+        (bag / "yaml.py").unlink()
+
+
+def test_verify_runs_what_the_guide_says_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Over a bag with signatures and a stamp: this program once more, and `ssh-keygen`; both are named to the user."""
+    started: list[str] = []
+    plain = subprocess.Popen.__init__
+
+    def note(self: Any, command: Any, *given: Any, **named: Any) -> None:
+        started.append(command[0])
+        plain(self, command, *given, **named)
+
+    monkeypatch.setattr(subprocess.Popen, "__init__", note)
+    bag = max((Path(__file__).parent.parent / "record/golden").iterdir())
+    assert not verify_bag(bag, recheck_apart).failed
+    assert set(started) == {sys.executable, "ssh-keygen"}
+    guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8")
+    assert "Two programs of your machine are\nrun: `buildlog` itself once more" in guide
+    for told in (guide, verify.help or "", verify_bag.__doc__ or ""):
+        assert "ssh-keygen" in told

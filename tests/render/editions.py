@@ -1,0 +1,19 @@
+"""Editions for tests: a log as an owner writes it, and everything that a page is finished from."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from buildlog.compute.figures import compute_figures
+from buildlog.render.pages.context import PageContext
+from buildlog.render.render import render_stories
+from buildlog.render.words import Words
+from tests.support import log_of
+
+
+def edition_of(*heads: str, settings: str, as_of: str = "2024-12-01") -> PageContext:
+    """The edition of entries (named `e1`, `e2` …) as of a day, without photos."""
+    figures = compute_figures(log_of(*heads, settings=settings), date.fromisoformat(as_of))
+    stories, problems = render_stories(figures, {})
+    assert problems == ()
+    return PageContext(figures=figures, words=Words("en-GB"), stories=stories, photos={})

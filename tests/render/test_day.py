@@ -1,0 +1,90 @@
+"""A site published as of an earlier day is the site that the owner would have published on that day."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from buildlog.compute.figures import compute_figures
+from buildlog.output.write import Content
+from buildlog.problems import Place, has_errors
+from buildlog.read.reader import read_log
+from buildlog.read.records import Log
+from buildlog.render.render import render_site
+from buildlog.render.theme import load_theme
+from tests.support import log_of
+
+EXAMPLE = Path(__file__).parent.parent.parent / "example_project"
+
+TOLD_LATE = (
+    """
+    date: 2024-05-04
+    arrived: {ref: A1, date: 2024-05-03}
+    paid: {ref: A1, date: 2024-05-02}
+    removed: [{part: original, name: Pump, fate: kept}]
+    fitted: [{part: pump, instead_of: original}, {part: seal}]
+    serviced: {item: oil, parts: [oil-filter]}
+    tightened: {what: Bolts, to: 22 N·m, part: bolt}
+    photos: {file: a.jpg, shows: [pump]}
+    """,
+    "date: 2024-05-05\nreturned: {ref: A1, part: bolt, qty: 1, refund: 1.00}\nsold: {part: spare, price: 5.00}",
+    "date: 2024-05-06\nremoved: [{part: seal, fate: kept}]\nfitted: [{part: seal, at: left}]\nscrapped: [seal-kit]",
+    """
+    date: 2024-05-18
+    bought:
+      from: North
+      ref: A1
+      ordered: 2024-05-01
+      lines:
+        - {part: pump, number: LP 1, each: 100.00}
+        - {part: seal, each: 2.00, fault: leak}
+        - {part: oil-filter, each: 9.00}
+        - {part: bolt, qty: 4, each: 1.00, single_use: true}
+        - {part: spare, each: 3.00}
+        - {part: seal-kit, each: 3.00}
+    faults: {fault: leak, name: Leaks}
+    """,
+)
+"An order that is written down two weeks after it came, and was used, paid for and partly sent back meanwhile."
+PLAN = """
+machine: {name: Test machine, meter: {unit: km}}
+money: {currency: GBP}
+systems: {fuel: Fuel}
+service: {oil: {name: Oil, every: {months: 12}}}
+public: {prices: shown}
+"""
+
+
+def render(log: Log, day: datetime.date) -> dict[str, Content]:
+    """Every file of the site but the photos."""
+    theme, _ = load_theme("margin", place=Place("log.yaml", 1, 1))
+    assert theme is not None
+    return render_site(compute_figures(log, day), theme, lambda name: None)[0]
+
+
+def check_day(log: Log, day: datetime.date) -> None:
+    """Every page, the feed and all other text is, byte for byte, that of the log cut off after the day."""
+    short = replace(log, entries=tuple(entry for entry in log.entries if entry.date <= day))
+    whole, then = render(log, day), render(short, day)
+    assert whole.keys() == then.keys()
+    assert [path for path, content in whole.items() if content != then[path]] == []
+    assert {f"entries/{entry.name}.html" for entry in short.entries} <= whole.keys()
+
+
+@pytest.mark.parametrize("day", ["2023-09-01", "2024-01-20", "2024-05-17", "2024-05-18", "2024-09-20"])
+def test_no_page_tells_of_a_later_entry(day: str) -> None:
+    """The demonstration on some days, with entries before and after."""
+    log = read_log(EXAMPLE).log
+    assert log is not None and log.entries[-1].date > datetime.date.fromisoformat(day)
+    check_day(log, datetime.date.fromisoformat(day))
+
+
+@pytest.mark.parametrize("day", ["2024-05-03", "2024-05-04", "2024-05-05", "2024-05-06", "2024-05-17", "2024-05-18"])
+def test_what_is_told_late_is_not_known_before(day: str) -> None:
+    """Parts and orders that a later entry makes known are mere words on the pages of earlier days, and break none."""
+    log = log_of(*TOLD_LATE, settings=PLAN)
+    assert not has_errors(compute_figures(log, datetime.date(2024, 5, 18)).problems)
+    check_day(log, datetime.date.fromisoformat(day))

@@ -1,0 +1,159 @@
+"""Themes: where files are found, what replaces what, and what a log's own theme may not do."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import jinja2
+import pytest
+
+from buildlog.problems import Place
+from buildlog.render.theme import Theme, find_themes, load_theme, place_failure
+
+PLACE = Place("log.yaml", 9, 8)
+
+
+def write(folder: Path, files: dict[str, str]) -> Path:
+    for name, text in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def themes(tmp_path: Path) -> Path:
+    return write(
+        tmp_path / "themes",
+        {
+            "ground/theme.yaml": "name: ground\ntitle: Ground\n",
+            "ground/page.html": "ground {% block inside %}{{ word }}{% endblock %}\n",
+            "ground/list.html": "{% for one in many %}\n  {{ one }}\n{% endfor %}\n",
+            "ground/look.css": "a{}",
+            "ground/seek.js": "1",
+            "ground/.hidden.css": "no",
+            "ground/notes.md": "no",
+            "book/theme.yaml": "name: book\ntitle: Bound book\nextends: ground\n",
+            "book/page.html": '{% extends "ground/page.html" %}{% block inside %}book {{ super() }}{% endblock %}\n',
+            "book/look.css": "b{}",
+        },
+    )
+
+
+def load(name: str, themes: Path, log: Path | None = None) -> Theme:
+    theme, problems = load_theme(name, place=PLACE, log=log, themes=themes)
+    assert theme and not problems
+    return theme
+
+
+def refusal(name: str, themes: Path, log: Path | None = None) -> tuple[str, str]:
+    theme, (problem,) = load_theme(name, place=PLACE, log=log, themes=themes)
+    assert theme is None and problem.severity == "error"
+    return problem.rule, str(problem.place)
+
+
+def test_every_shipped_theme_loads_and_compiles() -> None:
+    """The folder of themes is found, and each theme in it has settings, a title and templates without a slip."""
+    names = [path.parent.name for path in find_themes().glob("*/theme.yaml")]
+    assert names
+    for name in names:
+        theme = load(name, find_themes())
+        assert theme.title != name
+        for template in theme.environment.list_templates(extensions=["html", "xml"]):
+            theme.environment.get_template(template)
+
+
+def test_theme_replaces_single_files_of_the_one_it_extends(themes: Path) -> None:
+    """A file is taken from the theme, else from what it extends; a template can build on the one it replaces."""
+    book = load("book", themes)
+    assert book.title == "Bound book"
+    assert book.render("page.html", {"word": "x"}) == "ground book x"
+    assert book.render("list.html", {"many": [1, 2]}) == "  1\n  2\n"
+    assert book.read_statics() == {"theme/look.css": b"b{}", "theme/seek.js": b"1"}
+
+
+def test_log_replaces_single_files(themes: Path, tmp_path: Path) -> None:
+    """The log's own `theme/` folder comes first, and its templates can build on the theme's."""
+    own = '{% extends "book/page.html" %}{% block inside %}own {{ super() }}{% endblock %}'
+    log = write(tmp_path / "log", {"theme/page.html": own, "theme/look.css": "c{}"})
+    theme = load("book", themes, log)
+    assert theme.render("page.html", {"word": "x"}) == "ground own book x"
+    assert theme.read_statics()["theme/look.css"] == b"c{}"
+
+
+def test_values_are_escaped_and_unknown_names_refused(themes: Path) -> None:
+    """No value reaches a page as markup by accident, and a name that is not in the view is an error, not a blank."""
+    theme = load("ground", themes)
+    assert "&lt;b&gt;" in theme.render("page.html", {"word": "<b>"})
+    with pytest.raises(jinja2.UndefinedError, match="'word' is undefined"):
+        theme.render("page.html", {})
+
+
+@pytest.mark.parametrize(
+    ("name", "settings", "expected"),
+    [
+        ("grund", None, ("unknown-theme", "log.yaml:9:8")),
+        ("../ground", None, ("unknown-theme", "log.yaml:9:8")),
+        ("loop", "name: loop\nextends: loop\n", ("theme-chain", "log.yaml:9:8")),
+        ("lost", "name: lost\nextends: nowhere\n", ("unknown-theme", "log.yaml:9:8")),
+        ("odd", "name: [odd]\n", ("theme-settings", "themes/odd/theme.yaml:1:1")),
+        ("odd", "name: even\n", ("theme-settings", "themes/odd/theme.yaml:1:1")),
+        ("odd", "name: odd\ncolour: red\n", ("theme-settings", "themes/odd/theme.yaml:1:1")),
+        ("odd", "name: odd\n title", ("theme-settings", "themes/odd/theme.yaml:1:1")),
+        ("odd", "- name\n", ("theme-settings", "themes/odd/theme.yaml:1:1")),
+    ],
+)
+def test_refuses_a_theme(name: str, settings: str | None, expected: tuple[str, str], themes: Path) -> None:
+    """A theme that is not there, or not well-formed, is one problem at the place where it can be mended."""
+    if settings is not None:
+        write(themes, {f"{name}/theme.yaml": settings})
+    assert refusal(name, themes) == expected
+
+
+def test_unknown_theme_gets_the_near_one(themes: Path) -> None:
+    """A slip in the name is answered with the name that was meant."""
+    assert load_theme("grund", place=PLACE, themes=themes)[1][0].help == "did you mean `ground`?"
+
+
+@pytest.mark.parametrize("link", ["theme/page.html", "theme/.hidden.html", "theme/inside", "theme"])
+def test_log_theme_leads_nowhere_else(link: str, themes: Path, tmp_path: Path) -> None:
+    """A link in a log's theme folder would publish files from outside the log: refused, hidden ones too."""
+    write(tmp_path / "secret", {"page.html": "secret"})
+    log = tmp_path / "log"
+    (log / link).parent.mkdir(parents=True)
+    target = tmp_path / "secret" if "html" not in link else tmp_path / "secret/page.html"
+    (log / link).symlink_to(target)
+    rule, place = refusal("ground", themes, log)
+    assert (rule, place) == ("leads-out", f"{link}:1:1")
+
+
+def test_log_theme_cannot_name_a_file_outside(themes: Path, tmp_path: Path) -> None:
+    """A template of the log cannot include a file by way of `..`."""
+    write(tmp_path, {"secret.html": "secret", "log/theme/page.html": '{% include "../../secret.html" %}'})
+    with pytest.raises(jinja2.TemplateNotFound):
+        load("ground", themes, tmp_path / "log").render("page.html", {})
+
+
+@pytest.mark.parametrize(
+    "attempt", ["{{ ''.__class__.__mro__ }}", "{{ word.append(1) }}", "{{ cycler.__init__.__globals__ }}"]
+)
+def test_log_theme_runs_no_code(attempt: str, themes: Path, tmp_path: Path) -> None:
+    """A template of the log reaches nothing but the view, and cannot change it (Jinja's immutable sandbox)."""
+    log = write(tmp_path / "log", {"theme/page.html": "\n" + attempt})
+    with pytest.raises(jinja2.exceptions.SecurityError) as caught:
+        load("ground", themes, log).render("page.html", {"word": []})
+    problem = place_failure(caught.value, log)
+    assert problem and (problem.rule, str(problem.place)) == ("own-template", "theme/page.html:2:1")
+
+
+def test_slip_in_a_log_template_is_told_with_its_line(themes: Path, tmp_path: Path) -> None:
+    """A template of the log that does not compile is a problem of the log, found before anything is rendered."""
+    log = write(tmp_path / "log", {"theme/page.html": "a\n{% if %}"})
+    assert refusal("ground", themes, log) == ("own-template", "theme/page.html:2:1")
+
+
+def test_failure_of_our_own_template_is_ours(themes: Path, tmp_path: Path) -> None:
+    """Only what fails in the log's own folder is told as the owner's problem."""
+    with pytest.raises(jinja2.UndefinedError) as caught:
+        load("ground", themes).render("page.html", {})
+    assert place_failure(caught.value, tmp_path / "log") is None
