@@ -6,6 +6,7 @@ faults, never for the owner's: a function that finds something wrong with a log 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -103,15 +104,17 @@ def has_errors(problems: Iterable[Problem], *, strict: bool = False) -> bool:
     return any(strict or problem.severity == "error" for problem in problems)
 
 
-def show_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> str:
-    """The problems as text for a terminal: place, message, the line quoted with the spot marked and named, the remedy.
+def show_problems(problems: Sequence[Problem], texts: Mapping[str, str], *, colour: bool = False) -> str:
+    """The problems as text for a terminal: where and what, the owner's line, what to write, and last the rule's name.
 
+    The first line has the form that editors follow (GNU Coding Standards, "Formatting Error Messages"):
+    `file:line:column: message`. The spot stands between » and « in the line; colour is never the only sign of it.
     `texts` maps a file of the log to its whole text; a file that is not in it is not quoted. Control characters of the
     owner's, or of a stranger's, never reach the terminal.
     """
     places = [place for problem in problems for place in (problem.place, *problem.also)]
     rows = {file: texts[file].split("\n") for file in {place.file for place in places} if file in texts}
-    blocks = [_show_problem(problem, rows) for problem in problems]
+    blocks = [_show_problem(problem, rows, RED if colour else PLAIN) for problem in problems]
     return "\n\n".join([*blocks, count_problems(problems)]) + "\n"
 
 
@@ -125,39 +128,75 @@ def count_problems(problems: Sequence[Problem]) -> str:
 Rows = Mapping[str, Sequence[str]]
 
 
-def _show_problem(problem: Problem, rows: Rows) -> str:
-    lines = [f"{problem.place}: {problem.severity}: {problem.message} [{problem.rule}]"]
-    lines += _quote(problem.place, rows)
+Pen = tuple[str, str]
+"What stands before and behind what is to be seen first."
+PLAIN: Pen = ("", "")
+RED: Pen = ("\x1b[1;31m", "\x1b[0m")
+"Bold and red, and back (ECMA-48, SGR)."
+
+
+def _show_problem(problem: Problem, rows: Rows, pen: Pen) -> str:
+    grave = "" if problem.severity == "error" else f"{problem.severity}: "
+    lines = [_tame_line(f"{problem.place}: {grave}{problem.message}"), *_quote(problem.place, rows, pen)]
     for place in problem.also:
-        lines.append(f"  see also {place}")
-        lines += _quote(place, rows)
-    if problem.help:
-        lines.append(f"  help: {problem.help}")
-    return "\n".join(tame(_cut(line)) for line in lines)
+        lines += [_tame_line(f"  see also {place}"), *_quote(place, rows, pen)]
+    lines += [_tame_line(line) for line in (*_show_help(problem.help), f"  [{problem.rule}]")]
+    return "\n".join(lines)
+
+
+def _show_help(help: str) -> Iterator[str]:
+    """`write: …` with the text as it would stand in the file, and what else there is to say below it."""
+    found = re.match(r"write `([^`]+)`[,;:]? ?(.*)", help)
+    if found:
+        yield f"  write: {found[1]}"
+    rest = found[2] if found else help
+    if rest:
+        yield f"{'         ' if found else '  '}{rest}"
 
 
 WIDEST_QUOTE = 100
 "Characters of an owner's line that are quoted; a longer one is cut around the spot."
+OPEN, CLOSE = "»", "«"
 
 
-def _quote(place: Place, rows: Rows) -> list[str]:
+def _quote(place: Place, rows: Rows, pen: Pen) -> list[str]:
+    """The owner's line with the spot between » and «, and the keys that lead there."""
     known = rows.get(place.file, ())
+    path = [_tame_line(f"  at {place.path}")] if place.path else []
     if not 1 <= place.line <= len(known) or not known[place.line - 1].strip():
-        return [f"  at {place.path}"] if place.path else []
-    row = known[place.line - 1]
-    start = max(0, place.column - 1 - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
-    gutter = f"  {place.line} | "
-    marker = " " * (len(gutter) - 2) + "| " + " " * (place.column - 1 - start) + "^"
-    return [gutter + row[start : start + WIDEST_QUOTE], f"{marker} {place.path}".rstrip()]
+        return path
+    row, start = known[place.line - 1], max(0, place.column - 1)
+    end = find_end(row, start)
+    first = max(0, start - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
+    last = first + WIDEST_QUOTE if len(row) > WIDEST_QUOTE else len(row)
+    before, spot, behind = row[first:start], row[start : min(end, last)], row[min(end, last) : last]
+    marked = f"{tame(before)}{pen[0]}{OPEN}{tame(spot)}{CLOSE}{pen[1]}{tame(behind)}"
+    return [f"    {marked.rstrip()}", *path]
+
+
+CLOSING = {"{": "}", "[": "]", '"': '"', "'": "'", "`": "`"}
+
+
+def find_end(row: str, start: int) -> int:
+    """Where the value or key that begins at a place in a line of YAML ends, as far as one line can tell."""
+    rest = row[start:].rstrip()
+    if rest[:1] in CLOSING:
+        end = rest.find(CLOSING[rest[0]], 1) + 1
+        return start + (end or len(rest))
+    if row[:start].endswith("(") and ")" in rest:  # the address of a link
+        return start + rest.index(")")
+    flow = any(row[:start].count(opening) > row[:start].count(CLOSING[opening]) for opening in "{[")
+    stop = re.search(r"[,}\]]|: | #|:$" if flow else r": | #|:$", rest)
+    return start + (stop.start() if stop and stop.start() else len(rest))
 
 
 LONGEST_LINE = 400
 "Characters of one line of output, however long the owner's words are."
 
 
-def _cut(line: str) -> str:
-    """The line, cut where it is too long."""
-    return line if len(line) <= LONGEST_LINE else line[:LONGEST_LINE] + "…"
+def _tame_line(line: str) -> str:
+    """A line of ours, cut where it is too long, with nothing in it that a terminal would obey."""
+    return tame(line if len(line) <= LONGEST_LINE else line[:LONGEST_LINE] + "…")
 
 
 def tame(line: str) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from textwrap import dedent
 
-from buildlog.problems import show_problems
+from buildlog.problems import Problem, show_problems, tame
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import Reading, read_files
 from buildlog.read.records import Log
@@ -34,3 +35,28 @@ def log_of(*heads: str, settings: str = SETTINGS, papers: frozenset[str] = froze
     assert not errors, show_problems(errors, reading.texts)
     assert reading.log is not None
     return reading.log
+
+
+def list_problems(problems: Iterable[Problem]) -> list[list[str]]:
+    """Each problem as the rows in which tests write it: place, severity, message and rule; keys, other places, help."""
+    return [
+        [
+            tame(f"{problem.place}: {problem.severity}: {problem.message} [{problem.rule}]"),
+            *([f"at {problem.place.path}"] if problem.place.path else []),
+            *(
+                row
+                for place in problem.also
+                for row in (f"see also {place}", *([f"at {place.path}"] if place.path else []))
+            ),
+            *([tame(f"help: {problem.help}")] if problem.help else []),
+        ]
+        for problem in problems
+    ]
+
+
+def read_heads(output: str) -> list[str]:
+    """Each problem that a command printed, in one row: place, severity, message and rule."""
+    found = re.findall(
+        r"^(\S[^\n]*?:\d+:\d+): (warning: )?([^\n]*)\n(?:  [^\n]*\n)*?  (\[[a-z-]+\])$", output, re.MULTILINE
+    )
+    return [f"{place}: {warning or 'error: '}{message} {rule}" for place, warning, message, rule in found]

@@ -36,11 +36,11 @@ def check(log: Path, *photos: str) -> str:
 def test_a_picture_without_words(log: Path) -> None:
     """Those who cannot see it have nothing of it."""
     assert check(log, "a.jpg") == (
-        f"entries/{NAME}.md:5:5: warning: the picture `a.jpg` has no words for those who cannot see it "
-        "[photo-says-nothing]\n"
-        "  5 |   - a.jpg\n"
-        "    |     ^ photos[0]\n"
-        "  help: add `says: …`\n"
+        f"entries/{NAME}.md:5:5: warning: the picture `a.jpg` has no words for those who cannot see it\n"
+        "      - »a.jpg«\n"
+        "  at photos[0]\n"
+        "  add `says: …`\n"
+        "  [photo-says-nothing]\n"
         "\n"
         "1 warning\n"
     )
@@ -50,19 +50,21 @@ def test_a_picture_that_is_not_there(log: Path) -> None:
     """The nearest that is there is offered; with nothing near, where it should lie."""
     shutil.move(log / "photos" / NAME / "a.jpg", log / "photos" / NAME / "crack.jpg")
     assert check(log, "{file: crack.jpg, says: Crack}", "{file: crak.jpg, says: Crack}") == (
-        f"entries/{NAME}.md:6:12: warning: there is no picture `crak.jpg` in `photos/{NAME}/` [missing-photo]\n"
-        "  6 |   - {file: crak.jpg, says: Crack}\n"
-        "    |            ^ photos[1].file\n"
-        "  help: did you mean `crack.jpg`?\n"
+        f"entries/{NAME}.md:6:12: warning: there is no picture `crak.jpg` in `photos/{NAME}/`\n"
+        "      - {file: »crak.jpg«, says: Crack}\n"
+        "  at photos[1].file\n"
+        "  did you mean `crack.jpg`?\n"
+        "  [missing-photo]\n"
         "\n"
         "1 warning\n"
     )
     shutil.rmtree(log / "photos")
     assert check(log, "{file: a.jpg, says: A}") == (
-        f"entries/{NAME}.md:5:12: warning: there is no picture `a.jpg` in `photos/{NAME}/` [missing-photo]\n"
-        "  5 |   - {file: a.jpg, says: A}\n"
-        "    |            ^ photos[0].file\n"
-        f"  help: put it into `photos/{NAME}/`\n"
+        f"entries/{NAME}.md:5:12: warning: there is no picture `a.jpg` in `photos/{NAME}/`\n"
+        "      - {file: »a.jpg«, says: A}\n"
+        "  at photos[0].file\n"
+        f"  put it into `photos/{NAME}/`\n"
+        "  [missing-photo]\n"
         "\n"
         "1 warning\n"
     )
@@ -72,11 +74,11 @@ def test_a_picture_that_is_not_listed(log: Path) -> None:
     """It is not published, and its owner may wonder why."""
     shoot(log / "photos" / NAME / "b.jpg", 2)
     assert check(log, "{file: a.jpg, says: A}") == (
-        f"entries/{NAME}.md:2:1: warning: 1 picture in `photos/{NAME}/` not listed, so not published: `b.jpg` "
-        "[unlisted-photo]\n"
-        "  2 | date: 2024-05-18\n"
-        "    | ^\n"
-        "  help: write `- {file: b.jpg, says: …}` under `photos:`\n"
+        f"entries/{NAME}.md:2:1: warning: 1 picture in `photos/{NAME}/` not listed, so not published: `b.jpg`\n"
+        "    »date«: 2024-05-18\n"
+        "  write: - {file: b.jpg, says: …}\n"
+        "         under `photos:`\n"
+        "  [unlisted-photo]\n"
         "\n"
         "1 warning\n"
     )
@@ -87,10 +89,11 @@ def test_a_picture_of_another_day(log: Path) -> None:
     shoot(log / "photos" / NAME / "a.jpg", 1, "2024:05:14 23:59:59")
     assert check(log, "{file: a.jpg, says: A}") == (
         f"entries/{NAME}.md:5:5: warning: the camera says that `a.jpg` was taken on 2024-05-14, the entry is of "
-        "2024-05-18 [stray-photo-date]\n"
-        "  5 |   - {file: a.jpg, says: A}\n"
-        "    |     ^ photos[0]\n"
-        "  help: say so with `taken: 2024-05-14`, or with the true day where the camera's clock was wrong\n"
+        "2024-05-18\n"
+        "      - »{file: a.jpg, says: A}«\n"
+        "  at photos[0]\n"
+        "  say so with `taken: 2024-05-14`, or with the true day where the camera's clock was wrong\n"
+        "  [stray-photo-date]\n"
         "\n"
         "1 warning\n"
     )

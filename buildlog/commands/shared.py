@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -108,16 +108,21 @@ def name_some(names: Sequence[str]) -> str:
 
 
 def say(problems: Any, checked: Checked | HandedOver) -> None:
-    from buildlog.problems import show_problems
-
-    click.echo(show_problems(problems, checked.texts), nl=False, err=True)
+    """Problems on standard error, each with the owner's line."""
+    _say(problems, checked.texts)
 
 
 def say_plainly(problems: Any) -> None:
     """Problems of files whose texts were not read: nothing is quoted."""
+    _say(problems, {})
+
+
+def _say(problems: Any, texts: Mapping[str, str]) -> None:
+    """Colour only where somebody looks at a terminal and has not said NO_COLOR (no-color.org)."""
     from buildlog.problems import show_problems
 
-    click.echo(show_problems(problems, {}), nl=False, err=True)
+    colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
+    click.echo(show_problems(problems, texts, colour=colour), nl=False, err=True)
 
 
 def figures_or_stop(checked: Checked) -> Figures:

@@ -19,9 +19,9 @@ from typing import Any
 
 import pytest
 
-from buildlog.problems import show_problems
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import Reading, read_files
+from tests.support import list_problems
 
 CASES = Path(__file__).parent / "cases"
 
@@ -62,7 +62,7 @@ def read_case(case: dict[str, str]) -> Reading:
 
 def tell(reading: Reading) -> str:
     """The problems as the case files have them: no quotes, no blank lines, no count."""
-    return show_problems(reading.problems, {}).rpartition("\n\n")[0].replace("\n\n", "\n")
+    return "\n".join("\n  ".join(rows) for rows in list_problems(reading.problems))
 
 
 def follow(value: Any, path: str) -> Any:

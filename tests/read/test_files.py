@@ -9,9 +9,9 @@ from typing import NoReturn
 
 import pytest
 
-from buildlog.problems import show_problems
 from buildlog.read.files import LARGEST_TEXT, gather_files
 from buildlog.read.reader import Reading, read_log
+from tests.support import list_problems
 
 SETTINGS = b"machine: {name: Test machine}\nmoney: {currency: GBP}\n"
 GOOD = b"---\ndate: 2024-05-18\ntitle: Pump off\n---\nThe pump came off.\n"
@@ -32,7 +32,7 @@ def put(folder: Path, path: str, content: bytes = b"") -> None:
 
 
 def tell(reading: Reading) -> list[str]:
-    return show_problems(reading.problems, {}).replace("\n  ", " | ").split("\n\n")[:-1]
+    return [" | ".join(rows) for rows in list_problems(reading.problems)]
 
 
 def names(reading: Reading) -> list[str]:

@@ -119,45 +119,53 @@ def test_all_problems_of_all_files_come_in_one_run() -> None:
     reading = read_files(LogFiles(settings=SETTINGS + "public: {prices: all}\n", entries=entries))
     assert show_problems(reading.problems, reading.texts) == (
         """\
-entries/a.md:3:9: error: a colon and a space inside a text [yaml-colon]
-  3 | title: A: b
-    |         ^ title
-  help: put the whole text in quotes: title: "A: b"
+entries/a.md:3:9: a colon and a space inside a text
+    title: A»: b«
+  at title
+  put the whole text in quotes: title: "A: b"
+  [yaml-colon]
 
-entries/b.md:2:7: error: the date `2024-13-01` does not exist [unreadable-value]
-  2 | date: 2024-13-01
-    |       ^ date
-  help: months run from 01 to 12
+entries/b.md:2:7: the date `2024-13-01` does not exist
+    date: »2024-13-01«
+  at date
+  months run from 01 to 12
+  [unreadable-value]
 
-entries/b.md:4:8: error: `1,5` is not a number as it is written here [unreadable-value]
-  4 | hours: 1,5
-    |        ^ hours
-  help: write `1.5`: digits and a point only
+entries/b.md:4:8: `1,5` is not a number as it is written here
+    hours: »1,5«
+  at hours
+  write: 1.5
+         digits and a point only
+  [unreadable-value]
 
-entries/c.md:4:11: error: there is no system `fule` in `log.yaml` [unknown-system]
-  4 | systems: [fule, brakes, fuell]
-    |           ^ systems[0]
-  help: did you mean `fuel`?
+entries/c.md:4:11: there is no system `fule` in `log.yaml`
+    systems: [»fule«, brakes, fuell]
+  at systems[0]
+  did you mean `fuel`?
+  [unknown-system]
 
-entries/c.md:4:25: error: there is no system `fuell` in `log.yaml` [unknown-system]
-  4 | systems: [fule, brakes, fuell]
-    |                         ^ systems[2]
-  help: did you mean `fuel`?
+entries/c.md:4:25: there is no system `fuell` in `log.yaml`
+    systems: [fule, brakes, »fuell«]
+  at systems[2]
+  did you mean `fuel`?
+  [unknown-system]
 
-entries/d.md:1:1: error: no front matter: the first line is not `---` [missing-part]
-  1 | no front matter
-    | ^
-  help: start with three lines: `---`, `date: 2024-05-18`, `---`
+entries/d.md:1:1: no front matter: the first line is not `---`
+    »no front matter«
+  start with three lines: `---`, `date: 2024-05-18`, `---`
+  [missing-part]
 
-log.yaml:5:18: error: `all` is not one of the words known here [unreadable-value]
-  5 | public: {prices: all}
-    |                  ^ public.prices
-  help: known here: `hidden`, `shown`, `totals`
+log.yaml:5:18: `all` is not one of the words known here
+    public: {prices: »all«}
+  at public.prices
+  known here: `hidden`, `shown`, `totals`
+  [unreadable-value]
 
-entries/c.md:3:10: warning: `#3` is not read: a space and `#` start a comment [yaml-comment]
-  3 | title: C #3
-    |          ^ title
-  help: if it belongs to the text: "C #3"; else put a space behind `#`
+entries/c.md:3:10: warning: `#3` is not read: a space and `#` start a comment
+    title: C »#3«
+  at title
+  if it belongs to the text: "C #3"; else put a space behind `#`
+  [yaml-comment]
 
 7 errors, 1 warning
 """
