@@ -79,11 +79,11 @@ def test_faults_as_tables(log: Path) -> None:
         "Will not start hot  open          3     3         10            0  0.00\n"
         "Squeals             open          0     0         10          0.5  5.00\n"
         "\n"
-        "Where to look next: Will not start hot, 1.780 h expected\n"
+        "Where to look next: Will not start hot, 1.780 h on average\n"
         "Suspect      Why                                      To take off first  Hours so far\n"
         "-----------  ---------------------------------------  -----------------  ------------\n"
-        "Return hose  clears 2 of 6 chances for 0.1 h                                      0.1\n"
-        "Lift pump    clears 3 of 6 chances for 2.8 h          Tray, Pump cover            2.9\n"
+        "Return hose  2-in-6 likely, 0.1 h to check                                        0.1\n"
+        "Lift pump    3-in-6 likely, 2.8 h to check            Tray, Pump cover            2.9\n"
         "Gauge        not in the order: no check_hours stated\n"
         "\n"
         "Where to look next: Squeals\n"
@@ -126,7 +126,7 @@ def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: 
         lines = run("faults", folder, "--as-of", "2024-05-11").stdout.splitlines()
         titles += [line for line in lines if line.startswith("Where to look next")]
         best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["look_next"]["best"])
-    title = "Where to look next: Hunts, 7.583 h expected"
+    title = "Where to look next: Hunts, 7.583 h on average"
     assert titles == [title, f"{title}, though a better order may exist"]
     assert best == [True, False]
 

@@ -46,7 +46,7 @@ def answer_costs(figures: Figures) -> Answer:
     if costs.acquired is not None:
         rows.append(("the machine itself, apart", write_amount(figures, costs.acquired)))
     if figures.rework.items:
-        rows.append(("done twice, in spent", write_amount(figures, figures.rework.cost)))
+        rows.append(("rework, in spent", write_amount(figures, figures.rework.cost)))
     tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
     tables += [_draw_budget(figures)] if costs.budget else []
     for title in ("System", "Kind", "Supplier", "Month"):

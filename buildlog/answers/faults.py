@@ -66,7 +66,7 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
         for step in look.steps
     ]
     left_out = [(names[key], "not in the order: no check_hours stated", "", "") for key in look.no_hours]
-    expected = f", {look.expected_hours:f} h expected" if look.steps else ""
+    expected = f", {look.expected_hours:f} h on average" if look.steps else ""
     warning = "" if look.exact else ", though a better order may exist"
     return Table(
         title=f"Where to look next: {fault.name}{expected}{warning}",
@@ -77,8 +77,8 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
 
 
 def say_reason(look: CheckOrder, step: CheckStep) -> str:
-    """`clears 3 of 11 chances for 0.1 h`"""
-    return f"clears {step.likely:f} of {look.chances:f} chances for {step.hours:f} h"
+    """`3-in-11 likely, 0.1 h to check`"""
+    return f"{step.likely:f}-in-{look.chances:f} likely, {step.hours:f} h to check"
 
 
 def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:

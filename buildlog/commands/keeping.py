@@ -90,7 +90,7 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @as_of
 @strict
 def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
-    """Say everything that is wrong in LOG, and what would be right."""
+    """List every mistake in LOG, and what would be right."""
     from buildlog.stages import check_log
 
     checked = check_log(log, as_of or today(), strict=strict, site=True)

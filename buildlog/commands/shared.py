@@ -73,7 +73,9 @@ def today() -> datetime.date:
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
 FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 log_folder = click.argument("log", type=FOLDER, default=".")
-as_of = click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Compute as of this day; else today.")
+as_of = click.option(
+    "--as-of", type=Day(), default=None, metavar="DATE", help="Figures as of this date (default: today)."
+)
 strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TypeVar
 
+from buildlog.compute.evidence.claims import LEVEL_WORDS
 from buildlog.compute.figures import Figures
 from buildlog.compute.service.due_status import say_counts
 from buildlog.frozen import frozen
@@ -262,7 +263,7 @@ def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
     evidence = figures.evidence
     if not evidence.claims:
         return leave_open("evidence", "the log claims nothing yet")
-    shares = ", ".join(f"{row.claims_percent:f} % {row.level}" for row in evidence.coverage if row.claims)
+    shares = ", ".join(f"{row.claims_percent:f} % {LEVEL_WORDS[row.level]}" for row in evidence.coverage if row.claims)
     away = {held.path for held in handover.withheld}
     unseen = sum(claim.paper in away for claim in evidence.claims)
     unseen_words = f"; on papers that are withheld: {unseen}" if unseen else ""

@@ -230,12 +230,12 @@ class Fault(LogRecord):
 
 @frozen
 class Check(LogRecord):
-    """A test that clears or condemns suspects."""
+    """A test that clears suspects or finds one faulty."""
 
     fault: str = required(kinds.KEY, "the fault")
     did: str = required(kinds.TEXT, "what was done and seen")
     clears: tuple[str, ...] = list_of(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
-    cause: str | None = optional(kinds.KEY, "the suspect that it condemns", to="suspect")
+    cause: str | None = optional(kinds.KEY, "the suspect that it found faulty", to="suspect")
     hours: Decimal | None = optional(kinds.SOME_HOURS, "hours it took")
 
 
@@ -308,7 +308,7 @@ class Temporary(LogRecord):
     what: str = required(kinds.TEXT, "what it is")
     until: str | None = optional(kinds.TEXT, "what it waits for")
     behind: str | None = optional(
-        kinds.KEY, "the strip-down that lays it open, where it does not lie open", to="strip-down"
+        kinds.KEY, "the strip-down that exposes it, where it is not exposed anyway", to="strip-down"
     )
 
 

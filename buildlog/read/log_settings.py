@@ -105,8 +105,8 @@ class Component(LogRecord):
 
     system: str | None = optional(kinds.KEY, "the system that it belongs to", to="system")
     name: str | None = optional(kinds.TEXT, "as shown; else the short name")
-    reached_by: str | None = optional(kinds.KEY, "the strip-down that lays it open", to="strip-down")
-    check_hours: Decimal | None = optional(kinds.SOME_HOURS, "hours to check it once it lies open")
+    reached_by: str | None = optional(kinds.KEY, "the strip-down that exposes it", to="strip-down")
+    check_hours: Decimal | None = optional(kinds.SOME_HOURS, "hours to check it once it is exposed")
     likely: Decimal = optional(kinds.POSITIVE, "weight among suspects", default=Decimal(1))
     driven_by: str | None = optional(
         kinds.KEY,

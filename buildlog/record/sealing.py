@@ -154,7 +154,7 @@ class Sealing:
         told = ["an interrupted sealing was cleared away"] if self.finished else []
         if self.seal and self.leaves:
             told.append(
-                f"seal {self.seal.number} of {self.seal.date}: {self._count()}; {self.seal.leaves} leaves in all"
+                f"seal {self.seal.number} of {self.seal.date}: {self._count()}; {self.seal.leaves} files listed"
             )
         elif self.seal:
             told.append(f"nothing has changed since seal {self.seal.number} of {self.seal.date}: nothing was added")

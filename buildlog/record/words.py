@@ -38,7 +38,7 @@ WORDS: Mapping[str, str] = {
     "added": "`{manifest}` does not list it",
     "added:tag": "no bag of ours has this file",
     "changed": "its sum is not the one that `{manifest}` lists",
-    "manifest-line": "line {line} is no sum and name as we write it",
+    "manifest-line": "line {line} is not a valid checksum line",
     "manifest-line:again": "line {line} lists `{name}` again",
     "manifest-order": "its lines are not in order",
     "oxum": "Payload-Oxum is not `{counted}`, which is what is there",

@@ -33,7 +33,7 @@ def test_sealing_and_sealing_again(log: Path) -> None:
     """The first seal, then nothing to add: both end with 0, and say that the date is the owner's word."""
     first = run(log, "--as-of", "2024-05-18")
     told = tell_seal(log, 1) + WORD.format("2024-05-18")
-    assert (first.exit_code, first.output) == (0, "seal 1 of 2024-05-18: 4 new; 4 leaves in all\n" + told)
+    assert (first.exit_code, first.output) == (0, "seal 1 of 2024-05-18: 4 new; 4 files listed\n" + told)
     again = run(log, "--as-of", "2024-06-01")
     nothing = "nothing has changed since seal 1 of 2024-05-18: nothing was added\n"
     assert (again.exit_code, again.output) == (0, nothing + told)
@@ -54,7 +54,7 @@ def test_a_changed_file_ends_with_1_and_what_to_type(log: Path) -> None:
     )
     done = run(log, "--as-of", "2024-06-01", "--reason", "misspelt")
     assert done.exit_code == 0
-    assert done.output == "seal 2 of 2024-06-01: 1 amended; 5 leaves in all\n" + tell_seal(log, 2) + WORD.format(
+    assert done.output == "seal 2 of 2024-06-01: 1 amended; 5 files listed\n" + tell_seal(log, 2) + WORD.format(
         "2024-06-01"
     )
 

@@ -51,9 +51,7 @@ def test_the_first_seal_byte_for_byte(log: Path) -> None:
     text = f'{{"date":"2024-05-18","leaves":4,"number":1,"previous":null,"root":"{root}"}}\n'
     assert (log / "seals/0001.json").read_text() == text
     assert sorted(os.listdir(log / "seals")) == [".lock", "0001.json", "leaves.jsonl"]
-    assert (
-        str(done) == f"seal 1 of 2024-05-18: 4 new; 4 leaves in all\nroot {root}\ncode {done.seal and done.seal.code}"
-    )
+    assert str(done) == f"seal 1 of 2024-05-18: 4 new; 4 files listed\nroot {root}\ncode {done.seal and done.seal.code}"
 
 
 def test_the_log_s_own_files_are_only_read(log: Path) -> None:
@@ -127,7 +125,7 @@ def test_each_amendment_names_the_leaf_before_it_and_the_reason(log: Path) -> No
         ("papers/invoice.pdf", 3, "sorted out", True),
         ("papers/new.pdf", None, None, False),
     ]
-    assert str(done).startswith("seal 3 of 2024-05-20: 1 new, 2 amended, 1 gone; 10 leaves in all\n")
+    assert str(done).startswith("seal 3 of 2024-05-20: 1 new, 2 amended, 1 gone; 10 files listed\n")
     assert check_folder(log).failures == ()
     assert not check_folder(log).files.differs
 

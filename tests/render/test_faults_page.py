@@ -98,7 +98,7 @@ def test_an_open_hunt_is_told_whole() -> None:
     Expected: (3 × 2.8 + 1 × 3.0 + 4 × 7.2) / 8 = 40.2 / 8 = 5.025 h.
     """
     view = faults_of(NAMED, CLEARED)
-    assert (view.count, view.closed) == ("1 fault: 1 open, 0 proved gone", ())
+    assert (view.count, view.closed) == ("1 fault: 1 open, 0 confirmed fixed", ())
     assert view.open == (
         FaultView(
             key="hot-start",
@@ -119,14 +119,14 @@ def test_an_open_hunt_is_told_whole() -> None:
                 rows=(
                     CheckRow(
                         name="Lift pump",
-                        reason="clears 3 of 8 chances for 2.8\u00a0h",
+                        reason="3-in-8 likely, 2.8\u00a0h to check",
                         first="of which 2.5\u00a0h to get there: Tray, then Pump cover",
                         so_far="2.8\u00a0h",
                     ),
-                    CheckRow(name="Feed banjo", reason="clears 1 of 8 chances for 0.2\u00a0h", so_far="3\u00a0h"),
+                    CheckRow(name="Feed banjo", reason="1-in-8 likely, 0.2\u00a0h to check", so_far="3\u00a0h"),
                     CheckRow(
                         name="Tank pick-up",
-                        reason="clears 4 of 8 chances for 4.2\u00a0h",
+                        reason="4-in-8 likely, 4.2\u00a0h to check",
                         first="of which 4\u00a0h to get there: Tank",
                         so_far="7.2\u00a0h",
                     ),
@@ -136,7 +136,7 @@ def test_an_open_hunt_is_told_whole() -> None:
             story=(
                 StoryRow(
                     when=FIRST,
-                    did="Named",
+                    did="Fault reported",
                     what="Return hose, Filter head, Lift pump, Feed banjo, Tank pick-up",
                     entry=HOT,
                 ),
@@ -197,7 +197,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     """Open from 1 May to 1 June: 31 days; one pump at 118.40; the proof is a row of its own."""
     view = faults_of(NAMED, CLEARED, CONDEMNED, FIXED, PROVED, as_of="2024-12-01")
     (fault,) = view.closed
-    assert (view.open, view.count) == ((), "1 fault: 0 open, 1 proved gone")
+    assert (view.open, view.count) == ((), "1 fault: 0 open, 1 confirmed fixed")
     assert (fault.state, fault.state_text, fault.now, fault.look) == ("proved", "proved", "", None)
     assert fault.facts == (
         Fact(name="open for", value="31 days"),
@@ -262,7 +262,7 @@ def test_suspects_without_stated_hours_are_said_to_be_left_out() -> None:
     named = "date: 2024-05-01\ntitle: T\nfaults: {fault: f, name: F, suspects: [belt, return-hose]}"
     (fault,) = faults_of(named).open
     assert fault.look is not None
-    assert [row.reason for row in fault.look.rows] == ["clears 2 of 4 chances for 0.1\u00a0h"]
+    assert [row.reason for row in fault.look.rows] == ["2-in-4 likely, 0.1\u00a0h to check"]
     assert fault.look.notes == ("Not in the order, as no hours are stated for the check: Belt and Water pump.",)
 
 

@@ -121,7 +121,7 @@ def test_gaps_and_unknowns() -> None:
     """A gap is told with its item; an item never done is not known, and neither is what was before."""
     view = make_service(context())
     assert [(gap.item.text, gap.item.href, gap.says) for gap in view.service_gaps] == [
-        ("Oil", "service.html#item-oil", "A gap: 1857 days without it. The interval is every 12 months.")
+        ("Oil", "service.html#item-oil", "A gap of 5.1 years. The interval is every 12 months.")
     ]
     # 1 January 2019 to 1 February 2024: five years with one leap day (2020), 1826 days, and 31 of January
     assert (datetime.date(2024, 2, 1) - datetime.date(2019, 1, 1)).days == 1826 + 31
@@ -144,7 +144,7 @@ def test_a_seal() -> None:
     """A seal is told with what it added, its reasons, and whose word the date is."""
     page = make_record(context(record=PublishedRecord(seals=(SEAL,), sealed={"entries": 10})))
     (row,) = page.seals
-    assert row.holds == "12 leaves in all; 10 new, 1 amended and 1 gone with this seal"
+    assert row.holds == "12 files listed; 10 new, 1 amended and 1 gone with this seal"
     assert row.said == ("The date is the owner’s word: no time stamp confirms it.", "Not signed.")
     assert row.reasons == ("a slip",)
     assert page.verdict == "1 seal, the latest of 1 May 2024, over 10 files as they stand."

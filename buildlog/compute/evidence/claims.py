@@ -20,6 +20,13 @@ from buildlog.read.records import Acquired, Amount, Entry, Inherited, Log, Order
 Level = Literal["on paper", "in pictures", "stated", "handed down"]
 LEVELS: tuple[Level, ...] = ("on paper", "in pictures", "stated", "handed down")
 "Strongest first."
+LEVEL_WORDS: Mapping[Level, str] = {
+    "on paper": "on paper",
+    "in pictures": "in pictures",
+    "stated": "owner's word",
+    "handed down": "previous owner's word",
+}
+"What readers are told of each level; the shorter names are those of the log and of `figures.json`."
 ClaimKind = Literal["money", "fitting", "service", "reading", "fix", "history"]
 KINDS: tuple[ClaimKind, ...] = ("money", "fitting", "service", "reading", "fix", "history")
 METER = "meter"

@@ -62,7 +62,7 @@ def tell_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Probl
     cleared = f"which was cleared on {suspect.judged_on}"
     return Problem(
         rule="condemned-cleared",
-        message=f"the check of {entry.date} condemns `{suspect.key}` for `{check.fault}`, {cleared}",
+        message=f"the check of {entry.date} finds `{suspect.key}` faulty for `{check.fault}`, {cleared}",
         place=check.field_place("cause"),
         help="if the earlier check was wrong, suspect it again first, under `faults:`",
         severity="warning",

@@ -147,7 +147,7 @@ def make_costs(context: PageContext) -> CostsView:
         budget=tuple(_describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
         budget_total=_describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
         rework=tuple(_describe_rework(context, item) for item in rework.items),
-        rework_total=Sum(name="Done twice", amount=context.money(rework.cost), is_total=True) if rework.items else None,
+        rework_total=Sum(name="Rework", amount=context.money(rework.cost), is_total=True) if rework.items else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",
         cores=tuple(_describe_core(context, core) for core in costs.cores_owed),
         cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
@@ -163,7 +163,7 @@ def _list_statement(context: PageContext) -> Iterator[Sum]:
     costs = context.figures.costs
     if costs.refunded:
         yield Sum(name="Paid", amount=context.money(costs.paid))
-        yield Sum(name="Came back", amount=context.money(-costs.refunded), note="returned goods, cores and prices")
+        yield Sum(name="Refunds", amount=context.money(-costs.refunded), note="returned goods, cores and prices")
     yield Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
     if costs.recovered:
         yield Sum(name="Recovered", amount=context.money(-costs.recovered), note="take-offs and spares sold")
@@ -180,12 +180,12 @@ def _list_beside(context: PageContext) -> Iterator[Sum]:
             lines=describe_lines(context, costs.committed_lines),
         )
     if costs.acquired is not None:
-        yield Sum(name="The machine itself", amount=context.money(costs.acquired), note="stands apart from every sum")
+        yield Sum(name="The machine itself", amount=context.money(costs.acquired))
     if costs.own_hours:
         yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
         rate = context.money(costs.hour_rate)
-        yield Sum(name="Worth of own hours", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
+        yield Sum(name="Owner's labour", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
 
 
 def _draw_chart(context: PageContext) -> str:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.compute.evidence.claims import ClaimKind
-from buildlog.compute.evidence.claims import Level as ReckonedLevel
+from buildlog.compute.evidence.claims import LEVEL_WORDS, ClaimKind
+from buildlog.compute.evidence.claims import Level as ClaimLevel
 from buildlog.compute.evidence.coverage import Coverage
 from buildlog.frozen import frozen
 from buildlog.problems import Place
@@ -28,7 +28,7 @@ class CoverageRow:
     handed: str
 
 
-LEVELS: dict[ReckonedLevel, Level] = {
+LEVELS: dict[ClaimLevel, Level] = {
     "on paper": "paper",
     "in pictures": "pictures",
     "stated": "stated",
@@ -43,10 +43,10 @@ def evidence_of(context: PageContext, place: Place) -> Evidence | None:
     return show_level(context, claim.level, claim.paper) if claim else None
 
 
-def show_level(context: PageContext, level: ReckonedLevel, paper: str | None = None) -> Evidence:
+def show_level(context: PageContext, level: ClaimLevel, paper: str | None = None) -> Evidence:
     """A level in words, leading to the paper where papers are published."""
     link = context.paper_link(paper)
-    return Evidence(level=LEVELS[level], text=level, href=link.href if link else "")
+    return Evidence(level=LEVELS[level], text=LEVEL_WORDS[level], href=link.href if link else "")
 
 
 CLAIM_NAMES: dict[ClaimKind, str] = {

@@ -154,7 +154,7 @@ def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
         return
     amounts = (
         ("Paid", moved.paid),
-        ("Came back", -moved.refunded),
+        ("Refunds", -moved.refunded),
         ("Recovered", -moved.recovered),
         ("Committed", moved.committed),
     )

@@ -80,7 +80,7 @@ def _describe_all(context: PageContext) -> Iterator[FaultView]:
 def _say_count(open_now: int, closed: int) -> str:
     if not open_now and not closed:
         return ""
-    return f"{count(open_now + closed, 'fault')}: {open_now} open, {closed} proved gone"
+    return f"{count(open_now + closed, 'fault')}: {open_now} open, {closed} confirmed fixed"
 
 
 def _list_made_good(context: PageContext) -> Iterator[MadeGoodRow]:

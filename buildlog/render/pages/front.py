@@ -49,7 +49,7 @@ class FrontView:
     "whether the log states service intervals at all"
     post: tuple[PostRow, ...] = ()
     faults: tuple[FaultRow, ...] = ()
-    "those that nothing has proved gone, least known first"
+    "those that nothing has confirmed fixed, least known first"
     faults_count: str = ""
     "`3 open`, `none open`; empty: no fault was ever named"
     temporary: tuple[TemporaryRow, ...] = ()

@@ -38,7 +38,7 @@ class StoryRow:
 
     when: When
     did: str
-    "`Named`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Proved`, `Seen again`"
+    "`Fault reported`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Proved`, `Seen again`"
     what: str = ""
     "in the owner's words"
     found: tuple[str, ...] = ()
@@ -55,7 +55,7 @@ class CheckRow:
 
     name: str
     reason: str
-    "`clears 3 of 11 chances for 0.1 h`"
+    "`3-in-11 likely, 0.1 h to check`"
     first: str = ""
     "`of which 2.2 h to get there: Battery and battery tray, then Pump side cover`; empty: it lies open"
     so_far: str = ""
@@ -69,7 +69,7 @@ class CheckOrderView:
     rows: tuple[CheckRow, ...] = ()
     "best first"
     expected: str = ""
-    "`3.918 h expected until the cause is found`"
+    "`3.918 h`, on average, to find it"
     notes: tuple[str, ...] = ()
     "what the order cannot say: not surely the best, suspects without stated hours"
 
@@ -210,7 +210,7 @@ def _tell_named(context: PageContext, fault: FaultFigures, entry: Entry) -> Iter
     if first or suspects:
         yield StoryRow(
             when=context.when(entry.date),
-            did="Named" if first else "Suspected",
+            did="Fault reported" if first else "Suspected",
             what=say_names(context, suspects) if suspects else "no suspect yet",
             entry=context.entry_link(entry.name),
         )
@@ -310,7 +310,7 @@ def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> C
     way = ", then ".join(map(context.said, step.takes_off_names))
     return CheckRow(
         name=context.said(step.name),
-        reason=f"clears {likely} of {chances} chances for {words.hours(step.hours)}",
+        reason=f"{likely}-in-{chances} likely, {words.hours(step.hours)} to check",
         first=f"of which {words.hours(step.strip_hours)} to get there: {way}" if way else "",
         so_far=words.hours(step.hours_so_far),
     )

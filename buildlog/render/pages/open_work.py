@@ -1,4 +1,4 @@
-"""What is still open, as several pages list it: faults that nothing has proved gone, and temporary measures."""
+"""What is still open, as several pages list it: faults that nothing has confirmed fixed, and temporary measures."""
 
 from __future__ import annotations
 

@@ -112,7 +112,7 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
         return ""
     said = []
     if landed.currency != landed.home_currency:
-        said.append(f"{context.words.money(landed.total, landed.currency)}, at home {context.money(landed.home)}")
+        said.append(f"{context.words.money(landed.total, landed.currency)}; {context.money(landed.home)}")
     if landed.order.duty:
         said.append(f"duty {context.money(landed.order.duty.amount)}")
     said += [

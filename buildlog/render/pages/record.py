@@ -112,7 +112,7 @@ def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
     return SealRow(
         number=str(seal.number),
         when=context.when(seal.date),
-        holds=f"{context.words.number(seal.leaves)} leaves in all; {added} with this seal",
+        holds=f"{context.words.number(seal.leaves)} files listed; {added} with this seal",
         code=seal.code,
         root=seal.root,
         said=tuple(_say_beside(context, seal)),

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import ClassVar
 
-from buildlog.compute.evidence.claims import Claim, find_inherited_level
+from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, find_inherited_level
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
@@ -100,7 +100,7 @@ class ServiceView:
     measured_once: tuple[OnceRow, ...] = ()
     "oldest first"
     faults: tuple[FaultRow, ...] = ()
-    "known and not proved gone"
+    "known and not confirmed fixed"
     temporary: tuple[TemporaryRow, ...] = ()
     "fitted only for now, and still there"
     inherited: tuple[InheritedRow, ...] = ()
@@ -164,7 +164,7 @@ def _list_acquired(context: PageContext) -> Iterator[Fact]:
         return
     yield Fact(name="Acquired", value=context.words.day(acquired.date))
     if acquired.reading:
-        yield Fact(name="Meter then", value=context.reading_at(acquired.field_place("reading")))
+        yield Fact(name=_name_meter_at_purchase(context), value=context.reading_at(acquired.field_place("reading")))
     if acquired.condition:
         yield Fact(name="Condition then", value=context.said(acquired.condition))
 
@@ -186,7 +186,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
 
 
 SOURCES = {
-    "history": "handed down",
+    "history": LEVEL_WORDS["handed down"],
     "acquired": "at purchase",
     "old meter": "last reading of the old meter",
     "new meter": "first reading of the new meter",
@@ -250,11 +250,30 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
 
 
 def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
-    """`31 months and 14,200 mi without it; the interval is …`"""
-    span = [_about(row.days_approximate) + count(row.days, "day")] if row.days else []
+    """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
+    span = [_about(row.days_approximate) + _say_span(context, row.days)] if row.days else []
     span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
-    still = "so far, without it" if row.until is None else "without it"
-    return f"A gap: {join_words(span)} {still}. The interval is {_say_interval(context, item)}."
+    gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
+    return f"{gap}. The interval is {_say_interval(context, item)}."
+
+
+DAYS_IN_A_YEAR = Decimal("365.2425")
+"The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
+
+
+def _say_span(context: PageContext, days: int) -> str:
+    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`."""
+    if days < 28:
+        return count(days, "day")
+    if days < 365:
+        return count(round(Decimal(days) / 7), "week")
+    years = round(Decimal(days) / DAYS_IN_A_YEAR, 1)
+    return f"{context.words.number(years)} year{'' if years == 1 else 's'}"
+
+
+def _name_meter_at_purchase(context: PageContext) -> str:
+    meter = context.figures.log.settings.machine.meter
+    return "Hours at purchase" if meter is not None and meter.unit == "h" else "Odometer at purchase"
 
 
 def _say_timing(context: PageContext, row: ServiceRow) -> str:
