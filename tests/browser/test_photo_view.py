@@ -151,6 +151,25 @@ def test_buttons_have_words_and_work(visit: eyes.Visit) -> None:
     page.locator("dialog").wait_for(state="hidden")
 
 
+REOPEN = """() => new Promise(told => {
+  const dialog = document.querySelector("dialog");
+  let back = false;
+  history.back = () => { back = true; };
+  dialog.addEventListener("close", () => told([dialog.open, back]));
+  history.replaceState(null, "");
+  dialog.close();
+  document.querySelectorAll(".photos figure > a, .story-photo > a")[1].click();
+})"""
+"Closes the view and opens another photo before the browser tells of the closing; whether that one stays open."
+
+
+def test_a_photo_opened_at_once_after_closing_stays_open(visit: eyes.Visit) -> None:
+    """The news that the view was closed comes late; it is about the photo before, and closes nothing."""
+    page = visit.page
+    links(page).nth(0).click()
+    assert page.evaluate(REOPEN) == [True, False]
+
+
 @pytest.mark.parametrize("way", ["Escape", "Enter", "button"])
 def test_closing_leads_back_to_where_it_was_opened(way: str, visit: eyes.Visit) -> None:
     """Focus stands on Close while it is open, so Enter closes it too; then on the link, whatever was looked at."""

@@ -47,8 +47,9 @@ def test_a_changed_file_ends_with_1_and_what_to_type(log: Path) -> None:
     assert (refused.exit_code, refused.stdout, refused.stderr) == (
         1,
         "",
-        "log.yaml:1:1: error: `log.yaml` has changed since it was sealed [reason-needed]\n"
-        '  help: say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`\n'
+        "log.yaml:1:1: `log.yaml` has changed since it was sealed\n"
+        '  say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`\n'
+        "  [reason-needed]\n"
         "\n"
         "1 error\n",
     )
@@ -64,7 +65,7 @@ def test_a_signature_by_the_command(log: Path, tmp_path: Path) -> None:
     subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(tmp_path / "key")], check=True)
     done = run(log, "--as-of", "2024-05-18", "--sign", log / "log.yaml")
     assert done.exit_code == 1
-    assert "error: no signature, but the seal stands: " in done.stderr
+    assert ":1:1: no signature, but the seal stands: " in done.stderr
     done = run(log, "--as-of", "2024-05-18", "--sign", tmp_path / "key")
     assert done.exit_code == 0
     assert "\nsignature in `seals/0001.json.sig`: signed with ED25519 key SHA256:" in done.output

@@ -55,6 +55,7 @@
       leave();
     });
     dialog.addEventListener("close", function () {
+      if (dialog.open) { return; }  // the next photo was opened before this was told
       parts.opener.focus();
       if (findWanted() !== null) { leave(); }
     });
