@@ -282,7 +282,7 @@ def _say_timing(context: PageContext, row: ServiceRow) -> str:
         return "first on record"
     said = []
     if row.days_late is not None:
-        days = _say_late(count(abs(row.days_late), "day"), row.days_late)
+        days = _say_late(_say_span(context, abs(row.days_late)), row.days_late)
         said.append(_about(row.days_approximate) + days)
     if row.distance_late is not None:
         distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
