@@ -259,6 +259,13 @@ def test_the_developers_guide_names_what_is_there() -> None:
     assert sorted(name for name in named if not ((PACKAGE / name).is_file() or (TOP / name).is_file())) == []
 
 
+def test_every_module_is_used() -> None:
+    """What no other module of the package imports is run by name: the program itself, and the process apart."""
+    used = {name for module in MODULES for name in list_imports(module)}
+    alone = [name for name, path in MODULES.items() if name not in used and path.name != "__init__.py"]
+    assert alone == ["buildlog.__main__"]
+
+
 @pytest.mark.parametrize("module", MODULES)
 def test_a_module_says_its_question_first_and_stays_small(module: str) -> None:
     """A module opens with a docstring of one full line, and has at most 400 lines."""

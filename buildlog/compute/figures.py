@@ -61,7 +61,7 @@ class Figures:
     "where to look next, by key of each fault that is neither fixed nor has a known cause"
     strip_downs: StripDownsFigures
     to_do: tuple[Reach, ...]
-    "everything to do behind a strip-down; what `reckon_apart` chooses from"
+    "everything to do behind a strip-down; what `compute_apart` chooses from"
     evidence: EvidenceFigures
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day; so are those of each answer"

@@ -1,6 +1,7 @@
 """What CHECK.md tells whoever was handed a bag: how to check it with stock tools, what it proves and what it only says.
 
-Every command in it is meant to be run as it stands, in the bag's top folder.
+Every command in it is meant to be run as it stands, in the bag's top folder. What it says of seals is read from their
+files without any tool, so that the same seals give the same words everywhere.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """The log as a buyer gets it, read and computed from the bytes that are handed over: the same for giver and checker.
 
 Everything is open in it that `public:` closes, as the papers and the log's own words go along anyway. A withheld entry
-is not in it. A withheld photo or paper keeps its name, as entries speak of it.
+is not in it. A withheld photo or paper keeps its name, as entries speak of it. Which program made the bag is told here
+too: its version, and a hash of its own files, as a checkout may be edited.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""When a photo says that it was taken."""
+"""When a photo was taken, and what is seen of it without decoding all of it; whether its entry says the same day."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is published of each photo: which pictures, how large, how encoded. Nothing is loaded for it that can decode."""
+"""What is asked for and published of each photo: which pictures, how large, how encoded. Nothing here can decode."""
 
 from __future__ import annotations
 

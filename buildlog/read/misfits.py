@@ -1,4 +1,6 @@
-"""What is told of keys and values that do not fit a record; which fit is found in `bind`."""
+"""What is told of keys and values that do not fit a record; which fit is found in `bind`.
+
+A value that has a remedy is read on as it was meant, so that what stands beside it is checked as well."""
 
 from __future__ import annotations
 

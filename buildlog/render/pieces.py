@@ -1,7 +1,7 @@
 """The small values that pages are made of: dates, links, photos, sums that open to their lines.
 
 Every text is finished: formatted in the site's language, plain text (templates escape it). A field that holds HTML or
-SVG says so. An empty string or tuple means "nothing to show". What each page is made of stands in `views.py`.
+SVG says so. An empty string or tuple means "nothing to show". Each page has its own in `pages`.
 
 Addresses (`href`) count from the top of the site, as in `entries/2024-05-18-lift-pump.html#cost`; templates put `root`
 before them. Only `PhotoView` is different, and says so.

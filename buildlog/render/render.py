@@ -14,8 +14,8 @@ from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry
 from buildlog.record.published import PublishedRecord
+from buildlog.render.feed import Feed, FeedEntry, write_feed
 from buildlog.render.fitness import tell_old_id
-from buildlog.render.for_machines import Feed, FeedEntry, write_feed, write_sitemap
 from buildlog.render.language import mark_said, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
@@ -30,6 +30,7 @@ from buildlog.render.pages.photos import Lazily, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.timeline import TimelineView, make_timeline
+from buildlog.render.sitemap import write_sitemap
 from buildlog.render.theme import Theme, place_failure
 from buildlog.render.words import Words
 

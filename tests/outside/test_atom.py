@@ -19,7 +19,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from buildlog.render.for_machines import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, write_feed
+from buildlog.render.feed import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, write_feed
 
 pytestmark = pytest.mark.outside
 

@@ -1,7 +1,7 @@
 """What was tightened to what, in both units, and what of it is to be checked again?
 
-How the text is read is for `torques`, when it is to be checked again for `rechecks`, whether a part for single use was
-tightened twice for `single_use`.
+The text is read here, stage by stage. When it is to be checked again is for `rechecks`, whether a part for single use
+was tightened twice for `parts.fittings`.
 """
 
 from __future__ import annotations

@@ -1,4 +1,6 @@
-"""What does each record of a log tell of its meter? In one shape, whether it stands in `log.yaml` or in an entry."""
+"""What does each record of a log tell of its meter? In one shape, whether it stands in `log.yaml` or in an entry.
+
+On the day on which one meter took the place of another, it also says which of them a reading was read off."""
 
 from __future__ import annotations
 

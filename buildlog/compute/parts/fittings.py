@@ -1,4 +1,4 @@
-"""What was fitted where, how old it is, and what is on the machine on some day."""
+"""What was fitted where, how old it is, what is on the machine on some day, and what was tightened again unrenewed."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What happened to every part, in the order of time; what is left where in the end is for `parts.lives` and `fittings`.
+"""What happened to every part, in the order of time; what is left where in the end is for `part_history`, `fittings`.
 
 On one day parts arrive first, come off next, and then are fitted, returned, sold and scrapped, in the order of the log.
 """

@@ -1,4 +1,4 @@
-"""When is something that recurs by the calendar due?
+"""Which day is so many months after another?
 
 Month arithmetic with the day clamped to the month's length. It is neither associative nor invertible, so a repeating
 date is always counted from its anchor and never from the date before it.

@@ -1,4 +1,6 @@
-"""What makes the service history an appendix for a buyer: the statement about the meter, gaps, unknowns, the seal."""
+"""What makes the service history an appendix for a buyer: the statement about the meter, gaps, unknowns, the seal.
+
+The foot of its printed sheets, with machine, day and seal, is made here for the record page as well."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One edition of the site: what every page shares, and the small values that many pages print.
+"""The context of every page: what all of them share, and the small values that many of them print.
 
 Nothing is computed here: figures come finished, and what `public:` closes does not get past this module.
 """
@@ -53,7 +53,7 @@ class PageContext:
 
     @cached_property
     def entries(self) -> Mapping[str, Entry]:
-        """The entries that are in this edition, by name and in order."""
+        """The entries that are on this site, by name and in order."""
         return {entry.name: entry for entry in self.figures.entries}
 
     # ------------------------------------------------------------------------------------------------ words

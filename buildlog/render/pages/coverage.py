@@ -1,4 +1,4 @@
-"""How far the log is backed, kind by kind of claim, as the service history and the record page show it."""
+"""How a claim is backed, as pages show it, and how far the log is backed, kind by kind of claim."""
 
 from __future__ import annotations
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from buildlog.frozen import frozen
-from buildlog.render.for_machines import MachineFacts, describe_machine, embed_json
 from buildlog.render.language import change_said
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import When
+from buildlog.render.structured import MachineFacts, describe_machine, embed_json
 
 
 @frozen

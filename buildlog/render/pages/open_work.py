@@ -1,4 +1,4 @@
-"""What is still open, as several pages list it: faults that nothing has confirmed fixed, and temporary measures."""
+"""What is still open, as several pages list it: faults, temporary measures, what is due, and what is in the post."""
 
 from __future__ import annotations
 
