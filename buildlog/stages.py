@@ -119,12 +119,11 @@ def check_site(figures: Figures) -> tuple[Problem, ...]:
     Entries written after the day are looked at as well. No photo is made for it, but each that was not made before is
     looked at: when it was taken, and whether it is whole.
     """
-    from buildlog.photos.broken import find_broken
     from buildlog.photos.cache import find_cache
     from buildlog.photos.dates import find_stray_dates
-    from buildlog.render.fitness import check_fitness
+    from buildlog.photos.publish import find_broken
     from buildlog.render.pages.photos import request_photos
-    from buildlog.render.render import render_stories
+    from buildlog.render.render import check_fitness, render_stories
 
     last = max((entry.date for entry in figures.log.entries), default=figures.as_of)
     figures = figures if last <= figures.as_of else compute_figures(figures.log, last)
@@ -143,7 +142,7 @@ def publish_site(
     `tell` is called with the photos made and the number that there are to make. Raises what `write_site` raises.
     """
     from buildlog.output.write import write_site
-    from buildlog.render.fitness import check_fitness
+    from buildlog.render.render import check_fitness
 
     made = make_site(figures, tell=tell)
     problems = sort_problems((*check_fitness(figures), *made.problems))

@@ -8,8 +8,7 @@ from typing import Any
 
 from hypothesis import given
 
-from buildlog.answers.costs import answer_costs
-from buildlog.answers.parts import answer_parts
+from buildlog.answers.ledger import answer_costs, answer_parts
 from buildlog.answers.tables import Table
 from buildlog.compute.figures import compute_figures
 from buildlog.read.records import Log

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.compute.access.temporary import TemporaryFigures
+from buildlog.compute.access import TemporaryFigures
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.faults.steps import CheckFigures, FixFigures, SuspectFigures

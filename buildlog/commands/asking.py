@@ -17,7 +17,7 @@ from buildlog.commands.shared import FOLDER, as_json, as_of, check_or_tell, figu
 @as_json
 def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
     """What the machine has cost so far, and on what."""
-    from buildlog.answers.costs import answer_costs
+    from buildlog.answers.ledger import answer_costs
 
     _answer(log, as_of, as_json, answer_costs)
 
@@ -29,7 +29,7 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_json
 def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
     """Every part that was bought or came off, and where each of it is now."""
-    from buildlog.answers.parts import answer_parts
+    from buildlog.answers.ledger import answer_parts
 
     _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
 
@@ -40,7 +40,7 @@ def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: boo
 @as_json
 def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
     """What is overdue, due, later, or has no history."""
-    from buildlog.answers.due import answer_due
+    from buildlog.answers.ledger import answer_due
 
     _answer(log, as_of, as_json, answer_due)
 

@@ -8,13 +8,11 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 
-from buildlog.compute.access.temporary import TemporaryFigures, compute_temporary
-from buildlog.compute.access.within_reach import Reach, check_closed_up, list_to_do
-from buildlog.compute.costs.rework import ReworkFigures, compute_rework
-from buildlog.compute.costs.spent import spend_by_line
+from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
+from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
 from buildlog.compute.costs.totals import CostFigures, compute_costs
+from buildlog.compute.evidence.claims import check_shown
 from buildlog.compute.evidence.coverage import EvidenceFigures, compute_evidence
-from buildlog.compute.evidence.shown import check_shown
 from buildlog.compute.faults.check_order import CheckOrder, find_check_order
 from buildlog.compute.faults.faults import FaultsFigures, compute_faults
 from buildlog.compute.identity.identity import IdentityFigures, compute_identity
@@ -23,11 +21,11 @@ from buildlog.compute.measures.tightening import TighteningFigures, compute_tigh
 from buildlog.compute.meter.meter import MeterFigures, compute_meter, find_total
 from buildlog.compute.parts.fittings import SystemFittings, as_fitted
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
-from buildlog.compute.parts.post import InThePost, list_in_the_post
+from buildlog.compute.parts.suppliers import InThePost, list_in_the_post
 from buildlog.compute.quantities.money import sum_amounts
 from buildlog.compute.service.due_status import Due, rank_due
 from buildlog.compute.service.items import ServiceFigures, compute_service
-from buildlog.compute.strip_downs.strip_downs import StripDownsFigures, compute_strip_downs
+from buildlog.compute.strip_downs import StripDownsFigures, compute_strip_downs
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log

@@ -1,6 +1,6 @@
 """While it is apart: what else is within reach and due, what does it save to do it now, and what does the shelf lack?
 
-What there is to do behind strip-downs is gathered by `within_reach`, which also tells what was left undone at refit.
+What there is to do behind strip-downs is gathered in `access`, which also tells what was left undone at refit.
 It asks the figures, so it stands beside them.
 """
 
@@ -10,10 +10,10 @@ import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from buildlog.compute.access.within_reach import Reach, ReachKind
+from buildlog.compute.access import Reach, ReachKind
 from buildlog.compute.figures import Figures
 from buildlog.compute.quantities.money import EXACT, sum_amounts
-from buildlog.compute.strip_downs.strip_downs import list_needs, list_to_open, sum_hours
+from buildlog.compute.strip_downs import list_needs, list_to_open, sum_hours
 from buildlog.frozen import frozen
 
 __all__ = ["ApartFigures", "Missing", "Opening", "Reach", "ReachKind", "compute_apart"]

@@ -22,8 +22,8 @@ from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
-from buildlog.record.leaves import Digest
 from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
+from buildlog.record.seals import Digest
 
 PAYLOAD = "data/"
 "RFC 8493, section 2.1.2: everything that is handed over stands below it."

@@ -1,6 +1,7 @@
-"""Whether a bag is whole: every file listed, none added, each with the sum and size that the manifests say (RFC 8493).
+"""Is a bag whole: every file listed, none added, each with the checksum and size that the manifests say (RFC 8493)?
 
-The sums that were found are handed on, so that no file is read twice. What the files mean is left to `verify`.
+The checksums that were found are handed on, so that no file is read twice. A code that somebody kept from an earlier
+day is looked for here too: it ties the bag to that day. What the files mean is left to `verify`.
 """
 
 from __future__ import annotations
@@ -8,14 +9,17 @@ from __future__ import annotations
 import hashlib
 import io
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
-from buildlog.handover.findings import Flaw, tell
+from buildlog.handover.findings import Finding, Flaw, judge, tell
 from buildlog.handover.unpack import Bag, Refused, hash_file, read_file
-from buildlog.record.leaves import Digest
+from buildlog.record.codes import SHORT_DIGITS, KeptCode
 from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
+from buildlog.record.seals import FOLDER, Digest, Seal
+from buildlog.record.words import say
 
 LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
 "A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."
@@ -115,3 +119,12 @@ def _check_info(bag: Bag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
     said = re.findall(r"^Payload-Oxum: (.*)$", text, re.MULTILINE)
     if said != [counted]:
         yield tell("oxum", INFO, counted=counted)
+
+
+def compare_code(found: Finding, seals: Sequence[Seal], kept: KeptCode) -> Finding:
+    """What was found of the chain of seals, with what the code adds to it."""
+    seal = next((seal for seal in seals if kept.fits(seal.root)), None)
+    if seal is None:
+        return judge(found.key, [*found.flaws, tell("code-unknown", f"{PAYLOAD}{FOLDER}")], "")
+    says = say("seals kept", says=found.says, number=seal.number, date=seal.date)
+    return replace(found, says=say("seals short", says=says, bits=SHORT_DIGITS * 4) if kept.short else says)

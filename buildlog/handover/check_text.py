@@ -14,8 +14,7 @@ from buildlog.handover.bag import MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.handover.manifest import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SIGNERS, SITE, Handover
 from buildlog.record.attest import NAMESPACE
 from buildlog.record.attestation_metadata import read_key_blob, read_stamp_words
-from buildlog.record.leaves import LEAVES_FILE
-from buildlog.record.seals import BESIDE, Seal, name_beside
+from buildlog.record.seals import BESIDE, LEAVES_FILE, Seal, name_beside
 
 
 def summarise_seals(seals: Iterable[Seal], files: Mapping[str, bytes]) -> tuple[SealSummary, ...]:

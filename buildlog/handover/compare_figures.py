@@ -12,8 +12,7 @@ from typing import Any
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.figures_compared import FORMAT, drop_changed, find_difference
-from buildlog.handover.figures_json import list_figures, write_figures
+from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.manifest import FIGURES

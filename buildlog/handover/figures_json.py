@@ -1,26 +1,124 @@
 """Every computed figure of a log in one file, `figures.json`, so that it can be computed again and compared.
 
-Nothing is computed here. Which keys each group of questions has is told in `figures_file`, how two files are compared
-in `figures_compared`.
+Nothing is computed here. Which keys each group of questions has is told in `figures_file`. Two files of figures are
+compared whole, or, where one is of an earlier format, in what both formats have.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from buildlog.compute.figures import Figures
-from buildlog.handover.figures_compared import FORMAT
-from buildlog.handover.figures_file.apart import write_reach, write_strip_downs, write_temporary
+from buildlog.handover.figures_file import Json, spell
 from buildlog.handover.figures_file.costs import write_cost_line, write_costs, write_rework
-from buildlog.handover.figures_file.evidence import write_evidence
-from buildlog.handover.figures_file.faults import write_faults, write_look
-from buildlog.handover.figures_file.identity import write_identity
-from buildlog.handover.figures_file.measures import write_measures, write_tightening
-from buildlog.handover.figures_file.meter import write_meter
+from buildlog.handover.figures_file.machine import (
+    write_due,
+    write_identity,
+    write_measures,
+    write_meter,
+    write_service,
+    write_tightening,
+)
 from buildlog.handover.figures_file.parts import write_in_the_post, write_parts, write_system_fittings
-from buildlog.handover.figures_file.service import write_due, write_service
-from buildlog.handover.figures_file.spelling import Json, spell
+from buildlog.handover.figures_file.work import (
+    write_evidence,
+    write_faults,
+    write_look,
+    write_reach,
+    write_strip_downs,
+    write_temporary,
+)
 from buildlog.record.canonical import write_canonical
+
+FORMAT = 2
+"""Raised whenever the same log gives other figures or is no longer taken, or a key comes, goes or means something else.
+
+Bags of every earlier format are kept in `tests/record/golden`, and still have to hold."""
+CHANGED: Mapping[int, tuple[str, ...]] = {
+    2: (
+        "costs.purchases.landed.lines",
+        *(f"due.{key}" for key in "after counted_from distance entry last months place rows system what".split()),
+        "due.total_unknown",
+        *(f"identity.public_{key}" for key in "vin hin chassis_number engine_number registration".split()),
+        *(f"identity.{of}.{key}" for of in ("notes", "vin.findings", "hin.findings") for key in ("message", "help")),
+        "measures.series.sets.values.change",
+        "measures.series.trends.change",
+        "measures.sets.*.values.change",
+        "meter.use.reason",
+        "parts.as_of",
+        *(f"parts.parts.{key}" for key in "unit came_with gone".split()),
+        "tightening.tightened.*.equivalents",
+        "tightening.tightened.*.recheck",
+        "tightening.tightened.*.stages.stated",
+        "tightening.tightened.*.stages.unit",
+        "twice.cost",
+        "twice.items.cost",
+        "twice.items.units.cost",
+    ),
+}
+"""The keys that came, went or got another meaning with each format, as paths from the top of the file.
+
+They are not compared with files of earlier formats. What stands in a list is meant without further sign; `*` is any key
+of an object whose keys are names or places."""
+
+
+def drop_changed(file: Mapping[str, Any], format: int) -> dict[str, Any]:
+    """A file of figures without the keys that changed after a format, and without the number of its own."""
+    paths = [path.split(".") for later, paths in CHANGED.items() if later > format for path in paths]
+    kept = _drop(file, paths)
+    return {key: value for key, value in kept.items() if key != "format"}
+
+
+def _drop(value: Any, paths: Iterable[list[str]]) -> Any:
+    """A copy of the value without what the paths lead to."""
+    known = [path for path in paths if path]
+    if not known:
+        return value
+    if isinstance(value, list):
+        return [_drop(item, known) for item in value]
+    if not isinstance(value, dict):
+        return value
+    kept = {}
+    for key, item in value.items():
+        leading = [path[1:] for path in known if path[0] in (key, "*")]
+        if [] not in leading:
+            kept[key] = _drop(item, leading)
+    return kept
+
+
+def find_difference(written: Any, computed: Any, at: str = "") -> str:
+    """The first figure in which two files differ, as `costs.spent: 133.10, computed 133.11`; empty where they agree.
+
+    `written` is a stranger's; it is compared value by value, never added up.
+    """
+    if type(written) is type(computed):
+        if isinstance(computed, dict):
+            return _differ_in_keys(written, computed, at)
+        if isinstance(computed, list):
+            for number, (left, right) in enumerate(zip(written, computed, strict=False)):
+                if found := find_difference(left, right, f"{at}[{number}]"):
+                    return found
+            written, computed = f"{len(written)} values", f"{len(computed)} values"
+        if written == computed:
+            return ""
+    return f"{at}: {_show(written)}, computed {_show(computed)}"
+
+
+def _differ_in_keys(written: dict[str, Any], computed: dict[str, Any], at: str) -> str:
+    for key in (*computed, *(key for key in written if key not in computed)):
+        inner = f"{at}.{key}" if at else key
+        if key not in written or key not in computed:
+            return f"{inner} is {'missing' if key not in written else 'no figure that is computed'}"
+        if found := find_difference(written[key], computed[key], inner):
+            return found
+    return ""
+
+
+def _show(value: Any) -> str:
+    if isinstance(value, dict | list):
+        return "a list" if isinstance(value, list) else "an object"
+    return "nothing" if value is None else str(value)[:80]
 
 
 def write_figures(figures: Figures) -> bytes:

@@ -19,8 +19,8 @@ from typing import Any
 from buildlog.frozen import frozen
 from buildlog.handover.bag import is_plain_name, name_files
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.leaves import Digest, is_sound_path
 from buildlog.record.limits import MOST_LISTED
+from buildlog.record.seals import Digest, is_sound_path
 
 FORMAT = 1
 "Raised when the files of a handover stand elsewhere or mean something else."

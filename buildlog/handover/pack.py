@@ -39,10 +39,9 @@ from buildlog.handover.manifest import (
     write_list,
 )
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
-from buildlog.record.leaves import Digest, find_latest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
 from buildlog.record.seal_check import SealReport, check_seals
-from buildlog.record.seals import FOLDER
+from buildlog.record.seals import FOLDER, Digest, find_latest
 from buildlog.stages import MadeSite, make_site
 
 if TYPE_CHECKING:

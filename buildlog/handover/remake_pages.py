@@ -1,43 +1,83 @@
-"""Whether the pages in a bag are what its entries make: the site rendered again and compared, byte for byte.
+"""Are the pages in a bag what its entries make? The site is rendered again and compared, byte for byte.
 
 Where the bag says that another program made them, or the log has a theme of its own, which is a stranger's code and is
 not run, what can still be compared is: which pages there are, what they say, and the pictures (`remake_pictures`).
+Another version of the program may write other markup; it makes no other figures of the same entries. So the words are
+what a reader has to know of, and where they first differ.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from html.parser import HTMLParser
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from buildlog.compute.figures import Figures
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
-from buildlog.handover.compare_words import find_other_words
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open, note
 from buildlog.handover.handed_log import link_papers, name_maker, recall_photos
-from buildlog.handover.manifest import (
-    CHECK_PAGE,
-    CHECK_TEXT,
-    LIST,
-    LOG,
-    OWN_THEME,
-    SEALS,
-    SITE,
-    Handover,
-)
+from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LIST, LOG, OWN_THEME, SEALS, SITE, Handover
 from buildlog.handover.unpack import Bag, Refused, hash_file, read_file, tame
 from buildlog.handover.verify import read_seals
-from buildlog.record.leaves import Digest
 from buildlog.record.limits import LARGEST_PAGE
 from buildlog.record.publishing import publish_record
 from buildlog.record.seal_check import check_seals
-from buildlog.record.seals import BESIDE_NAME
+from buildlog.record.seals import BESIDE_NAME, Digest
 from buildlog.record.stamp import LARGEST_REPLY
 from buildlog.render.theme import load_theme
 
 if TYPE_CHECKING:
     from buildlog.handover.remake_pictures import PictureCheck
+
+
+SHOWN = 60
+"Characters of what differs that are told."
+UNSEEN = frozenset({"script", "style"})
+
+
+def find_other_words(here: bytes, made: bytes) -> str:
+    """Where a page that is here says something else than the one that was made; empty where they say the same."""
+    left, right = (list_words(page) for page in (here, made))
+    for at, (one, other) in enumerate(zip_longest(left, right, fillvalue="")):
+        if one != other:
+            said, wanted = (" ".join(words[at : at + 4])[:SHOWN] for words in (left, right))
+            return (
+                f"`{said or 'nothing more'}` where this program says `{wanted or 'nothing more'}` of the same entries"
+            )
+    return ""
+
+
+def list_words(page: bytes) -> list[str]:
+    """The words that a page shows or reads out, in order."""
+    reader = _Reader()
+    reader.feed(page.decode("utf-8", "replace"))
+    reader.close()
+    return " ".join(reader.texts).split()
+
+
+class _Reader(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__(convert_charrefs=True)
+        self.texts: list[str] = []
+        self._unseen = 0
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        """Which picture it is, and what is read out in its place, are words too."""
+        self._unseen += tag in UNSEEN
+        told = ("alt", "aria-label", "src") if tag == "img" else ("alt", "aria-label")
+        self.texts += [value for name, value in attrs if name in told and value]
+
+    def handle_endtag(self, tag: str) -> None:
+        """Behind a script there are words again."""
+        self._unseen -= tag in UNSEEN
+
+    def handle_data(self, data: str) -> None:
+        """Words between tags."""
+        if self._unseen <= 0:
+            self.texts.append(data)
 
 
 def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:

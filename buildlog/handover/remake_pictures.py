@@ -1,7 +1,9 @@
-"""Whether the published pictures in a bag are made of its photos: each made again from its original and compared.
+"""Are the published pictures in a bag made of its photos? Each is made again from its original and compared.
 
 An original is what its seal says, or question 2 fails; so what is published has to be what is made of it here. Where
-the bytes differ, as another version of the encoder made them, the two are compared by likeness (`photos.likeness`).
+the bytes differ, as another version of the encoder made them, the two are compared by likeness: encoders move single
+pixels, by as much as an edge is sharp, and leave the mean of a larger square where it was. A picture of something else,
+or one in which something was painted over, moves those means.
 """
 
 from __future__ import annotations
@@ -12,7 +14,7 @@ from concurrent.futures import ThreadPoolExecutor
 from io import BytesIO
 from pathlib import Path
 
-from PIL import Image
+from PIL import Image, ImageChops
 
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
@@ -21,11 +23,30 @@ from buildlog.handover.findings import Flaw
 from buildlog.handover.manifest import LIST, LOG, SITE, Handover, Picture
 from buildlog.handover.unpack import Bag, Refused, read_file
 from buildlog.photos.decode import BrokenPhoto, fit, open_photo
-from buildlog.photos.likeness import MOST_UNLIKE, measure_unlikeness
 from buildlog.photos.recipe import SUFFIXES
 from buildlog.photos.variants import Developed, develop
 from buildlog.read.kinds import Box
 from buildlog.render.pages.photos import list_published
+
+BLOCK = 16
+"Pixels of the edge of a square whose mean is compared."
+MOST_UNLIKE = 12
+"""Levels of 255 by which the mean of one square may differ in two pictures that pass for one.
+
+Measured by `tests.bench.bench_likeness` over 45 pictures: other encoders, qualities and ways of scaling than ours come
+to 10 at most, two different pictures to 63 at least; a square of 32 pixels that was smeared over passes 12 in two cases
+of three.
+"""
+
+
+def measure_unlikeness(one: Image.Image, other: Image.Image) -> int:
+    """The largest difference between the means of two squares at the same place, 0 to 255; both are RGB of one size."""
+    return max(high for _, high in ImageChops.difference(_coarsen(one), _coarsen(other)).getextrema())  # type: ignore[misc]  # three bands
+
+
+def _coarsen(image: Image.Image) -> Image.Image:
+    return image.reduce((min(BLOCK, image.width), min(BLOCK, image.height)))
+
 
 MOST_WORK = 5_000_000_000
 "Pixels of all that is made again, see `_count_work`: 200 photos of 12 megapixels, half a minute on two cores."

@@ -2,7 +2,7 @@
 
 Read from names, seals and what lies beside them, without YAML and without a tool, so that the page that checks in a
 browser says the same (`check_page/remarks.js`), in the words of `words`. A contradiction is a flaw; what only has to be
-known is a note.
+known is a note. Each remark is put beside the answer to its question.
 """
 
 from __future__ import annotations
@@ -11,19 +11,23 @@ import datetime
 import re
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import field
 from decimal import Decimal
 from itertools import pairwise
+from typing import Any
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import INFO, PAYLOAD
 from buildlog.handover.check_text import list_signers
 from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover
-from buildlog.handover.unpack import tame
+from buildlog.handover.unpack import Bag, Refused, read_start, tame
+from buildlog.record.attest import LARGEST_SIGNATURE
 from buildlog.record.attestation_metadata import read_key
-from buildlog.record.leaves import LEAVES_FILE, Leaf, find_latest
-from buildlog.record.limits import MOST_SHOWN
-from buildlog.record.seals import Seal, name_beside
+from buildlog.record.canonical import NotCanonical, read_canonical
+from buildlog.record.limits import LARGEST_FIGURES, LARGEST_INFO, LARGEST_SIGNERS, MOST_FIGURES, MOST_SHOWN
+from buildlog.record.seal_check import SealReport
+from buildlog.record.seals import BESIDE, BESIDE_NAME, LEAVES_FILE, Leaf, Seal, find_latest, is_covered, name_beside
 from buildlog.record.words import say
 
 EARLIEST = datetime.date(2020, 6, 1)
@@ -210,3 +214,88 @@ def name_some(paths: Sequence[str]) -> str:
     """The first few of some entries, or other files, by name."""
     names = ", ".join(f"`{tame(path.removeprefix('entries/'))}`" for path in paths[:MOST_SHOWN])
     return say("names", names=names, more=len(paths) - MOST_SHOWN) if len(paths) > MOST_SHOWN else names
+
+
+@frozen
+class Remarks:
+    """What is remarked, by the key of the question that it belongs to."""
+
+    flaws: Mapping[str, tuple[Flaw, ...]] = field(default_factory=dict)
+    notes: Mapping[str, tuple[Flaw, ...]] = field(default_factory=dict)
+
+    def list_flaws(self, key: str) -> list[Flaw]:
+        """The contradictions that make a question fail."""
+        return [*self.flaws.get(key, ())]
+
+
+def remark_bag(
+    bag: Bag,
+    handover: Handover | None,
+    report: SealReport,
+    *,
+    paths: Iterable[str],
+    today: datetime.date | None,
+) -> Remarks:
+    """All remarks; `paths` are those of the log's files that are here. Raises `Refused` for a file that is damaged."""
+    sealed = Sealed(seals=report.seals, leaves=report.leaves, beside=_read_beside(bag))
+    info = _read(bag, INFO, LARGEST_INFO).decode("utf-8", "replace") if INFO in bag.sizes else ""
+    signers = _read(bag, PAYLOAD + SIGNERS, LARGEST_SIGNERS) if PAYLOAD + SIGNERS in bag.sizes else None
+    withheld = handover.withheld if handover else ()
+    known = {*filter(is_covered, paths), *(held.path for held in withheld if held.leaf is not None)}
+    unvouched = list_unvouched(sealed, known)
+    money = _read_money(bag) if unvouched else None
+    where = "signatures" if any(sealed.has(seal, "signature") for seal in sealed.seals) else "stamps"
+    notes: dict[str, list[Flaw]] = {
+        "files": [*remark_info(info)],
+        "seals": [*remark_dates(sealed), *remark_alone(sealed.seals, sealed.beside)],
+        "stamps": [*remark_last(sealed, "stamp")],
+        "signatures": [*remark_last(sealed, "signature"), *remark_keys(sealed)],
+        "withheld": [*remark_day(paths, report.last, handover, today)] if handover else [],
+    }
+    notes[where] += remark_unvouched(sealed, known, money)
+    flaws = {
+        "files": tuple(check_info(info, handover)) if handover and info else (),
+        "seals": tuple(check_dates(report.seals, today)),
+        "signatures": tuple(check_signers(sealed, signers)),
+    }
+    return Remarks(flaws=flaws, notes={key: tuple(found) for key, found in notes.items()})
+
+
+def _read(bag: Bag, name: str, most: int) -> bytes:
+    """A file as far as it is looked at; nothing of one that cannot be read, which question 1 tells."""
+    try:
+        return read_start(bag, name, most)[:most]
+    except Refused:
+        return b""
+
+
+def _read_beside(bag: Bag) -> dict[str, bytes]:
+    """What lies beside the seals by name; the bytes of signatures alone."""
+    start = PAYLOAD + SEALS
+    names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
+    signed = BESIDE["signature"]
+    return {name[len(start) :]: _read(bag, name, LARGEST_SIGNATURE) if name.endswith(signed) else b"" for name in names}
+
+
+def _read_money(bag: Bag) -> Money | None:
+    """What was spent by entry, as `figures.json` says; None where it says nothing that can be read as that."""
+    name = PAYLOAD + FIGURES
+    if bag.sizes.get(name, LARGEST_FIGURES + 1) > LARGEST_FIGURES:
+        return None
+    try:
+        value: Any = read_canonical(_read(bag, name, LARGEST_FIGURES).removesuffix(b"\n"), most=MOST_FIGURES)
+        costs = value["costs"]
+        amounts = {_take(ANY, row["name"]): Decimal(_take(AMOUNT, row["amount"])) for row in costs["by_entry"]}
+        return amounts, _take(CURRENCY, costs["currency"])
+    except (NotCanonical, LookupError, TypeError):
+        return None
+
+
+def _take(pattern: re.Pattern[str], value: Any) -> str:
+    """The text, when it is one of that pattern; raises `TypeError`."""
+    if not isinstance(value, str) or not pattern.fullmatch(value):
+        raise TypeError(value)
+    return value
+
+
+ANY, AMOUNT, CURRENCY = re.compile(r"(?s).*"), re.compile(r"-?[0-9]{1,12}(\.[0-9]{1,12})?"), re.compile("[A-Z]{3}")

@@ -18,7 +18,6 @@ from typing import BinaryIO, Protocol
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from buildlog.handover.bag import DECLARATION, copy_and_sum, is_plain_name
-from buildlog.record.leaves import Digest
 from buildlog.record.limits import (
     DEEPEST_NAME,
     LARGEST_DIRECTORY,
@@ -29,6 +28,7 @@ from buildlog.record.limits import (
     MOST_FOLDERS,
     MOST_RATIO,
 )
+from buildlog.record.seals import Digest
 from buildlog.record.words import name_rule, say
 
 

@@ -21,10 +21,8 @@ from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.bag_check import BagCheck, check_bag
-from buildlog.handover.bag_remarks import Remarks, remark_bag
+from buildlog.handover.bag_check import BagCheck, check_bag, compare_code
 from buildlog.handover.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, note, tell
-from buildlog.handover.kept_code import compare_code
 from buildlog.handover.manifest import (
     FIXED_FILES,
     LIST,
@@ -37,14 +35,14 @@ from buildlog.handover.manifest import (
     name_log_files,
     read_list,
 )
+from buildlog.handover.remarks import Remarks, remark_bag
 from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, read_start, tame
 from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
 from buildlog.record.codes import KeptCode
 from buildlog.record.external_tools import Verdict
-from buildlog.record.leaves import LEAVES_FILE, Digest, find_latest, is_covered
 from buildlog.record.limits import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN
 from buildlog.record.seal_check import SealFolder, SealReport, check_seals, is_seal_name
-from buildlog.record.seals import Seal, name_beside
+from buildlog.record.seals import LEAVES_FILE, Digest, Seal, find_latest, is_covered, name_beside
 from buildlog.record.stamp import LARGEST_REPLY, check_stamp
 from buildlog.record.words import say
 

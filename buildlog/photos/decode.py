@@ -1,14 +1,16 @@
-"""One original as an upright sRGB picture without alpha, or why it is none.
+"""One original as an upright sRGB picture without alpha and with its hidden spots filled, or why it is none.
 
 Whatever lies in a photo folder may be broken or hostile: formats are a short list that must agree with the file's
-suffix, sizes are bounded before anything is decoded, and a decoder's failure is the file's fault. What is made of the
-picture is decided in `variants`.
+suffix, sizes are bounded before anything is decoded, what is decoded at one time shares one memory budget, and a
+decoder's failure is the file's fault. What is made of the picture is decided in `variants`.
 """
 
 from __future__ import annotations
 
 import io
+import math
 import os
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from io import BufferedReader
@@ -20,10 +22,64 @@ import pillow_heif
 from PIL import Image, ImageCms, UnidentifiedImageError
 
 from buildlog.frozen import frozen
-from buildlog.photos.memory_budget import MemoryBudget
 from buildlog.photos.recipe import FORMATS
-from buildlog.photos.redaction import fill_boxes, find_reach
 from buildlog.read.kinds import Box
+
+CAPACITY = 48 << 20
+"Bytes: two phone photos of twelve megapixels that are decoded at half their size, with room to spare; one in full."
+
+
+class MemoryBudget:
+    """Lets work begin while there is room for it; what is larger than all the room is done when nothing else is."""
+
+    def __init__(self, capacity: int = CAPACITY) -> None:
+        self._capacity = capacity
+        self._taken = 0
+        self._changed = threading.Condition()
+
+    @contextmanager
+    def hold(self, size: int) -> Iterator[None]:
+        """Hold so many bytes, as soon as they are there."""
+        with self._changed:
+            self._changed.wait_for(lambda: not self._taken or self._taken + size <= self._capacity)
+            self._taken += size
+        try:
+            yield
+        finally:
+            with self._changed:
+                self._taken -= size
+                self._changed.notify_all()
+
+
+FILL = (32, 32, 32)
+"Colour of a hidden box: plainly a patch, in a light and in a dark page."
+SMOOTHED = 2
+"Pixels beyond a block that smoothed chroma may reach: one, and one for rounding."
+REACHES = {
+    "WEBP": 16 + 8,  # macroblocks of 16 pixels, and the loop filter across their edges (RFC 6386, sections 2 and 15)
+    "HEIF": 64 + 8,  # coding tree blocks of up to 64 pixels, and their filters (ITU-T H.265, 7.4.3.2 and 8.7)
+}
+"Pixels of the stored picture; of formats without loss nothing reaches out of a box."
+
+
+def find_reach(image: Image.Image, stored: tuple[int, int]) -> int:
+    """Pixels of the decoded picture by which its boxes must be grown; `stored` is its size in the file."""
+    layers = getattr(image, "layer", None)
+    if not layers:
+        return REACHES.get(image.format or "", 0)
+    block: int = 8 * max(max(layer[1], layer[2]) for layer in layers)
+    return math.ceil(block * image.width / stored[0]) + SMOOTHED
+
+
+def fill_boxes(image: Image.Image, hide: tuple[Box, ...], reach: int) -> Image.Image:
+    """The upright picture with the boxes grown and filled: no pixel that one of them touches is left."""
+    width, height = image.size
+    for box in hide:
+        left, top = math.floor(box.left * width) - reach, math.floor(box.top * height) - reach
+        right, bottom = math.ceil(box.right * width) + reach, math.ceil(box.bottom * height) + reach
+        image.paste(FILL, (max(0, left), max(0, top), min(width, right), min(height, bottom)))
+    return image
+
 
 PROBE = Image.new("RGB", (125, 1))
 PROBE.putdata(list(product((0, 64, 128, 192, 255), repeat=3)))

@@ -16,12 +16,15 @@ from typing import Any, TypeVar, cast
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.fields import LogRecord, Slot, list_slots
-from buildlog.read.holes import Hole, list_names, list_texts, list_words
 from buildlog.read.kinds import KEY, Kind, Unreadable
 from buildlog.read.misfits import (
+    Hole,
     explain_cut,
     explain_no_space,
     find_meant,
+    list_names,
+    list_texts,
+    list_words,
     miss,
     refuse_dash,
     refuse_key,

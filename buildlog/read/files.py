@@ -18,8 +18,8 @@ from buildlog.frozen import frozen
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.read.fields import NOTHING
-from buildlog.read.holes import Hole
 from buildlog.read.kinds import spell_key
+from buildlog.read.misfits import Hole
 
 LARGEST_TEXT = 2_000_000
 "Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."

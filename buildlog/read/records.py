@@ -37,7 +37,6 @@ from buildlog.read.entry import (
 )
 from buildlog.read.fields import NOTHING, NOWHERE, LogRecord, list_slots
 from buildlog.read.gauges import Amount, Span
-from buildlog.read.holes import NAMING, Hole
 from buildlog.read.kinds import Box, PartialDate
 from buildlog.read.log_settings import (
     EVIDENCE,
@@ -57,6 +56,7 @@ from buildlog.read.log_settings import (
     Site,
     StripDown,
 )
+from buildlog.read.misfits import NAMING, Hole
 
 
 @frozen

@@ -1,7 +1,7 @@
 """Which bytes stand for a value: canonical JSON by RFC 8785, so far as the record needs it.
 
 Texts, integers, lists, objects, true, false and null. No fractions: an amount goes in as a text. What the values mean
-is left to `leaves` and `seals`.
+is left to `seals`.
 """
 
 from __future__ import annotations

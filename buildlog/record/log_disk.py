@@ -14,10 +14,9 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from buildlog.problems import Place, Problem
-from buildlog.record.leaves import LEAVES_FILE, Digest, is_covered, is_sound_path
 from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
 from buildlog.record.seal_check import SealFolder, is_seal_name
-from buildlog.record.seals import FOLDER
+from buildlog.record.seals import FOLDER, LEAVES_FILE, Digest, is_covered, is_sound_path
 
 COVERED = ("log.yaml", "entries", "photos", "papers")
 "What is looked at in a log's folder; which files of it count is said by `leaves.is_covered`."

@@ -1,6 +1,6 @@
 """Whether a list only grew, and whether something stands in it: the Merkle tree of RFC 9162, section 2.1, SHA-256.
 
-Roots of every size that a list has had, and proofs that one item stands in it. What the items are is left to `leaves`;
+Roots of every size that a list has had, and proofs that one item stands in it. What the items are is left to `seals`;
 that a later list begins with an earlier one, `seal_check` sees from the roots, as it has the whole list.
 """
 

@@ -14,7 +14,6 @@ from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
-from buildlog.record.leaves import Digest, Leaf, find_latest, write_leaf
 from buildlog.record.log_disk import hash_files, read_seal_folder
 from buildlog.record.merkle import Tree
 from buildlog.record.published import (
@@ -27,7 +26,7 @@ from buildlog.record.published import (
     Step,
 )
 from buildlog.record.seal_check import SealFolder, SealReport, check_seals
-from buildlog.record.seals import FOLDER, Seal, name_beside
+from buildlog.record.seals import FOLDER, Digest, Leaf, Seal, find_latest, name_beside, write_leaf
 
 
 def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:

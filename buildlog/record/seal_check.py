@@ -16,25 +16,23 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from buildlog.record.leaves import (
-    LEAVES_FILE,
-    Digest,
-    Leaf,
-    NotALeaf,
-    find_latest,
-    read_leaf,
-)
 from buildlog.record.limits import LARGEST_LEAVES, MOST_LEAVES
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seals import (
     BESIDE_NAME,
     FOLDER,
+    LEAVES_FILE,
     SEAL_NAME,
     UNFINISHED,
+    Digest,
+    Leaf,
+    NotALeaf,
     NotASeal,
     Seal,
+    find_latest,
     hash_seal,
     name_seal,
+    read_leaf,
     read_seal,
 )
 from buildlog.record.words import name_rule, say

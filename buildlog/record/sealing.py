@@ -19,19 +19,26 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.leaves import (
-    LEAVES_FILE,
-    Digest,
-    Leaf,
-    find_latest,
-    is_sound_reason,
-    write_leaf,
-)
 from buildlog.record.limits import LONGEST_REASON, MOST_LEAVES, MOST_SEALS
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
 from buildlog.record.merkle import Tree, hash_leaf
 from buildlog.record.seal_check import FileReport, SealFolder, SealReport, check_seals
-from buildlog.record.seals import FOLDER, UNFINISHED, NotASeal, Seal, hash_seal, name_seal, read_seal, write_seal
+from buildlog.record.seals import (
+    FOLDER,
+    LEAVES_FILE,
+    UNFINISHED,
+    Digest,
+    Leaf,
+    NotASeal,
+    Seal,
+    find_latest,
+    hash_seal,
+    is_sound_reason,
+    name_seal,
+    read_seal,
+    write_leaf,
+    write_seal,
+)
 
 LOCK = ".lock"
 HELD = {errno.EACCES, errno.EDEADLK} if sys.platform == "win32" else {errno.EWOULDBLOCK, errno.EAGAIN}

@@ -1,8 +1,13 @@
-"""What was committed to on one day: a seal, and the chain that seals make.
+"""What was committed to on one day: a seal, the leaves that it counts, and the chain that seals make.
+
+`seals/leaves.jsonl` holds one leaf a line, each in canonical JSON and ended by one LF, in the order in which they were
+sealed: what the record says of one file of the log at one time. A line without its LF is the item that the tree
+hashes. Leaves are numbered from 0, as RFC 9162 counts. A line is never changed again: what happens to a file later is a
+leaf of its own, which amends the one before.
 
 `seals/0001.json` and so on hold one seal each, in canonical JSON ended by one LF. Beside a seal may lie what others say
-of it: `0001.json.sig` (a signature, see `signature`), `0001.tsr` and `0001.ca.pem` (a time stamp and whom it is from,
-see `stamp`). Which leaves a seal counts is left to `leaves`, whether the chain holds to `seal_check`.
+of it: `0001.json.sig` (a signature, see `attest`), `0001.tsr` and `0001.ca.pem` (a time stamp and whom it is from, see
+`stamp`). Whether the chain holds is for `seal_check`.
 """
 
 from __future__ import annotations
@@ -10,12 +15,151 @@ from __future__ import annotations
 import datetime
 import hashlib
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.codes import write_code
-from buildlog.record.limits import LARGEST_SEAL
+from buildlog.record.limits import LARGEST_SEAL, LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
+
+LEAVES_FILE = "leaves.jsonl"
+"Name of the list in `seals/`."
+
+
+class NotALeaf(ValueError):
+    """A line is no leaf; the message says why, in lower case."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Digest:
+    """The bytes of one file, as far as the record knows them."""
+
+    size: int
+    "bytes"
+    sha256: str
+    "64 hexadecimal digits, lower case"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaf:
+    """One file as it was when it was sealed, or that it was gone."""
+
+    path: str
+    "from the log's folder, with `/`, in Unicode's form NFC"
+    digest: Digest | None
+    "None: the file was no longer there; both its size and its sum are written as null"
+    salt: str
+    "32 hexadecimal digits drawn at random: whoever sees the leaf's hash alone cannot guess the file behind it"
+    amends: int | None = None
+    "number of the leaf before it of the same path; None for the first"
+    reason: str | None = None
+    "why the file differs from what was sealed, in the owner's words; given with `amends` and never without"
+
+
+def write_leaf(leaf: Leaf) -> bytes:
+    """The line of a leaf, without its LF: what the tree hashes."""
+    if leaf.digest and leaf.amends is None and PLAIN_PATH.fullmatch(leaf.path):
+        known = f'"salt":"{leaf.salt}","sha256":"{leaf.digest.sha256}","size":{leaf.digest.size}'
+        return f'{{"path":"{leaf.path}",{known}}}'.encode()
+    value: dict[str, object] = {
+        "path": leaf.path,
+        "salt": leaf.salt,
+        "sha256": leaf.digest and leaf.digest.sha256,
+        "size": leaf.digest and leaf.digest.size,
+    }
+    if leaf.amends is not None:
+        value |= {"amends": leaf.amends, "reason": leaf.reason}
+    return write_canonical(value)
+
+
+def read_leaf(line: bytes) -> Leaf:
+    """The leaf in a line. Raises `NotALeaf`, for any bytes at all."""
+    plain = PLAIN.fullmatch(line)
+    if plain and is_sound_path(path := plain[1].decode()):
+        known = Digest(size=int(plain[4]), sha256=plain[3].decode())
+        return Leaf(path=path, digest=known, salt=plain[2].decode())
+    if len(line) > LONGEST_LINE:
+        raise NotALeaf(f"the line is longer than {LONGEST_LINE} bytes")
+    try:
+        value = read_canonical(line)
+    except NotCanonical as why:
+        raise NotALeaf(str(why)) from None
+    if not isinstance(value, dict) or value.keys() not in ({*FIRST_KEYS}, {*FIRST_KEYS, *LATER_KEYS}):
+        raise NotALeaf("its keys are not those of a leaf")
+    for key, given in value.items():
+        if not _leaf_fits(key, given):
+            raise NotALeaf(f"`{key}` is not what a leaf has there")
+    if (value["size"] is None) != (value["sha256"] is None) or (value["size"] is None and "amends" not in value):
+        raise NotALeaf("a file that is gone has no size, no sum, and a leaf before it")
+    digest = None if value["size"] is None else Digest(size=value["size"], sha256=value["sha256"])
+    later = {key: value.get(key) for key in LATER_KEYS}
+    return Leaf(path=value["path"], digest=digest, salt=value["salt"], **later)
+
+
+PLAIN = re.compile(
+    rb'\{"path":"([ !#-\[\]-~]{1,1000})","salt":"([0-9a-f]{32})",'
+    rb'"sha256":"([0-9a-f]{64})","size":(0|[1-9][0-9]{0,14})\}'
+)
+"The leaf that most lines are, canonical as it stands with nothing escaped: read at a tenth of the cost of any JSON."
+PLAIN_PATH = re.compile(r"[ !#-\[\]-~]{1,1000}")
+"A path in which JSON escapes nothing: written at a tenth of the cost likewise."
+FIRST_KEYS = ("path", "salt", "sha256", "size")
+LATER_KEYS = ("amends", "reason")
+
+
+def _leaf_fits(key: str, value: Any) -> bool:
+    """Whether the value of one key has the shape that it must have."""
+    if key in ("size", "amends"):
+        return (value is None and key == "size") or (type(value) is int and value >= 0)
+    if key == "sha256" and value is None:
+        return True
+    if not isinstance(value, str):
+        return False
+    if key == "path":
+        return is_sound_path(value)
+    if key == "reason":
+        return is_sound_reason(value)
+    return bool(re.fullmatch(r"[0-9a-f]{64}" if key == "sha256" else r"[0-9a-f]{32}", value))
+
+
+UNSOUND = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff\\]|(?:^|/)\.{0,2}(?:/|$)")
+"Control characters, names that are no Unicode, another system's `/`, and parts that are empty, `.` or `..`."
+
+
+def is_sound_path(path: str) -> bool:
+    """Whether a path stays inside the log and means one file everywhere."""
+    return not UNSOUND.search(path) and len(path if path.isascii() else path.encode()) <= LONGEST_PATH
+
+
+def is_sound_reason(reason: str) -> bool:
+    """Whether a reason says something, in one paragraph without control characters."""
+    plain = not re.search(r"[\x00-\x1f\x7f\ud800-\udfff]", reason)
+    return plain and bool(reason.strip()) and len(reason) <= LONGEST_REASON
+
+
+def is_covered(path: str) -> bool:
+    """Whether seals speak of this file: log.yaml, entries, photos and papers.
+
+    Not the seals themselves, the site, the theme (how a log looks is no claim), and what is hidden or a backup of an
+    editor's.
+    """
+    if HIDDEN.search(path):
+        return False
+    folder, _, name = path.partition("/")
+    if folder == "entries":
+        return name.endswith(".md") and "/" not in name
+    return path == "log.yaml" or (folder in ("photos", "papers") and bool(name))
+
+
+HIDDEN = re.compile(r"(?:^|/)\.|~(?:/|$)")
+"A name that is hidden, or an editor's backup."
+
+
+def find_latest(leaves: Iterable[Leaf | None]) -> dict[str, int]:
+    """The number of the latest leaf of each path; None stands for a line that is no leaf."""
+    return {leaf.path: number for number, leaf in enumerate(leaves) if leaf}
+
 
 FOLDER = "seals"
 "The folder in the log."
@@ -90,12 +234,12 @@ def read_seal(data: bytes) -> Seal:
     if not isinstance(value, dict) or value.keys() != {"date", "leaves", "number", "previous", "root"}:
         raise NotASeal("its keys are not those of a seal")
     for key, given in value.items():
-        if not _fits(key, given):
+        if not _seal_fits(key, given):
             raise NotASeal(f"`{key}` is not what a seal has there")
     return Seal(**value | {"date": datetime.date.fromisoformat(value["date"])})
 
 
-def _fits(key: str, value: Any) -> bool:
+def _seal_fits(key: str, value: Any) -> bool:
     if key in ("leaves", "number"):
         return type(value) is int and value > 0
     if key == "previous" and value is None:

@@ -12,8 +12,18 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from html import escape
 
 from buildlog.frozen import frozen
-from buildlog.render.charts import BOTTOM, HEIGHT, LEFT, TOP, WIDTH, choose_step
-from buildlog.render.labels import Label, place_labels, show_place, write_label
+from buildlog.render.charts import (
+    BOTTOM,
+    HEIGHT,
+    LEFT,
+    TOP,
+    WIDTH,
+    Label,
+    choose_step,
+    place_labels,
+    show_place,
+    write_label,
+)
 
 FIRST, LAST = 110, 560
 "Where the first and the last day stand; left of them is room for the level labels, right for the names of places."

@@ -1,22 +1,28 @@
-"""Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here."""
+"""Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here.
+
+What could not go onto a site is told first: papers' names that no host can serve, a language that nobody can write in,
+a log without an id. The sitemap follows the protocol of sitemaps.org, version 0.9; it needs the site's absolute
+address, and a site without one has none.
+"""
 
 from __future__ import annotations
 
 import datetime
+import json
 import os
 from collections.abc import Callable, Iterator, Mapping
+from html import escape
 from pathlib import Path
 from urllib.parse import quote
 
 from buildlog.compute.figures import Figures
-from buildlog.output.write import Content
+from buildlog.output.write import Content, is_plain
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Place, Problem
-from buildlog.read.records import Entry
+from buildlog.read.records import Entry, Settings
 from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed
-from buildlog.render.fitness import tell_old_id
-from buildlog.render.language import mark_said, show_language, speaks_english
+from buildlog.render.language import FALLBACK, Words, is_known, mark_said, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext, entry_href
@@ -30,9 +36,88 @@ from buildlog.render.pages.photos import Lazily, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.timeline import TimelineView, make_timeline
-from buildlog.render.sitemap import write_sitemap
 from buildlog.render.theme import Theme, place_failure
-from buildlog.render.words import Words
+
+MOST_PAGES = 50_000
+LONGEST_ADDRESS = 2048
+"Limits of the protocol: `url` elements in a file, characters of a `loc`."
+
+
+def write_sitemap(address: str, pages: Mapping[str, datetime.date | None]) -> bytes:
+    """The sitemap as a file, in the order given; pages by path, percent-encoded, with the day they last changed.
+
+    `address` is absolute and ends in `/`. Raises `ValueError` beyond the protocol's limits, which no log comes near.
+    """
+    lines = [_write_page(address + path, changed) for path, changed in pages.items()]
+    if len(lines) > MOST_PAGES:
+        raise ValueError(f"{len(lines)} pages are more than one sitemap holds")
+    head = '<?xml version="1.0" encoding="utf-8"?>\n<urlset xmlns="http://www.sitemaps.org/schemas/sitemap/0.9">\n'
+    return (head + "".join(lines) + "</urlset>\n").encode()
+
+
+def _write_page(address: str, changed: datetime.date | None) -> str:
+    if len(address) > LONGEST_ADDRESS:
+        raise ValueError(f"`{address}` is longer than a sitemap allows")
+    day = f"<lastmod>{changed.isoformat()}</lastmod>" if changed else ""
+    return f"<url><loc>{escape(address)}</loc>{day}</url>\n"
+
+
+def check_fitness(figures: Figures) -> tuple[Problem, ...]:
+    """An error for each paper that a site cannot hold; warnings about an unknown language and a missing id."""
+    return (*_check_papers(figures), *_check_language(figures), *_check_id(figures))
+
+
+def tell_old_id(settings: Settings) -> str:
+    """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
+    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
+    return f"{settings.machine.name} {acquired}".strip()
+
+
+def _check_papers(figures: Figures) -> Iterator[Problem]:
+    """Papers that are published keep their names, so that the names must do on every host."""
+    if figures.log.settings.public.papers != "shown":
+        return
+    told: set[str] = set()
+    for claim in figures.evidence.claims:
+        paper = claim.paper
+        if paper and paper in figures.log.papers and not is_plain(paper) and paper not in told:
+            told.add(paper)
+            yield Problem(
+                rule="paper-name",
+                message=f"`{paper}` is to be published, and not every system can have a file of that name",
+                place=claim.place,
+                help="rename the file, here too: letters, digits, dots and dashes will do",
+            )
+
+
+def _check_language(figures: Figures) -> Iterator[Problem]:
+    site = figures.log.settings.site
+    if not is_known(site.language):
+        yield Problem(
+            rule="unknown-language",
+            message=f"there is no language `{site.language}`, so that dates and amounts are written as in {FALLBACK}",
+            place=site.field_place("language"),
+            help="write it as in `en-GB`, `de-DE` or `nl`",
+            severity="warning",
+        )
+
+
+def _check_id(figures: Figures) -> Iterator[Problem]:
+    """RFC 4287, section 4.2.6: an id is universally unique, and kept whatever else is changed.
+
+    Asked for once the site has an address: nobody follows the feed of a log that is in no place on the web.
+    """
+    settings = figures.log.settings
+    if settings.site.id is None and settings.site.address:
+        quoted = json.dumps(tell_old_id(settings), ensure_ascii=False)
+        yield Problem(
+            rule="no-id",
+            message="the log has no id of its own, and ids in its feed would change with the machine's name",
+            place=settings.machine.field_place("name"),
+            help=f"add `id: {quoted}` under `site:`, which keeps them as they are",
+            severity="warning",
+        )
+
 
 View = FrontView | TimelineView | EntryView | CostsView | PartsView | FaultsView | ServiceView | RecordView
 "a whole page"

@@ -20,8 +20,8 @@ from typing import Any
 import skimage.data
 from PIL import Image, ImageFilter
 
+from buildlog.handover.remake_pictures import MOST_UNLIKE, measure_unlikeness
 from buildlog.photos.decode import fit
-from buildlog.photos.likeness import MOST_UNLIKE, measure_unlikeness
 from buildlog.photos.recipe import RECIPE
 
 HONEST: dict[str, tuple[str, dict[str, Any]]] = {

@@ -21,9 +21,9 @@ import tempfile
 import time
 from pathlib import Path
 
+from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.render import make_views, render_stories
-from buildlog.render.words import Words
 from buildlog.stages import check_log
 from tests.bench.make_log import make_log
 

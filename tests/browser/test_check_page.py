@@ -25,7 +25,7 @@ from playwright.sync_api import Browser, Page
 from buildlog.handover.bag import name_files
 from buildlog.handover.check_page import HERE as SOURCES
 from buildlog.handover.check_page import SCRIPTS, make_check_page, write_shared
-from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
 from buildlog.record.canonical import NotCanonical, read_canonical

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from buildlog.render import charts, measure_chart
-from buildlog.render.words import Words
+from buildlog.render.language import Words
 from tests.browser import eyes
 
 FIND_CLASHES = """svgs => {

@@ -11,14 +11,11 @@ from typing import Any
 from hypothesis import event, given
 
 from buildlog.answers.apart import answer_apart
-from buildlog.answers.costs import answer_costs
-from buildlog.answers.due import answer_due
 from buildlog.answers.faults import answer_faults
-from buildlog.answers.parts import answer_parts
+from buildlog.answers.ledger import answer_costs, answer_due, answer_parts
 from buildlog.answers.tables import Answer
 from buildlog.compute.figures import ANSWERS, Figures, compute_figures
-from buildlog.handover.figures_compared import find_difference
-from buildlog.handover.figures_json import write_figures
+from buildlog.handover.figures_json import find_difference, write_figures
 from buildlog.read.records import Log
 from tests.random_logs import logs, moments
 

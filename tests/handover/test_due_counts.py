@@ -9,7 +9,7 @@ from typing import Any, cast
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.answers.due import answer_due
+from buildlog.answers.ledger import answer_due
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.handover.findings import Finding
 from buildlog.handover.recompute import TELL

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pint import UnitRegistry
 
-from buildlog.compute.meter.distances import are_comparable, convert_distance, show_decimal
+from buildlog.compute.quantities.units import are_comparable, convert_distance, show_decimal
 
 pytestmark = pytest.mark.outside
 

@@ -20,10 +20,9 @@ import pytest
 from PIL import Image, ImageOps
 
 from buildlog.photos.dates import read_taken
-from buildlog.photos.decode import read_upright
+from buildlog.photos.decode import FILL, read_upright
 from buildlog.photos.publish import make_photos
 from buildlog.photos.recipe import PhotoRequest, PhotoSet
-from buildlog.photos.redaction import FILL
 from buildlog.problems import Place
 from buildlog.read.kinds import Box
 from tests.photos.pictures import LETTERS, SECRET, draw, fill_metadata, make_profile, read

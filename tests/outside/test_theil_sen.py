@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from buildlog.compute.meter.rate import compute_slope
+from buildlog.compute.meter.use import compute_slope
 
 pytestmark = pytest.mark.outside
 

@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from buildlog.photos.broken import find_broken
-from buildlog.photos.publish import make_photos
+from buildlog.photos.publish import find_broken, make_photos
 from buildlog.photos.recipe import PhotoRequest
 from tests.photos.pictures import request, save, write_bare_png
 from tests.test_cli import DAY, make_log, run

@@ -16,8 +16,7 @@ import pillow_heif
 import pytest
 from PIL import Image
 
-from buildlog.photos.decode import LARGEST_PIXELS, BrokenPhoto, fit, read_upright
-from buildlog.photos.redaction import FILL
+from buildlog.photos.decode import FILL, LARGEST_PIXELS, BrokenPhoto, fit, read_upright
 from buildlog.read.kinds import Box
 from tests.photos.pictures import draw, make_one, make_profile, read, write_bare_png
 

@@ -13,7 +13,7 @@ import pillow_heif
 import pytest
 from PIL import Image
 
-from buildlog.photos.redaction import FILL
+from buildlog.photos.decode import FILL
 from buildlog.read.kinds import Box
 from tests.photos.pictures import draw, make_one
 

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from PIL import Image
 
-from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.pack import hand_over
 from buildlog.record.attest import attest_seal
 from buildlog.record.sealing import seal_log

@@ -16,9 +16,8 @@ from buildlog.handover.manifest import NotAHandover, read_list
 from buildlog.handover.unpack import Refused, open_bag
 from buildlog.record import external_tools as stock_tools
 from buildlog.record import limits
-from buildlog.record.leaves import Digest, Leaf, write_leaf
 from buildlog.record.merkle import Tree, hash_leaf
-from buildlog.record.seals import Seal, hash_seal, write_seal
+from buildlog.record.seals import Digest, Leaf, Seal, hash_seal, write_leaf, write_seal
 from tests.record.bags import DAY, answer, hand, load, write_sealed, write_zip
 from tests.work import grows_with_its_input
 

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 import buildlog
 from buildlog.cli import main
+from buildlog.handover.bag_check import compare_code
 from buildlog.handover.findings import hold
-from buildlog.handover.kept_code import compare_code
 from buildlog.record.codes import ALPHABET, LETTERS, NotACode, find_check, read_code, write_code
 from buildlog.record.seals import read_seal
 from tests.record.bags import hand, write_sealed

@@ -17,8 +17,7 @@ import buildlog
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.compute.meter.meter import MeterFigures
 from buildlog.frozen import frozen
-from buildlog.handover.figures_compared import FORMAT, drop_changed, find_difference
-from buildlog.handover.figures_json import list_figures, write_figures
+from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
 from buildlog.record.canonical import read_canonical
 from buildlog.stages import check_log
 from tests.support import log_of

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Report
 from buildlog.record.canonical import read_canonical, write_canonical
 from tests.record.bags import find, pack_again, states, verify, write_zip

@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record import leaves
+from buildlog.record import seals
 from buildlog.record.canonical import write_canonical
-from buildlog.record.leaves import (
+from buildlog.record.limits import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
+from buildlog.record.seals import (
     Digest,
     Leaf,
     NotALeaf,
@@ -21,7 +22,6 @@ from buildlog.record.leaves import (
     read_leaf,
     write_leaf,
 )
-from buildlog.record.limits import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
 from tests.record.logs import FILES, LEFT_OUT
 
 SUM, SALT = "ab" * 32, "cd" * 16
@@ -95,7 +95,7 @@ def test_the_short_way_of_reading_a_leaf_is_the_long_way(path: str, total: str, 
     """Lines that are read by their shape alone give what the reader of canonical JSON gives, leaf or refusal."""
     line = f'{{"path":"{path}","salt":"{SALT}","sha256":"{total}","size":{size}}}'.encode()
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(leaves, "PLAIN", re.compile(rb"(?!)"))
+        patch.setattr(seals, "PLAIN", re.compile(rb"(?!)"))
         slow = read_or_refuse(line)
     assert read_or_refuse(line) == slow
 

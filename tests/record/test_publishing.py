@@ -12,12 +12,12 @@ import pytest
 
 from buildlog.record.attest import sign
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
-from buildlog.record.leaves import Digest
 from buildlog.record.log_disk import read_seal_folder
 from buildlog.record.merkle import Tree, hash_leaf, hash_node
 from buildlog.record.published import EntryProof, PublishedRecord
 from buildlog.record.publishing import list_sides, publish_record, read_published
 from buildlog.record.sealing import seal_log
+from buildlog.record.seals import Digest
 from buildlog.record.stamp import read_stamp
 from tests.outside.authority import reply, set_up
 

@@ -13,7 +13,7 @@ import pytest
 
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.bag_check import check_bag
-from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import QUESTIONS, Report
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.verify import RECOMPUTED

@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import date
 
 from buildlog.compute.figures import compute_figures
+from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.render import render_stories
-from buildlog.render.words import Words
 from tests.support import log_of
 
 

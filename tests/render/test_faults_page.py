@@ -8,10 +8,18 @@ import pytest
 
 from buildlog.compute.faults import job_order
 from buildlog.problems import Place
-from buildlog.render.pages.apart import AgainRow, ApartView, MissingRow, OpeningRow, ReachRow
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.entry_faults import Act, FaultTurn
-from buildlog.render.pages.faults import FaultsView, MadeGoodRow, make_faults
+from buildlog.render.pages.faults import (
+    AgainRow,
+    ApartView,
+    FaultsView,
+    MadeGoodRow,
+    MissingRow,
+    OpeningRow,
+    ReachRow,
+    make_faults,
+)
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.hunt import CheckOrderView, CheckRow, FaultView, StoryRow, SuspectRow
 from buildlog.render.pages.service import make_service

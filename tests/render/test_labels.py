@@ -13,9 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.render import charts, measure_chart
-from buildlog.render.labels import SIZE, Box, Label, place_labels
+from buildlog.render.charts import SIZE, Box, Label, place_labels
+from buildlog.render.language import Words
 from buildlog.render.theme import find_themes
-from buildlog.render.words import Words
 
 SVG = "{http://www.w3.org/2000/svg}"
 PAPER = Box(Decimal(0), Decimal(0), Decimal(charts.WIDTH), Decimal(charts.HEIGHT))

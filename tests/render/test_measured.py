@@ -7,19 +7,19 @@ from datetime import date
 
 import pytest
 
-from buildlog.answers.due import answer_due
+from buildlog.answers.ledger import answer_due
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Place
+from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry import make_entry
+from buildlog.render.pages.entry_tables import TightenedRow
 from buildlog.render.pages.measured import MeasuredCell, MeasuredView, list_measured_once, list_measures
 from buildlog.render.pages.open_work import list_due
 from buildlog.render.pages.service import make_service
-from buildlog.render.pages.tightened import TightenedRow
 from buildlog.render.pieces import Link
 from buildlog.render.render import View
 from buildlog.render.theme import load_theme
-from buildlog.render.words import Words
 from tests.support import SETTINGS, log_of
 
 COLD = "{what: Compression, unit: psi, values: {1: 175, 2: 134}, limits: {min: 130, spread: 20%}, note: cold}"

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.answers.due import answer_due
+from buildlog.answers.ledger import answer_due
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.timeline import list_milestones

@@ -11,7 +11,7 @@ from babel.localedata import locale_identifiers
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.render.words import MINUS, Words, count, join_words
+from buildlog.render.language import MINUS, Words, count, join_words
 
 LOCALES = ["en-GB", "en-US", "de-DE", "fr-FR", "sv-SE", "de-CH", "nl-NL", "en-IN", "pl-PL", "ja-JP", "pt-BR", "da-DK"]
 

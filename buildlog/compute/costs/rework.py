@@ -1,23 +1,51 @@
-"""What doing it twice cost: money and hours for whatever took the place of something fitted earlier in this log.
+"""What did rework cost: the money and hours for whatever took the place of something fitted earlier in this log?
 
-It is derived from the fittings, never typed. What was spent on each order line is for the costs, and comes in as an
-argument.
+It is worked out from the fittings, never typed. For that, each order line is asked what its units cost and how much of
+it is still gone, as money may have come back since.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
-from buildlog.compute.costs.spent import LineSpent
+from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.ledger import Units
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Span
 from buildlog.compute.quantities.money import sum_amounts, to_minor
 from buildlog.frozen import frozen
 from buildlog.problems import Place
+
+ZERO = Decimal(0)
+
+
+@frozen
+class LineSpent:
+    """What was spent on one order line; home currency, never below zero."""
+
+    units: Decimal
+    "paid, less what came back for no goods, such as a core or money off the price: what all of its units cost"
+    left: Decimal
+    "paid, less all that came back"
+
+
+def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place, LineSpent]:
+    """What was spent on each order line, from what was paid and what came back; by the line's place."""
+    goods = {move.place for move in story.movements if move.kind in ("returned", "cancelled")}
+    grouped: dict[Place, list[CostLine]] = {}
+    for line in lines:
+        if line.line is not None:
+            grouped.setdefault(line.line, []).append(line)
+    return {
+        place: LineSpent(
+            units=max(sum_amounts(line.landed for line in group if line.place not in goods), ZERO),
+            left=max(sum_amounts(line.landed for line in group), ZERO),
+        )
+        for place, group in grouped.items()
+    }
 
 
 @frozen

@@ -12,7 +12,6 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import pairwise
 
-from buildlog.compute.meter.distances import convert_distance, show_decimal
 from buildlog.compute.meter.readings import (
     PLAUSIBLE_PER_DAY,
     MeterReading,
@@ -21,6 +20,7 @@ from buildlog.compute.meter.readings import (
     follow_readings,
 )
 from buildlog.compute.meter.use import DailyUse, Pause, check_pauses, compute_use, forecast_date, list_pauses
+from buildlog.compute.quantities.units import convert_distance, show_decimal
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import ROAD_KINDS, Log, Machine

@@ -14,7 +14,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from buildlog.compute.meter.distances import are_comparable, convert_distance, show_decimal
 from buildlog.compute.meter.sessions import (
     Read,
     ReadingSource,
@@ -25,6 +24,7 @@ from buildlog.compute.meter.sessions import (
     find_latest,
     list_sessions,
 )
+from buildlog.compute.quantities.units import are_comparable, convert_distance, show_decimal
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Log, Meter, MeterChange

@@ -1,24 +1,59 @@
 """How much is the machine used a day, and when will its meter reach a total?
 
-Daily use is the Theil–Sen slope over the readings of the last 24 months, days laid up left out. Common practice, no
-source: with fewer than three readings, or less than 60 days, nothing is foretold.
+Daily use is the Theil–Sen slope over the readings of the last 24 months, days laid up left out: the median of the
+slopes of all pairs (H. Theil 1950; P. K. Sen, "Estimates of the regression coefficient based on Kendall's tau", J. Am.
+Stat. Assoc. 63, 1968), which one mistyped reading leaves where it was. Common practice, no source: with fewer than
+three readings, or less than 60 days, nothing is forecast.
 """
 
 from __future__ import annotations
 
 import datetime
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil
+from itertools import combinations
+from math import ceil, lcm
 
-from buildlog.compute.meter.distances import round_thousandth
-from buildlog.compute.meter.rate import compute_slope
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.quantities.months import add_months
+from buildlog.compute.quantities.units import round_thousandth
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LaidUp
+
+Point = tuple[int, Fraction]
+"Day number and value."
+
+
+def compute_slope(points: Sequence[Point]) -> Fraction | None:
+    """The median slope of all pairs on different days, exactly; None where there is no such pair.
+
+    An even number of slopes has the mean of the middle two, as `statistics.median`.
+    """
+    scale = lcm(*(value.denominator for _, value in points)) if points else 1
+    pairs = combinations(sorted((day, int(value * scale)) for day, value in points), 2)
+    slopes = [(y2 - y1, x2 - x1) for (x1, y1), (x2, y2) in pairs if x1 != x2]
+    if not slopes:
+        return None
+    # Division of whole numbers is rounded correctly, so it keeps their order: only slopes that share one binary
+    # fraction have to be put in order exactly.
+    order = sorted(rise / run for rise, run in slopes)
+    low, high = (len(slopes) - 1) // 2, len(slopes) // 2
+    below = _pick(slopes, order, low)
+    return (below + (below if low == high else _pick(slopes, order, high))) / 2 / scale
+
+
+def _pick(slopes: Sequence[tuple[int, int]], order: Sequence[float], rank: int) -> Fraction:
+    """The slope of a rank, from 0; `order` holds the slopes' binary fractions, least first."""
+    wanted = order[rank]
+    alike = [(rise, run) for rise, run in slopes if rise / run == wanted]
+    rise, run = alike[0]
+    if all(y * run == rise * x for y, x in alike):
+        return Fraction(rise, run)
+    return sorted(Fraction(y, x) for y, x in alike)[rank - bisect_left(order, wanted)]
+
 
 WINDOW_MONTHS = 24
 "Readings older than this say nothing about today's use."

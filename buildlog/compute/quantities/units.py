@@ -3,7 +3,9 @@
 The table is closed: a unit that is not in it is shown as written and never converted, and a word that means two units
 (a gallon) is not guessed. Each row names the source of its factor. "SP 811" is NIST Special Publication 811 (2008),
 Guide for the Use of the SI, appendix B.8; most of its printed factors are rounded, and what stands here is what they
-are rounded from. Readings of a meter are for `meter.distances`.
+are rounded from.
+
+Meter readings are kept as they were read and converted only to be compared or shown. Hours are not a distance.
 """
 
 from __future__ import annotations
@@ -218,3 +220,34 @@ def convert_as_written(value: Decimal, unit: Unit, to: Unit) -> Decimal:
     last_place = Fraction(10) ** int(value.as_tuple().exponent) * unit.factor / to.factor
     places = next((n for n in range(13) if Fraction(1, 10**n) <= last_place), 12)
     return round_half_up(convert(value, unit, to), places)
+
+
+KM_PER_UNIT = {"km": Fraction(1), "mi": Fraction(1609344, 1_000_000)}
+"Kilometres in one of each unit of distance."
+
+
+def convert_distance(value: Decimal | Fraction, unit: str, to: str) -> Fraction:
+    """The same distance in another unit, exactly. Raises `KeyError` for a unit that is no distance."""
+    if unit == to:
+        return Fraction(value)
+    return Fraction(value) * KM_PER_UNIT[unit] / KM_PER_UNIT[to]
+
+
+def are_comparable(unit: str, other: str) -> bool:
+    """Whether readings in two units can be told apart in size: both distances, or the same unit."""
+    return unit == other or {unit, other} <= KM_PER_UNIT.keys()
+
+
+def show_decimal(value: Fraction) -> Decimal:
+    """The value as a decimal: exactly where one of up to 12 places holds it, else half up to a thousandth."""
+    exact, rest = divmod(value.numerator * 10**12, value.denominator)
+    if rest == 0:
+        whole, places = divmod(exact, 10**12)
+        shown = Decimal(whole) if places == 0 else Decimal(exact).scaleb(-12).normalize()
+        return shown
+    return round_thousandth(value)
+
+
+def round_thousandth(value: Fraction) -> Decimal:
+    """The value as a decimal, half up (away from zero) to a thousandth, without zeros at its end."""
+    return show_decimal(Fraction(round_half_up(value, 3)))

@@ -14,8 +14,8 @@ from decimal import Decimal
 from itertools import chain, count
 from types import MappingProxyType
 
-from buildlog.compute.meter.distances import are_comparable, convert_distance, show_decimal
 from buildlog.compute.meter.meter import MeterFigures, find_total
+from buildlog.compute.quantities.units import are_comparable, convert_distance, show_decimal
 from buildlog.compute.service.due_status import Due, DueLimits, compute_standing, rank_due
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem

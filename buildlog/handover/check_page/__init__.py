@@ -12,7 +12,7 @@ import hashlib
 import json
 from pathlib import Path
 
-from buildlog.handover.figures_compared import FORMAT
+from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS
 from buildlog.record.limits import list_limits
 from buildlog.record.words import WORDS

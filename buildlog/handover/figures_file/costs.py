@@ -11,7 +11,7 @@ from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
 from buildlog.compute.costs.totals import BudgetRow, CostFigures, MonthFigures, Moved, Step, Total
 from buildlog.compute.parts.arrivals import LineArrival
 from buildlog.compute.quantities.money import Money
-from buildlog.handover.figures_file.spelling import Json
+from buildlog.handover.figures_file import Json
 
 
 def write_costs(cost: CostFigures) -> Json:

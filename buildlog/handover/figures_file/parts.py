@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures, PartsFigures
-from buildlog.compute.parts.post import InThePost
-from buildlog.compute.parts.suppliers import SupplierFigures
-from buildlog.handover.figures_file.spelling import Json
+from buildlog.compute.parts.suppliers import InThePost, SupplierFigures
+from buildlog.handover.figures_file import Json
 
 
 def write_parts(parts: PartsFigures) -> Json:

@@ -26,11 +26,10 @@ from buildlog.compute.quantities.money import to_minor
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
-from buildlog.render.language import mark_said, speaks_english
+from buildlog.render.language import Words, mark_said, speaks_english
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
-from buildlog.render.words import Words
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -10,6 +10,7 @@ from buildlog.compute.meter.readings import MeterStep
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
+from buildlog.render.language import join_words
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pages.entry_faults import (
@@ -21,13 +22,11 @@ from buildlog.render.pages.entry_faults import (
     list_same_fault,
     list_turns,
 )
+from buildlog.render.pages.entry_tables import OrderView, TightenedRow, describe_orders, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
-from buildlog.render.pages.orders import OrderView, describe_orders
 from buildlog.render.pages.sealed import SealedView, describe_sealed
-from buildlog.render.pages.tightened import TightenedRow, describe_tightened
 from buildlog.render.pieces import Link, Margin, PhotoView, Prices, Sum
-from buildlog.render.words import join_words
 
 
 @frozen

@@ -1,19 +1,181 @@
-"""The page of faults: what is wrong, what it can still be, where to look next, what is apart or fitted for now."""
+"""The page of faults: what is wrong, what it can still be, where to look next, what is stripped or a temporary repair.
+
+It also tells what else can be reached while something is off, and what was opened more than once.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from typing import ClassVar
 
-from buildlog.compute.while_apart import compute_apart
+from buildlog.compute.strip_downs import StripDownFigures
+from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
 from buildlog.frozen import frozen
-from buildlog.render.pages.apart import AgainRow, ApartView, describe_apart, list_again
+from buildlog.render.language import count, join_words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.hunt import FaultView, describe_fault
 from buildlog.render.pages.open_work import list_temporary
 from buildlog.render.pieces import Link, Prices, TemporaryRow, When
-from buildlog.render.words import count
+
+
+@frozen
+class OpeningRow:
+    """One strip-down that is off."""
+
+    name: str
+    hours: str
+    "to take it off and put it back"
+    since: When | None = None
+    entry: Link | None = None
+    "that took it off"
+
+
+@frozen
+class ReachRow:
+    """One thing to do while it is apart."""
+
+    kind: str
+    "`suspect`, `cause`, `fix to prove`, `service`, `fitted for now`, `on the shelf`"
+    what: Link
+    note: str = ""
+    "why: the fault, how pressing, how many"
+    hours: str = ""
+    "to check it"
+
+
+@frozen
+class MissingRow:
+    """One part that the shelf lacks to do it all."""
+
+    part: Link
+    number: str = ""
+    lacks: str
+    "`2`"
+    note: str = ""
+    "what wants it, and how many are in the post"
+
+
+@frozen
+class ApartView:
+    """What is apart, and what else is within reach while it is."""
+
+    openings: tuple[OpeningRow, ...] = ()
+    "empty: nothing is off"
+    reach: tuple[ReachRow, ...] = ()
+    saved: str = ""
+    "`2.2 h saved against separate visits: 3 h instead of 5.2 h`; empty: nothing to save"
+    missing: tuple[MissingRow, ...] = ()
+
+
+@frozen
+class AgainRow:
+    """A strip-down that was taken off more than once."""
+
+    name: str
+    hours: str
+    "spent on every time but the first"
+    times: tuple[Link, ...]
+    "the entries that took it off, in order"
+
+
+KINDS: dict[ReachKind, str] = {
+    "suspect": "to check",
+    "cause": "to mend",
+    "fix": "to prove",
+    "service": "service",
+    "temporary": "to make good",
+    "shelf": "on the shelf",
+}
+"What each kind of thing within reach is called."
+
+
+def describe_apart(context: PageContext, apart: ApartFigures) -> ApartView:
+    """What is off now, and all that is worth doing before it goes back."""
+    words = context.words
+    saved = ""
+    if apart.saved_hours:
+        together, separate = words.hours(apart.together_hours), words.hours(apart.separate_hours)
+        saved = f"{words.hours(apart.saved_hours)} saved: {together} of strip-downs in one go, {separate} one by one"
+    offs = {item.key: item for item in context.figures.strip_downs.strip_downs}
+    return ApartView(
+        openings=tuple(_describe_opening(context, opening, offs[opening.key]) for opening in apart.openings),
+        reach=tuple(_describe_reach(context, reach) for reach in apart.reach),
+        saved=saved,
+        missing=tuple(_describe_missing(context, missing) for missing in apart.missing),
+    )
+
+
+def list_again(context: PageContext) -> Iterator[AgainRow]:
+    """Strip-downs that came off more than once."""
+    for item in context.figures.strip_downs.strip_downs:
+        if len(item.visits) > 1:
+            times = tuple(context.entry_link(visit.off_in) for visit in item.visits)
+            yield AgainRow(name=context.said(item.name), hours=context.words.hours(item.again_hours), times=times)
+
+
+def _describe_opening(context: PageContext, opening: Opening, item: StripDownFigures) -> OpeningRow:
+    return OpeningRow(
+        name=context.said(opening.name),
+        hours=context.words.hours(opening.hours),
+        since=context.when(opening.off_since) if opening.off_since else None,
+        entry=context.entry_link(item.off_in) if item.off_in else None,
+    )
+
+
+def _describe_reach(context: PageContext, reach: Reach) -> ReachRow:
+    return ReachRow(
+        kind=KINDS[reach.kind],
+        what=_link_reach(context, reach),
+        note=_say_why(context, reach),
+        hours=context.words.hours(reach.hours) if reach.hours is not None else "",
+    )
+
+
+def _link_reach(context: PageContext, reach: Reach) -> Link:
+    if reach.fault:
+        return context.fault_link(reach.fault, reach.name)
+    if reach.kind == "service":
+        return context.item_link(reach.key)
+    if reach.kind == "shelf":
+        return context.part_link(reach.key, reach.name)
+    return Link(text=context.said(reach.name), href=context.entry_link(reach.entry).href if reach.entry else "")
+
+
+def _say_why(context: PageContext, reach: Reach) -> str:
+    day = context.words.day
+    said = (
+        context.said(reach.fault_name),
+        f"made on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
+        reach.state,
+        f"due on {day(reach.due_on)}" if reach.due_on else None,
+        f"since {day(reach.since)}" if reach.kind == "temporary" and reach.since else None,
+        f"{context.quantity(reach.qty)} of them" if reach.qty is not None and reach.qty != 1 else None,
+    )
+    return ", ".join(filter(None, said))
+
+
+def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
+    post = f"{context.quantity(missing.in_the_post)} in the post" if missing.in_the_post else ""
+    why = join_words([_say_wanted(context, reason) for reason in missing.why])
+    return MissingRow(
+        part=context.part_link(missing.part, missing.name),
+        number=context.said(missing.number),
+        lacks=context.quantity(missing.lacks),
+        note=", ".join(filter(None, [why, post])),
+    )
+
+
+def _say_wanted(context: PageContext, reason: str) -> str:
+    """`service KEY`, `cause KEY`, `temporary KEY` or `single use KEY` in readers' words."""
+    sort, _, key = reason.rpartition(" ")
+    if sort == "service":
+        return f"for {context.item_link(key).text}"
+    if sort == "cause":
+        return f"in place of {context.component_name(key)}"
+    if sort == "temporary":
+        return "in place of what is fitted for now"
+    return f"single use, behind {context.strip_down_name(key)}"
 
 
 @frozen

@@ -10,12 +10,12 @@ from buildlog.compute.parts.fittings import Fitting
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.compute.parts.suppliers import fold_supplier
 from buildlog.frozen import frozen
+from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_post
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
-from buildlog.render.words import count
 
 
 @frozen

@@ -11,6 +11,7 @@ from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, find_inherited_
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
+from buildlog.render.language import count, join_words
 from buildlog.render.pages.appendix import (
     LINK,
     DoneRow,
@@ -30,7 +31,6 @@ from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
 from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
-from buildlog.render.words import count, join_words
 
 
 @frozen

@@ -9,8 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.compute.costs.rework import ReworkFigures, charge_units, compute_rework
-from buildlog.compute.costs.spent import LineSpent
+from buildlog.compute.costs.rework import LineSpent, ReworkFigures, charge_units, compute_rework
 from buildlog.compute.parts.part_history import compute_parts
 from tests.support import log_of
 

@@ -12,8 +12,7 @@ from decimal import Decimal
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from buildlog.compute.costs.rework import compute_rework
-from buildlog.compute.costs.spent import LineSpent
+from buildlog.compute.costs.rework import LineSpent, compute_rework
 from buildlog.compute.parts.fittings import as_fitted
 from buildlog.compute.parts.ledger import Ledger
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts

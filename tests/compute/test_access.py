@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from buildlog.compute.access.temporary import TemporaryFigures
+from buildlog.compute.access import TemporaryFigures
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Problem
 from tests.support import log_of

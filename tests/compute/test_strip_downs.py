@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.compute.figures import compute_figures
-from buildlog.compute.strip_downs.strip_downs import StripDownFigures, StripDownsFigures, list_needs
+from buildlog.compute.strip_downs import StripDownFigures, StripDownsFigures, list_needs
 from buildlog.compute.while_apart import compute_apart
 from buildlog.problems import Problem
 from tests.compute.hunts import BASE

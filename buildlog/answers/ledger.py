@@ -1,13 +1,17 @@
-"""`buildlog costs`: what was spent, recovered and committed, and on what?"""
+"""What `buildlog costs`, `buildlog parts` and `buildlog due` print, as tables and as JSON."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from decimal import Decimal
+from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.totals import BudgetRow, Total
 from buildlog.compute.figures import Figures
+from buildlog.compute.parts.part_history import PartFigures, find_parts
+from buildlog.compute.service.due_status import Due, say_counts
 
 
 def answer_costs(figures: Figures) -> Answer:
@@ -90,3 +94,96 @@ def _cost_line(figures: Figures, line: CostLine) -> dict[str, str | None]:
 def _total_table(figures: Figures, title: str, totals: Iterable[Total]) -> Table:
     rows = tuple((total.name, write_amount(figures, total.amount)) for total in totals)
     return Table(title="", columns=(title, f"{figures.costs.currency}>"), rows=rows, empty=f"{title}: nothing spent")
+
+
+COLUMNS: tuple[tuple[str, Callable[[PartFigures], Decimal]], ...] = (
+    ("Bought>", lambda part: part.bought),
+    ("Own>", lambda part: part.came_with),
+    ("In post>", lambda part: part.in_the_post),
+    ("Shelf>", lambda part: part.shelf),
+    ("On it>", lambda part: part.on_machine),
+    ("Cancelled>", lambda part: part.cancelled),
+    ("Sent back>", lambda part: part.returned),
+    ("Sold>", lambda part: part.sold),
+    ("Gone>", lambda part: part.gone),
+)
+"What a row counts: the first two columns are all that there was, and the others add up to that."
+QUANTITIES = (
+    "bought", "came_with", "in_the_post", "shelf", "on_machine", "cancelled", "returned", "sold", "gone", "arrived",
+    "fitted", "removed", "kept", "scrapped",
+)  # fmt: skip
+
+
+def answer_parts(figures: Figures, find: str | None = None) -> Answer:
+    """Every part, or those that a number or a name means."""
+    parts = find_parts(figures.parts, find) if find else figures.parts.parts
+    heads = ("Part", "Short name", "Numbers", "Unit", *(head for head, _ in COLUMNS))
+    table = Table(
+        title=f"Parts as of {figures.as_of}",
+        columns=heads,
+        rows=tuple(_draw_part(part) for part in parts),
+        empty=f"no part has the number or name `{find}`" if find else "no part is on record",
+    )
+    return Answer(tables=(table.without_empty_columns(),), data=[_write_part(part) for part in parts])
+
+
+def _draw_part(part: PartFigures) -> tuple[str, ...]:
+    counts = (count(part) for _, count in COLUMNS)
+    return part.name, part.key, ", ".join(part.numbers), part.unit or "", *(f"{qty:f}" if qty else "" for qty in counts)
+
+
+def _write_part(part: PartFigures) -> dict[str, Any]:
+    return {
+        "part": part.key,
+        "aliases": list(part.aliases),
+        "name": part.name,
+        "numbers": list(part.numbers),
+        "maker": part.maker,
+        "system": part.system,
+        "spec": part.spec,
+        "single_use": part.single_use,
+        "original": part.original,
+        "unit": part.unit,
+        **{name: f"{getattr(part, name):f}" for name in QUANTITIES},
+    }
+
+
+def answer_due(figures: Figures) -> Answer:
+    """Every service item and every fastener to be checked again, most pressing first."""
+    items = figures.due
+    data = [
+        {
+            "item": item.key,
+            "name": item.name,
+            "state": item.state,
+            "due_date": item.due_date.isoformat() if item.due_date else None,
+            "due_reading": None if item.due_reading is None else f"{item.due_reading:f}",
+            "unit": figures.meter.unit if item.due_reading is not None else None,
+            "forecast": item.forecast.isoformat() if item.forecast else None,
+            "last_done": item.last_when,
+        }
+        for item in items
+    ]
+    rows = tuple(
+        (
+            item.name,
+            item.state,
+            item.due_date.isoformat() if item.due_date else "",
+            _say_reading(item, figures.meter.unit),
+            item.forecast.isoformat() if item.forecast else "",
+            item.last_when or "never on record",
+        )
+        for item in items
+    )
+    columns = ("Item", "State", "Due by", "Or at>", "Reached about", "Last done")
+    title = ": ".join(filter(None, [f"Service as of {figures.as_of}", say_counts(items)]))
+    empty = "`log.yaml` states no service intervals"
+    return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)
+
+
+def _say_reading(item: Due, unit: str | None) -> str:
+    """The true total, and what the meter will show then where that is something else."""
+    if item.due_total is None:
+        return ""
+    shown = "" if item.due_reading in (None, item.due_total) else f" (meter {item.due_reading:f})"
+    return f"{item.due_total:f} {unit}{shown}"

@@ -1,11 +1,15 @@
-"""What went wrong, how it was hunted, and where to look next."""
+"""What the file of figures holds of the work: faults, the next checks, what is stripped, and what backs each claim."""
 
 from __future__ import annotations
 
+from buildlog.compute.access import Reach, TemporaryFigures
+from buildlog.compute.evidence.claims import Claim
+from buildlog.compute.evidence.coverage import Coverage, EvidenceFigures
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
 from buildlog.compute.faults.faults import FaultFigures, FaultLink, FaultsFigures
 from buildlog.compute.faults.steps import CheckFigures, FixFigures, SightingFigures, SuspectFigures
-from buildlog.handover.figures_file.spelling import Json
+from buildlog.compute.strip_downs import StripDownFigures, StripDownsFigures, Visit
+from buildlog.handover.figures_file import Json
 
 
 def write_faults(faults: FaultsFigures) -> Json:
@@ -127,4 +131,105 @@ def _write_look_step(look_step: CheckStep) -> Json:
         "hours": look_step.hours,
         "hours_so_far": look_step.hours_so_far,
         "likely": look_step.likely,
+    }
+
+
+def write_temporary(temporary: TemporaryFigures) -> Json:
+    return {
+        "key": temporary.key,
+        "what": temporary.what,
+        "until": temporary.until,
+        "behind": temporary.behind,
+        "since": temporary.since,
+        "entry": temporary.entry,
+        "made_good": temporary.made_good,
+        "made_good_in": temporary.made_good_in,
+        "days": temporary.days,
+    }
+
+
+def write_strip_downs(strip_downs: StripDownsFigures) -> Json:
+    return {
+        "strip_downs": [*map(_write_strip_down, strip_downs.strip_downs)],
+        "off": strip_downs.off,
+        "again_hours": strip_downs.again_hours,
+    }
+
+
+def _write_strip_down(strip_down: StripDownFigures) -> Json:
+    return {
+        "key": strip_down.key,
+        "name": strip_down.name,
+        "hours": strip_down.hours,
+        "needs": strip_down.needs,
+        "total_hours": strip_down.total_hours,
+        "off": strip_down.off,
+        "off_since": strip_down.off_since,
+        "off_in": strip_down.off_in,
+        "visits": [*map(_write_visit, strip_down.visits)],
+        "again_hours": strip_down.again_hours,
+        "place": strip_down.place,
+    }
+
+
+def _write_visit(visit: Visit) -> Json:
+    return {
+        "key": visit.key,
+        "off_on": visit.off_on,
+        "off_in": visit.off_in,
+        "back_on": visit.back_on,
+        "back_in": visit.back_in,
+        "implied": visit.implied,
+    }
+
+
+def write_reach(reach: Reach) -> Json:
+    return {
+        "kind": reach.kind,
+        "key": reach.key,
+        "name": reach.name,
+        "reached_by": reach.reached_by,
+        "needs": reach.needs,
+        "fault": reach.fault,
+        "fault_name": reach.fault_name,
+        "hours": reach.hours,
+        "state": reach.state,
+        "due_on": reach.due_on,
+        "since": reach.since,
+        "qty": reach.qty,
+        "entry": reach.entry,
+    }
+
+
+def write_evidence(evidence: EvidenceFigures) -> Json:
+    return {
+        "claims": [*map(_write_claim, evidence.claims)],
+        "coverage": [*map(_write_coverage, evidence.coverage)],
+        "by_kind": {key: [*map(_write_coverage, found)] for key, found in evidence.by_kind.items()},
+        "money": evidence.money,
+        "gaps": [*map(_write_claim, evidence.gaps)],
+    }
+
+
+def _write_claim(claim: Claim) -> Json:
+    return {
+        "kind": claim.kind,
+        "date": claim.date,
+        "when": claim.when,
+        "what": claim.what,
+        "level": claim.level,
+        "paper": claim.paper,
+        "entry": claim.entry,
+        "place": claim.place,
+        "amount": claim.amount,
+    }
+
+
+def _write_coverage(coverage: Coverage) -> Json:
+    return {
+        "level": coverage.level,
+        "claims": coverage.claims,
+        "claims_percent": coverage.claims_percent,
+        "money": coverage.money,
+        "money_percent": coverage.money_percent,
     }

@@ -1,6 +1,6 @@
 """What must come off to reach something, what is off on a day, and what was taken off more than once?
 
-What lies behind it is for `apart`.
+What can be reached behind it is for `access`.
 """
 
 from __future__ import annotations

@@ -1,1 +1,0 @@
-"""What lies within reach of strip-downs, and what is fitted only for now."""
