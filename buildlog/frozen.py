@@ -1,8 +1,20 @@
-"""Values that never change: what a frozen, slotted, keyword-only dataclass is, defined in a fifth of the time.
+"""Values that never change: what a frozen, slotted, keyword-only dataclass is, defined in a third of the time.
 
-`dataclass` writes and compiles six methods for each such class, which for the three hundred of this package took a
-tenth of a whole publishing. Here only `__init__` is written; what differs in nothing but names is shared. A value stays
-a dataclass: `fields`, `replace`, `asdict`, comparing, hashing and showing do what they do for any other.
+`dataclass` writes and compiles six methods for each such class, and this package has nearly three hundred. Here only
+`__init__` is written; what differs in nothing but names is shared. A value stays a dataclass: `fields`, `replace`,
+`asdict`, comparing, hashing and showing do what they do for any other.
+
+What that saves of a whole command, measured by `python -m tests.bench.bench_frozen` in pairs that take turns, against
+the same package with `dataclass(frozen=True, slots=True, kw_only=True)` in its place; processor time on two cores, the
+median ratio and the middle half of the pairs:
+
+    publish example_project, pictures made    Python 3.11.7   0.59 s over 0.70 s   0.82 (0.78 to 0.87), 41 pairs
+                                              Python 3.13.0   0.66 s over 0.79 s   0.84 (0.78 to 0.87), 31 pairs
+    costs example_project                     Python 3.11.7   0.20 s over 0.27 s   0.71 (0.70 to 0.76), 41 pairs
+                                              Python 3.13.0   0.22 s over 0.30 s   0.73 (0.71 to 0.76), 31 pairs
+
+`--help` defines none of them and takes the same (1.00). Once a later Python brings `costs` above 0.95, this module has
+lost its reason, and `frozen` is one line.
 """
 
 from __future__ import annotations
