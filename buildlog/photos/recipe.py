@@ -1,4 +1,7 @@
-"""What is asked for and published of each photo: which pictures, how large, how encoded. Nothing here can decode."""
+"""What is asked for and published of each photo: which pictures, how large, how encoded. Nothing here can decode.
+
+Why these formats and sizes, and what others were measured to take, stands beside this module in `formats.md`.
+"""
 
 from __future__ import annotations
 
