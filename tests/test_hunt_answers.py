@@ -80,16 +80,16 @@ def test_faults_as_tables(log: Path) -> None:
         "Squeals             open          0     0         10          0.5  5.00\n"
         "\n"
         "Where to look next: Will not start hot, 1.780 h on average\n"
-        "Suspect      Why                                      To take off first  Hours so far\n"
-        "-----------  ---------------------------------------  -----------------  ------------\n"
-        "Return hose  2-in-6 likely, 0.1 h to check                                        0.1\n"
-        "Lift pump    3-in-6 likely, 2.8 h to check            Tray, Pump cover            2.9\n"
-        "Gauge        not in the order: no check_hours stated\n"
+        "Suspect      Why                                     Take off first    Hours so far\n"
+        "-----------  --------------------------------------  ----------------  ------------\n"
+        "Return hose  2-in-6 likely, 0.1 h to check                                      0.1\n"
+        "Lift pump    3-in-6 likely, 2.8 h to check           Tray, Pump cover           2.9\n"
+        "Gauge        left out: no `check_hours` in log.yaml\n"
         "\n"
         "Where to look next: Squeals\n"
-        "no suspect is named\n"
+        "no suspects named yet\n"
         "\n"
-        "Fitted only for now\n"
+        "Temporary repairs\n"
         "What            Since       Days  Until\n"
         "--------------  ----------  ----  --------------\n"
         "A clip of wire  2024-05-01    10  the clip comes\n"
@@ -127,7 +127,7 @@ def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: 
         titles += [line for line in lines if line.startswith("Where to look next")]
         best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["look_next"]["best"])
     title = "Where to look next: Hunts, 7.583 h on average"
-    assert titles == [title, f"{title}, though a better order may exist"]
+    assert titles == [title, f"{title}; there may be a better order"]
     assert best == [True, False]
 
 
@@ -136,42 +136,42 @@ def test_apart_for_a_planned_strip_down(log: Path) -> None:
     result = run("apart", "pump-cover", "--log", log, "--as-of", "2024-05-11")
     assert result.exit_code == 0
     assert result.stdout == (
-        "Apart as of 2024-05-11\n"
+        "Strip-downs as of 2024-05-11\n"
         "Strip-down  Off since          Hours\n"
         "----------  -----------------  -----\n"
         "Tray        to come off first      1\n"
         "Pump cover  to come off          1.5\n"
         "\n"
-        "Within reach  What            Why                 Hours\n"
-        "------------  --------------  ------------------  -----\n"
-        "check         Lift pump       Will not start hot    0.3\n"
-        "make good     A clip of wire  since 2024-05-01\n"
+        "Do while it's apart  What            Why                 Hours\n"
+        "-------------------  --------------  ------------------  -----\n"
+        "check                Lift pump       Will not start hot    0.3\n"
+        "make good            A clip of wire  since 2024-05-01\n"
         "\n"
         "Strip-down hours   Hours\n"
         "-----------------  -----\n"
-        "one visit each       5.0\n"
-        "one visit for all    2.5\n"
+        "one job at a time    5.0\n"
+        "all in one go        2.5\n"
         "saved                2.5\n"
         "\n"
-        "Not on the shelf  Number  Lacks  In the post  For\n"
-        "----------------  ------  -----  -----------  ------------------------------------------\n"
-        "Seal              S 1         2            0  single use tray-off, single use pump-cover\n"
+        "Parts still needed  Number  Short  In the post  For\n"
+        "------------------  ------  -----  -----------  ------------------------------------------\n"
+        "Seal                S 1         2            0  single use tray-off, single use pump-cover\n"
     )
 
 
 def test_apart_without_a_name_speaks_of_what_is_off(log: Path) -> None:
     """On 8 May all went back; an entry that opens the tray again makes it the answer."""
-    nothing = "nothing is off, as far as the entries tell; name strip-downs to see what lies behind them\n"
-    assert run("apart", "--log", log, "--as-of", "2024-05-11").stdout == f"Apart as of 2024-05-11\n{nothing}"
+    nothing = "nothing is stripped at the moment, going by the entries; name a strip-down to see what is behind it\n"
+    assert run("apart", "--log", log, "--as-of", "2024-05-11").stdout == f"Strip-downs as of 2024-05-11\n{nothing}"
     (log / "entries" / "2024-05-12-off.md").write_text("---\ndate: 2024-05-12\ntitle: Off\nstripped: tray-off\n---\n")
     data = read_json("apart", "--log", log, "--json", "--as-of", "2024-05-13")
     assert [(row["strip_down"], row["off_since"]) for row in data["openings"]] == [("tray-off", "2024-05-12")]
     assert read_json("apart", "--log", log, "--json", "--as-of", "2024-05-11")["openings"] == []
     assert run("apart", "--log", log, "--as-of", "2024-05-13").stdout.endswith(
         "\n"
-        "Opened more than once  Times  Hours again\n"
-        "---------------------  -----  -----------\n"
-        "Tray                       2            1\n"
+        "Opened more than once  Times  Repeat hours\n"
+        "---------------------  -----  ------------\n"
+        "Tray                       2             1\n"
     )
 
 

@@ -12,8 +12,8 @@ from buildlog.problems import suggest, tame
 
 KINDS: dict[ReachKind, str] = {
     "suspect": "check",
-    "cause": "mend",
-    "fix": "prove",
+    "cause": "repair",
+    "fix": "confirm",
     "service": "service",
     "temporary": "make good",
     "shelf": "fit",
@@ -46,37 +46,37 @@ def _list_tables(figures: Figures, apart: ApartFigures) -> Iterator[Table]:
     again = [item for item in figures.strip_downs.strip_downs if len(item.visits) > 1]
     if again and not apart.planned:
         rows = tuple((item.name, str(len(item.visits)), f"{item.again_hours:f}") for item in again)
-        yield Table(title="", columns=("Opened more than once", "Times>", "Hours again>"), rows=rows)
+        yield Table(title="", columns=("Opened more than once", "Times>", "Repeat hours>"), rows=rows)
 
 
 def _draw_openings(figures: Figures, apart: ApartFigures) -> Table:
     return Table(
-        title=f"Apart as of {figures.as_of}",
+        title=f"Strip-downs as of {figures.as_of}",
         columns=("Strip-down", "Off since", "Hours>"),
         rows=tuple(_draw_opening(opening) for opening in apart.openings),
-        empty="nothing is off, as far as the entries tell; name strip-downs to see what lies behind them",
+        empty="nothing is stripped at the moment, going by the entries; name a strip-down to see what is behind it",
     )
 
 
 def _draw_work(apart: ApartFigures) -> Iterator[Table]:
     yield Table(
         title="",
-        columns=("Within reach", "What", "Why", "Hours>"),
+        columns=("Do while it's apart", "What", "Why", "Hours>"),
         rows=tuple(_draw_reach(reach) for reach in apart.reach),
-        empty="Within reach: nothing that the log knows of",
+        empty="Do while it's apart: nothing else that the log knows of",
     )
     if apart.reach:
         hours = (
-            ("one visit each", f"{apart.separate_hours:f}"),
-            ("one visit for all", f"{apart.together_hours:f}"),
+            ("one job at a time", f"{apart.separate_hours:f}"),
+            ("all in one go", f"{apart.together_hours:f}"),
             ("saved", f"{apart.saved_hours:f}"),
         )
         yield Table(title="", columns=("Strip-down hours", "Hours>"), rows=hours)
     yield Table(
         title="",
-        columns=("Not on the shelf", "Number", "Lacks>", "In the post>", "For"),
+        columns=("Parts still needed", "Number", "Short>", "In the post>", "For"),
         rows=tuple(_draw_missing(missing) for missing in apart.missing),
-        empty="Not on the shelf: nothing that is known to be needed",
+        empty="Parts still needed: none that the log knows of",
     )
 
 

@@ -9,7 +9,7 @@ from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.compute.access import TemporaryFigures
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
 from buildlog.compute.faults.faults import FaultFigures
-from buildlog.compute.faults.steps import CheckFigures, FixFigures, SuspectFigures
+from buildlog.compute.faults.steps import STATE_WORDS, CheckFigures, FixFigures, SuspectFigures
 from buildlog.compute.figures import Figures
 
 
@@ -32,14 +32,14 @@ def _list_tables(figures: Figures, measures: list[TemporaryFigures]) -> Iterator
         title=f"Faults as of {figures.as_of}",
         columns=("Fault", "State", "Suspects>", "Left>", "Days open>", "Check hours>", f"{figures.costs.currency}>"),
         rows=tuple(_draw_fault(figures, fault) for fault in faults),
-        empty="no fault is named; that is no sign that there is none",
+        empty="no faults on record; that does not mean there are none",
     )
     for fault in faults:
         look = figures.next_checks.get(fault.key)
         if look is not None:
             yield _draw_look(fault, look)
     yield Table(
-        title="Fitted only for now",
+        title="Temporary repairs",
         columns=("What", "Since", "Days>", "Until"),
         rows=tuple((each.what, each.since.isoformat(), str(each.days), each.until or "") for each in measures),
         empty="nothing",
@@ -47,7 +47,7 @@ def _list_tables(figures: Figures, measures: list[TemporaryFigures]) -> Iterator
 
 
 def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
-    state = f"{fault.state}: {fault.cause_name}" if fault.state == "cause known" else fault.state
+    state = STATE_WORDS[fault.state] + (f": {fault.cause_name}" if fault.state == "cause known" else "")
     return (
         fault.name,
         state,
@@ -65,14 +65,14 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
         (step.name, say_reason(look, step), ", ".join(step.takes_off_names), f"{step.hours_so_far:f}")
         for step in look.steps
     ]
-    left_out = [(names[key], "not in the order: no check_hours stated", "", "") for key in look.no_hours]
+    left_out = [(names[key], "left out: no `check_hours` in log.yaml", "", "") for key in look.no_hours]
     expected = f", {look.expected_hours:f} h on average" if look.steps else ""
-    warning = "" if look.exact else ", though a better order may exist"
+    warning = "" if look.exact else "; there may be a better order"
     return Table(
         title=f"Where to look next: {fault.name}{expected}{warning}",
-        columns=("Suspect", "Why", "To take off first", "Hours so far>"),
+        columns=("Suspect", "Why", "Take off first", "Hours so far>"),
         rows=(*steps, *left_out),
-        empty="no suspect is left" if fault.suspects else "no suspect is named",
+        empty="no suspects left" if fault.suspects else "no suspects named yet",
     )
 
 

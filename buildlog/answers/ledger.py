@@ -48,9 +48,9 @@ def answer_costs(figures: Figures) -> Answer:
     }
     rows = [(name, write_amount(figures, amount)) for name, amount in sums.items()]
     if costs.acquired is not None:
-        rows.append(("the machine itself, apart", write_amount(figures, costs.acquired)))
+        rows.append(("the machine itself (not in these totals)", write_amount(figures, costs.acquired)))
     if figures.rework.items:
-        rows.append(("rework, in spent", write_amount(figures, figures.rework.cost)))
+        rows.append(("rework (part of spent)", write_amount(figures, figures.rework.cost)))
     tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
     tables += [_draw_budget(figures)] if costs.budget else []
     for title in ("System", "Kind", "Supplier", "Month"):
@@ -122,7 +122,7 @@ def answer_parts(figures: Figures, find: str | None = None) -> Answer:
         title=f"Parts as of {figures.as_of}",
         columns=heads,
         rows=tuple(_draw_part(part) for part in parts),
-        empty=f"no part has the number or name `{find}`" if find else "no part is on record",
+        empty=f"no part has the number or name `{find}`" if find else "no parts on record",
     )
     return Answer(tables=(table.without_empty_columns(),), data=[_write_part(part) for part in parts])
 
@@ -171,13 +171,13 @@ def answer_due(figures: Figures) -> Answer:
             item.due_date.isoformat() if item.due_date else "",
             _say_reading(item, figures.meter.unit),
             item.forecast.isoformat() if item.forecast else "",
-            item.last_when or "never on record",
+            item.last_when or "no record",
         )
         for item in items
     )
     columns = ("Item", "State", "Due by", "Or at>", "Reached about", "Last done")
     title = ": ".join(filter(None, [f"Service as of {figures.as_of}", say_counts(items)]))
-    empty = "`log.yaml` states no service intervals"
+    empty = "no service intervals in `log.yaml`"
     return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)
 
 

@@ -151,7 +151,7 @@ def test_nothing_sealed(browser: Browser, tmp_path: Path) -> None:
     """A log without seals says that it is the owner's word."""
     site = publish(records.make_log(tmp_path / "log"), tmp_path / "site")
     with eyes.visiting(browser, place_on_disk(site)) as visit:
-        assert "Nothing of this log is sealed" in visit.open("record.html").inner_text(".opening")
+        assert "Nothing in this log is sealed" in visit.open("record.html").inner_text(".opening")
         assert "Not sealed yet" in visit.open(ENTRY).inner_text(".sealed")
 
 

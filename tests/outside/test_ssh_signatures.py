@@ -56,7 +56,7 @@ def test_the_fingerprint_is_the_key_s(bench: Path) -> None:
     fingerprint = run("ssh-keygen -l -f key.pub", bench).stdout.decode().split()[1]
     verdict = check_signature(CONTENT, (bench / "0001.json.sig").read_bytes())
     assert (verdict.state, verdict.says) == (
-        "holds", f"signed with ED25519 key {fingerprint}; whose key that is, ask the owner",
+        "holds", f"signed with ED25519 key {fingerprint}; ask the owner whose key that is",
     )  # fmt: skip
 
 

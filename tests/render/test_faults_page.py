@@ -112,7 +112,7 @@ def test_an_open_hunt_is_told_whole() -> None:
             key="hot-start",
             name="Will not start hot",
             state="narrowed",
-            state_text="narrowed, 3 of 5 left",
+            state_text="narrowed down, 3 of 5 left",
             facts=(
                 Fact(name="open", value="40 days"),
                 Fact(name="checks", value="2"),
@@ -175,7 +175,7 @@ def test_a_known_cause_stands_apart_from_what_was_never_cleared() -> None:
     """The condemned one is the cause; there is no more order of checks; the fault waits for its fix."""
     (fault,) = faults_of(NAMED, CLEARED, CONDEMNED).open
     assert (fault.state, fault.state_text, fault.look) == ("known", "cause known", None)
-    assert fault.now == "The cause is known. It waits for its fix."
+    assert fault.now == "The cause is known, but not fixed yet."
     by = "Gauge on the bench"
     assert fault.cause == SuspectRow(name="Lift pump", verdict="condemned", by=by, when=THIRD, entry=PUMP)
     assert [row.name for row in fault.left] == ["Feed banjo", "Tank pick-up"]
@@ -186,13 +186,13 @@ def test_a_fix_without_a_proof_is_open() -> None:
     heads = (NAMED, CLEARED, CONDEMNED, FIXED)
     context = edition_of(*heads, settings=SETTINGS, as_of="2024-06-10")
     view = make_faults(context)
-    assert [(fault.state, fault.state_text) for fault in view.open] == [("unproved", "fixed, not proved")]
-    assert view.open[0].now == "A fix is in, and nothing has proved it yet: until then the fault counts as open."
-    assert view.open[0].story[-1].found == ("not proved yet",)
+    assert [(fault.state, fault.state_text) for fault in view.open] == [("unproved", "fixed, not confirmed")]
+    assert view.open[0].now == "A fix is in, but nothing has confirmed it yet. Until then the fault counts as open."
+    assert view.open[0].story[-1].found == ("not confirmed yet",)
     row = FaultRow(
         fault=Link(text="Will not start hot", href="faults.html#fault-hot-start"),
         state="unproved",
-        state_text="fixed, not proved",
+        state_text="fixed, not confirmed",
         since=FIRST,
         entry=HOT,
         age="40 days",
@@ -206,7 +206,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     view = faults_of(NAMED, CLEARED, CONDEMNED, FIXED, PROVED, as_of="2024-12-01")
     (fault,) = view.closed
     assert (view.open, view.count) == ((), "1 fault: 0 open, 1 confirmed fixed")
-    assert (fault.state, fault.state_text, fault.now, fault.look) == ("proved", "proved", "", None)
+    assert (fault.state, fault.state_text, fault.now, fault.look) == ("proved", "confirmed fixed", "", None)
     assert fault.facts == (
         Fact(name="open for", value="31 days"),
         Fact(name="checks", value="3"),
@@ -215,7 +215,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     )
     assert [(row.did, row.what, row.found) for row in fault.story[-3:]] == [
         ("Bought for it", "Lift pump", ()),
-        ("Fixed", "New pump", ("proved on 1 June 2024",)),
+        ("Fixed", "New pump", ("confirmed on 1 June 2024",)),
         ("Proved", "three hot restarts", ()),
     ]
 
@@ -250,7 +250,7 @@ def test_a_fix_that_did_not_hold_says_so() -> None:
     assert (fault.state, fault.state_text, fault.cause) == ("narrowed", "came back, 3 of 5 left", None)
     told = {row.did: row.found for row in fault.story}
     assert told["Fixed"] == ("did not hold: seen again on 20 June 2024",)
-    assert told["Seen again"] == ("the fix before it did not hold",)
+    assert told["Seen again"] == ("the last fix did not hold",)
 
 
 def test_a_group_is_told_as_one_and_cleared_one_by_one() -> None:
@@ -262,7 +262,7 @@ def test_a_group_is_told_as_one_and_cleared_one_by_one() -> None:
     assert fault.story[1].found == ("cleared Belt and Water pump",)
     assert [(row.name, row.note) for row in fault.cleared] == [("Belt", ""), ("Water pump", "driven by Belt")]
     missing = "something is missing from the list of suspects"
-    assert fault.now == f"Every suspect is cleared and no cause is known: {missing}."
+    assert fault.now == f"Every suspect has been cleared and the cause is still unknown: {missing}."
 
 
 def test_suspects_without_stated_hours_are_said_to_be_left_out() -> None:
@@ -271,7 +271,7 @@ def test_suspects_without_stated_hours_are_said_to_be_left_out() -> None:
     (fault,) = faults_of(named).open
     assert fault.look is not None
     assert [row.reason for row in fault.look.rows] == ["2-in-4 likely, 0.1\u00a0h to check"]
-    assert fault.look.notes == ("Not in the order, as no hours are stated for the check: Belt and Water pump.",)
+    assert fault.look.notes == ("Left out, because no time is given for the check: Belt and Water pump.",)
 
 
 MEETING = """\
@@ -301,8 +301,8 @@ def test_an_order_that_may_not_be_the_best_says_so(monkeypatch: pytest.MonkeyPat
     assert (sure.look.notes, view.open[0].look.notes) == (
         (),
         (
-            "A better order may exist: the strip-downs depend on each other in more ways than can all be tried. "
-            "This is the best of those that were.",
+            "There may be a better order: these strip-downs can be combined in too many ways to try them all. "
+            "This is the best of those tried.",
         ),
     )
     assert f'<p class="quiet">{view.open[0].look.notes[0]}</p>' in render(view)
@@ -344,7 +344,7 @@ def test_what_is_apart_and_what_is_within_reach() -> None:
             ),
             ReachRow(kind="to make good", what=Link(text="A clip of wire", href=cover.href), note="since 2 June 2024"),
         ),
-        saved="5\u00a0h saved: 2.5\u00a0h of strip-downs in one go, 7.5\u00a0h one by one",
+        saved="5\u00a0h saved: 2.5\u00a0h of stripping and refitting in one go, 7.5\u00a0h one job at a time",
     )
     assert view.open[0].look and view.open[0].look.rows[0].first == "", "what is off already costs nothing"
 
@@ -352,7 +352,7 @@ def test_what_is_apart_and_what_is_within_reach() -> None:
 def test_what_the_shelf_lacks_for_a_known_cause() -> None:
     """A condemned component that no part of its name lies ready for is missing."""
     view = faults_of(NAMED, CLEARED, CONDEMNED, OFF)
-    assert view.apart.missing == (MissingRow(part=Link(text="Lift pump"), lacks="1", note="in place of Lift pump"),)
+    assert view.apart.missing == (MissingRow(part=Link(text="Lift pump"), lacks="1", note="to replace Lift pump"),)
 
 
 def test_what_the_shelf_lacks_for_a_temporary_measure() -> None:
@@ -361,7 +361,7 @@ def test_what_the_shelf_lacks_for_a_temporary_measure() -> None:
     order = f"date: 2024-06-03\ntitle: A clip\nbought: {{from: A shop, lines: [{clip}]}}"
     (missing,) = faults_of(OFF, order).apart.missing
     assert (missing.part.text, missing.number, missing.lacks) == ("Hose clip", "C 1", "1")
-    assert missing.note == "in place of what is fitted for now, 1 in the post"
+    assert missing.note == "to replace the temporary repair, 1 in the post"
 
 
 def test_what_was_opened_more_than_once() -> None:
@@ -414,7 +414,7 @@ def test_entries_lead_to_the_hunt_and_on_within_it() -> None:
     )
     assert view.fault_turns == (
         FaultTurn(
-            fault=Link(text="Will not start hot", href=story), state="open, then narrowed", before=HOT, after=PUMP
+            fault=Link(text="Will not start hot", href=story), state="open, then narrowed down", before=HOT, after=PUMP
         ),
     )
     assert [(act.what.text, act.notes) for act in view.same_fault] == [
@@ -425,7 +425,7 @@ def test_entries_lead_to_the_hunt_and_on_within_it() -> None:
     ]
     fixed = make_entry(context, context.entries["e4"], before=None, after=None).fixed
     assert fixed == (
-        Act(what=Link(text="Will not start hot", href=story), notes=("New pump", "proved on 1 June 2024")),
+        Act(what=Link(text="Will not start hot", href=story), notes=("New pump", "confirmed on 1 June 2024")),
     )
 
 
@@ -436,14 +436,14 @@ def test_a_proof_that_did_not_last_is_told_with_its_end() -> None:
     context = edition_of(NAMED, once, seen, settings=SETTINGS)
     end = "did not hold: seen again on 9 May 2024"
     (fault,) = make_faults(context).open
-    assert fault.story[1].found == ("proved: ran an hour", end)
+    assert fault.story[1].found == ("confirmed: ran an hour", end)
     pages = [make_entry(context, entry, before=None, after=None) for entry in context.entries.values()]
-    assert pages[1].fixed[0].notes == ("New hoses", "proved: ran an hour", end)
+    assert pages[1].fixed[0].notes == ("New hoses", "confirmed: ran an hour", end)
     fixed = "date: 2024-05-05\ntitle: A\nfixed: {fault: hot-start, how: New hoses}"
     proved = "date: 2024-05-06\ntitle: P\nfixed: {fault: hot-start, proved: ran an hour}"
     context = edition_of(NAMED, fixed, proved, seen, settings=SETTINGS)
     pages = [make_entry(context, entry, before=None, after=None) for entry in context.entries.values()]
-    assert [act.notes for page in pages for act in page.fixed] == [("New hoses", end), ("proved: ran an hour", end)]
+    assert [act.notes for page in pages for act in page.fixed] == [("New hoses", end), ("confirmed: ran an hour", end)]
 
 
 def test_a_fix_that_another_followed_waits_for_no_proof() -> None:
@@ -454,11 +454,11 @@ def test_a_fix_that_another_followed_waits_for_no_proof() -> None:
     (fault,) = make_faults(context).closed
     assert [row.found for row in fault.story] == [
         (),
-        ("not proved, another fix followed",),
-        ("proved: ran an hour",),
+        ("not confirmed; another fix followed",),
+        ("confirmed: ran an hour",),
     ]
     (act,) = make_entry(context, context.entries["e2"], before=None, after=None).fixed
-    assert act.notes == ("New hoses", "not proved, another fix followed")
+    assert act.notes == ("New hoses", "not confirmed; another fix followed")
 
 
 def test_a_temporary_measure_and_its_entries_lead_to_each_other() -> None:
@@ -498,7 +498,7 @@ def test_nothing_known_is_said_so() -> None:
     assert view == FaultsView(frame=view.frame, prices="shown")
     assert make_front(context).faults_count == ""
     text = " ".join(re.sub(r"<[^>]+>", " ", render(view)).split())
-    assert "No fault has been named yet. That is no sign that there is none." in text
-    assert "Nothing is off now, as far as the entries tell." in text
-    assert "Nothing is fitted only for now." in text
+    assert "No faults have been recorded yet. That does not mean there are none." in text
+    assert "Nothing is stripped at the moment, going by the entries." in text
+    assert "There are no temporary repairs." in text
     assert "Follow the maker’s manual" in text

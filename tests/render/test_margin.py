@@ -77,7 +77,7 @@ def test_the_policy_stands_first_and_nothing_breaks_it(theme: Theme, view: View)
 def test_hidden_money_shows_nowhere(theme: Theme) -> None:
     """A log whose prices are hidden has a costs page that says so, and no table of sums."""
     page = render(theme, CostsView(frame=FRAME, prices="hidden", currency="GBP"))
-    assert "keeps the money of this log private" in page
+    assert "keeps the costs private" in page
     assert "<table" not in page and 'class="sums"' not in page
 
 

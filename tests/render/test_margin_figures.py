@@ -34,9 +34,9 @@ def list_figures(context: PageContext, name: str) -> list[list[tuple[str, str]]]
 @pytest.mark.parametrize(
     ("paid", "figures"),
     [
-        ("2024-03-03", [("cost", "£585.00"), ("net by this day", "£625.00")]),
-        ("2024-02-27", [("cost", "£585.00"), ("net by this day", "£625.00")]),
-        ("2024-06-12", [("cost by 12 June 2024", "£585.00"), ("net by this day", "£40.00")]),
+        ("2024-03-03", [("cost", "£585.00"), ("net to date", "£625.00")]),
+        ("2024-02-27", [("cost", "£585.00"), ("net to date", "£625.00")]),
+        ("2024-06-12", [("cost by 12 June 2024", "£585.00"), ("net to date", "£40.00")]),
     ],
 )
 def test_cost_and_running_total_say_their_days(paid: str, figures: list[tuple[str, str]]) -> None:

@@ -110,7 +110,7 @@ def test_a_torque_is_shown_as_written_and_in_both_units(to: str, also: tuple[str
 def test_a_recheck_says_where_it_stands() -> None:
     """Tightened at 100 km, 50 km to go: at 200 km overdue by 50 km; done at 200 km it was 50 km late."""
     row = tightened_of(NUTS, "{what: Bolts, to: 9 N·m}")
-    assert row.recheck == "to be checked again after 50\u00a0km: overdue by 50\u00a0km"
+    assert row.recheck == "check again after 50\u00a0km: overdue by 50\u00a0km"
     row = tightened_of(NUTS, "{what: wheel nuts, to: 74 lbf·ft}")
     assert row.recheck == "checked again after 31 days and 100\u00a0km, 50\u00a0km late"  # 1 January to 1 February
     assert row.rechecked == Link(text="e2", href="entries/e2.html")
@@ -119,7 +119,7 @@ def test_a_recheck_says_where_it_stands() -> None:
 def test_a_recheck_by_days() -> None:
     """30 days after 1 January is 31 January: the day after it is overdue by one; done then it is a day late."""
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 30 days}", as_of="2024-02-01")
-    assert row.recheck == "to be checked again after 30 days: overdue by 1 day"
+    assert row.recheck == "check again after 30 days: overdue by 1 day"
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 30 days}", "{what: Nuts, to: 9 N·m}")
     assert row.recheck == "checked again after 31 days and 100\u00a0km, 1 day late"
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 31 days}", "{what: Nuts, to: 9 N·m}")
@@ -134,10 +134,10 @@ def test_a_set_leads_to_all_of_its_kind() -> None:
     once, rework = "service.html#measured-once", "service.html#measured-1"
     assert [measured.all_times for view in views for measured in view.measured] == [
         Link(text="in the service history", href=once),
-        Link(text="2 times, side by side", href=rework),
-        Link(text="2 times, side by side", href=rework),
+        Link(text="compare all 2 times", href=rework),
+        Link(text="compare all 2 times", href=rework),
     ]
-    assert f'<a href="../{rework}">2 times, side by side</a>' in render(views[1])
+    assert f'<a href="../{rework}">compare all 2 times</a>' in render(views[1])
     history = render(make_service(context))
     assert all(f'id="{href.partition("#")[2]}"' in history for href in (once, rework))
     assert 'href="entries/e1.html"' in history and 'href="entries/e2.html"' in history
@@ -182,7 +182,7 @@ def test_sets_stand_side_by_side() -> None:
 def test_the_chart_says_what_it_shows() -> None:
     """The description has the figures; the limit is that of the last set."""
     (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {COLD}", f"date: 2024-03-01\nmeasured: {WARM}"))
-    words = "1 January 2024 to 1 March 2024: 1 from 12.07 to 12.1; 2 from 9.24 to 11.9. Allowed: at least 9\u00a0bar."
+    words = "1 January 2024 to 1 March 2024: 1 from 12.07 to 12.1; 2 from 9.24 to 11.9. Limits: at least 9\u00a0bar."
     assert f'<desc id="measured-chart-1-words">{words} The table has the same figures.</desc>' in series.chart
     assert "at least 9\u00a0bar</text>" in series.chart
 

@@ -103,7 +103,7 @@ def test_the_law_on_odometers_speaks_of_road_vehicles(kind: str, unit: str, stat
 def test_a_boat_is_told_of_in_plain_words() -> None:
     """A boat's hour meter was changed at 410 h and shows 12: not all hours, and by the record 422 h."""
     assert say_statement(state("boat", "h", "not actual")) == (
-        "The owner states: the meter does not show all hours that the machine has run. "
+        "The owner states: the meter does not show every hour the machine has run. "
         "Meter changed: 410\u00a0h on the old one, 0\u00a0h on the new one, glass cracked. "
         "By this record it is 422\u00a0h in all."
     )
@@ -126,7 +126,7 @@ def test_gaps_and_unknowns() -> None:
     # 1 January 2019 to 1 February 2024: five years with one leap day (2020), 1826 days, and 31 of January
     assert (datetime.date(2024, 2, 1) - datetime.date(2019, 1, 1)).days == 1826 + 31
     assert view.unknowns == (
-        "What was done before 2 September 2023 and is not told under “Before this log”.",
+        "What was done before 2 September 2023, apart from what is under “Before this log”.",
         "Belt: when it was last done, if ever.",
     )
 
@@ -135,7 +135,7 @@ def test_nothing_sealed() -> None:
     """Without a seal, page, appendix and printed foot say so, and no code stands anywhere."""
     made = context()
     page = make_record(made)
-    assert page.verdict.startswith("Nothing of this log is sealed")
+    assert page.verdict.startswith("Nothing in this log is sealed")
     assert (page.seals, page.unsealed, page.latest_code, make_service(made).seal) == ((), (), "", None)
     assert b'content: "not sealed"' in write_seal_sheet(made)
 
@@ -147,7 +147,7 @@ def test_a_seal() -> None:
     assert row.holds == "12 files listed; 10 new, 1 amended and 1 gone with this seal"
     assert row.said == ("The date is the owner’s word: no time stamp confirms it.", "Not signed.")
     assert row.reasons == ("a slip",)
-    assert page.verdict == "1 seal, the latest of 1 May 2024, over 10 files as they stand."
+    assert page.verdict == "1 seal, the latest dated 1 May 2024, covering 10 files in their present state."
 
 
 def test_what_lies_beside_a_seal() -> None:
@@ -157,13 +157,13 @@ def test_what_lies_beside_a_seal() -> None:
     seals = (replace(SEAL, stamp=stamp, key="SHA256:abc"), replace(SEAL, stamp=replace(stamp, time=None), key=""))
     rows = make_record(context(record=PublishedRecord(seals=seals))).seals
     assert rows[1].said == (
-        "Time stamp of 1 May 2024, 09:30:05 UTC, by Test TSA; no certificate of it lies beside the seal. "
-        "This page does not check it; the handover says how.",
-        "Signed with the SSH key SHA256:abc; whose key that is, ask the owner.",
+        "Time stamp of 1 May 2024, 09:30:05 UTC, by Test TSA; its certificate is not included. "
+        "This page does not check it; the handover explains how.",
+        "Signed with the SSH key SHA256:abc; ask the owner whose key that is.",
     )
     assert rows[0].said == (
-        "A file that should be a time stamp lies beside it, and cannot be read.",
-        "Signed with an SSH key that cannot be read here; whose key that is, ask the owner.",
+        "There is a file that should be a time stamp, but it cannot be read.",
+        "Signed with an SSH key that cannot be read here; ask the owner whose key that is.",
     )
 
 
@@ -181,17 +181,17 @@ def test_what_is_closed() -> None:
     """What `public:` closes is told, what it opens is not, and what is not there is not either."""
     closed = {row.what: row.how for row in make_record(context()).closed}
     assert closed == {
-        "Money": "sums only, not the lines behind them",
+        "Money": "totals only",
         "VIN": "shown in part",
-        "Where the machine stands": "not shown",
+        "Where the machine is kept": "not shown",
         "Invoices, certificates and other papers": "not published",
-        "Originals of photos": "not published",
+        "Original photos": "not published",
     }
     opened = "public: {prices: shown, vin: shown, place: shown, papers: shown}"
     made = edition_of(
         "date: 2024-02-01", settings=SETTINGS.replace("STATEMENT", "actual").replace("public: {prices: totals}", opened)
     )
-    assert [row.what for row in make_record(made).closed] == ["Originals of photos"]
+    assert [row.what for row in make_record(made).closed] == ["Original photos"]
 
 
 NUMBERS = "vin: UA9WMS250MP004217, engine_number: E-77, registration: AB12 CDE"
@@ -219,7 +219,7 @@ def test_a_number_is_in_part_where_some_of_it_is_seen(how: str, numbers: str, in
     assert how != "masked" or seen == in_part
 
 
-NO_NUMBERS = ("Money", "Invoices, certificates and other papers", "Originals of photos")
+NO_NUMBERS = ("Money", "Invoices, certificates and other papers", "Original photos")
 
 
 def test_the_printed_foot() -> None:

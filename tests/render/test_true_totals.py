@@ -113,7 +113,8 @@ def test_the_front_page_shows_the_true_total(statement: str) -> None:
 def test_the_front_page_passes_on_what_the_owner_states() -> None:
     """Where no change is on record and the owner states that the meter shows not the whole, the front page says so."""
     name, value, note = meter_fact(sedge_of(FIRST, statement="not actual"))
-    assert (name, value, note) == ("Meter", "87,413\u00a0mi", "1 February 2024, by the owner’s statement not the whole")
+    said = "1 February 2024, which the owner says is not the full total"
+    assert (name, value, note) == ("Meter", "87,413\u00a0mi", said)
     assert meter_fact(sedge_of(FIRST, statement="actual"))[2] == "1 February 2024"
 
 
@@ -124,7 +125,10 @@ def test_a_rollover_is_a_total_too() -> None:
     context = edition_of("date: 2024-02-01\nreading: 99990", rolled, settings=settings)
     view = next(view for view in make_views(context) if view.frame.path == "entries/e2.html")
     assert view.margin.reading == "100,120\u00a0km in all (meter\u00a0120\u00a0km)"  # type: ignore[union-attr]
-    meter = "The meter passed its last digit. From here on the meter shows 100,000\u00a0km less than the true total."
+    meter = (
+        "The meter went round past its last digit. "
+        "From here on the meter shows 100,000\u00a0km less than the true total."
+    )
     assert view.meter == meter  # type: ignore[union-attr]
 
 

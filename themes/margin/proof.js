@@ -56,7 +56,7 @@
   }
 
   function fromHex(text) {
-    if (!/^[0-9a-f]{64}$/.test(text)) { throw new Error("no hash: " + text); }
+    if (!/^[0-9a-f]{64}$/.test(text)) { throw new Error("not a checksum: " + text); }
     return Uint8Array.from(text.match(/../g), function (pair) { return parseInt(pair, 16); });
   }
 
@@ -97,16 +97,16 @@
     var seal = read("proof-seal"), wanted = read("proof-root");
     var named = JSON.parse(new TextDecoder().decode(leaf)).sha256 === read("proof-file");
     if (root && toHex(root) === wanted && named) {
-      return [true, "holds: worked out from the leaf, the root is " + wanted.slice(0, 16) + "…, that of " + seal + ". Compare it with the record page, or with what you noted."];
+      return [true, "holds: working up from the leaf gives the root " + wanted.slice(0, 16) + "…, the root of " + seal + ". Compare it with the record page, or with your own note of it."];
     }
-    var why = named ? "worked out from the leaf, the root is " + (root ? toHex(root) : "none") + ", not that of " + seal : "the leaf names another sum";
+    var why = named ? "working up from the leaf gives " + (root ? "the root " + toHex(root) : "no root") + ", not the root of " + seal : "the leaf names a different checksum";
     return [false, "fails: " + why + "."];
   }
 
   function checkFile(bytes) {
     var sum = toHex(sha256(bytes));
     if (sum === read("proof-file")) { return [true, "holds: this file is the entry as it was sealed."]; }
-    return [false, "fails: the sum of this file is " + sum + ", which is not the entry as it was sealed."];
+    return [false, "fails: the checksum of this file is " + sum + ": it is not the entry as it was sealed."];
   }
 
   function makeTries(box) {
@@ -114,7 +114,7 @@
     button.type = "button";
     button.textContent = "Work out the proof";
     var label = document.createElement("label");
-    label.textContent = "Compare the entry’s own file, from what was handed over: ";
+    label.textContent = "Compare the entry’s own file from the handover: ";
     var input = document.createElement("input");
     input.type = "file";
     input.accept = ".md";

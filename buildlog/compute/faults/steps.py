@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import Literal
 
@@ -18,6 +19,14 @@ Verdict = Literal["left", "cleared", "condemned"]
 FaultState = Literal["open", "narrowed", "cause known", "fixed, not proved", "proved"]
 STATES: tuple[FaultState, ...] = ("open", "narrowed", "cause known", "fixed, not proved", "proved")
 "In the order in which a fault goes through them; only `proved` is closed."
+STATE_WORDS: Mapping[FaultState, str] = {
+    "open": "open",
+    "narrowed": "narrowed down",
+    "cause known": "cause known",
+    "fixed, not proved": "fixed, not confirmed",
+    "proved": "confirmed fixed",
+}
+"The states as people read them; `figures.json` and `--json` keep the names above, since programs compare them."
 
 
 @frozen

@@ -88,7 +88,7 @@ RULE = "The categories are those of 49 CFR 580.5. This page is no disclosure und
 
 PLAIN_STATEMENTS = {
     "actual": "as far as the owner knows, the meter shows {whole}.",
-    "exceeds mechanical limits": "the meter passed its last digit and began again, so it shows less than {whole}.",
+    "exceeds mechanical limits": "the meter has gone round past its last digit, so it shows less than {whole}.",
     "not actual": "the meter does not show {whole}.",
     "exempt": "no statement about the meter is required for this machine.",
 }
@@ -106,7 +106,7 @@ def say_statement(context: PageContext) -> str:
         return ""
     if is_odometer(machine):
         return f"The owner states: {STATEMENTS[meter.statement]}"
-    whole = "all hours that the machine has run" if meter.unit == "h" else "the whole distance that the machine has run"
+    whole = "every hour the machine has run" if meter.unit == "h" else "the whole distance the machine has covered"
     return " ".join(
         [f"The owner states: {PLAIN_STATEMENTS[meter.statement].format(whole=whole)}", *_list_known(context)]
     )
@@ -147,13 +147,13 @@ def _list_unknowns(context: PageContext) -> Iterator[str]:
     acquired = figures.log.settings.acquired
     if acquired:
         day = context.words.day(acquired.date)
-        yield f"What was done before {day} and is not told under “Before this log”."
+        yield f"What was done before {day}, apart from what is under “Before this log”."
     if not list_identity(context):
-        yield "Which machine it is: no identification number is shown."
+        yield "Which machine this is: no identification number is shown."
     if figures.meter.latest and not figures.meter.statement:
-        yield "Whether the meter shows the whole of its use: the owner has made no statement about it."
+        yield "Whether the meter shows all of its use: the owner has made no statement about it."
     if not figures.meter.readings:
-        yield "How far or how long it has run: no reading was ever written down."
+        yield "How far or how long it has run: no readings have been noted."
     never = [context.said(item.name) for item in figures.service.items if not item.last]
     yield from (f"{name}: when it was last done, if ever." for name in never)
 

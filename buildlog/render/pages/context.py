@@ -168,7 +168,7 @@ class PageContext:
         """Where the service history shows each measurement with the others of its kind, by the record's place."""
         links: dict[Place, Link] = {}
         for key, series in self.repeated_measures.items():
-            link = Link(text=f"{len(series.sets)} times, side by side", href=f"service.html#measured-{key}")
+            link = Link(text=f"compare all {len(series.sets)} times", href=f"service.html#measured-{key}")
             links |= {one.record.place: link for one in series.sets}
         return links
 
@@ -239,7 +239,7 @@ class PageContext:
 
     def system_name(self, key: str | None) -> str:
         """A system as shown."""
-        return self.said(self.figures.log.settings.systems.get(key, key)) if key else "No system named"
+        return self.said(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
         return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)

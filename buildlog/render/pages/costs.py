@@ -163,10 +163,14 @@ def _list_statement(context: PageContext) -> Iterator[Sum]:
     costs = context.figures.costs
     if costs.refunded:
         yield Sum(name="Paid", amount=context.money(costs.paid))
-        yield Sum(name="Refunds", amount=context.money(-costs.refunded), note="returned goods, cores and prices")
+        yield Sum(
+            name="Refunds",
+            amount=context.money(-costs.refunded),
+            note="goods sent back, core charges and price reductions",
+        )
     yield Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
     if costs.recovered:
-        yield Sum(name="Recovered", amount=context.money(-costs.recovered), note="take-offs and spares sold")
+        yield Sum(name="Recovered", amount=context.money(-costs.recovered), note="parts taken off and spares sold")
         yield Sum(name="Net", amount=context.money(costs.net), is_total=True)
 
 
@@ -232,7 +236,9 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
     total = Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
     for key, title, rows in ways:
         sums = tuple(_describe_total(context, name, row) for name, row in rows)
-        yield SumTable(key=key, title=title, rows=sums, total=total if sums else None, empty="Nothing was spent yet.")
+        yield SumTable(
+            key=key, title=title, rows=sums, total=total if sums else None, empty="Nothing has been spent yet."
+        )
 
 
 def _describe_total(context: PageContext, name: str, total: computed.Total) -> Sum:
@@ -251,7 +257,7 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
     return tuple(
         CostLineView(
             when=context.when(line.date),
-            what=context.said(line.what) + (", came back" if line.sort == "refund" else ""),
+            what=context.said(line.what) + (", refunded" if line.sort == "refund" else ""),
             supplier=context.supplier(line.supplier),
             entry=context.entry_link(line.entry),
             amount=context.money(-line.landed if line.sort == "sold" else line.landed),

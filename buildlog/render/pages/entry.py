@@ -162,13 +162,13 @@ def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
 
 def _tell_fitted(context: PageContext, item: Fitted) -> Act:
     instead = item.instead_of
-    replaced = instead and ("the machine's own" if instead == "original" else context.part_link(instead).text)
+    replaced = instead and ("the original" if instead == "original" else context.part_link(instead).text)
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
         notes=_notes(
             context.said(item.at),
-            replaced and f"instead of {replaced}",
+            replaced and f"replacing {replaced}",
             "as planned" if item.planned else None,
             item.spec,
             context.said(item.note),
@@ -248,7 +248,7 @@ def _tell_meter(context: PageContext, entry: Entry) -> str:
 def say_step(context: PageContext, step: MeterStep) -> str:
     """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
     if step.kind == "rollover":
-        return "The meter passed its last digit."
+        return "The meter went round past its last digit."
     old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
     why = f", {context.said(step.why)}" if step.why else ""
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from buildlog.compute.faults.faults import FaultLink
+from buildlog.compute.faults.steps import STATE_WORDS
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Fix
 from buildlog.render.pages.context import PageContext
@@ -63,7 +64,7 @@ def list_checks(context: PageContext, entry: Entry) -> Iterator[Act]:
 def list_fixed(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
     for fix in entry.fixed:
-        proof = f"proved: {context.said(fix.proved)}" if fix.proved else ""
+        proof = f"confirmed: {context.said(fix.proved)}" if fix.proved else ""
         notes = (context.said(fix.how), proof, _find_fate(context, entry, fix))
         yield Act(what=context.fault_link(fix.fault), notes=tuple(filter(None, notes)))
 
@@ -104,9 +105,11 @@ def _list_links(context: PageContext, entry: Entry) -> tuple[FaultLink, ...]:
 
 
 def _say_change(link: FaultLink) -> str:
+    if link.after is None:
+        return ""
     if link.before is None or link.before == link.after:
-        return link.after or ""
-    return f"{link.before}, then {link.after}"
+        return STATE_WORDS[link.after]
+    return f"{STATE_WORDS[link.before]}, then {STATE_WORDS[link.after]}"
 
 
 def _turn(context: PageContext, name: str | None) -> Link | None:

@@ -138,7 +138,7 @@ class TightenedRow:
     "the same in other units: `16.2 lbf·ft`"
     method: str = ""
     recheck: str = ""
-    "`to be checked again after 50 mi: overdue by 12 mi`, `checked again after 70 days and 190 mi, 140 mi late`"
+    "`check again after 50 mi: overdue by 12 mi`, `checked again after 70 days and 190 mi, 140 mi late`"
     rechecked: Link | None = None
     "the entry that did"
 
@@ -175,10 +175,10 @@ def _say_recheck(context: PageContext, figures: TightenedFigures) -> str:
 
 
 def _say_open(context: PageContext, recheck: RecheckFigures) -> str:
-    """`to be checked again after 50 mi: overdue by 12 mi`"""
+    """`check again after 50 mi: overdue by 12 mi`"""
     after = recheck.after
     span = count(int(after.value), "day") if after.unit == "days" else context.words.measure(after.value, after.unit)
-    return f"to be checked again after {span}: {say_due_state(context, recheck)}"
+    return f"check again after {span}: {say_due_state(context, recheck)}"
 
 
 def _say_done(context: PageContext, done: RecheckDone) -> str:

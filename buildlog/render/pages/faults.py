@@ -81,8 +81,8 @@ class AgainRow:
 
 KINDS: dict[ReachKind, str] = {
     "suspect": "to check",
-    "cause": "to mend",
-    "fix": "to prove",
+    "cause": "to repair",
+    "fix": "to confirm",
     "service": "service",
     "temporary": "to make good",
     "shelf": "on the shelf",
@@ -96,7 +96,10 @@ def describe_apart(context: PageContext, apart: ApartFigures) -> ApartView:
     saved = ""
     if apart.saved_hours:
         together, separate = words.hours(apart.together_hours), words.hours(apart.separate_hours)
-        saved = f"{words.hours(apart.saved_hours)} saved: {together} of strip-downs in one go, {separate} one by one"
+        saved = (
+            f"{words.hours(apart.saved_hours)} saved: {together} of stripping and refitting in one go, "
+            f"{separate} one job at a time"
+        )
     offs = {item.key: item for item in context.figures.strip_downs.strip_downs}
     return ApartView(
         openings=tuple(_describe_opening(context, opening, offs[opening.key]) for opening in apart.openings),
@@ -146,7 +149,7 @@ def _say_why(context: PageContext, reach: Reach) -> str:
     day = context.words.day
     said = (
         context.said(reach.fault_name),
-        f"made on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
+        f"done on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
         reach.state,
         f"due on {day(reach.due_on)}" if reach.due_on else None,
         f"since {day(reach.since)}" if reach.kind == "temporary" and reach.since else None,
@@ -172,9 +175,9 @@ def _say_wanted(context: PageContext, reason: str) -> str:
     if sort == "service":
         return f"for {context.item_link(key).text}"
     if sort == "cause":
-        return f"in place of {context.component_name(key)}"
+        return f"to replace {context.component_name(key)}"
     if sort == "temporary":
-        return "in place of what is fitted for now"
+        return "to replace the temporary repair"
     return f"single use, behind {context.strip_down_name(key)}"
 
 

@@ -149,7 +149,7 @@ def _tell_meter(context: PageContext, latest: MeterReading) -> Fact:
     if not shows_total(latest, meter.unit):
         total = context.distance(latest.total)
         return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
-    said = ", by the owner’s statement not the whole" if meter.statement in NOT_THE_WHOLE else ""
+    said = ", which the owner says is not the full total" if meter.statement in NOT_THE_WHOLE else ""
     return Fact(name="Meter", value=shown, note=f"{day}{said}")
 
 

@@ -7,7 +7,14 @@ from typing import Literal
 
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
 from buildlog.compute.faults.faults import FaultFigures
-from buildlog.compute.faults.steps import CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
+from buildlog.compute.faults.steps import (
+    STATE_WORDS,
+    CheckFigures,
+    FaultState,
+    FixFigures,
+    SightingFigures,
+    SuspectFigures,
+)
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.language import count, join_words
@@ -136,23 +143,26 @@ def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder |
 def say_state(fault: FaultFigures) -> str:
     """`open, 3 suspects`, `narrowed, 2 of 11 left`; a fix without a proof never reads as closed."""
     if fault.state not in ("open", "narrowed"):
-        return fault.state
-    word = "came back" if any(fix.failed_on for fix in fault.fixes) else fault.state
+        return STATE_WORDS[fault.state]
+    word = "came back" if any(fix.failed_on for fix in fault.fixes) else STATE_WORDS[fault.state]
     left, of = len(fault.left), len(fault.suspects)
     if not of:
-        return f"{word}, no suspect named"
+        return f"{word}, no suspects yet"
     return f"{word}, {count(of, 'suspect')}" if left == of else f"{word}, {left} of {of} left"
 
 
 def _say_now(fault: FaultFigures) -> str:
     if fault.state == "cause known":
-        return "The cause is known. It waits for its fix."
+        return "The cause is known, but not fixed yet."
     if fault.state == "fixed, not proved":
-        return "A fix is in, and nothing has proved it yet: until then the fault counts as open."
+        return "A fix is in, but nothing has confirmed it yet. Until then the fault counts as open."
     if fault.state != "proved" and not fault.suspects:
-        return "No suspect has been named yet."
+        return "No suspects have been named yet."
     if fault.state != "proved" and not fault.left:
-        return "Every suspect is cleared and no cause is known: something is missing from the list of suspects."
+        return (
+            "Every suspect has been cleared and the cause is still unknown: "
+            "something is missing from the list of suspects."
+        )
     return ""
 
 
@@ -211,7 +221,7 @@ def _tell_named(context: PageContext, fault: FaultFigures, entry: Entry) -> Iter
         yield StoryRow(
             when=context.when(entry.date),
             did="Fault reported" if first else "Suspected",
-            what=say_names(context, suspects) if suspects else "no suspect yet",
+            what=say_names(context, suspects) if suspects else "no suspects yet",
             entry=context.entry_link(entry.name),
         )
 
@@ -244,7 +254,7 @@ def _tell_sighting(context: PageContext, seen: SightingFigures) -> StoryRow:
         when=context.when(seen.date),
         did="Seen again",
         what=context.said(seen.note),
-        found=("the fix before it did not hold",) if seen.reopened else (),
+        found=("the last fix did not hold",) if seen.reopened else (),
         entry=context.entry_link(seen.entry),
     )
 
@@ -270,7 +280,7 @@ def _tell_fix(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Sto
     return StoryRow(
         when=context.when(fix.date),
         did="Fixed",
-        what=context.said(fix.how) or "how is not written",
+        what=context.said(fix.how) or "no details given",
         found=tuple(_list_fates(context, fault, fix)),
         entry=context.entry_link(fix.entry),
     )
@@ -279,7 +289,7 @@ def _tell_fix(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Sto
 def _list_fates(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
     proved_at_once = fix.proved_in == fix.entry
     if proved_at_once:
-        yield f"proved: {context.said(fix.proved)}"
+        yield f"confirmed: {context.said(fix.proved)}"
     if fix.failed_on or not proved_at_once:
         yield say_fate(context, fault, fix)
 
@@ -289,8 +299,8 @@ def say_fate(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
     if fix.failed_on:
         return f"did not hold: seen again on {context.words.day(fix.failed_on)}"
     if fix.proved_on:
-        return f"proved on {context.words.day(fix.proved_on)}"
-    return "not proved yet" if fix == fault.fixes[-1] else "not proved, another fix followed"
+        return f"confirmed on {context.words.day(fix.proved_on)}"
+    return "not confirmed yet" if fix == fault.fixes[-1] else "not confirmed; another fix followed"
 
 
 # ---------------------------------------------------------------------------------------------------- what is next
@@ -319,9 +329,9 @@ def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> C
 def _list_limits(context: PageContext, look: CheckOrder) -> Iterator[str]:
     if not look.exact:
         yield (
-            "A better order may exist: the strip-downs depend on each other in more ways than can all be tried. "
-            "This is the best of those that were."
+            "There may be a better order: these strip-downs can be combined in too many ways to try them all. "
+            "This is the best of those tried."
         )
     if look.no_hours:
         names = join_words([context.component_name(key) for key in look.no_hours])
-        yield f"Not in the order, as no hours are stated for the check: {names}."
+        yield f"Left out, because no time is given for the check: {names}."

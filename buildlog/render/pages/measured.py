@@ -307,4 +307,4 @@ def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[st
         for trend in series.trends
     ]
     said = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "
-    return said + (f"Allowed: {join_words(limits)}. " if limits else "") + "The table has the same figures."
+    return said + (f"Limits: {join_words(limits)}. " if limits else "") + "The table has the same figures."

@@ -219,7 +219,7 @@ def _say_where(context: PageContext, part: PartFigures) -> str:
         (part.in_the_post, "in the post"),
     )
     said = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
-    return ", ".join(said) or "no longer here"
+    return ", ".join(said) or "gone"
 
 
 DID = {
@@ -251,8 +251,8 @@ def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
         yield context.supplier(event.supplier)
     yield context.said(event.at)
     if event.instead_of:
-        replaced = "the machine's own" if event.instead_of == "original" else context.part_link(event.instead_of).text
-        yield f"instead of {replaced}"
+        replaced = "the original" if event.instead_of == "original" else context.part_link(event.instead_of).text
+        yield f"replacing {replaced}"
     yield context.said(event.why)
     if event.kind == "removed":
         yield event.fate or ""
@@ -267,7 +267,7 @@ def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
 def _list_shelf(context: PageContext) -> Iterator[ShelfRow]:
     for part in context.figures.parts.parts:
         if part.shelf > 0:
-            kept = "kept from the machine" if part.original else ""
+            kept = "taken off and kept" if part.original else ""
             yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
 
 

@@ -76,7 +76,7 @@ FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "photos": "Photos", 
 def make_record(context: PageContext) -> RecordView:
     """The finished page."""
     record = context.record
-    description = f"The record of {context.title}: its seals, how far it is backed, how to check it."
+    description = f"The record of {context.title}: its seals, how well it is backed up, how to check it."
     frame = make_frame(context, "record.html", "Record", description)
     return RecordView(
         frame=replace(frame, links=(*frame.links, LINK)),
@@ -98,12 +98,12 @@ def make_record(context: PageContext) -> RecordView:
 def _say_verdict(context: PageContext) -> str:
     record = context.record
     if record.failures:
-        return "The seals of this log do not hold. Until that is explained, rely on none of them."
+        return "The seals of this log do not hold. Do not rely on any of them until that is explained."
     if not record.seals:
-        return "Nothing of this log is sealed: it is the owner’s word, and could be changed without a trace."
+        return "Nothing in this log is sealed: it is the owner’s word, and could be changed without a trace."
     last = record.seals[-1]
     seals, files = count(len(record.seals), "seal"), count(sum(record.sealed.values()), "file")
-    return f"{seals}, the latest of {context.words.day(last.date)}, over {files} as they stand."
+    return f"{seals}, the latest dated {context.words.day(last.date)}, covering {files} in their present state."
 
 
 def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
@@ -130,16 +130,16 @@ def _say_beside(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
         yield "Not signed."
     else:
         key = f"the SSH key {seal.key}" if seal.key else "an SSH key that cannot be read here"
-        yield f"Signed with {key}; whose key that is, ask the owner."
+        yield f"Signed with {key}; ask the owner whose key that is."
 
 
 def _say_stamp(context: PageContext, stamp: PublishedStamp) -> str:
     if stamp.time is None:
-        return "A file that should be a time stamp lies beside it, and cannot be read."
-    by = f"by {stamp.authority}" if stamp.authority else "by an authority that gives no name"
+        return "There is a file that should be a time stamp, but it cannot be read."
+    by = f"by {stamp.authority}" if stamp.authority else "by an unnamed authority"
     when = f"{context.words.day(stamp.time.date())}, {stamp.time:%H:%M:%S} UTC"
-    trust = "its certificates lie beside it" if stamp.certificates else "no certificate of it lies beside the seal"
-    return f"Time stamp of {when}, {by}; {trust}. This page does not check it; the handover says how."
+    trust = "its certificates are with it" if stamp.certificates else "its certificate is not included"
+    return f"Time stamp of {when}, {by}; {trust}. This page does not check it; the handover explains how."
 
 
 def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
@@ -149,7 +149,7 @@ def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
             yield context.entry_link(entry.name)
 
 
-HANDED_OVER = "whole in what the owner hands over"
+HANDED_OVER = "in full in the owner’s handover"
 
 
 def _list_closed(context: PageContext) -> Iterator[Closed]:
@@ -157,15 +157,15 @@ def _list_closed(context: PageContext) -> Iterator[Closed]:
     settings, identity = context.figures.log.settings, context.figures.identity
     public, machine = settings.public, settings.machine
     if context.prices != "shown":
-        how = "sums only, not the lines behind them" if context.prices == "totals" else "not shown"
+        how = "totals only" if context.prices == "totals" else "not shown"
         yield Closed(what="Money", how=how, why=HANDED_OVER)
     for number in identity.list_numbers():
         if number.public != number.whole:
             yield Closed(what=number.name, how="shown in part" if number.in_part else "not shown", why=HANDED_OVER)
     if public.suppliers != "shown":
-        yield Closed(what="Names of suppliers and numbers of orders", how="not shown", why=HANDED_OVER)
+        yield Closed(what="Supplier names and order numbers", how="not shown", why=HANDED_OVER)
     if machine.area and public.area != "shown":
-        yield Closed(what="Where the machine stands", how="not shown", why=HANDED_OVER)
+        yield Closed(what="Where the machine is kept", how="not shown", why=HANDED_OVER)
     if public.papers != "shown":
         yield Closed(what="Invoices, certificates and other papers", how="not published", why=HANDED_OVER)
-    yield Closed(what="Originals of photos", how="not published", why="their place, time and camera stay private")
+    yield Closed(what="Original photos", how="not published", why="they carry the place, the time and the camera")

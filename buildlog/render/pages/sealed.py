@@ -65,13 +65,13 @@ def describe_sealed(context: PageContext, entry: Entry) -> SealedView:
     found = context.sealed_entry(entry)
     proof = found.proof if found else None
     if found is None or found.state == "not sealed":
-        return SealedView(state="unsealed", says="Not sealed yet: when it was written is the owner’s word alone.")
+        return SealedView(state="unsealed", says="Not sealed yet: only the owner’s word says when it was written.")
     if proof is None:
-        return SealedView(state=STATES[found.state], says="The seals of this log do not hold: there is no proof of it.")
+        return SealedView(state=STATES[found.state], says="The seals of this log do not hold, so there is no proof.")
     when = context.when(proof.date)
     says = f"As it was sealed on {when.text}."
     if found.state == "changed":
-        says = f"Changed since it was sealed on {when.text}; what the proof speaks of is the entry as it was then."
+        says = f"Changed since it was sealed on {when.text}; the proof covers the entry as it was then."
     return SealedView(
         state=STATES[found.state],
         says=says,

@@ -166,7 +166,7 @@ def _list_acquired(context: PageContext) -> Iterator[Fact]:
     if acquired.reading:
         yield Fact(name=_name_meter_at_purchase(context), value=context.reading_at(acquired.field_place("reading")))
     if acquired.condition:
-        yield Fact(name="Condition then", value=context.said(acquired.condition))
+        yield Fact(name="Condition at purchase", value=context.said(acquired.condition))
 
 
 def _list_meter(context: PageContext) -> Iterator[Fact]:
@@ -181,7 +181,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
     if use.per_day is None:
         yield Fact(name="Daily use", value="no forecast", note=use.reason)
     else:
-        note = f"an estimate from {count(use.readings, 'reading')}, days laid up left out"
+        note = f"an estimate from {count(use.readings, 'reading')}, not counting days laid up"
         yield Fact(name="Daily use", value=words.measure(round(use.per_day, 1), meter.unit), note=note)
 
 
@@ -226,7 +226,7 @@ def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
     limits = [count(item.months, "month")] if item.months else []
     limits += [context.distance(item.distance)] if item.distance else []
     if not limits:
-        return "no interval stated"
+        return "no interval set"
     return f"every {' or '.join(limits)}" + (", whichever comes first" if len(limits) > 1 else "")
 
 
