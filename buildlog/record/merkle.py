@@ -8,10 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from hashlib import sha256
+from typing import Literal
 
 LEAF, NODE = b"\x00", b"\x01"
 "Prefixes by which no node can pass as a leaf (RFC 9162, section 2.1.1)."
 EMPTY_ROOT = sha256(b"").digest()
+
+Side = Literal["left", "right"]
+"on which side of the hash so far the other one stands when both are hashed"
 
 
 def hash_leaf(data: bytes) -> bytes:
@@ -47,19 +51,24 @@ class Tree:
         size = self._within(size)
         return self._hash(0, size) if size else EMPTY_ROOT
 
-    def prove_inclusion(self, index: int, size: int | None = None) -> tuple[bytes, ...]:
-        """PATH of section 2.1.3.1: that item `index`, counted from 0, stands among the first `size`, or among all."""
+    def prove_inclusion(self, index: int, size: int | None = None) -> tuple[tuple[Side, bytes], ...]:
+        """PATH of section 2.1.3.1: that item `index`, counted from 0, stands among the first `size`, or among all.
+
+        From the leaf up, each hash with its side. A checker finds the sides again from index and size (2.1.3.2); they
+        are told all the same, as the way down knows them and whoever hashes by hand needs them.
+        """
         size = self._within(size)
         if not 0 <= index < size:
             raise IndexError(index)
-        proof, start, end = [], 0, size
+        proof: list[tuple[Side, bytes]] = []
+        start, end = 0, size
         while end - start > 1:
             middle = start + _split(end - start)
             if index < middle:
-                proof.append(self._hash(middle, end))
+                proof.append(("right", self._hash(middle, end)))
                 end = middle
             else:
-                proof.append(self._hash(start, middle))
+                proof.append(("left", self._hash(start, middle)))
                 start = middle
         return tuple(reversed(proof))
 

@@ -11,9 +11,7 @@ from dataclasses import field
 from typing import Literal
 
 from buildlog.frozen import frozen
-
-Side = Literal["left", "right"]
-"on which side of the hash so far the other one stands when both are hashed"
+from buildlog.record.merkle import Side
 
 EntryState = Literal["as sealed", "changed", "not sealed"]
 "how an entry's file stands to its latest leaf"

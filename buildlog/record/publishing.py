@@ -22,7 +22,6 @@ from buildlog.record.published import (
     PublishedRecord,
     PublishedSeal,
     PublishedStamp,
-    Side,
     Step,
 )
 from buildlog.record.seal_check import SealFolder, SealReport, check_seals
@@ -131,13 +130,12 @@ class _Sealed:
 def _prove(sealed: _Sealed, report: SealReport, tree: Tree) -> EntryProof:
     """The proof under the first seal that counts the leaf; the seals must hold."""
     seal = next(seal for seal in report.seals if sealed.index < seal.leaves)
-    hashes = [one.hex() for one in tree.prove_inclusion(sealed.index, seal.leaves)]
-    sides = list_sides(sealed.index, seal.leaves)
+    path = tree.prove_inclusion(sealed.index, seal.leaves)
     return EntryProof(
         leaf=write_leaf(sealed.leaf).decode(),
         index=sealed.index,
         size=seal.leaves,
-        path=tuple(Step(side=side, hash=one) for side, one in zip(sides, hashes, strict=True)),
+        path=tuple(Step(side=side, hash=other.hex()) for side, other in path),
         root=seal.root,
         seal=seal.number,
         code=seal.code,
@@ -145,21 +143,6 @@ def _prove(sealed: _Sealed, report: SealReport, tree: Tree) -> EntryProof:
         sha256=sealed.digest.sha256,
         reason=sealed.leaf.reason or "",
     )
-
-
-def list_sides(index: int, size: int) -> tuple[Side, ...]:
-    """On which side each hash of an inclusion proof stands, from the leaf up (RFC 9162, section 2.1.3.2, step 4)."""
-    sides: list[Side] = []
-    fn, sn = index, size - 1
-    while sn:
-        if fn & 1 or fn == sn:
-            sides.append("left")
-            while not fn & 1 and fn:
-                fn, sn = fn >> 1, sn >> 1
-        else:
-            sides.append("right")
-        fn, sn = fn >> 1, sn >> 1
-    return tuple(sides)
 
 
 def _count_sealed(leaves: Iterable[Leaf | None]) -> dict[str, int]:

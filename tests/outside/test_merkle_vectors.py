@@ -7,13 +7,14 @@ section 2.1.1, defines the same one.
 from __future__ import annotations
 
 from collections.abc import Callable
+from hashlib import sha256
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from pymerkle import InmemoryTree
 
-from buildlog.record.merkle import EMPTY_ROOT, Tree, hash_leaf, hash_node
+from buildlog.record.merkle import EMPTY_ROOT, Side, Tree, hash_leaf, hash_node
 
 pytestmark = pytest.mark.outside
 
@@ -64,7 +65,7 @@ def test_published_hashes() -> None:
 @pytest.mark.parametrize(("index", "proof"), [(0, INCLUSION_0_OF_8), (5, INCLUSION_5_OF_8)])
 def test_published_inclusion_proofs(index: int, proof: list[str]) -> None:
     """The published paths are given."""
-    assert [step.hex() for step in TREE.prove_inclusion(index, 8)] == proof
+    assert [other.hex() for _, other in TREE.prove_inclusion(index, 8)] == proof
 
 
 @given(st.lists(st.binary(max_size=40), max_size=70))
@@ -77,14 +78,47 @@ def test_roots_as_pymerkle(items: list[bytes]) -> None:
 
 
 def test_every_small_proof_as_pymerkle() -> None:
-    """`pymerkle` gives the same inclusion paths, with the item's own hash in front, which RFC 9162 leaves out."""
+    """`pymerkle` gives the same paths and sides, with the item's own hash in front, which RFC 9162 leaves out.
+
+    Its rule has a 0 where the hash so far is the left one of the two; the last bit has no partner.
+    """
     items = [str(number).encode() for number in range(40)]
     tree, other = Tree(map(hash_leaf, items)), InmemoryTree(algorithm="sha256")
     for size, item in enumerate(items, 1):
         other.append_entry(item)
         for index in range(size):
-            path = [bytes.fromhex(step) for step in other.prove_inclusion(index + 1, size).serialize()["path"]]
-            assert path == [hash_leaf(items[index]), *tree.prove_inclusion(index, size)]
+            theirs = other.prove_inclusion(index + 1, size).serialize()
+            ours = tree.prove_inclusion(index, size)
+            assert [*map(bytes.fromhex, theirs["path"])] == [hash_leaf(items[index]), *(one for _, one in ours)]
+            assert theirs["rule"][:-1] == [int(side == "left") for side, _ in ours]
+
+
+def list_sides(index: int, size: int) -> list[Side]:
+    """On which side each hash of a path stands, as a checker finds it: RFC 9162, section 2.1.3.2, steps 2 to 4."""
+    sides: list[Side] = []
+    fn, sn = index, size - 1
+    while sn:
+        if fn & 1 or fn == sn:
+            sides.append("left")
+            while not fn & 1 and fn:
+                fn, sn = fn >> 1, sn >> 1
+        else:
+            sides.append("right")
+        fn, sn = fn >> 1, sn >> 1
+    return sides
+
+
+def test_every_small_proof_leads_to_its_root() -> None:
+    """The sides are those that a checker finds, and hashing on them makes the root: every item of 1 to 40 leaves."""
+    leaves = [hash_leaf(bytes([n])) for n in range(40)]
+    tree = Tree(leaves)
+    for size in range(1, 41):
+        for index in range(size):
+            path, so_far = tree.prove_inclusion(index, size), leaves[index]
+            assert [side for side, _ in path] == list_sides(index, size)
+            for side, other in path:
+                so_far = sha256(b"\1" + (other + so_far if side == "left" else so_far + other)).digest()
+            assert so_far == tree.root(size), (index, size)
 
 
 @pytest.mark.parametrize(

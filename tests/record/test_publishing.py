@@ -13,9 +13,9 @@ import pytest
 from buildlog.record.attest import sign
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
 from buildlog.record.log_disk import read_seal_folder
-from buildlog.record.merkle import Tree, hash_leaf, hash_node
+from buildlog.record.merkle import hash_leaf, hash_node
 from buildlog.record.published import EntryProof, PublishedRecord
-from buildlog.record.publishing import list_sides, publish_record, read_published
+from buildlog.record.publishing import publish_record, read_published
 from buildlog.record.sealing import seal_log
 from buildlog.record.seals import Digest
 from buildlog.record.stamp import read_stamp
@@ -75,19 +75,6 @@ def test_a_later_seal_leaves_a_proof_as_it_is(log: Path) -> None:
     assert (prove(after, NAMES[2]).seal, prove(after, NAMES[2]).reason) == (3, "a slip")
     last = after.seals[-1]
     assert (last.new, last.amended, last.gone, last.leaves, last.reasons) == (0, 1, 0, 10, ("a slip",))
-
-
-def test_sides() -> None:
-    """Hashing on the sides that are told makes the root, for every item of every tree of 1 to 20 leaves."""
-    leaves = [hash_leaf(bytes([n])) for n in range(20)]
-    tree = Tree(leaves)
-    for size in range(1, 21):
-        for index in range(size):
-            so_far = leaves[index]
-            for side, other in zip(list_sides(index, size), tree.prove_inclusion(index, size), strict=True):
-                pair = other + so_far if side == "left" else so_far + other
-                so_far = hashlib.sha256(b"\1" + pair).digest()
-            assert so_far == tree.root(size), (index, size)
 
 
 def test_what_is_not_as_sealed(log: Path) -> None:
