@@ -11,7 +11,6 @@ from dataclasses import field
 from typing import Literal
 
 from buildlog.frozen import frozen
-from buildlog.record.merkle import Side
 
 EntryState = Literal["as sealed", "changed", "not sealed"]
 "how an entry's file stands to its latest leaf"
@@ -58,7 +57,8 @@ class PublishedSeal:
 class Step:
     """One hash on the way from a leaf to a root."""
 
-    side: Side
+    side: Literal["left", "right"]
+    "where it stands when it and the hash so far are hashed together"
     hash: str
     "64 hexadecimal digits"
 

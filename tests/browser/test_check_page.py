@@ -24,7 +24,7 @@ from playwright.sync_api import Browser, Page
 
 from buildlog.handover.bag import name_files
 from buildlog.handover.check_page import HERE as SOURCES
-from buildlog.handover.check_page import SCRIPTS, make_check_page, write_shared
+from buildlog.handover.check_page import SCRIPTS, SHARED, make_check_page, write_script, write_shared
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
@@ -412,7 +412,7 @@ def test_can_be_read_by_everybody(browser: Browser, alone: Path, bag: Path, sche
 def ask(browser: Browser) -> Iterator[Callable[..., Any]]:
     """Calls an expression with the parts of the script at hand, on an empty page."""
     parts = [name for name in SCRIPTS if name != "page"]
-    script = write_shared() + "\n".join((SOURCES / f"{name}.js").read_text(encoding="utf-8") for name in parts)
+    script = write_script(parts)
     page = browser.new_page()
     page.set_default_timeout(eyes.NEVER_MS)
     yield lambda expression, argument=None: page.evaluate(f"given => {{ {script}\n return {expression}; }}", argument)
@@ -459,6 +459,18 @@ def test_page_and_tool_share_limits_and_words() -> None:
         assert set(re.findall(r'(?:tell|refuse|say)\("([^"]+)"', text)) <= WORDS.keys()
 
 
+def test_a_path_is_climbed_in_one_place() -> None:
+    """The arithmetic of a proof stands in the page as the entries' pages load it, and in no other script."""
+    shared = SHARED.read_text(encoding="utf-8")
+    assert shared in make_check_page().decode()
+    assert "function climb(" in shared
+    others = {*SOURCES.glob("*.js"), *SHARED.parent.glob("*.js")} - {SHARED}
+    assert len(others) > len(SCRIPTS)
+    assert [
+        path.name for path in others if re.search(r"function climb|sn = |class Sha256", path.read_text("utf-8"))
+    ] == []
+
+
 @pytest.mark.parametrize("count", [0, 1, 2])
 def test_words_agree_with_their_numbers(ask: Callable[..., Any], count: int) -> None:
     """Singular and plural are chosen by page and tool alike, for every rule."""
@@ -498,6 +510,21 @@ def test_tree(ask: Callable[..., Any]) -> None:
         None,
         None,
     ]
+
+
+def test_places_that_are_none(ask: Callable[..., Any]) -> None:
+    """No path leads from a place that is no whole number within the list; one of 2^40 leaves is climbed in full."""
+    places = [[-1, 1], [0, 0], [1, 1], [0.5, 1], [0, 1.5], [None, 1], ["0", 1], [0, 2**53]]
+    assert ask("given.map(([index, size]) => climb('leaf', index, size, []))", places) == [None] * len(places)
+    assert ask("[NaN, Infinity].map((size) => climb('leaf', 0, size, []))") == [None, None]
+    assert ask("climb('leaf', 0, 1, [])") == "leaf"
+    # 2^40 is 0 in 32 bits: an index that a shift had cut would be the first leaf of the list, on the left all the way.
+    so_far = leaf = hashlib.sha256(b"\0").digest()
+    for _ in range(40):
+        so_far = hashlib.sha256(b"\1" + so_far + leaf).digest()
+    so_far = hashlib.sha256(b"\1" + leaf + so_far).digest()
+    climbed = "toHex(climb(fromHex(given), 2 ** 40, 2 ** 41, Array(41).fill(fromHex(given))))"
+    assert ask(climbed, leaf.hex()) == so_far.hex()
 
 
 CANONICAL = [

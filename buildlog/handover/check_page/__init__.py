@@ -10,14 +10,18 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+from collections.abc import Iterable
 from pathlib import Path
 
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS
 from buildlog.record.limits import list_limits
 from buildlog.record.words import WORDS
+from buildlog.render.theme import find_themes
 
 HERE = Path(__file__).parent
+SHARED = find_themes() / "margin" / "merkle.js"
+"What an entry's page works out too. From the program's own theme, whatever a log puts in its place for its pages."
 SCRIPTS = "findings sums canonical bag zip manifests handover codes seals figures proofs remarks answers page".split()
 "The parts of the script, in the order of use; each says in its first line what it is for."
 
@@ -25,8 +29,7 @@ SCRIPTS = "findings sums canonical bag zip manifests handover codes seals figure
 def make_check_page() -> bytes:
     """The whole page."""
     style = _read("style.css")
-    body = "\n".join(_read(f"{name}.js") for name in SCRIPTS)
-    script = f'"use strict";\n(() => {{\n{write_shared()}\n{body}}})();\n'
+    script = f'"use strict";\n(() => {{\n{write_script(SCRIPTS)}}})();\n'
     policy = (
         f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
         "form-action 'none'"
@@ -35,6 +38,11 @@ def make_check_page() -> bytes:
     for mark, text in (("POLICY", policy), ("STYLE", style), ("SCRIPT", script)):
         page = page.replace(mark, text, 1)
     return page.encode()
+
+
+def write_script(parts: Iterable[str]) -> str:
+    """What the page runs, with those of its own parts."""
+    return "\n".join([write_shared(), SHARED.read_text(encoding="utf-8"), *(_read(f"{name}.js") for name in parts)])
 
 
 def write_shared() -> str:

@@ -6,9 +6,6 @@ const SEAL_NAME = /^(\d{4})\.json$/;
 const BESIDE_NAME = /^(\d{4})(?:\.json\.sig|\.tsr|\.ca\.pem)$/;
 const CONTROL = /[\x00-\x1f\x7f]/;
 
-const LEAF = Uint8Array.of(0), NODE = Uint8Array.of(1);
-const hashLeaf = (line) => sha256(LEAF, line);
-const hashNode = (left, right) => sha256(NODE, left, right);
 const nameSeal = (number) => `${String(number).padStart(4, "0")}.json`;
 const isSealName = (name) => SEAL_NAME.test(name) && name !== nameSeal(0);
 
@@ -34,23 +31,6 @@ class Tree {
     const middle = start + 2 ** Math.floor(level);
     return hashNode(this.hash(start, middle), this.hash(middle, end));
   }
-}
-
-// Section 2.1.3.2, steps 1 to 5; null where the path does not fit the place.
-function climb(leafHash, index, size, path) {
-  if (!(isCount(index) && isCount(size) && index < size)) return null;
-  let fn = index, sn = size - 1, r = leafHash;
-  for (const p of path) {
-    if (sn === 0) return null;
-    if (fn % 2 || fn === sn) {
-      r = hashNode(p, r);
-      while (fn % 2 === 0 && fn) [fn, sn] = [Math.floor(fn / 2), Math.floor(sn / 2)];
-    } else {
-      r = hashNode(r, p);
-    }
-    [fn, sn] = [Math.floor(fn / 2), Math.floor(sn / 2)];
-  }
-  return sn === 0 ? r : null;
 }
 
 // What lies in the bag's seals, no more of each file than a sound one has.
