@@ -100,6 +100,8 @@ class Evidence:
     """How a claim is backed."""
 
     level: Level
+    letter: str
+    "`P`: what stands for the level where there is no room for words; the legend explains it"
     text: str
     "`on paper`, in the site's words"
     href: str = ""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from buildlog.compute.evidence.claims import LEVEL_WORDS, ClaimKind
 from buildlog.compute.evidence.claims import Level as ClaimLevel
@@ -35,6 +35,9 @@ LEVELS: dict[ClaimLevel, Level] = {
     "handed down": "handed",
 }
 "The theme's names of the levels."
+LETTERS: dict[Level, str] = {"paper": "P", "pictures": "C", "stated": "W", "handed": "E"}
+"""Paper, camera, word, earlier owner. Each stands in its level's words, and so is soon known by heart; an O, for owner,
+would look like a ring in its box."""
 
 
 def evidence_of(context: PageContext, place: Place) -> Evidence | None:
@@ -46,7 +49,14 @@ def evidence_of(context: PageContext, place: Place) -> Evidence | None:
 def show_level(context: PageContext, level: ClaimLevel, paper: str | None = None) -> Evidence:
     """A level in words, leading to the paper where papers are published."""
     link = context.paper_link(paper)
-    return Evidence(level=LEVELS[level], text=LEVEL_WORDS[level], href=link.href if link else "")
+    name = LEVELS[level]
+    return Evidence(level=name, letter=LETTERS[name], text=LEVEL_WORDS[level], href=link.href if link else "")
+
+
+def list_legend(context: PageContext, shown: Iterable[Evidence | None]) -> tuple[Evidence, ...]:
+    """What the letters of a page mean, each once, strongest first."""
+    levels = {evidence.level for evidence in shown if evidence}
+    return tuple(show_level(context, level) for level in LEVELS if LEVELS[level] in levels)
 
 
 CLAIM_NAMES: dict[ClaimKind, str] = {
@@ -57,6 +67,12 @@ CLAIM_NAMES: dict[ClaimKind, str] = {
     "fix": "Faults fixed",
     "history": "Handed-down history",
 }
+
+
+def list_levels(context: PageContext) -> tuple[Evidence, ...]:
+    """Every level, strongest first, as the columns of the coverage and the legend beside it; nothing where nothing is
+    claimed."""
+    return tuple(show_level(context, level) for level in LEVELS) if context.figures.evidence.claims else ()
 
 
 def list_coverage(context: PageContext) -> tuple[CoverageRow, ...]:

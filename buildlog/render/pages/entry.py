@@ -12,7 +12,7 @@ from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
 from buildlog.render.language import join_words
 from buildlog.render.pages.context import PageContext, entry_href
-from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_faults import (
     Act,
     FaultTurn,
@@ -26,7 +26,7 @@ from buildlog.render.pages.entry_tables import OrderView, TightenedRow, describe
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.sealed import SealedView, describe_sealed
-from buildlog.render.pieces import Link, Margin, PhotoView, Prices, Sum
+from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
 
 
 @frozen
@@ -79,6 +79,8 @@ class EntryView:
     "the entry after"
     same_fault: tuple[Act, ...] = ()
     "the other entries about each fault that this one touches, in order; `notes`: the fault, and when"
+    legend: tuple[Evidence, ...] = ()
+    "what the letters of the evidence mean"
     fault_turns: tuple[FaultTurn, ...] = ()
     "the way on within each fault that has other entries"
     sealed: SealedView | None = None
@@ -93,6 +95,9 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
     """The finished page of one entry, with its neighbours in time."""
     story = context.stories[entry.name]
     photos = context.photos.get(entry.name, {})
+    returned = tuple(_tell_returned(context, item) for item in entry.returned)
+    fitted = tuple(_tell_fitted(context, item) for item in entry.fitted)
+    serviced = tuple(_list_serviced(context, entry))
     return EntryView(
         frame=make_frame(
             context, entry_href(entry.name), context.said(entry.title), context.said(story.lead or entry.title)
@@ -107,14 +112,14 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         prices=context.prices,
         costs=tuple(_list_costs(context, entry)),
         orders=describe_orders(context, entry),
-        returned=tuple(_tell_returned(context, item) for item in entry.returned),
+        returned=returned,
         sold=tuple(_tell_sold(context, item) for item in entry.sold),
         arrived=tuple(_tell_order(context, item.ref, item.part) for item in entry.arrived),
         paid=tuple(_tell_order(context, item.ref, None) for item in entry.paid),
-        fitted=tuple(_tell_fitted(context, item) for item in entry.fitted),
+        fitted=fitted,
         removed=tuple(_tell_removed(context, item) for item in entry.removed),
         scrapped=tuple(_tell_scrapped(context, item) for item in entry.scrapped),
-        serviced=tuple(_list_serviced(context, entry)),
+        serviced=serviced,
         measured=tuple(describe_measured(context, item) for item in entry.measured),
         faults=tuple(list_named(context, entry)),
         checks=tuple(list_checks(context, entry)),
@@ -137,6 +142,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         before=context.entry_link(before.name) if before else None,
         after=context.entry_link(after.name) if after else None,
         same_fault=tuple(list_same_fault(context, entry)),
+        legend=list_legend(context, (act.evidence for act in (*returned, *fitted, *serviced))),
         fault_turns=tuple(list_turns(context, entry)),
         sealed=describe_sealed(context, entry),
     )

@@ -12,7 +12,7 @@ from buildlog.compute.parts.suppliers import fold_supplier
 from buildlog.frozen import frozen
 from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_post
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
@@ -150,6 +150,8 @@ class PartsView:
     post: tuple[PostRow, ...] = ()
     fitted: tuple[FittedGroup, ...] = ()
     "as of the site's date"
+    legend: tuple[Evidence, ...] = ()
+    "what the letters of the evidence mean"
     suppliers: tuple[SupplierRow, ...] = ()
     "empty when hidden"
 
@@ -157,6 +159,7 @@ class PartsView:
 def make_parts(context: PageContext) -> PartsView:
     """The finished page."""
     figures = context.figures
+    fitted = tuple(_list_fitted(context))
     return PartsView(
         frame=make_frame(context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post."),
         prices=context.prices,
@@ -168,7 +171,8 @@ def make_parts(context: PageContext) -> PartsView:
         by_number=tuple(sorted(_list_numbers(context), key=lambda row: row.number.casefold())),
         shelf=tuple(_list_shelf(context)),
         post=list_post(context),
-        fitted=tuple(_list_fitted(context)),
+        fitted=fitted,
+        legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),
     )
 

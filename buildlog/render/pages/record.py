@@ -11,9 +11,9 @@ from buildlog.record.published import EntryState, PublishedSeal, PublishedStamp
 from buildlog.render.language import count, join_words
 from buildlog.render.pages.appendix import LINK
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.coverage import CoverageRow, list_coverage
+from buildlog.render.pages.coverage import CoverageRow, list_coverage, list_levels
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pieces import Fact, Link, When
+from buildlog.render.pieces import Evidence, Fact, Link, When
 
 
 @frozen
@@ -65,6 +65,8 @@ class RecordView:
     unsealed: tuple[Link, ...] = ()
     "entries that were never sealed"
     coverage: tuple[CoverageRow, ...] = ()
+    legend: tuple[Evidence, ...] = ()
+    "every level of evidence, as the columns of the coverage"
     closed: tuple[Closed, ...] = ()
     latest_code: str = ""
 
@@ -90,6 +92,7 @@ def make_record(context: PageContext) -> RecordView:
         changed=tuple(_list_entries(context, "changed")),
         unsealed=tuple(_list_entries(context, "not sealed")) if record.seals else (),
         coverage=list_coverage(context),
+        legend=list_levels(context),
         closed=tuple(_list_closed(context)),
         latest_code=record.seals[-1].code if record.seals else "",
     )

@@ -25,7 +25,7 @@ from buildlog.render.pages.appendix import (
     say_statement,
 )
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.coverage import CoverageRow, evidence_of, list_coverage, show_level
+from buildlog.render.pages.coverage import CoverageRow, evidence_of, list_coverage, list_levels, show_level
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
@@ -105,6 +105,8 @@ class ServiceView:
     "fitted only for now, and still there"
     inherited: tuple[InheritedRow, ...] = ()
     coverage: tuple[CoverageRow, ...] = ()
+    legend: tuple[Evidence, ...] = ()
+    "every level of evidence: what the letters mean, and the columns of the coverage"
     gaps: tuple[EvidenceGap, ...] = ()
     "largest first"
     warnings: tuple[str, ...] = ()
@@ -146,6 +148,7 @@ def make_service(context: PageContext) -> ServiceView:
         temporary=list_temporary(context),
         inherited=tuple(_list_inherited(context)),
         coverage=list_coverage(context),
+        legend=list_levels(context),
         gaps=tuple(_describe_gap(context, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
         warnings=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_WARNINGS),
         service_gaps=list_service_gaps(items),
