@@ -102,9 +102,9 @@ def _find_ahead(figures: Figures) -> Iterator[Problem]:
         if entry.date > figures.as_of:
             yield Problem(
                 rule=AHEAD,
-                message=f"this entry is of `{entry.date}`, and the day is `{figures.as_of}`: it is left out",
+                message=f"this entry is dated `{entry.date}`, after `{figures.as_of}`, so it is left out",
                 place=entry.field_place("date"),
-                help=f"correct its `date:`, or ask with `--as-of {entry.date}`",
+                help=f"correct its `date:`, or use `--as-of {entry.date}`",
                 severity="warning",
             )
 

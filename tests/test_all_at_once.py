@@ -346,8 +346,8 @@ def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
     checked = run("check", log, "--as-of", str(AS_OF))
     assert checked.exit_code == 0
     assert (
-        "entries/2024-04-10-quiet.md:2:7: warning: this entry is of `2042-04-10`, and the day is `2024-12-31`: "
-        "it is left out [entry-ahead]"
+        "entries/2024-04-10-quiet.md:2:7: warning: this entry is dated `2042-04-10`, after `2024-12-31`, "
+        "so it is left out [entry-ahead]"
     ) in read_heads(checked.output)
     assert run("check", log, "--as-of", str(AS_OF), "--strict").exit_code == 1
     for command in ("costs", "publish"):

@@ -38,62 +38,61 @@ ERRORS = [
     pytest.param(
         CIRCLE,
         [NAMED],
-        "log.yaml:9:42: error: strip-downs wait for each other, so that none can come off first: "
+        "log.yaml:9:42: error: strip-downs wait for each other, so none can come off first: "
         "`tray` before `cover`, `cover` before `tray` [strip-down-circle]",
-        "take `tray` out of the `after:` of `cover`, or another of them",
+        "remove `tray` from the `after:` of `cover`, or break the circle elsewhere",
         id="a cycle among strip-downs",
     ),
     pytest.param(
         SETTINGS,
         ["measured: {what: Compression, unit: bar, value: 25, limits: {min: 30, max: 20}}"],
-        "entries/e1.md:4:67: error: the least that `Compression` may be, `30`, is more than the most, `20` "
-        "[limits-reversed]",
-        "write `limits: {min: 20, max: 30}` if they were exchanged",
+        "entries/e1.md:4:67: error: the minimum for `Compression`, `30`, is above the maximum, `20` [limits-reversed]",
+        "write `limits: {min: 20, max: 30}` if they were swapped",
         id="a min that exceeds its max",
     ),
     pytest.param(
         SETTINGS,
         [BAR, BAR.replace("bar", "V")],
-        "entries/e2.md:4:37: error: `Compression` is measured in `V`, a voltage, and was in `bar` [unit-kind]",
-        "write a unit of the same kind as `bar`, or call one of the two by another name",
+        "entries/e2.md:4:37: error: `Compression` is measured in `V`, a voltage, but was in `bar` [unit-kind]",
+        "use a unit of the same kind as `bar`, or give one of the two a different name",
         id="a unit of the wrong kind, measured",
     ),
     pytest.param(
         SETTINGS,
         ["tightened: {what: Pump bolts, to: 22 bar}"],
-        "entries/e1.md:4:35: error: `22 bar` is a pressure, and a fastener is tightened to a torque [unit-kind]",
-        "write the torque as the manual does, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`",
+        "entries/e1.md:4:35: error: `22 bar` is a pressure, but a fastener is tightened to a torque [unit-kind]",
+        "write the torque as the manual gives it, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`",
         id="a unit of the wrong kind, tightened",
     ),
     pytest.param(
         SETTINGS,
         ["tightened: {what: Wheel nuts, to: 110 N·m, recheck: {after: 5 h}}"],
-        "entries/e1.md:4:61: error: `Wheel nuts` is to be checked after `5 h`, and the meter counts `mi` "
+        "entries/e1.md:4:61: error: `Wheel nuts` is to be rechecked after `5 h`, but the meter is in `mi` "
         "[recheck-unit]",
-        "write it in what the meter counts, or in days, as in `30 days`",
+        "use the meter's unit, or days, as in `30 days`",
         id="a unit of the wrong kind, to be checked again",
     ),
 ]
 WARNINGS = [
     pytest.param(
         [f"{NAMED}\n{PROVED}", CLEARED],
-        "entries/e2.md:4:17: warning: `hot` is checked on 2024-05-02, but its fix is proved since 2024-05-01 "
+        "entries/e2.md:4:17: warning: `hot` is checked on 2024-05-02, but it was confirmed fixed on 2024-05-01 "
         "[fault-closed]",
-        "if it came back, write `seen_again: hot` first; else name another fault",
+        "if it came back, write `seen_again: hot` first; otherwise name another fault",
         id="a check of a closed fault",
     ),
     pytest.param(
         [NAMED, "fixed: {fault: hot, proved: ran an hour}", "fixed: {fault: hot, how: New pump}"],
-        "entries/e2.md:4:29: warning: `hot` is proved on 2024-05-02, but nothing was done about it before "
+        "entries/e2.md:4:29: warning: `hot` is confirmed fixed on 2024-05-02, but nothing was done about it before then "
         "[proof-before-fix]",
         "add `how:` here, or correct the date of the entry that fixed it",
         id="a proof before its fix",
     ),
     pytest.param(
         [f"{NAMED}\n{CLEARED}", CLEARED],
-        "entries/e2.md:4:48: warning: `hose` is cleared of `hot` on 2024-05-02, and was on 2024-05-01 already "
+        "entries/e2.md:4:48: warning: `hose` is cleared for `hot` on 2024-05-02, as it was on 2024-05-01 "
         "[cleared-twice]",
-        "name what this check cleared; if it came under suspicion again, say so first under `faults:`",
+        "name what this check did clear; if it was suspected again, add that first under `faults:`",
         id="a suspect cleared twice",
     ),
 ]

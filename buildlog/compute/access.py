@@ -91,18 +91,18 @@ def _describe(story: _Story, as_of: datetime.date) -> TemporaryFigures:
 def _tell_nothing(entry: Entry, key: str, opened: Iterable[str]) -> Problem:
     return Problem(
         rule="nothing-to-make-good",
-        message=f"no temporary measure `{key}` is open on {entry.date}",
+        message=f"there is no open temporary repair `{key}` on {entry.date}",
         place=entry.field_place("made_good", key),
-        help=suggest(key, opened) or "name it first under `temporary:`",
+        help=suggest(key, opened) or "add it first under `temporary:`",
     )
 
 
 def _tell_open(again: Temporary, first: Temporary) -> Problem:
     return Problem(
         rule="temporary-twice",
-        message=f"the temporary measure `{again.name}` is open already",
+        message=f"there is already an open temporary repair `{again.name}`",
         place=again.place,
-        help=f"end the first one with `made_good: [{again.name}]`, or give this one a name of its own",
+        help=f"end the first one with `made_good: [{again.name}]`, or give this one a different name",
         also=(first.place,),
     )
 
@@ -306,7 +306,7 @@ def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
         rule="closed-up",
         message=f"`{visit.key}` went back on {visit.back_on} with work left behind it: {names}",
         place=entry.field_place("refitted", visit.key),
-        help="if it was done, say so under `checks:`, `fixed:`, `serviced:` or `made_good:`; else see to it next time",
+        help="if it was done, say so under `checks:`, `fixed:`, `serviced:` or `made_good:`; otherwise do it next time",
         severity="warning",
     )
 

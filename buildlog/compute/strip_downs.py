@@ -195,9 +195,9 @@ class _Walk:
         since = self.visits[self.off[key]]
         return Problem(
             rule="stripped-twice",
-            message=f"`{key}` comes off on {entry.date}, but it is off since {since.off_on}",
+            message=f"`{key}` comes off on {entry.date}, but it has been off since {since.off_on}",
             place=entry.field_place("stripped", key),
-            help=f"add `refitted: [{key}]` where it went back in between, or take it out here",
+            help=f"add `refitted: [{key}]` where it went back in between, or remove it here",
             also=(self._told[key],),
         )
 
@@ -208,7 +208,7 @@ class _Walk:
             rule="refitted-before",
             message=f"`{key}` goes back on {entry.date} while {names} behind it {are} off",
             place=entry.field_place("refitted", key),
-            help=f"add {names} to `refitted:`, if back too",
+            help=f"add {names} to `refitted:` if it went back too",
             severity="warning",
             also=tuple(self._told[other] for other in behind if other in self._told),
         )
@@ -217,7 +217,7 @@ class _Walk:
 def _tell_on(entry: Entry, key: str) -> Problem:
     return Problem(
         rule="refitted-not-off",
-        message=f"`{key}` goes back on {entry.date}, but nothing says that it came off",
+        message=f"`{key}` goes back on {entry.date}, but nothing says it came off",
         place=entry.field_place("refitted", key),
         help=f"add `stripped: [{key}]` to the entry in which it came off, or to this one",
     )
@@ -249,8 +249,8 @@ def _tell_circle(strip_downs: Mapping[str, StripDown], circle: list[str]) -> Pro
     places = [strip_downs[then].field_place("after", first) for first, then in pairwise(circle)]
     return Problem(
         rule="strip-down-circle",
-        message=f"strip-downs wait for each other, so that none can come off first: {steps}",
+        message=f"strip-downs wait for each other, so none can come off first: {steps}",
         place=places[0],
-        help=f"take `{circle[0]}` out of the `after:` of `{circle[1]}`, or another of them",
+        help=f"remove `{circle[0]}` from the `after:` of `{circle[1]}`, or break the circle elsewhere",
         also=tuple(places[1:]),
     )

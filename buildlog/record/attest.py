@@ -48,7 +48,7 @@ def check_signature(content: bytes, signature: bytes) -> Verdict:
     if not answer.good:
         return Verdict(state="fails", says="the signature is not over these bytes, or is none")
     key = answer.output.decode("utf-8", "replace").strip().rpartition(" with ")[2]
-    return Verdict(state="holds", says=f"signed with {key}; whose key that is, ask the owner")
+    return Verdict(state="holds", says=f"signed with {key}; ask the owner whose key that is")
 
 
 @frozen

@@ -51,7 +51,7 @@ def test_an_end_without_a_beginning_is_an_error() -> None:
     """One error at the name itself, with the one that was meant; also where it was made good before."""
     (problem,) = problems_of(STRAP, "date: 2024-05-11\nmade_good: [strap, starp]", WIRE.replace("wire", "starp-2"))
     assert (problem.rule, problem.severity) == ("nothing-to-make-good", "error")
-    assert problem.message == "no temporary measure `starp` is open on 2024-05-11"
+    assert problem.message == "there is no open temporary repair `starp` on 2024-05-11"
     assert problem.place is not None
     assert (problem.place.file, problem.place.line, problem.place.column) == ("entries/e2.md", 3, 20)
     (meant,) = problems_of(STRAP, "date: 2024-05-11\nmade_good: starp")

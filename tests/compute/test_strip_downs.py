@@ -109,7 +109,7 @@ def test_stripped_twice() -> None:
     """What is off cannot come off: an error that cites both places."""
     problem = problem_of("date: 2024-05-01\nstripped: [tray]", "date: 2024-05-02\nstripped: [tray]")
     assert (problem.rule, problem.severity) == ("stripped-twice", "error")
-    assert problem.message == "`tray` comes off on 2024-05-02, but it is off since 2024-05-01"
+    assert problem.message == "`tray` comes off on 2024-05-02, but it has been off since 2024-05-01"
     assert [(place.file, place.line) for place in (problem.place, *problem.also)] == [
         ("entries/e2.md", 3), ("entries/e1.md", 3),
     ]  # fmt: skip
@@ -119,7 +119,7 @@ def test_refitted_and_not_off() -> None:
     """What nobody took off cannot go back: an error."""
     problem = problem_of("date: 2024-05-02\nrefitted: [tray]")
     assert (problem.rule, problem.severity, problem.place.line) == ("refitted-not-off", "error", 3)
-    assert problem.message == "`tray` goes back on 2024-05-02, but nothing says that it came off"
+    assert problem.message == "`tray` goes back on 2024-05-02, but nothing says it came off"
 
 
 def test_refitted_while_something_behind_it_is_off() -> None:

@@ -168,12 +168,12 @@ def test_length_and_alphabet_are_errors() -> None:
     assert [f.message for f in short.findings] == ["the VIN `1G4AH59H45G11834` has 16 characters, not 17"]
     wrong = read_vin("IG4AH59H45G1l834O")
     assert [(f.severity, f.message) for f in wrong.findings] == [
-        ("error", "the VIN has `I` in position 1, which no VIN has"),
-        ("error", "the VIN has `O` in position 17, which no VIN has"),
+        ("error", "the VIN has `I` in position 1, which never appears in a VIN"),
+        ("error", "the VIN has `O` in position 17, which never appears in a VIN"),
     ]
     assert [f.help for f in wrong.findings] == [
-        "look at the plate again: it may be `1`",
-        "look at the plate again: it may be `0`",
+        "check the plate: it may be `1`",
+        "check the plate: it may be `0`",
     ]
     assert wrong.text == "IG4AH59H45G1L834O"
     assert (wrong.check_digit, wrong.well_formed) == ("not computed", False)
@@ -182,9 +182,9 @@ def test_length_and_alphabet_are_errors() -> None:
 def test_characters_that_only_look_right() -> None:
     """A Cyrillic A, a dotless i and a sharp s stay what they are, and are told by their code point."""
     found = read_vin("1G4\u0410H59H45G118341").findings
-    assert [f.message for f in found] == ["the VIN has `\u0410` (U+0410) in position 4, which no VIN has"]
+    assert [f.message for f in found] == ["the VIN has `\u0410` (U+0410) in position 4, which never appears in a VIN"]
     dotless = read_vin("\u0131G4AH59H45G118341").findings
-    assert [f.message for f in dotless] == ["the VIN has `\u0131` (U+0131) in position 1, which no VIN has"]
+    assert [f.message for f in dotless] == ["the VIN has `\u0131` (U+0131) in position 1, which never appears in a VIN"]
     assert len(read_vin("\u00dfG4AH59H45G118341").text) == 17
 
 

@@ -37,8 +37,8 @@ def check_size(order: LandedOrder) -> Iterator[Problem]:
     """A problem where an order comes to more than anything can cost."""
     largest = max((abs(amount) for line in order.lines for amount in (line.gross, line.landed)), default=Decimal(0))
     if largest >= LARGEST:
-        message = f"a line of this order comes to {largest:,}, which nothing costs"
-        help = "look at `qty:`, `each:` and `rate:` again"
+        message = f"a line of this order comes to {largest:,}, more than anything costs"
+        help = "check `qty:`, `each:` and `rate:`"
         yield Problem(rule="amount-too-large", message=message, place=order.order.place, help=help)
 
 
@@ -112,9 +112,9 @@ def _tell_decimals(record: LogRecord, field: str, amount: Decimal, currency: str
     many = f"{digits} decimals" if digits else "no decimals"
     return Problem(
         rule="too-many-decimals",
-        message=f"`{amount}` is finer than {currency}, which has {many}",
+        message=f"`{amount}` has too many decimals: {currency} has {many}",
         place=record.field_place(field),
-        help=f"write what was paid, with {many}; only the price of one, under `each:`, may be finer",
+        help=f"write what was paid, with {many}; only the unit price, under `each:`, may have more",
     )
 
 
@@ -160,9 +160,9 @@ def _check_line(line: Line) -> Iterator[Problem]:
     if line.each is not None and line.total is not None:
         yield Problem(
             rule="two-prices",
-            message="this line has a price for one and a price for all",
+            message="this line has both `each:` and `total:`",
             place=line.field_place("total"),
-            help="keep `each:` or `total:`, whichever the invoice states",
+            help="keep whichever of the two the invoice gives",
             also=(line.field_place("each"),),
         )
     if line.each is None and line.total is None and line.worth is None:
@@ -177,9 +177,9 @@ def _check_line(line: Line) -> Iterator[Problem]:
 def _tell_prices(place: Place) -> Problem:
     return Problem(
         rule="tax-without-prices",
-        message="there is a tax rate, and nothing says whether the prices hold the tax already",
+        message="there is a tax rate, but nothing says whether the prices already include tax",
         place=place,
-        help="add `prices: net` where tax comes on top, or `prices: gross` where it is inside",
+        help="add `prices: net` if tax comes on top, or `prices: gross` if it is included",
     )
 
 
@@ -188,7 +188,7 @@ def _check_charges(order: Order, home: str) -> Iterator[Problem]:
         if charge.currency not in (None, home) and is_currency(charge.currency or home):
             yield Problem(
                 rule="foreign-charge",
-                message=f"duty and other charges are counted in {home}, and this one is in {charge.currency}",
+                message=f"duty and other charges are in {home}, but this one is in {charge.currency}",
                 place=charge.field_place("currency"),
                 help=f"write what was paid in {home}; what the supplier billed belongs under `handling:` or a line",
             )
@@ -220,7 +220,7 @@ def _check_conversion(purchase: Purchase) -> Iterator[Problem]:
     if order.charged is not None and purchase.paid is None:
         yield Problem(
             rule="charged-not-paid",
-            message="this order was charged, and nothing says when it was paid: it counts as committed, not as spent",
+            message="this order was charged but has no payment date, so it counts as committed, not as spent",
             place=order.field_place("charged"),
             help="add `paid:` with the date",
             severity="warning",
@@ -236,15 +236,15 @@ def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
             rule="rate-at-home",
             message=f"this order is in {landed.home_currency}, so its rate is not used",
             place=order.field_place("rate"),
-            help="take `rate:` out, or add the order's `currency:`",
+            help="remove `rate:`, or add the order's `currency:`",
             severity="warning",
         )
     if order.charged is not None and order.charged != landed.total:
         yield Problem(
             rule="charged-differs",
-            message=f"`{order.charged}` was charged, and the lines with tax and carriage come to `{landed.total}`",
+            message=f"`{order.charged}` was charged, but the lines with tax and carriage come to `{landed.total}`",
             place=order.field_place("charged"),
-            help="look at prices, tax, carriage and discount again; what was charged is what counts",
+            help="check the prices, tax, carriage and discount; the amount charged is what counts",
             severity="warning",
         )
 
@@ -256,9 +256,9 @@ def _check_refs(log: Log) -> Iterator[Problem]:
         if known is not order:
             yield Problem(
                 rule="repeated-ref",
-                message=f"{order.supplier} has two orders `{order.ref}`",
+                message=f"there are two orders `{order.ref}` from {order.supplier}",
                 place=order.field_place("ref"),
-                help="if this is the same order, keep it in one entry and tell its payment or arrival in the other",
+                help="if it is the same order, keep it in one entry and give only its payment or arrival in the other",
                 also=(known.field_place("ref"),),
             )
 
@@ -277,7 +277,7 @@ def _check_payments(story: PartStory) -> Iterator[Problem]:
                 rule="charged-twice",
                 message=f"the order `{payment.ref}` was charged `{order.charged}` there and `{payment.charged}` here",
                 place=payment.field_place("charged"),
-                help="keep the amount on the statement; money that came back goes under `returned:`",
+                help="keep the amount on the statement; refunds go under `returned:`",
                 also=(order.field_place("charged"),),
             )
         paid.setdefault(order.place, payment.place)
@@ -286,9 +286,9 @@ def _check_payments(story: PartStory) -> Iterator[Problem]:
 def _tell_paid_twice(payment: Payment, before: Place) -> Problem:
     return Problem(
         rule="paid-twice",
-        message=f"the order `{payment.ref}` is paid already",
+        message=f"the order `{payment.ref}` is already paid",
         place=payment.place,
-        help="keep one of the two; write what was paid in several amounts as one, on the last day",
+        help="keep one of the two; if it was paid in instalments, write the total, with the last date",
         also=(before,),
     )
 
@@ -300,5 +300,5 @@ def _check_sales(log: Log) -> Iterator[Problem]:
                 rule="sold-what",
                 message="this does not say what was sold",
                 place=sold.place,
-                help="add `part:` for something off the shelf, else `what:`",
+                help="add `part:` for something from the shelf, otherwise `what:`",
             )

@@ -53,7 +53,7 @@ def _check_empty(returned: Returned) -> Iterator[Problem]:
     if returned.qty is returned.core is returned.refund is returned.charged is None:
         yield Problem(
             rule="empty-return",
-            message="this return gives neither goods nor money back",
+            message="this return has neither goods nor money",
             place=returned.place,
             help="add `qty:` for goods; `core:`, `refund:` or `charged:` for money",
         )
@@ -65,7 +65,7 @@ def _check_payment(refund: Refund) -> Iterator[Problem]:
         when = "is not paid" if paid is None else f"was paid on {paid}"
         yield Problem(
             rule="refund-before-payment",
-            message=f"money came back on {refund.date} for the order `{refund.returned.ref}`, which {when}",
+            message=f"there was a refund on {refund.date} for the order `{refund.returned.ref}`, which {when}",
             place=refund.returned.place,
             help="add `paid:` to the order, or correct the date",
             also=(refund.purchase.landed.order.place,),
@@ -79,7 +79,7 @@ def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
         yield _tell_too_much(
             refund,
             "core-above-charge",
-            f"more core charge came back than the `{charged}` that was paid",
+            f"more core charge was refunded than the `{charged}` that was paid",
             field_place="core",
         )
 
@@ -92,7 +92,7 @@ def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
     whole = _count(back.money, landed.order.place, given)
     if given > cost or whole > landed.total:
         paid = f"{cost} {landed.currency}" if given > cost else f"{landed.total} {landed.currency} of the whole order"
-        message = f"`{max(given, whole)}` came back of the `{paid}` that was paid"
+        message = f"`{max(given, whole)}` was refunded of the `{paid}` that was paid"
         yield _tell_too_much(refund, "refund-above-price", message, field_place="refund")
 
 
@@ -102,7 +102,7 @@ def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
     home = _count(back.home, landed.order.place, sum_amounts(line.home for line in refund.lines))
     if home > landed.landed and landed.converted:
         severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
-        message = f"`{home}` came back of the `{landed.landed} {landed.home_currency}` that the order cost"
+        message = f"`{home}` was refunded of the `{landed.landed} {landed.home_currency}` that the order cost"
         yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
 
 
@@ -123,7 +123,7 @@ def _tell_too_much(
         rule=rule,
         message=message,
         place=refund.returned.field_place(field_place),
-        help="look at the credit note again, and whether another entry tells the same return",
+        help="check the credit note, and whether another entry records the same return",
         severity=severity,
         also=(refund.purchase.landed.order.place,),
     )

@@ -234,18 +234,18 @@ def _tell_unknown(photo: Photo, name: str, near: Collection[str], known: Collect
     help = here if here.startswith("did") else suggest(name, known)
     return Problem(
         rule="unknown-shown",
-        message=f"`{photo.file}` shows `{name}`, which is no part, service item or fault of this log",
+        message=f"`{photo.file}` shows `{name}`, which is not a part, service item or fault in this log",
         place=photo.field_place("shows", name),
-        help=help or here or "name what it backs, or take `shows:` out: `says:` tells what is to be seen",
+        help=help or here or "name what it backs up, or remove `shows:`; `says:` is for what can be seen in it",
     )
 
 
 def _tell_elsewhere(photo: Photo, name: str) -> Problem:
-    message = f"`{photo.file}` shows `{name}`, and its entry says nothing of it: the picture backs nothing"
+    message = f"`{photo.file}` shows `{name}`, but its entry does not mention that, so the picture backs nothing up"
     return Problem(
         rule="shows-elsewhere",
         message=message,
         place=photo.field_place("shows", name),
-        help="list it in the entry that tells of it, or name here what it backs",
+        help="list the picture in the entry that does, or name here what it backs up",
         severity="warning",
     )

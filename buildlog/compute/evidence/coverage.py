@@ -103,7 +103,7 @@ def _check_shared_papers(log: Log) -> Iterator[Problem]:
                 rule="paper-used-twice",
                 message=f"the paper `{order.paper}` backs two orders",
                 place=order.field_place("paper"),
-                help="one invoice is one order: join them, or name the other paper",
+                help="one invoice is one order: merge them, or give the other paper",
                 severity="warning",
                 also=(before.field_place("paper"),),
             )
@@ -115,8 +115,8 @@ def _check_history(log: Log) -> Iterator[Problem]:
         if event.paper is None and event.evidence != "handed down":
             yield Problem(
                 rule="evidence-without-file",
-                message=f"this event is said to be backed {event.evidence}, and names no file of the log",
+                message=f"this event is marked `{event.evidence}`, but names no file in the log",
                 place=event.field_place("evidence"),
-                help="add `paper: papers/…` with a scan or picture; until then it counts as handed down",
+                help="add `paper: papers/…` with a scan or picture; until then it counts as the previous owner's word",
                 severity="warning",
             )

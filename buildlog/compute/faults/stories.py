@@ -27,7 +27,7 @@ def tell_unknown(record: Line | Check | Fix | SeenAgain, key: str, named: Mappin
     help = near if near.startswith("did") else f"name it first: faults: {{fault: {key}, name: …}}"
     return Problem(
         rule="unknown-fault",
-        message=f"no fault `{key}` is named " + ("before this" if later else "in any entry"),
+        message=f"there is no fault `{key}` " + ("before this" if later else "in any entry"),
         place=record.field_place("fault"),
         help="name it in an earlier entry, or correct one of the dates" if later else help,
         also=(later,) if later else (),
@@ -38,9 +38,9 @@ def tell_closed(proof: FixFigures, record: Fault | Check | Fix, entry: Entry, wh
     """Work on a fault whose fix is proved."""
     return Problem(
         rule="fault-closed",
-        message=f"`{record.fault}` {what} on {entry.date}, but its fix is proved since {proof.proved_on}",
+        message=f"`{record.fault}` {what} on {entry.date}, but it was confirmed fixed on {proof.proved_on}",
         place=record.field_place("fault"),
-        help=f"if it came back, write `seen_again: {record.fault}` first; else name another fault",
+        help=f"if it came back, write `seen_again: {record.fault}` first; otherwise name another fault",
         severity="warning",
         also=(proof.place,),
     )
@@ -50,9 +50,9 @@ def tell_cleared_twice(suspect: SuspectFigures, check: Check, entry: Entry, name
     """A suspect, or every suspect of a group, cleared once more."""
     return Problem(
         rule="cleared-twice",
-        message=f"`{name}` is cleared of `{check.fault}` on {entry.date}, and was on {suspect.judged_on} already",
+        message=f"`{name}` is cleared for `{check.fault}` on {entry.date}, as it was on {suspect.judged_on}",
         place=check.field_place("clears", name),
-        help="name what this check cleared; if it came under suspicion again, say so first under `faults:`",
+        help="name what this check did clear; if it was suspected again, add that first under `faults:`",
         severity="warning",
     )
 
@@ -71,10 +71,10 @@ def tell_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Probl
 
 def tell_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) -> Problem:
     """A proof of what was not fixed by then, or not since it was seen again last."""
-    when = f"since {seen.date}" if seen else "before"
+    when = f"since {seen.date}" if seen else "before then"
     return Problem(
         rule="proof-before-fix",
-        message=f"`{fix.fault}` is proved on {entry.date}, but nothing was done about it {when}",
+        message=f"`{fix.fault}` is confirmed fixed on {entry.date}, but nothing was done about it {when}",
         place=fix.field_place("proved"),
         help="add `how:` here, or correct the date of the entry that fixed it",
         severity="warning",
@@ -84,7 +84,7 @@ def tell_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) ->
 
 def tell_nameless(key: str, place: Place) -> Problem:
     """A fault that no entry gives a name."""
-    message, help = f"the fault `{key}` has no name", "add `name: …`, the symptom as you would tell it"
+    message, help = f"the fault `{key}` has no name", "add `name: …`, the symptom in your own words"
     return Problem(rule="fault-without-name", message=message, place=place, help=help, severity="warning")
 
 
@@ -92,7 +92,7 @@ def tell_nothing_left(key: str, place: Place) -> Problem:
     """A fault of which everything is cleared and nothing condemned."""
     return Problem(
         rule="nothing-left",
-        message=f"every suspect of `{key}` is cleared, and no cause is known",
+        message=f"every suspect of `{key}` is cleared, but no cause is known",
         place=place,
         help="add suspects under `faults:`, or `cause:` to the check that found it",
         severity="warning",

@@ -128,7 +128,7 @@ def _was_old_form(year: int, month: int) -> bool:
 
 
 def _tell_form(hin: str) -> Finding:
-    message = f"`{hin}` is not a hull identification number: {len(hin)} characters that fit no known form"
+    message = f"`{hin}` is not a hull identification number: {len(hin)} characters in no known format"
     help = "12 characters as in `ABC12345L495`, without I, O, Q in 4 to 8; or 14 as in `GB-ABC00042-A3-03`"
     return Finding(rule="hin-form", message=message, help=help)
 
@@ -138,4 +138,4 @@ def _tell_dates(hin: str, status: str) -> Finding:
     return Finding(rule="hin-dates", message=message, help=HELP_DATES, severity="warning")
 
 
-HELP_DATES = "look at the plate again: the year of build is at most one off the model year"
+HELP_DATES = "check the plate: the year of build and the model year differ by one at most"

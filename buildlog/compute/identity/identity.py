@@ -169,15 +169,15 @@ def _check_year(machine: Machine, vin: VinReading | None, hin: HinReading | None
         return
     years = vin.model_years if vin and vin.well_formed and _is_north_american(vin, machine) else ()
     if years and all(abs(machine.year - year) > 1 for year in years):
-        message = f"the VIN's model year is {' or '.join(map(str, years))}, and the machine's `year` is {machine.year}"
-        help = "look at position 10 of the plate again, or mend `year:`"
+        message = f"the VIN's model year is {' or '.join(map(str, years))}, but the machine's `year` is {machine.year}"
+        help = "check position 10 on the plate, or correct `year:`"
         yield Problem(
             rule="vin-year", message=message, place=machine.field_place("year"), help=help, severity="warning"
         )
     if hin is not None and hin.status == "consistent" and not _may_be(hin, machine.year):
         model = f", its model year {hin.model_year}" if hin.model_year else ""
-        message = f"by its number the hull is of {hin.year}{model}, and the machine's `year` is {machine.year}"
-        help = f"look at the last four characters of the plate again, `{hin.text[-4:]}`, or mend `year:`"
+        message = f"by its number the hull dates from {hin.year}{model}, but the machine's `year` is {machine.year}"
+        help = f"check the last four characters on the plate, `{hin.text[-4:]}`, or correct `year:`"
         yield Problem(
             rule="hin-year", message=message, place=machine.field_place("year"), help=help, severity="warning"
         )

@@ -117,11 +117,11 @@ def is_free_form(kind: str, year: int | None) -> bool:
 
 def _tell_as_stamped(vin: str, kind: str, year: int | None) -> Finding:
     """A number of another length, where it may be right: from before the rule a note, else the owner should look."""
-    message = f"`{vin}` is kept as stamped: it has {len(vin)} characters, and a VIN has {LENGTH}"
+    message = f"`{vin}` is kept as stamped: it has {len(vin)} characters, but a VIN has {LENGTH}"
     if year is not None and year <= NO_VIN_UNTIL:
         return Finding(rule="vin-as-stamped", message=message, severity="note")
-    hull = "a hull identification number goes under `hin:`, and " if kind == "boat" else ""
-    help = f"look at the plate again; {hull}a number that is no VIN under `chassis_number:`"
+    hull = "a hull identification number goes under `hin:`, " if kind == "boat" else ""
+    help = f"check the plate; {hull}a number that is not a VIN goes under `chassis_number:`"
     return Finding(rule="vin-as-stamped", message=message, help=help, severity="warning")
 
 
@@ -180,7 +180,7 @@ def _find_characters(vin: str) -> tuple[Finding, ...]:
     return tuple(
         Finding(
             rule="vin-character",
-            message=f"the VIN has {name_character(character)} in position {position}, which no VIN has",
+            message=f"the VIN has {name_character(character)} in position {position}, which never appears in a VIN",
             help=_hint_character(character),
         )
         for position, character in enumerate(vin, 1)
@@ -190,21 +190,21 @@ def _find_characters(vin: str) -> tuple[Finding, ...]:
 
 def _hint_character(character: str) -> str:
     if character in LOOKALIKES:
-        return f"look at the plate again: it may be `{LOOKALIKES[character]}`"
+        return f"check the plate: it may be `{LOOKALIKES[character]}`"
     return "write the letters A–Z without I, O, Q and the digits 0–9, with nothing between them"
 
 
 def _find_filler(vin: str) -> tuple[Finding, ...]:
     if len(set(vin)) >= FEWEST_DIFFERENT:
         return ()
-    message = f"`{vin}` is a filler, not a VIN"
+    message = f"`{vin}` is a placeholder, not a VIN"
     return (Finding(rule="vin-filler", message=message, help="leave `vin:` out until you have read the plate"),)
 
 
 def _tell_digit(vin: str, expected: str, market: str | None) -> Finding:
-    message = f"the VIN's check digit in position 9 is `{vin[8]}`, and the other characters make `{expected}`"
+    message = f"the VIN's check digit in position 9 is `{vin[8]}`, but the other characters give `{expected}`"
     if must_digit_hold(vin, market):
-        help = "look at the plate again, character by character; not built for North America: `market: elsewhere`"
+        help = "check the plate, character by character; if it was not built for North America, add `market: elsewhere`"
         return Finding(rule="vin-check-digit", message=message, help=help)
     return Finding(
         rule="vin-check-digit",

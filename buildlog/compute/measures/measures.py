@@ -58,16 +58,16 @@ def _tell(before: Measured, record: Measured) -> Problem:
     unit, other = (find_unit(r.unit) if r.unit else None for r in (record, before))
     places: dict[str, Any] = {"place": record.field_place("unit"), "also": (before.field_place("unit"),)}
     if unit and other:
-        message = f"`{record.what}` is measured in {here}, {KIND_WORDS[unit.kind]}, and was in {there}"
-        help = f"write a unit of the same kind as {there}, or call one of the two by another name"
+        message = f"`{record.what}` is measured in {here}, {KIND_WORDS[unit.kind]}, but was in {there}"
+        help = f"use a unit of the same kind as {there}, or give one of the two a different name"
         return Problem(rule="unit-kind", message=message, help=help, **places)
-    message = f"`{record.what}` is measured in {here}, and was in {there}: the two cannot be compared"
+    message = f"`{record.what}` is measured in {here}, but was in {there}: the two cannot be compared"
     for vague in (record, before):
         if vague.unit and explain_ambiguous(vague.unit):
-            message = f"`{vague.unit}` means more than one unit, and `{record.what}` has to be converted"
+            message = f"`{vague.unit}` can mean more than one unit, and `{record.what}` needs converting"
             help = explain_ambiguous(vague.unit)
             return Problem(rule="unit-ambiguous", message=message, help=help, place=vague.field_place("unit"))
-    help = "write the same unit in both, or call one of the two by another name"
+    help = "use the same unit in both, or give one of the two a different name"
     return Problem(rule="units-apart", message=message, help=help, severity="warning", **places)
 
 
@@ -304,14 +304,14 @@ def _check_record(record: Measured) -> Iterator[Problem]:
     if limits and _is_reversed(limits):
         yield Problem(
             rule="limits-reversed",
-            message=f"the least that `{record.what}` may be, `{limits.min:f}`, is more than the most, `{limits.max:f}`",
+            message=f"the minimum for `{record.what}`, `{limits.min:f}`, is above the maximum, `{limits.max:f}`",
             place=limits.field_place("min"),
-            help=f"write `limits: {{min: {limits.max:f}, max: {limits.min:f}}}` if they were exchanged",
+            help=f"write `limits: {{min: {limits.max:f}, max: {limits.min:f}}}` if they were swapped",
             also=(limits.field_place("max"),),
         )
     if record.values and record.value is not None:
         message = f"`{record.what}` has both `value` and `values`"
-        help = "put the single value among the others, with the name of its place"
+        help = "move the single value into `values:`, with a name for where it was taken"
         yield Problem(rule="measured-twice", message=message, place=record.field_place("value"), help=help)
     if not list_values(record):
         message, help = f"`{record.what}` has no value", "write `value: 2.4`, or `values: {left: 2.4, right: 2.5}`"

@@ -110,18 +110,18 @@ def check_stages(text: str, stages: Sequence[Stage], place: Place) -> Iterator[P
     """What is wrong with a tightening text: a unit that is no torque, a number without one, two torques that differ."""
     if not stages and re.search("[0-9],[0-9]", text):
         message = f"`{text}` has a comma in a number, so it is shown as written and not converted"
-        yield _tell("tightening-number", message, place, help="write a point before the decimals, as in `22.5 N·m`")
+        yield _tell("tightening-number", message, place, help="use a decimal point, as in `22.5 N·m`")
     for stage in stages:
         if stage.unit and stage.unit.kind not in TIGHTENING_KINDS:
-            message = f"`{stage.written}` is {KIND_WORDS[stage.unit.kind]}, and a fastener is tightened to a torque"
-            help = "write the torque as the manual does, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`"
+            message = f"`{stage.written}` is {KIND_WORDS[stage.unit.kind]}, but a fastener is tightened to a torque"
+            help = "write the torque as the manual gives it, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`"
             yield Problem(rule="unit-kind", message=message, place=place, help=help)
         elif stage.numbers and stage.unit is None and re.fullmatch(r"[^A-Za-z°\"]*", stage.written):
             message = f"`{stage.written}` has no unit, so it is not converted"
-            help = f"write `{stage.written} N·m`, or what the manual has"
+            help = f"write `{stage.written} N·m`, or whatever unit the manual uses"
             yield _tell("tightening-number", message, place, help=help)
         elif stage.stated and stage.unit and _differ(stage, stage.unit, *stage.stated):
-            message = f"`{stage.written}` gives two torques that are not the same"
+            message = f"`{stage.written}` gives two torques that do not agree"
             same = ", ".join(f"{number:f}" for number in replace(stage, stated=None).to_unit(stage.stated[1]))
             yield _tell("torques-differ", message, place, help=f"the first is {same} {stage.stated[1].name}")
 

@@ -153,7 +153,7 @@ def _tell_fall(before: MeterReading, after: MeterReading) -> Problem:
         rule="meter-falls",
         message=message,
         place=after.place,
-        help="mend the wrong one, or declare `rollover: true` or `meter_changed: {old: …, new: …}`",
+        help="correct the wrong one, or add `rollover: true` or `meter_changed: {old: …, new: …}`",
         also=(before.place,),
     )
 
@@ -166,7 +166,7 @@ def _tell_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
         rule="meter-jumps",
         message=message,
         place=after.place,
-        help=f"look at both readings again: more than {PLAUSIBLE_PER_DAY[unit]} {unit} a day is not plausible",
+        help=f"check both readings: more than {PLAUSIBLE_PER_DAY[unit]} {unit} a day is not plausible",
         severity="warning",
         also=(before.place,),
     )
@@ -188,15 +188,15 @@ def _check_statement(machine: Machine, story: MeterStory) -> Iterator[Problem]:
         return
     step = story.steps[-1]
     better = "exceeds mechanical limits" if step.kind == "rollover" else "not actual"
-    message = f"the meter is stated to show the actual total, and shows `{step.offset} {story.unit}` less"
+    message = f"the meter is stated to show the actual total, but shows `{step.offset} {story.unit}` less"
     if step.offset < 0:
-        message = f"the meter is stated to show the actual total, and shows `{-step.offset} {story.unit}` more"
+        message = f"the meter is stated to show the actual total, but shows `{-step.offset} {story.unit}` more"
     law = " (49 CFR 580.5)" if is_odometer(machine) else ""
     yield Problem(
         rule="meter-statement",
         message=message,
         place=meter.field_place("statement"),
-        help=f"`statement: {better}` may be the one that fits{law}; it is yours to make",
+        help=f"`statement: {better}` may be the right statement{law}; the decision is yours",
         severity="warning",
         also=(step.place,),
     )

@@ -161,9 +161,9 @@ class _Walk:
         value = f"{amount.value:f} {amount.unit}" if amount.unit else f"{amount.value:f}"
         old, new = ways.as_old + self._offset, ways.as_new + ways.last - ways.first + self._offset
         totals = f"`{show_decimal(old)} {unit}` or of `{show_decimal(new)} {unit}`"
-        message = f"`{value}` can be of the old meter or of the new one: a true total of {totals}"
+        message = f"`{value}` could be from the old meter or the new one: a true total of {totals}"
         where = "this service" if reading.source == "serviced" else "`meter_changed:`"
-        help = f"add `reading_of: old` or `reading_of: new` to {where}: the meter that it was read off"
+        help = f"add `reading_of: old` or `reading_of: new` to {where}, to say which meter it was read from"
         place, also = reading.place, (change.place,)
         return Problem(rule="reading-two-ways", message=message, place=place, help=help, also=also)
 
@@ -173,14 +173,14 @@ class _Walk:
     def _is_readable(self, amount: Amount, place: Place) -> bool:
         unit = amount.unit or self._unit
         if not are_comparable(unit, self._meter.unit):
-            message = f"the reading is in `{unit}`, and the meter in `log.yaml` counts `{self._meter.unit}`"
-            help = "write the reading of the meter that `machine: {meter: …}` names"
+            message = f"the reading is in `{unit}`, but the meter in `log.yaml` is in `{self._meter.unit}`"
+            help = "give the reading of the meter in `machine: {meter: …}`"
             self.problems.append(Problem(rule="reading-unit", message=message, place=place, help=help))
             return False
         digits = self._digits
         if digits is not None and not self._changed and amount.value >= 10**digits:
-            message = f"the reading `{amount.value}` does not fit on a meter of {digits} digits"
-            help = "mend the reading, or `digits:` in `machine: {meter: …}`"
+            message = f"the reading `{amount.value}` is too long for a meter of {digits} digits"
+            help = "correct the reading, or `digits:` in `machine: {meter: …}`"
             self.problems.append(
                 Problem(rule="reading-digits", message=message, place=place, help=help, severity="warning")
             )
@@ -230,7 +230,7 @@ class _Walk:
     def _roll_over(self, session: Session, place: Place) -> None:
         digits = self._digits
         if digits is None or not are_comparable(self._unit, self._meter.unit):
-            message = "a rollover can be computed only where the meter's digits are known"
+            message = "a rollover can only be worked out if the meter's number of digits is known"
             help = "machine: {meter: {unit: mi, digits: 5}}"
             self.problems.append(Problem(rule="rollover-digits", message=message, place=place, help=help))
             return
@@ -244,8 +244,8 @@ class _Walk:
         before = self.readings[-1] if self.readings else None
         if first is None or before is None or first < before.value:
             return
-        message = f"a rollover is declared, and the meter did not fall: `{before.value}` before, `{first}` now"
-        help = "take `rollover:` out, or mend the reading"
+        message = f"a rollover is declared, but the meter did not fall: `{before.value}` before, `{first}` now"
+        help = "remove `rollover:`, or correct the reading"
         self.problems.append(
             Problem(
                 rule="rollover-not-seen", message=message, place=place, help=help, severity="warning",
@@ -292,6 +292,6 @@ def _tell_no_meter(sessions: list[Session]) -> tuple[Problem, ...]:
     places += [session.change.place for session in sessions if session.change]
     if not places:
         return ()
-    message = "the meter was read, and `log.yaml` names no meter"
+    message = "the meter was read, but `log.yaml` has no meter"
     help = "add `meter: {unit: mi}` (or km, or h) under `machine:`"
     return (Problem(rule="no-meter", message=message, place=places[0], help=help, also=tuple(places[1:2])),)

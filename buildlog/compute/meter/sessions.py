@@ -151,7 +151,7 @@ def check_reading_of(log: Log) -> Iterator[Problem]:
 def _tell_of_nothing(record: MeterChange | Serviced, why: str) -> Problem:
     return Problem(
         rule="reading-of-nothing",
-        message=f"`reading_of: {record.reading_of}` says of which meter a reading is, and {why}",
+        message=f"`reading_of: {record.reading_of}` says which meter a reading is from, but {why}",
         place=record.field_place("reading_of"),
-        help="add what is missing, or take `reading_of:` out",
+        help="add what is missing, or remove `reading_of:`",
     )

@@ -103,7 +103,7 @@ def check_pauses(laid_up: Iterable[LaidUp]) -> tuple[Problem, ...]:
     return tuple(
         Problem(
             rule="laid-up-backwards",
-            message=f"it was laid up from {span.since} and only until {span.until}",
+            message=f"it was laid up from {span.since} until {span.until}: the end comes before the start",
             place=span.field_place("until"),
             help="`from:` is the first day, `until:` the last one",
         )

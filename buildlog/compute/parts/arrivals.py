@@ -73,14 +73,14 @@ def find_lines(
     if len(holding) == 1:
         return holding[0], ()
     if not orders:
-        help = suggest(record.ref, refs) or "write the `ref:` of the order as it stands under `bought:`"
+        help = suggest(record.ref, refs) or "write the `ref:` of the order exactly as it is under `bought:`"
         message, rule, field_place = f"there is no order `{record.ref}`", "unknown-ref", "ref"
     elif not holding:
         parts = [name for order, _ in orders for line in order.lines if (name := names.lines.get(line.place))]
-        help = suggest(record.part or "", parts) or "no part of this order is kept track of: leave `part:` out"
+        help = suggest(record.part or "", parts) or "no part of this order is tracked: leave out `part:`"
         message, rule, field_place = f"the order `{record.ref}` has no `{record.part}`", "part-not-in-order", "part"
     else:
-        help = "give each order a `ref:` of its own, for instance with the supplier's name in front"
+        help = "give each order its own `ref:`, for instance with the supplier's name in front"
         message, rule, field_place = (
             f"the ref `{record.ref}` belongs to {len(holding)} orders",
             "ref-of-two-orders",
@@ -121,9 +121,9 @@ def _tell_twice(order: Order, arrival: Arrival, before: tuple[Entry, Arrival] | 
     what = f"`{arrival.part}` of the order `{order.ref}`" if arrival.part else f"the order `{order.ref}`"
     return Problem(
         rule="arrived-twice",
-        message=f"{what} has arrived before",
+        message=f"{what} has already arrived",
         place=arrival.place,
-        help="keep one of the two; a part that came alone is told with `part:`, the rest later without",
+        help="keep one of the two; if one part came on its own, give its `part:`, and later the rest without `part:`",
         also=(before[1].place if before else order.field_place("arrived"),),
     )
 

@@ -183,7 +183,7 @@ def _count_new(span: Span) -> Decimal:
 def _tell(tightened: Tightened, key: str, pieces: Decimal, new: Decimal) -> Problem:
     return Problem(
         rule="single-use-again",
-        message=f"`{key}` is for single use: {pieces:f} tightened by now, and {new:f} new fitted",
+        message=f"`{key}` is single use: {pieces:f} tightened so far, but {new:f} new fitted",
         place=tightened.place,
         help=f"if a new one went in, add it: fitted: {{part: {key}}}",
         severity="warning",

@@ -155,7 +155,7 @@ def _tell_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
     before = Ledger(**_count_until(moves, move))
     one, several = VERBS[move.kind]
     what = f"`{move.key}` {one}" if move.qty == 1 else f"{move.qty:f} of `{move.key}` {several}"
-    there = f"the shelf holds {shelf:f}" if shelf else "none is on the shelf"
+    there = f"only {shelf:f} on the shelf" if shelf else "none is on the shelf"
     also, why, help = _explain(moves, move, before, original=story.names.parts[move.key].original)
     return Problem(
         rule="shelf-below-zero",
@@ -181,7 +181,7 @@ def _explain(
 ) -> tuple[tuple[Place, ...], str, str]:
     """The other places, the reason and the remedy of a shelf that is short."""
     if original:
-        return (), _tell_counts(before), "tell where it came off with `fate: kept`, or correct one of the dates"
+        return (), _tell_counts(before), "say where it came off, with `fate: kept`, or correct one of the dates"
     arrived = {other.line for other in moves if other.kind == "arrived"}
     posted = next((other for other in moves if other.kind == "ordered" and other.line not in arrived), None)
     later = next((other for other in moves if other.kind == "arrived" and other.date > move.date), None)
@@ -190,8 +190,8 @@ def _explain(
         return (later.place,), why, "correct one of the two dates"
     if posted is not None:
         why = f"{_tell_counts(before)}; ordered on {posted.date} and still in the post"
-        return (posted.place,), why, "add `arrived:` to the order, with the day on which it came"
-    help = "add the order that brought more of them, or `fate: kept` where one came off to be used again"
+        return (posted.place,), why, "add `arrived:` to the order, with the day it came"
+    help = "add the order that brought more of them, or `fate: kept` if one came off to be used again"
     return (), _tell_counts(before), help
 
 

@@ -222,7 +222,7 @@ def _move(kind: MovementKind, entry: Entry, date: datetime.date, **more: Any) ->
 def _tell_which(returned: Returned, keys: list[str]) -> Problem:
     return Problem(
         rule="returned-which",
-        message=f"the order `{returned.ref}` brought several parts, and this does not say which went back",
+        message=f"the order `{returned.ref}` included several parts, and this does not say which went back",
         place=returned.place,
         help="add one of " + ", ".join(f"`part: {key}`" for key in keys),
     )

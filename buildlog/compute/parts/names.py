@@ -140,9 +140,9 @@ def _check_reserved(log: Log) -> Iterator[Problem]:
             if line.part and (line.part == ORIGINAL or line.part.startswith(f"{ORIGINAL}-")):
                 yield Problem(
                     rule="reserved-name",
-                    message=f"`{line.part}` cannot be bought: `original` stands for the machine's own parts",
+                    message=f"`{line.part}` cannot be bought: `original` means the machine's own parts",
                     place=line.field_place("part"),
-                    help="give the part another short name, as in `lift-pump`",
+                    help="give the part a different short name, as in `lift-pump`",
                 )
 
 
@@ -182,9 +182,9 @@ def find_named(
     own = "{part: original, name: " + plain_name(part) + "}"
     return Problem(
         rule="unknown-part",
-        message=f"there is no part `{part}`: no order of this log brought one",
+        message=f"there is no part `{part}`: no order in this log includes it",
         place=record.field_place(field_place),
-        help=suggest(part, known) or f"add the order that it came from; one of the machine's own is `{own}`",
+        help=suggest(part, known) or f"add the order it came from; one of the machine's own parts is `{own}`",
     )
 
 
@@ -203,5 +203,5 @@ def _find_original(names: PartNames, record: LogRecord, name: str | None) -> str
         rule="unknown-part",
         message=f"no original `{name}` was taken off in this log",
         place=record.field_place("name"),
-        help=suggest(name, known) or "tell where it came off: removed: {part: original, name: " + name + "}",
+        help=suggest(name, known) or "say where it came off: removed: {part: original, name: " + name + "}",
     )

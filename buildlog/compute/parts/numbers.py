@@ -200,9 +200,9 @@ def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
     return [
         Problem(
             rule="number-replaces-itself",
-            message=f"{', '.join(named[:MOST_NAMED])}{more} {verb} {replaced}, so that none of them is the newest",
+            message=f"{', '.join(named[:MOST_NAMED])}{more} {verb} {replaced}, so none of them is the newest",
             place=lines[-1].field_place("replaces_number"),
-            help="`replaces_number:` stands on the newer number and names the older one",
+            help="`replaces_number:` goes with the newer number and names the older one",
             also=tuple(line.field_place("replaces_number") for line in lines[: min(len(lines) - 1, MOST_NAMED)]),
         )
     ]
@@ -238,7 +238,7 @@ def _tell_two_numbers(line: Line, before: Line) -> Problem:
             rule="part-has-two-makers",
             message=f"`{line.part}` is made by `{line.maker}` here and by `{before.maker}` before",
             place=line.field_place("maker"),
-            help="another maker's part is another part: give it its own short name under `part:`",
+            help="a different maker's part is a different part: give it its own short name under `part:`",
             also=(before.field_place("maker"),),
         )
     return Problem(
@@ -263,8 +263,8 @@ def _check_merge(family: tuple[Mention, ...]) -> Iterator[Problem]:
             if not (first.line.maker and other.line.maker):
                 yield Problem(
                     rule="one-number-two-names",
-                    message=f"`{other.line.part}` and `{first.line.part}` have one number, `{first.line.number}`, "
-                    f"and are counted as one part",
+                    message=f"`{other.line.part}` and `{first.line.part}` have the same number, `{first.line.number}`, "
+                    f"so they are counted as one part",
                     place=other.line.field_place("number"),
                     help="use one short name for both, or write `maker:` on both lines",
                     severity="warning",

@@ -227,6 +227,6 @@ class _Follower:
                 rule="removed-not-fitted",
                 message=f"`{move.key}` comes off on {move.date}, but {on}",
                 place=move.place,
-                help=f"tell where it went on under `fitted:`; if the machine came with it, write `{own}`",
+                help=f"say where it went on, under `fitted:`; if the machine came with it, write `{own}`",
             )
         )

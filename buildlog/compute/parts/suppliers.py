@@ -65,7 +65,7 @@ def check_suppliers(log: Log) -> Iterator[Problem]:
                 rule="suppliers-alike",
                 message=f"`{name}` is written `{before.supplier}` elsewhere: {COUNTED[as_one]}",
                 place=order.field_place("supplier"),
-                help="write one supplier in one way; two of nearly one name want a place or a word behind it",
+                help="write each supplier one way; if they really are two, add a place or a word to tell them apart",
                 severity="warning",
                 also=(before.field_place("supplier"),),
             )

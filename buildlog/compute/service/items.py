@@ -66,7 +66,10 @@ def _list_named(entry: Entry) -> Iterator[str]:
 
 def _tell(entry: Entry, done: Serviced, missed: list[str]) -> Problem:
     names = ", ".join(f"`{name}`" for name in missed)
-    message = f"`{done.item}` was done on {entry.date} without {names}, which it covers, within {SAME_GO.days} days"
+    message = (
+        f"`{done.item}` was done on {entry.date}, but nothing was done to {names}, which it covers, "
+        f"within {SAME_GO.days} days"
+    )
     return Problem(
         rule="cover-missed",
         message=message,
@@ -278,7 +281,7 @@ def _check_interval(item: ServiceItem, unit: str | None) -> Iterator[Problem]:
         yield Problem(rule="interval-too-long", message=message, place=every.field_place("months"), help="write months")
     for key, applies in (("distance", unit in ("mi", "km")), ("hours", unit == "h")):
         if getattr(every, key) is not None and not applies:
-            meter = f"the meter counts `{unit}`" if unit else "`log.yaml` names no meter"
-            message = f"`{item.name}` is due by {key}, and {meter}"
-            help = "add `meter: {unit: …}` under `machine:`, or count in what the meter does"
+            meter = f"the meter is in `{unit}`" if unit else "`log.yaml` has no meter"
+            message = f"`{item.name}` is due by {key}, but {meter}"
+            help = "add `meter: {unit: …}` under `machine:`, or use the meter's unit"
             yield Problem(rule="interval-unit", message=message, place=every.field_place(key), help=help)

@@ -94,12 +94,12 @@ def check_rechecks(log: Log, unit: str | None) -> Iterator[Problem]:
     for tightened in (item for entry in log.entries for item in entry.tightened):
         after = tightened.recheck.after if tightened.recheck else None
         if tightened.recheck and after and after.unit != "days" and not (unit and are_comparable(after.unit, unit)):
-            meter = f"the meter counts `{unit}`" if unit else "`log.yaml` names no meter"
+            meter = f"the meter is in `{unit}`" if unit else "`log.yaml` has no meter"
             yield Problem(
                 rule="recheck-unit",
-                message=f"`{tightened.what}` is to be checked after `{after.value:f} {after.unit}`, and {meter}",
+                message=f"`{tightened.what}` is to be rechecked after `{after.value:f} {after.unit}`, but {meter}",
                 place=tightened.recheck.field_place("after"),
-                help="write it in what the meter counts, or in days, as in `30 days`",
+                help="use the meter's unit, or days, as in `30 days`",
             )
 
 

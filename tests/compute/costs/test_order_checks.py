@@ -143,7 +143,7 @@ def test_returns_are_counted_together() -> None:
         "core-above-charge", "refund-above-price", "refund-above-cost", "returned-too-many"
     ]  # fmt: skip
     assert {p.place.file for p in problems} == {"entries/e4.md"}
-    assert problems[1].message == "`135.00` came back of the `110.00 GBP of the whole order` that was paid"
+    assert problems[1].message == "`135.00` was refunded of the `110.00 GBP of the whole order` that was paid"
 
 
 def test_money_back_on_an_order_that_nobody_paid() -> None:
@@ -199,8 +199,8 @@ def test_settings_are_looked_at_too() -> None:
 def test_a_whole_message() -> None:
     """Lower case, values in backticks, and what to type."""
     problem = find(PAID + "  carriage: 1.005\n  lines: {what: X, each: 1.00}")[0]
-    assert problem.message == "`1.005` is finer than GBP, which has 2 decimals"
-    assert problem.help == "write what was paid, with 2 decimals; only the price of one, under `each:`, may be finer"
+    assert problem.message == "`1.005` has too many decimals: GBP has 2 decimals"
+    assert problem.help == "write what was paid, with 2 decimals; only the unit price, under `each:`, may have more"
 
 
 def test_nothing_is_wrong_with_a_full_order() -> None:

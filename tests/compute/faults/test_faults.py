@@ -230,7 +230,7 @@ def test_a_fault_that_nobody_named(act: str) -> None:
     problem = problem_of(OPENED.replace("hot,", "hot-start,"), f"date: 2024-05-02\n{act.replace('hto', 'hot-strat')}")
     assert (problem.rule, problem.severity) == ("unknown-fault", "error")
     assert (problem.message, problem.help) == (
-        "no fault `hot-strat` is named in any entry",
+        "there is no fault `hot-strat` in any entry",
         "did you mean `hot-start`?",
     )
 
@@ -238,7 +238,7 @@ def test_a_fault_that_nobody_named(act: str) -> None:
 def test_a_fault_that_is_named_later() -> None:
     """An act before the entry that names its fault is an error that cites both places; buying early is none."""
     problem = problem_of(CLEARED.replace("05-02", "04-02"), OPENED)
-    assert (problem.rule, problem.message) == ("unknown-fault", "no fault `hot` is named before this")
+    assert (problem.rule, problem.message) == ("unknown-fault", "there is no fault `hot` before this")
     assert [place.file for place in problem.also] == ["entries/e2.md"]
     assert not figure_faults(
         "date: 2024-04-01\nbought: {from: Shop, lines: {what: Hose, each: 1, fault: hot}}", OPENED, plan=PLAN
@@ -258,7 +258,7 @@ def test_work_on_a_closed_fault(act: str, what: str) -> None:
     late = f"date: 2024-06-02\n{act}"
     problem = problem_of(*STORY[:5], late)
     assert (problem.rule, problem.severity) == ("fault-closed", "warning")
-    assert problem.message == f"`hot` {what} on 2024-06-02, but its fix is proved since 2024-05-06"
+    assert problem.message == f"`hot` {what} on 2024-06-02, but it was confirmed fixed on 2024-05-06"
     assert not figure_faults(*STORY, late, plan=PLAN).problems
     assert not figure_faults(*STORY[:5], f"{late}\nseen_again: hot", plan=PLAN).problems
 
@@ -281,7 +281,7 @@ def test_a_proof_before_its_fix() -> None:
 def test_a_proof_of_a_fix_that_did_not_hold() -> None:
     """Seen again and proved without a new fix: a warning that names the day and the place of that sighting."""
     problem = problem_of(*STORY, "date: 2024-06-09\nfixed: {fault: hot, proved: A week without}")
-    assert problem.message == "`hot` is proved on 2024-06-09, but nothing was done about it since 2024-06-01"
+    assert problem.message == "`hot` is confirmed fixed on 2024-06-09, but nothing was done about it since 2024-06-01"
     assert (problem.rule, [place.file for place in problem.also]) == ("proof-before-fix", ["entries/e6.md"])
 
 
@@ -290,7 +290,7 @@ def test_a_suspect_cleared_twice() -> None:
     again = "date: 2024-05-03\nchecks: {fault: hot, did: Looked once more, clears: [hose]}"
     problem = problem_of(OPENED, CLEARED, again)
     assert (problem.rule, problem.severity) == ("cleared-twice", "warning")
-    assert problem.message == "`hose` is cleared of `hot` on 2024-05-03, and was on 2024-05-02 already"
+    assert problem.message == "`hose` is cleared for `hot` on 2024-05-03, as it was on 2024-05-02"
     assert fault_of(OPENED, CLEARED, again).suspects[1].judged_by == "Clear hose"
 
 

@@ -87,7 +87,7 @@ def test_a_vin_of_another_length_is_a_warning(kind: str) -> None:
     """Where a machine need not have a VIN, a number of another length under `vin:` is kept, and asked about."""
     (problem,) = identity_of(f"kind: {kind}, vin: SWB1234, year: 1990").problems
     assert (problem.rule, problem.severity) == ("vin-as-stamped", "warning")
-    assert problem.message == "`SWB1234` is kept as stamped: it has 7 characters, and a VIN has 17"
+    assert problem.message == "`SWB1234` is kept as stamped: it has 7 characters, but a VIN has 17"
     assert ("`hin:`" in problem.help) is (kind == "boat")
     assert identity_of(f"kind: {kind}, vin: SWB1234, year: 1962").problems == ()
 

@@ -207,14 +207,14 @@ def test_unknown_units_are_compared_as_written() -> None:
     figures = measures_of("{what: Sink, unit: notches, value: 3}", "{what: Sink, value: 4}")
     (problem,) = figures.problems
     assert (problem.rule, problem.severity, len(figures.series)) == ("units-apart", "warning", 2)
-    assert problem.message == "`Sink` is measured in no unit, and was in `notches`: the two cannot be compared"
+    assert problem.message == "`Sink` is measured in no unit, but was in `notches`: the two cannot be compared"
 
 
 def test_a_unit_of_the_wrong_kind() -> None:
     """Bar, then newton metres: one error at the unit that does not fit, with the place of the other."""
     (problem,) = measures_of("{what: Oil, unit: bar, value: 3}", "{what: Oil, unit: N·m, value: 3}").problems
     assert (problem.rule, problem.severity) == ("unit-kind", "error")
-    assert problem.message == "`Oil` is measured in `N·m`, a torque, and was in `bar`"
+    assert problem.message == "`Oil` is measured in `N·m`, a torque, but was in `bar`"
     assert [place.file for place in (problem.place, *problem.also)] == ["entries/e2.md", "entries/e1.md"]
 
 
@@ -250,7 +250,7 @@ def test_limits_the_wrong_way_round() -> None:
     figures = measures_of("{what: Disc, value: 21, limits: {min: 22.1, max: 20.4}}")
     (problem,) = figures.problems
     assert (problem.rule, problem.severity) == ("limits-reversed", "error")
-    assert problem.message == "the least that `Disc` may be, `22.1`, is more than the most, `20.4`"
+    assert problem.message == "the minimum for `Disc`, `22.1`, is above the maximum, `20.4`"
     assert [place.column for place in (problem.place, *problem.also)] == [49, 60]
     assert next(iter(figures.sets.values())).verdict is None
 

@@ -120,10 +120,10 @@ def test_a_text_without_end_is_not_read(text: str) -> None:
 @pytest.mark.parametrize(
     ("text", "told"),
     [
-        ("22 J", "`22 J` is an energy, and a fastener is tightened to a torque"),
-        ("22 N", "`22 N` is a force, and a fastener is tightened to a torque"),
-        ("20 lb", "`20 lb` is a mass, and a fastener is tightened to a torque"),
-        ("90° + 5 bar", "`5 bar` is a pressure, and a fastener is tightened to a torque"),
+        ("22 J", "`22 J` is an energy, but a fastener is tightened to a torque"),
+        ("22 N", "`22 N` is a force, but a fastener is tightened to a torque"),
+        ("20 lb", "`20 lb` is a mass, but a fastener is tightened to a torque"),
+        ("90° + 5 bar", "`5 bar` is a pressure, but a fastener is tightened to a torque"),
     ],
 )
 def test_a_unit_of_the_wrong_kind(text: str, told: str) -> None:
@@ -136,9 +136,9 @@ def test_a_unit_of_the_wrong_kind(text: str, told: str) -> None:
 @pytest.mark.parametrize(
     ("text", "rule", "help"),
     [
-        ("35", "tightening-number", "write `35 N·m`, or what the manual has"),
-        ("20 + 60°", "tightening-number", "write `20 N·m`, or what the manual has"),
-        ('"22,5 N·m"', "tightening-number", "write a point before the decimals, as in `22.5 N·m`"),
+        ("35", "tightening-number", "write `35 N·m`, or whatever unit the manual uses"),
+        ("20 + 60°", "tightening-number", "write `20 N·m`, or whatever unit the manual uses"),
+        ('"22,5 N·m"', "tightening-number", "use a decimal point, as in `22.5 N·m`"),
         ("10 N·m (189 in-lb)", "torques-differ", "the first is 89 lbf·in"),  # 10 / 0.11298483 = 88.5
     ],
 )
@@ -254,7 +254,7 @@ def test_short_names_stay_apart() -> None:
 
 @pytest.mark.parametrize(
     ("after", "settings", "meter"),
-    [("10 h", MILES, "the meter counts `mi`"), ("50 mi", "machine: {name: M}\nmoney: {currency: GBP}", "no meter")],
+    [("10 h", MILES, "the meter is in `mi`"), ("50 mi", "machine: {name: M}\nmoney: {currency: GBP}", "no meter")],
 )
 def test_what_the_meter_does_not_count(after: str, settings: str, meter: str) -> None:
     """A recheck by hours where the meter counts miles, or by miles where there is none, is one error at that place."""

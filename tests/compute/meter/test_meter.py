@@ -293,7 +293,7 @@ def test_statement_against_the_record() -> None:
     rolled = meter_of(*ROLLED, meter="{unit: km, digits: 5, statement: actual}")
     assert rules(rolled) == [("meter-statement", "warning")]
     assert "exceeds mechanical limits" in rolled.problems[0].help
-    assert rolled.problems[0].message == "the meter is stated to show the actual total, and shows `100000 km` less"
+    assert rolled.problems[0].message == "the meter is stated to show the actual total, but shows `100000 km` less"
     assert rolled.statement == "actual"
     changed = meter_of("date: 2024-02-01\nmeter_changed: {old: 500, new: 0}", meter="{unit: km, statement: actual}")
     assert "`statement: not actual`" in changed.problems[0].help

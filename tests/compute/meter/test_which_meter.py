@@ -44,7 +44,7 @@ def test_two_ways_are_refused() -> None:
     figures = meter_of("date: 2024-03-01\nreading: 8\nmeter_changed: {old: 20, new: 0}", unit="h")
     (problem,) = figures.problems
     assert (problem.rule, problem.severity, str(problem.place)) == ("reading-two-ways", "error", "entries/e1.md:3:10")
-    assert problem.message == "`8` can be of the old meter or of the new one: a true total of `8 h` or of `28 h`"
+    assert problem.message == "`8` could be from the old meter or the new one: a true total of `8 h` or of `28 h`"
     assert "`reading_of: new`" in problem.help
     assert [reading.source for reading in figures.readings] == ["old meter", "new meter"]
 

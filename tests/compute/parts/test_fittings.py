@@ -186,7 +186,7 @@ def test_taking_off_what_was_never_on_is_an_error() -> None:
     (problem,) = problems_of("date: 2024-03-01\nremoved: plug")
     assert problem.message == "`plug` comes off on 2024-03-01, but none is fitted at that time"
     assert problem.help == (
-        "tell where it went on under `fitted:`; if the machine came with it, write `{part: original, name: Plug}`"
+        "say where it went on, under `fitted:`; if the machine came with it, write `{part: original, name: Plug}`"
     )
     (problem,) = problems_of(
         "date: 2024-02-01\nfitted: {part: plug, qty: 2}", "date: 2024-03-01\nremoved: {part: plug, qty: 3}"
@@ -253,7 +253,7 @@ def test_a_single_use_part_tightened_again_is_a_warning() -> None:
     assert problems_of(first) == ()
     (warning,) = problems_of(first, f"date: 2024-06-01\n{TIGHT % 4}")
     assert (warning.rule, warning.severity) == ("single-use-again", "warning")
-    assert warning.message == "`bolt` is for single use: 8 tightened by now, and 4 new fitted"
+    assert warning.message == "`bolt` is single use: 8 tightened so far, but 4 new fitted"
     assert warning.place.file == "entries/e3.md"
 
 

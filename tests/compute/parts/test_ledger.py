@@ -115,10 +115,10 @@ def test_a_reading_belongs_to_the_day_of_its_entry() -> None:
 def test_an_order_that_arrives_twice_is_an_error() -> None:
     """Both places are named."""
     problem = error_of(order(), "date: 2024-05-20\narrived: K1")
-    assert (problem.message, problem.also[0].file) == ("the order `K1` has arrived before", "entries/e1.md")
+    assert (problem.message, problem.also[0].file) == ("the order `K1` has already arrived", "entries/e1.md")
     again = "date: 2024-05-21\narrived: {ref: K1, part: lift-pump}"
     problem = error_of(order(""), "date: 2024-05-20\narrived: K1", again)
-    assert problem.message == "`lift-pump` of the order `K1` has arrived before"
+    assert problem.message == "`lift-pump` of the order `K1` has already arrived"
     assert (problem.place.file, problem.also[0].file) == ("entries/e3.md", "entries/e2.md")
 
 
@@ -147,7 +147,7 @@ def test_fitting_what_is_still_in_the_post_is_an_error() -> None:
         "`lift-pump` is fitted on 2024-05-18, but none is on the shelf: "
         "0 arrived; ordered on 2024-05-06 and still in the post"
     )
-    assert problem.help == "add `arrived:` to the order, with the day on which it came"
+    assert problem.help == "add `arrived:` to the order, with the day it came"
     assert (problem.place.file, problem.also[0].file) == ("entries/e2.md", "entries/e1.md")
 
 
@@ -166,7 +166,7 @@ def test_using_more_than_came_is_told_once_for_each_slip() -> None:
         "date: 2024-05-19\nsold: {part: lift-pump, price: 1}",
     )
     assert [problem.message for problem in figures.problems] == [
-        "3 of `lift-pump` are fitted on 2024-05-18, but the shelf holds 2: 2 arrived",
+        "3 of `lift-pump` are fitted on 2024-05-18, but only 2 on the shelf: 2 arrived",
         "`lift-pump` is sold on 2024-05-19, but none is on the shelf: 2 arrived, 3 fitted",
     ]
     assert part_of(figures, "lift-pump").shelf == -2
@@ -194,7 +194,7 @@ def test_the_machines_own_part_can_be_kept_and_sold_or_go_back() -> None:
     assert (figures.problems, part_of(figures, "wheel").shelf) == ((), 0)
     problem = error_of(kept.replace("kept", "scrapped"), "date: 2024-05-02\nsold: {name: Wheel, price: 5}")
     assert problem.rule == "shelf-below-zero"
-    assert problem.help == "tell where it came off with `fate: kept`, or correct one of the dates"
+    assert problem.help == "say where it came off, with `fate: kept`, or correct one of the dates"
 
 
 @pytest.mark.parametrize(

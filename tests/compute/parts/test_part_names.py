@@ -65,7 +65,7 @@ def test_two_keys_with_one_number_and_no_maker_are_a_warning() -> None:
     names, (warning,) = bought("part: seal, number: 0410 223, each: 1", "part: ring, number: 0410.223, each: 2")
     assert only(names).aliases == ("ring",)
     assert warning.severity == "warning"
-    assert warning.message == "`ring` and `seal` have one number, `0410 223`, and are counted as one part"
+    assert warning.message == "`ring` and `seal` have the same number, `0410 223`, so they are counted as one part"
     assert (warning.place.line, warning.also[0].line) == (7, 6)
 
 
@@ -168,14 +168,14 @@ def test_numbers_that_replace_each_other_are_an_error() -> None:
         "part: pump, number: C3, replaces_number: Z0, each: 1",
     )
     assert error.rule == "number-replaces-itself"
-    assert error.message == "`A1`, `B2`, `C3` replace each other in a circle, so that none of them is the newest"
+    assert error.message == "`A1`, `B2`, `C3` replace each other in a circle, so none of them is the newest"
     assert [place.line for place in (error.place, *error.also)] == [8, 6, 7]
 
 
 def test_a_number_that_replaces_itself_is_an_error() -> None:
     """The shortest circle has one link."""
     _, (error,) = bought("part: pump, number: A-1, replaces_number: A1, each: 1")
-    assert error.message == "`A-1` replaces itself, so that none of them is the newest"
+    assert error.message == "`A-1` replaces itself, so none of them is the newest"
 
 
 def test_original_cannot_be_bought() -> None:
