@@ -32,7 +32,7 @@ machine:
   model: Drover
   year: 1991
   vin: FNK2400D000077731
-  hin: XXABC7732VD404
+  hin: XXZZZ7732VD404
   chassis_number: CHS 7733 Q
   engine_number: ENG 7734 Q
   registration: REG 7735 Q

@@ -1,6 +1,12 @@
-"""VIN reading against 49 CFR part 565, published examples, and the library `vininfo`."""
+"""VIN reading against 49 CFR part 565 and the library `vininfo`.
+
+All numbers but the regulation's own example are made up from its tables: see `tests/made_up.py`.
+"""
 
 from __future__ import annotations
+
+import re
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -17,33 +23,47 @@ from buildlog.compute.identity.vin import (
     read_vin,
     sum_products,
 )
+from tests import made_up
+from tests.made_up import ELSEWHERE, IN_NORTH_AMERICA, REGULATION_EXAMPLE, TABLE_III, change_digit, make_vin
 
 pytestmark = pytest.mark.outside
 
-REGULATION_EXAMPLE = "1G4AH59H45G118341"
-
-# VIN, weighted sum, digit that it makes, whether position 9 agrees. Sources, line by line:
-EXAMPLES = [
-    (REGULATION_EXAMPLE, 411, "4", True),  # 49 CFR 565.15(c), Table VI, the regulation's worked example
-    ("1M8GDM9AXKP042788", 351, "X", True),  # worked example reprinted in many descriptions of the check digit
-    ("11111111111111111", 89, "1", True),  # the all-ones check of the same descriptions
-    ("1FAPP64R7LH123456", 403, "7", True),  # published worked example
-    ("JH2RC3605MM101581", 280, "5", True),  # published worked example, a motorcycle
-    ("LJCPCBLCX11000237", 186, "X", True),  # published worked example
-    ("KNDCE3LG2L5073161", 343, "2", True),  # README of the PyPI library `vin` 0.6.2
-    ("5FNYF5H59HB011946", 416, "9", True),  # README of the PyPI library `vin` 0.6.2
-    ("YT9NN1U14KA007175", 301, "4", True),  # README of the PyPI library `vin` 0.6.2
-    ("WP0ZZZ99ZTS392124", 459, "8", False),  # published European pattern with filler Z; 459 mod 11 = 8
-    ("1M8GDM9A1KP042788", 351, "X", False),  # the second example with a wrong digit; 351 mod 11 = 10
-]
+X_HOLDS = make_vin(digit="X")
+X_FAILS = change_digit(X_HOLDS, "1")
+FILLED = change_digit(make_vin(f"{ELSEWHERE}ZZZ99", year="T"), "Z")
+"As makers outside North America write it, who fill positions 4 to 6 and 9 with Z."
 
 
-@pytest.mark.parametrize(("vin", "total", "digit", "holds"), EXAMPLES)
-def test_published_examples(vin: str, total: int, digit: str, holds: bool) -> None:
-    """The weighted sum, and the digit that it makes, are those of the published examples."""
+@pytest.mark.parametrize(
+    ("vin", "total", "digit"),
+    [
+        (REGULATION_EXAMPLE, 411, "4"),  # 49 CFR 565.15(c), Table VI, the regulation's worked example
+        ("1" * 17, 89, "1"),  # each value is 1: the sum is that of the weights in Table IV, and 89 mod 11 = 1
+        ("0" * 17, 0, "0"),
+    ],
+)
+def test_sums_of_the_regulation(vin: str, total: int, digit: str) -> None:
+    """The weighted sum, and the digit that it makes, are those of the regulation's example and tables."""
     assert sum_products(vin) == total
-    assert compute_check_digit(vin) == digit
-    assert (vin[8] == digit) is holds
+    assert compute_check_digit(vin) == digit == vin[8]
+
+
+@pytest.mark.parametrize("digit", "0123456789X")
+def test_every_digit(digit: str) -> None:
+    """A number that was made from the regulation's tables has the digit that it was made for, and no other passes."""
+    vin = make_vin(digit=digit)
+    assert sum_products(vin) == made_up.sum_products(vin)
+    assert compute_check_digit(vin) == vin[8] == digit
+    for sign in VALUES:
+        changed = change_digit(vin, sign)
+        assert (read_vin(changed).check_digit == "holds") is (sign == digit)
+        assert Vin(changed).verify_checksum(check_year=False) is (sign == digit)
+
+
+def test_a_sign_that_is_no_digit_fails() -> None:
+    """A Z in position 9 is a character of a VIN (565.13(g)) and no check digit."""
+    assert read_vin(FILLED).check_digit == "fails"
+    assert compute_check_digit(FILLED) == "0123456789X"[made_up.sum_products(FILLED) % 11]
 
 
 def test_regulation_products() -> None:
@@ -54,9 +74,8 @@ def test_regulation_products() -> None:
 
 def test_table_of_values() -> None:
     """49 CFR 565.15(c), Table III, letter by letter; I, O and Q have no value."""
-    rows = "A1 B2 C3 D4 E5 F6 G7 H8 J1 K2 L3 M4 N5 P7 R9 S2 T3 U4 V5 W6 X7 Y8 Z9".split()
-    table = {row[0]: int(row[1]) for row in rows} | {str(digit): digit for digit in range(10)}
-    assert table == VALUES
+    assert TABLE_III == VALUES
+    assert not {*"IOQ"} & VALUES.keys()
 
 
 def test_what_the_digit_misses() -> None:
@@ -101,26 +120,29 @@ def test_digit_as_vininfo(vin: str) -> None:
 
 
 def test_year_code_zero_keeps_its_digit() -> None:
-    """`NMTDM26R30R030595`: sum 377, 377 mod 11 = 3, position 9 is 3; the code in position 10 plays no part."""
-    assert sum_products("NMTDM26R30R030595") == 377
-    assert Vin("NMTDM26R30R030595").verify_checksum(check_year=False)
-    reading = read_vin("NMTDM26R30R030595")
+    """A 0 in position 10 stands for no year (Table VII), and weighs nothing in the digit."""
+    vin = make_vin(f"{ELSEWHERE}DM26R", year="0")
+    assert Vin(vin).verify_checksum(check_year=False)
+    reading = read_vin(vin)
     assert (reading.check_digit, reading.model_years) == ("holds", ())
 
 
-# VIN, year of a light vehicle. The PyPI library `vin` 0.6.2 gives these years; 2020 and 2017 are in its README.
+# Positions 4 to 8, code of the year, year of a light vehicle by Table VII: a digit or a letter in position 7.
 LIGHT_YEARS = [
-    ("1HGCM82633A004352", 2003),
-    ("5GZCZ43D13S812715", 2003),
-    ("KNDCE3LG2L5073161", 2020),
-    ("5FNYF5H59HB011946", 2017),
-    ("YT9NN1U14KA007175", 2019),
+    ("CM826", "3", 2003),
+    ("CZ43D", "3", 2003),
+    ("CE3LG", "L", 2020),
+    ("YF5H5", "H", 2017),
+    ("NN1U1", "K", 2019),
+    ("NN191", "K", 1989),
+    ("NN1A1", "3", 2033),
 ]
 
 
-@pytest.mark.parametrize(("vin", "year"), LIGHT_YEARS)
-def test_light_year(vin: str, year: int) -> None:
+@pytest.mark.parametrize(("attributes", "code", "year"), LIGHT_YEARS)
+def test_light_year(attributes: str, code: str, year: int) -> None:
     """49 CFR 565.15(b): a digit in position 7 stands for 1980–2009, a letter for 2010–2039."""
+    vin = make_vin(IN_NORTH_AMERICA + attributes, code)
     assert choose_light_year(vin) == year
     assert year in list_model_years(vin)
 
@@ -145,14 +167,14 @@ def test_light_year(vin: str, year: int) -> None:
 )
 def test_year_codes(code: str, years: tuple[int, ...]) -> None:
     """49 CFR 565.15(d), Table VII: thirty codes without I, O, Q, U, Z and 0, from 1980 and again from 2010."""
-    assert list_model_years(f"1G4AH59H4{code}G118341") == years
+    assert list_model_years(make_vin(year=code)) == years
 
 
 def test_years_as_vininfo() -> None:
     """`vininfo` lists the same candidates for every code, less the years that lie too far ahead of its clock."""
     assert len(YEAR_CODES) == 30
     for code in YEAR_CODES:
-        vin = f"1G4AH59H4{code}G118341"
+        vin = make_vin(year=code)
         ours, theirs = set(list_model_years(vin)), set(Vin(vin).years)
         assert theirs and theirs <= ours
         assert min(ours) in theirs
@@ -203,12 +225,12 @@ def test_fillers(vin: str) -> None:
 @pytest.mark.parametrize(
     ("vin", "market", "severity"),
     [
-        ("1M8GDM9A1KP042788", None, "error"),
-        ("1M8GDM9A1KP042788", "north-america", "error"),
-        ("1M8GDM9A1KP042788", "elsewhere", "note"),
-        ("WP0ZZZ99ZTS392124", None, "note"),
-        ("WP0ZZZ99ZTS392124", "elsewhere", "note"),
-        ("WP0ZZZ99ZTS392124", "north-america", "error"),
+        (X_FAILS, None, "error"),
+        (X_FAILS, "north-america", "error"),
+        (X_FAILS, "elsewhere", "note"),
+        (FILLED, None, "note"),
+        (FILLED, "elsewhere", "note"),
+        (FILLED, "north-america", "error"),
     ],
 )
 def test_when_a_failing_digit_is_an_error(vin: str, market: str | None, severity: str) -> None:
@@ -224,8 +246,43 @@ def test_numbers_of_another_length() -> None:
     assert [f.severity for f in read_vin("SWB1234", year=1990).findings] == ["error"]
 
 
-@pytest.mark.parametrize("vin", [REGULATION_EXAMPLE, "1M8GDM9A1KP042788", "WP0ZZZ99ZTS392124", "IOQ", "0" * 17])
+@pytest.mark.parametrize("vin", [REGULATION_EXAMPLE, X_FAILS, FILLED, "IOQ", "0" * 17])
 def test_never_called_verified(vin: str) -> None:
     """No message calls a number verified, valid, genuine or correct: a passing digit is weak evidence."""
     words = " ".join(f"{finding.message} {finding.help}" for finding in read_vin(vin).findings).lower()
     assert not any(word in words for word in ("verified", "valid", "genuine", "correct"))
+
+
+# ------------------------------------------------------------------- whose numbers stand here
+
+TOP = Path(__file__).parent.parent.parent
+OTHER_CODE = "A12425GABC1234002"
+"No VIN: the example of the GRid Standard in `tests/record/test_codes.py`, which has as many signs."
+WRITTEN = ("buildlog", "tests", "themes", "README.md", "DEVELOPERS.md")
+VIN_SHAPE = re.compile(r"(?<![A-Za-z0-9])(?=\w*[A-Z])(?=\w*[0-9])[A-HJ-NPR-Z0-9]{17}(?![A-Za-z0-9])")
+HULL_SHAPE = re.compile(
+    r"(?<![A-Za-z0-9])(?:(?P<country>[A-Z]{2})-?)?(?P<maker>[A-Z][A-Z0-9]{2})[A-Z0-9]{5}-?"
+    r"(?:[A-L][0-9]-?[0-9]{2}|[0-9]{4}|M[0-9]{2}[A-L])(?![A-Za-z0-9])"
+)
+
+
+def test_nobody_gives_out_made_up_codes() -> None:
+    """By the table of `vininfo` no country and no maker has the codes that our numbers begin with."""
+    assert Vin(REGULATION_EXAMPLE).country == "United States"
+    for start in (f"{IN_NORTH_AMERICA}GD49A", f"{ELSEWHERE}GD49A", "FNK2400D"):
+        number = Vin(make_vin(start))
+        assert (number.country, number.manufacturer) == (None, "UnsupportedBrand")
+        assert start[:2] in (IN_NORTH_AMERICA[:2], ELSEWHERE[:2])
+
+
+def test_no_number_is_that_of_somebody_s_machine() -> None:
+    """Each VIN and hull number in program, guide and tests is made up, or the example that the regulation prints."""
+    paths = [path for name in WRITTEN for path in [TOP / name, *(TOP / name).rglob("*")] if path.is_file()]
+    texts = [path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".md", ".html", ".js")]
+    vins = {vin for text in texts for vin in VIN_SHAPE.findall(text)}
+    assert REGULATION_EXAMPLE in vins
+    vins -= {REGULATION_EXAMPLE, OTHER_CODE}
+    assert {vin for vin in vins if not vin.startswith((IN_NORTH_AMERICA[:2], ELSEWHERE[:2]))} == set()
+    hulls = [match for text in texts for match in HULL_SHAPE.finditer(text)]
+    assert {match["country"] for match in hulls} == {None, "US", "XX"}
+    assert {match["maker"] for match in hulls if match["country"] != "XX"} == {"ZZZ"}

@@ -23,17 +23,19 @@ from buildlog.photos.cache import make_key
 from buildlog.photos.publish import NAME_DIGITS
 from buildlog.read.kinds import Box
 from buildlog.record.sealing import seal_log
+from tests.made_up import ELSEWHERE, make_vin
 from tests.record.logs import count_salts
 
 DAY = datetime.date(2024, 11, 30)
+VIN = make_vin(f"{ELSEWHERE}WMS25", "M")
 SETTINGS = """\
-machine: {name: Old Tom, vin: UA9WMS25XM0012345, market: elsewhere, meter: {unit: km, digits: 6, statement: actual}}
+machine: {name: Old Tom, vin: NUMBER, market: elsewhere, meter: {unit: km, digits: 6, statement: actual}}
 acquired: {date: 2024-01-01, from: The Seller, price: 900.00, reading: 112000, paper: papers/bill of sale.pdf}
 money: {currency: GBP}
 systems: {fuel: Fuel}
 service: {oil: {name: Engine oil, every: {months: 12, distance: 10000}}}
 public: {prices: hidden, vin: hidden}
-"""
+""".replace("NUMBER", VIN)
 ENTRY = """\
 ---
 date: 2024-05-18

@@ -19,6 +19,7 @@ from buildlog.handover.handed_log import name_maker
 from buildlog.handover.verify import RECOMPUTED
 from buildlog.record.canonical import read_canonical, write_canonical
 from tests.record.bags import (
+    VIN,
     MemoryBag,
     answer,
     find,
@@ -280,7 +281,7 @@ CHEATS: dict[str, tuple[Callable[[Files], Files], str, str, str]] = {
                             FIGURES),
     "a service state": (replace(FIGURES, '"state":"later"', '"state":"due"'), "service", "figures-differ", FIGURES),
     "a reading": (replace(FIGURES, '"112530"', '"102530"'), "meter", "figures-differ", FIGURES),
-    "the VIN": (replace(FIGURES, "UA9WMS25XM0012345", "UA9WMS25XM0012346"), "identity", "figures-differ", FIGURES),
+    "the VIN": (replace(FIGURES, VIN, f"{VIN[:-1]}8"), "identity", "figures-differ", FIGURES),
     "a claim's level": (replace(FIGURES, '"level":"stated"', '"level":"on paper"'), "evidence", "figures-differ",
                         FIGURES),
     "a figure left out": (edit_json(FIGURES, lambda value: value.pop("twice")), "totals", "figures-differ", FIGURES),

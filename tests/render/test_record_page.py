@@ -14,13 +14,15 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.record import make_record
 from buildlog.render.pages.service import make_service
+from tests.made_up import ELSEWHERE, make_vin
 from tests.render.editions import edition_of
 
+VIN = make_vin(f"{ELSEWHERE}WMS25", "M")
 SETTINGS = """
 machine:
   name: 'Old "Tom"'
   kind: road vehicle
-  vin: UA9WMS250MP004217
+  vin: NUMBER
   place: Barn
   meter: {unit: mi, digits: 6, statement: STATEMENT}
 acquired: {date: 2023-09-02, price: 100.00, reading: 100}
@@ -29,7 +31,7 @@ systems: {fuel: Fuel}
 service: {oil: {name: Oil, every: {months: 12}}, belt: {name: Belt, every: {months: 60}}}
 history: [{date: 2019-01-01, what: Oil changed, serviced: [oil]}]
 public: {prices: totals}
-"""
+""".replace("NUMBER", VIN)
 SEAL = PublishedSeal(
     number=1,
     date=datetime.date(2024, 5, 1),
@@ -194,7 +196,7 @@ def test_what_is_closed() -> None:
     assert [row.what for row in make_record(made).closed] == ["Original photos"]
 
 
-NUMBERS = "vin: UA9WMS250MP004217, engine_number: E-77, registration: AB12 CDE"
+NUMBERS = f"vin: {VIN}, engine_number: E-77, registration: AB12 CDE"
 
 
 @pytest.mark.parametrize("how", ["masked", "hidden", "shown"])
@@ -202,7 +204,7 @@ NUMBERS = "vin: UA9WMS250MP004217, engine_number: E-77, registration: AB12 CDE"
     ("numbers", "in_part"),
     [
         (f"kind: road vehicle, {NUMBERS}", {"VIN"}),
-        ("kind: boat, hin: GB-ABC00042-A3-03, registration: SSR 1", {"HIN"}),
+        ("kind: boat, hin: XX-ZZZ00042-A3-03, registration: SSR 1", {"HIN"}),
         ("kind: trailer, vin: SWB1234, chassis_number: C-5", set()),
     ],
 )

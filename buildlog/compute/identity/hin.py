@@ -129,7 +129,7 @@ def _was_old_form(year: int, month: int) -> bool:
 
 def _tell_form(hin: str) -> Finding:
     message = f"`{hin}` is not a hull identification number: {len(hin)} characters in no known format"
-    help = "12 characters as in `ABC12345L495`, without I, O, Q in 4 to 8; or 14 as in `GB-ABC00042-A3-03`"
+    help = "12 characters as in `ZZZ12345L495`, without I, O, Q in 4 to 8; or 14 as in `XX-ZZZ00042-A3-03`"
     return Finding(rule="hin-form", message=message, help=help)
 
 

@@ -35,7 +35,7 @@ class FrontView:
     machine: str
     "the owner's name for it"
     model: str = ""
-    "one line: `Harrow Drover 2500, road vehicle, 1991`"
+    "one line: `Fennick Drover, road vehicle, 1991`"
     identity: tuple[Fact, ...] = ()
     "masked as the owner decided: VIN, registration, engine number"
     prices: Prices
@@ -99,7 +99,7 @@ def make_front(context: PageContext) -> FrontView:
 
 
 def say_model(context: PageContext) -> str:
-    """`Harrow Drover 2500, road vehicle, 1991`."""
+    """`Fennick Drover, road vehicle, 1991`."""
     machine = context.figures.log.settings.machine
     make = " ".join(filter(None, [machine.maker, machine.model]))
     kind = machine.kind if machine.kind != "other" else None
