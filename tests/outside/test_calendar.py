@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import calendar
 from datetime import date
 
 import pytest
@@ -10,23 +9,19 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.compute.quantities.months import add_months, compute_due_date, count_days
+from buildlog.compute.quantities.months import add_months, compute_due_date
 
 pytestmark = pytest.mark.outside
 
 DATES = st.dates(date(1900, 1, 1), date(2100, 12, 31))
+ANY_DATES = st.dates(date(52, 1, 1), date(9948, 12, 31))
+"All dates that 600 months, either way, leave inside the calendar."
 
 
-@given(DATES, st.integers(-600, 600))
+@given(ANY_DATES, st.integers(-600, 600))
 def test_months_as_dateutil(day: date, months: int) -> None:
     """`dateutil.relativedelta(months=n)` gives the same date."""
     assert add_months(day, months) == day + relativedelta(months=months)
-
-
-@given(st.integers(1, 9999), st.integers(1, 12))
-def test_days_of_a_month(year: int, month: int) -> None:
-    """The standard library's `calendar.monthrange` counts the same days."""
-    assert count_days(year, month) == calendar.monthrange(year, month)[1]
 
 
 # Start, months, result; the calendar itself is the source, and dateutil agrees.

@@ -6,9 +6,8 @@ date is always counted from its anchor and never from the date before it.
 
 from __future__ import annotations
 
+import calendar
 import datetime
-
-DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
 def add_months(day: datetime.date, months: int) -> datetime.date:
@@ -19,13 +18,8 @@ def add_months(day: datetime.date, months: int) -> datetime.date:
     year, month_before = divmod(day.year * 12 + day.month - 1 + months, 12)
     if not datetime.MINYEAR <= year <= datetime.MAXYEAR:
         raise OverflowError(f"{day} and {months} months leave the calendar")
-    return datetime.date(year, month_before + 1, min(day.day, count_days(year, month_before + 1)))
-
-
-def count_days(year: int, month: int) -> int:
-    """Days of a month in the Gregorian calendar."""
-    leap = year % 4 == 0 and (year % 100 != 0 or year % 400 == 0)
-    return 29 if month == 2 and leap else DAYS_IN_MONTH[month - 1]
+    _, last = calendar.monthrange(year, month_before + 1)
+    return datetime.date(year, month_before + 1, min(day.day, last))
 
 
 def compute_due_date(anchor: datetime.date, months: int, *, times: int = 1) -> datetime.date:
