@@ -7,7 +7,6 @@ faults, never for the owner's: a function that finds something wrong with a log 
 from __future__ import annotations
 
 import re
-import unicodedata
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -16,6 +15,7 @@ from itertools import islice
 from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
+from buildlog.text import count, cut, tame
 
 Severity = Literal["error", "warning"]
 
@@ -122,7 +122,7 @@ def count_problems(problems: Sequence[Problem]) -> str:
     """`2 errors, 1 warning`, or `no problems`."""
     errors = sum(problem.severity == "error" for problem in problems)
     counts = ((errors, "error"), (len(problems) - errors, "warning"))
-    return ", ".join(f"{n} {word}{'s' if n != 1 else ''}" for n, word in counts if n) or "no problems"
+    return ", ".join(count(n, word) for n, word in counts if n) or "no problems"
 
 
 Rows = Mapping[str, Sequence[str]]
@@ -196,15 +196,4 @@ LONGEST_LINE = 400
 
 def _tame_line(line: str) -> str:
     """A line of ours, cut where it is too long, with nothing in it that a terminal would obey."""
-    return tame(line if len(line) <= LONGEST_LINE else line[:LONGEST_LINE] + "…")
-
-
-def tame(line: str) -> str:
-    """The line with a blank for what a terminal would obey instead of showing."""
-    if line.isprintable():
-        return line
-    return "".join(" " if unicodedata.category(c) in UNSHOWN else c for c in line)
-
-
-UNSHOWN = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
-"Unicode categories of control, formatting, surrogate and line-ending characters."
+    return tame(cut(line, LONGEST_LINE))

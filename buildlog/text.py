@@ -1,8 +1,96 @@
-"""When do two texts of the owner's name the same thing?"""
+"""How texts are compared, counted and listed in words, and kept from doing harm where they are shown.
+
+Imported by everything, the pure core of the record too: it needs nothing but the standard library.
+"""
 
 from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Sequence
+
+MOST_NAMED = 5
+"Names that one line lists, unless it says otherwise: more are counted."
+
+ASCII_CONTROL = r"\x00-\x1f\x7f"
+"Control characters of ASCII, for the brackets of a regular expression."
+LONE_SURROGATE = r"\ud800-\udfff"
+"""Halves of a character of UTF-16, for the same: no UTF-8 holds one (RFC 3629, section 3).
+
+Python reads each byte of a file's name that is no UTF-8 as one of them (PEP 383).
+"""
+LINE_BREAKING = re.compile(rf"[{ASCII_CONTROL}\x80-\x9f\u2028\u2029{LONE_SURROGATE}]")
+"What one line of an owner's words cannot hold: U+0085, U+2028 and U+2029 end a line too (Unicode Standard Annex 14)."
+TURNING = r"\u202a-\u202e\u2066-\u2069"
+"Unicode Standard Annex 9, section 2: what sets the direction by hand, up to the end of the line, whoever wrote that."
+OBEYED = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
+"Unicode categories of control, formatting, surrogate and line-ending characters."
 
 
 def fold_words(text: str) -> str:
     """A text as it is compared with another: capitals and runs of blanks make no difference."""
     return " ".join(text.casefold().split())
+
+
+def strip_accents(text: str) -> str:
+    """The text with each letter taken apart as Unicode does (form NFKD, Annex 15), without its accents."""
+    return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+
+
+# ── counted and listed ───────────────────────────────────────────────────────────────────────────────────────────
+
+
+def agree(number: object, one: str, many: str) -> str:
+    """The word that goes with a number; zero goes with many, as English has it."""
+    return one if number == 1 else many
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """`1 entry`, `2 entries`; `many` may be left out where it only adds an `s`."""
+    return f"{number} {agree(number, one, many or f'{one}s')}"
+
+
+def join_words(words: Sequence[str], last: str = "and") -> str:
+    """`a`, `a and b`, `a, b and c`; `last` may be `or`."""
+    return f" {last} ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+def name_some(names: Sequence[str], most: int = MOST_NAMED) -> str:
+    """The first few of some names, and how many more there are: `a, b and 3 more`."""
+    more = len(names) - most
+    return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
+
+
+# ── cut ──────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def cut(text: str, most: int) -> str:
+    """A text, or its first `most` characters and an ellipsis."""
+    return text if len(text) <= most else f"{text[:most]}…"
+
+
+def shorten(text: str, most: int) -> str:
+    """A text, or its first words and an ellipsis, in `most` characters; the last word goes, cut or not."""
+    return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0].rstrip(",;:") + "…"
+
+
+# ── shown ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def tame(text: str) -> str:
+    """An owner's line with a blank for what a terminal would obey instead of showing.
+
+    Blanks of other widths stay: they are ordinary typing, and the line is shown to be found again in the file.
+    """
+    if text.isprintable():
+        return text
+    return "".join(" " if unicodedata.category(sign) in OBEYED else sign for sign in text)
+
+
+def replace_unprintable(text: str, by: str) -> str:
+    """A stranger's words with something else for every sign that is not plainly seen.
+
+    That is more than a terminal obeys: blanks that pass for the one blank, and signs that no font need have (categories
+    C and Z of Unicode, but for the space), as either can make two different names look the same.
+    """
+    return "".join(sign if sign.isprintable() else by for sign in text)

@@ -6,10 +6,11 @@ import re
 from collections.abc import Iterable, Mapping
 from textwrap import dedent
 
-from buildlog.problems import Problem, show_problems, tame
+from buildlog.problems import Problem, show_problems
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import Reading, read_files
 from buildlog.read.records import Log
+from buildlog.text import tame
 
 SETTINGS = """
 machine: {name: Test machine, meter: {unit: km, digits: 6}}

@@ -8,7 +8,8 @@ from typing import Any
 from buildlog.answers.tables import Answer, Table
 from buildlog.compute.figures import Figures
 from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
-from buildlog.problems import suggest, tame
+from buildlog.problems import suggest
+from buildlog.text import tame
 
 KINDS: dict[ReachKind, str] = {
     "suspect": "check",

@@ -11,7 +11,7 @@ from typing import Any
 from buildlog.compute.figures import Figures
 from buildlog.compute.quantities.money import to_minor
 from buildlog.frozen import frozen
-from buildlog.problems import tame
+from buildlog.text import tame
 
 
 @frozen

@@ -5,11 +5,13 @@ from __future__ import annotations
 import datetime
 import os
 import sys
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
+
+from buildlog.text import name_some
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -97,16 +99,6 @@ def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
             click.echo(f"left out, as dated after {day}: {name_some(ahead)}", err=True)
         click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
     return checked
-
-
-MOST_NAMED = 5
-"Names that one line lists."
-
-
-def name_some(names: Sequence[str]) -> str:
-    """The first few of some names, and how many more there are."""
-    more = len(names) - MOST_NAMED
-    return ", ".join(names[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def say(problems: Any, checked: Checked | HandedOver) -> None:

@@ -19,6 +19,7 @@ from buildlog.compute.strip_downs import StripDownsFigures, Visit, list_needs
 from buildlog.frozen import frozen
 from buildlog.problems import Problem, suggest
 from buildlog.read.records import Entry, Log, Settings, Temporary
+from buildlog.text import name_some
 
 
 @frozen
@@ -300,8 +301,7 @@ def _was_due(thing: Reach, visit: Visit, order: Mapping[str, int]) -> bool:
 
 def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
     entry = next(entry for entry in log.entries if entry.name == visit.back_in)
-    names = ", ".join(_name(thing) for thing in inside[:MOST_NAMED])
-    names += f" and {len(inside) - MOST_NAMED} more" if len(inside) > MOST_NAMED else ""
+    names = name_some([_name(thing) for thing in inside])
     return Problem(
         rule="closed-up",
         message=f"`{visit.key}` went back on {visit.back_on} with work left behind it: {names}",

@@ -16,6 +16,7 @@ from buildlog.compute.quantities.money import EXACT, sum_amounts
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log, StripDown
+from buildlog.text import agree
 
 
 @frozen
@@ -203,7 +204,7 @@ class _Walk:
 
     def _tell_behind(self, entry: Entry, key: str) -> Problem:
         behind = [other for other in self.off if key in list_needs(self._strip_downs, [other])]
-        names, are = ", ".join(f"`{other}`" for other in behind), "is" if len(behind) == 1 else "are"
+        names, are = ", ".join(f"`{other}`" for other in behind), agree(len(behind), "is", "are")
         return Problem(
             rule="refitted-before",
             message=f"`{key}` goes back on {entry.date} while {names} behind it {are} off",

@@ -7,6 +7,7 @@ files without any tool, so that the same seals give the same words everywhere.
 from __future__ import annotations
 
 import base64
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from buildlog.frozen import frozen
@@ -15,6 +16,7 @@ from buildlog.handover.manifest import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SI
 from buildlog.record.attest import NAMESPACE
 from buildlog.record.attestation_metadata import read_key_blob, read_stamp_words
 from buildlog.record.seals import BESIDE, LEAVES_FILE, Seal, name_beside
+from buildlog.text import replace_unprintable
 
 
 def summarise_seals(seals: Iterable[Seal], files: Mapping[str, bytes]) -> tuple[SealSummary, ...]:
@@ -223,7 +225,7 @@ def _tell_withheld(handover: Handover) -> Iterator[str]:
 
 def _plain(text: str) -> str:
     """An owner's words without what Markdown would obey."""
-    return "".join(char if char.isprintable() and char not in "`*<>[]|" else " " for char in text)
+    return re.sub(r"[`*<>\[\]|]", " ", replace_unprintable(text, " "))
 
 
 WORTH = """## What this proves, what it only says, what is missing

@@ -14,6 +14,7 @@ from typing import Literal
 from buildlog.frozen import frozen
 from buildlog.record.limits import MOST_NAMED
 from buildlog.record.words import name_rule, say
+from buildlog.text import agree
 
 State = Literal["holds", "fails", "cannot be checked"]
 STATES: tuple[State, ...] = ("holds", "fails", "cannot be checked")
@@ -174,4 +175,4 @@ def _list_flaw(one: Flaw) -> dict[str, str]:
 
 
 def _agree(count: int, state: State) -> str:
-    return {"holds": "hold", "fails": "fail"}.get(state, state) if count != 1 else state
+    return agree(count, state, {"holds": "hold", "fails": "fail"}.get(state, state))

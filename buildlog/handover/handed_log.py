@@ -17,7 +17,7 @@ from pathlib import Path
 import buildlog
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.frozen import frozen
-from buildlog.handover.manifest import LOG, Handover, Picture, PictureSet
+from buildlog.handover.manifest import LOG, LONGEST_TEXT, Handover, Picture, PictureSet
 from buildlog.photos.recipe import PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.read.files import take_files
@@ -25,6 +25,7 @@ from buildlog.read.reader import read_files
 from buildlog.read.records import Public
 from buildlog.render.theme import find_themes
 from buildlog.stages import join_problems
+from buildlog.text import replace_unprintable
 
 DIGITS = 12
 "Hexadecimal digits of the sum that are told: enough to tell programs apart, and no proof of anything."
@@ -98,7 +99,7 @@ def is_text(path: str) -> bool:
 def name_machine(figures: Figures) -> str:
     """What the owner calls the machine, on one line of bearable length."""
     name = figures.log.settings.machine.name
-    return "".join(char if char.isprintable() else " " for char in name)[:200]
+    return replace_unprintable(name, " ")[:LONGEST_TEXT]
 
 
 def link_papers(names: Mapping[str, str]) -> dict[str, str]:

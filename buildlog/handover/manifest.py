@@ -27,6 +27,8 @@ FORMAT = 1
 LOG, SEALS, SITE = "log/", "seals/", "site/"
 "Folders below `data/`."
 FIGURES, LIST, CHECK_TEXT, CHECK_PAGE = "figures.json", "handover.json", "CHECK.md", "check.html"
+LONGEST_TEXT = 200
+"Characters of what the list calls the machine and the program; the page that checks has the same bound."
 SIGNERS = "allowed_signers"
 "The public keys of the signatures, as `ssh-keygen -Y verify` wants them."
 FIXED_FILES = frozenset({FIGURES, LIST, CHECK_TEXT, CHECK_PAGE, SIGNERS})
@@ -214,7 +216,7 @@ def _is_path(text: str) -> bool:
 
 
 def _is_text(text: str) -> bool:
-    return len(text) <= 200 and text.isprintable()
+    return len(text) <= LONGEST_TEXT and text.isprintable()
 
 
 def _is_sum(text: str) -> bool:

@@ -43,6 +43,7 @@ from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_
 from buildlog.record.seal_check import SealReport, check_seals
 from buildlog.record.seals import FOLDER, Digest, find_latest
 from buildlog.stages import MadeSite, make_site
+from buildlog.text import agree, name_some
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -190,8 +191,8 @@ def _check_sealed(seals: SealReport) -> Iterator[Problem]:
     elif seals.files.differs:
         files = seals.files
         paths = (*files.changed, *files.missing, *files.returned, *files.unsealed)
-        more = f" and {len(paths) - 1} more" if len(paths) > 1 else ""
-        message = f"`{paths[0]}`{more} {'are' if more else 'is'} not as sealed: the handover would fail its own check"
+        named, are = name_some([f"`{path}`" for path in paths], 1), agree(len(paths), "is", "are")
+        message = f"{named} {are} not as sealed: the handover would fail its own check"
         yield Problem(rule="not-sealed", message=message, place=Place(paths[0]), help="`buildlog seal` first")
 
 

@@ -25,6 +25,7 @@ from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, tame
 from buildlog.handover.verify import RECOMPUTED, read_seals
 from buildlog.problems import Problem
 from buildlog.record.seal_check import check_seals
+from buildlog.text import count
 
 T = TypeVar("T")
 STOPPED = "this program stops at it, as it never does at a log that was handed over: it cannot be computed with"
@@ -223,7 +224,7 @@ def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[
 
 def _tell_totals(figures: Figures, handover: Handover) -> Finding:
     costs = figures.costs
-    entries, lines = _count(len(figures.entries), "entry", "entries"), _count(len(costs.lines), "line", "lines")
+    entries, lines = count(len(figures.entries), "entry", "entries"), count(len(costs.lines), "line")
     says = f"{entries}; spent {costs.spent:f} {costs.currency} in {lines}"
     return hold("totals", says)
 
@@ -240,7 +241,7 @@ def _tell_meter(figures: Figures, handover: Handover) -> Finding:
         return leave_open("meter", "the log has no reading")
     declared = f", changes of meter and rollovers declared: {len(meter.steps)}" if meter.steps else ""
     stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
-    return hold("meter", f"{_count(len(meter.readings), 'reading', 'readings')}, no total falls{declared}; {stated}")
+    return hold("meter", f"{count(len(meter.readings), 'reading')}, no total falls{declared}; {stated}")
 
 
 def _tell_identity(figures: Figures, handover: Handover) -> Finding:
@@ -267,11 +268,7 @@ def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
     away = {held.path for held in handover.withheld}
     unseen = sum(claim.paper in away for claim in evidence.claims)
     unseen_words = f"; on papers that are withheld: {unseen}" if unseen else ""
-    return hold("evidence", f"{_count(len(evidence.claims), 'claim', 'claims')}: {shares}{unseen_words}")
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
+    return hold("evidence", f"{count(len(evidence.claims), 'claim')}: {shares}{unseen_words}")
 
 
 TELL: Mapping[str, Callable[[Figures, Handover], Finding]] = {

@@ -27,6 +27,7 @@ from buildlog.photos.recipe import SUFFIXES
 from buildlog.photos.variants import Developed, develop
 from buildlog.read.kinds import Box
 from buildlog.render.pages.photos import list_published
+from buildlog.text import agree, count
 
 BLOCK = 16
 "Pixels of the edge of a square whose mean is compared."
@@ -86,9 +87,9 @@ class PictureCheck:
             return "there are no pictures"
         said = [f"{self.same} pictures are, byte for byte, what the photos make"] if self.same else []
         said += [f"{self.alike} look as what the photos make, by another encoder"] if self.alike else []
-        held = "1 photo that is" if self.withheld == 1 else f"{self.withheld} photos that are"
+        held = f"{count(self.withheld, 'photo')} that {agree(self.withheld, 'is', 'are')}"
         said += [f"the pictures of {held} withheld or missing were not compared"] if self.withheld else []
-        many = "1 photo was" if self.beyond == 1 else f"{self.beyond} photos were"
+        many = f"{count(self.beyond, 'photo')} {agree(self.beyond, 'was', 'were')}"
         said += [f"{many} too large to be made again, or one too many"] if self.beyond else []
         said += [f"{self.unlisted} of the photos that entries show have no pictures"] if self.unlisted else []
         return ", ".join(said)

@@ -30,6 +30,7 @@ from buildlog.record.limits import (
 )
 from buildlog.record.seals import Digest
 from buildlog.record.words import name_rule, say
+from buildlog.text import replace_unprintable
 
 
 class Refused(Exception):
@@ -115,9 +116,16 @@ def _reading(name: str) -> Iterator[None]:
         raise refuse("unreadable", name, why=tame(words)) from None
 
 
+LONGEST_WORDS = 200
+"Characters of a stranger's words that are told at once: two or three lines of a terminal."
+
+
 def tame(text: str) -> str:
-    """A stranger's words without what a terminal would obey."""
-    return "".join(char if char.isprintable() else "?" for char in text)[:200]
+    """A stranger's words as they are told, each sign that is not plainly seen as `?`, and no more than a few lines.
+
+    The page that checks says the same (`findings.js`), so that a name reads alike in both.
+    """
+    return replace_unprintable(text, "?")[:LONGEST_WORDS]
 
 
 def _check_name(name: str) -> str:

@@ -21,8 +21,8 @@ from buildlog.paths import simplify_stem
 from buildlog.photos.dates import MOST_DAYS, SeenPhoto, look_alike, see_photos
 from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.recipe import FORMATS
-from buildlog.problems import tame
 from buildlog.read.records import Log
+from buildlog.text import count, name_some, tame
 
 MOST_SECONDS = 10
 """Between two shots of nearly the same picture, for one of them to be left out: a burst, or one that was saved again.
@@ -39,11 +39,11 @@ def find_same(photos: Sequence[SeenPhoto], log: Log) -> dict[Path, Path]:
     sizes = {photo.size for photo in photos}
     logged = [(path, size) for path, size in _list_logged(log) if size in sizes]
     files = [*logged, *((photo.path, photo.size) for photo in photos)]
-    count = Counter(size for _, size in files)
+    alike = Counter(size for _, size in files)
     firsts: dict[tuple[int, str], Path] = {}
     same = {}
     for n, (path, size) in enumerate(files):
-        key = size, _hash(path) if count[size] > 1 else ""
+        key = size, _hash(path) if alike[size] > 1 else ""
         if n >= len(logged) and key in firsts:
             same[path] = firsts[key]
         firsts.setdefault(key, path)
@@ -113,8 +113,6 @@ PLAIN_NAME = re.compile(r"\w[\w.,()+-]*( [\w.,()+-]+)*")
 "File names that stand in an entry as they are; one of another kind has to be renamed by its owner."
 LONGEST_STEM = 40
 "Characters of the camera's own name that stay in a photo's name."
-MOST_NAMED = 5
-"Names that one line lists."
 
 
 @frozen
@@ -160,15 +158,16 @@ class IntakePlan:
 
     def tell(self) -> Iterator[str]:
         """What is taken and what is not, a line each, for a terminal."""
-        count, home = len(self.takes), f"photos/{self.entry}/"
-        yield f"{_count(count, 'photo')} of {self.day}, in {home}" if count else f"no photo of {self.day} to take"
+        photos, home = count(len(self.takes), "photo"), f"photos/{self.entry}/"
+        yield f"{photos} of {self.day}, in {home}" if self.takes else f"no photo of {self.day} to take"
         yield from (tame(f"not taken: `{file}` {why}") for file, why in self.skips.items())
         if self.undated:
-            yield tame(f"not taken, as no date is told: {_name_some(self.undated)}")
+            named = name_some([f"`{name}`" for name in self.undated])
+            yield tame(f"not taken, as no date is told: {named}")
         if self.other_days:
             first, last = self.other_days[0], self.other_days[-1]
             days = f"of {first}" if first == last else f"from {first} to {last}"
-            yield f"not taken, as of another day: {_count(len(self.other_days), 'photo')} {days}"
+            yield f"not taken, as of another day: {count(len(self.other_days), 'photo')} {days}"
         if passed := list(_count_passed(self.listing)):
             yield tame(f"passed over: {', '.join(passed)}")
 
@@ -296,17 +295,8 @@ def _count_passed(listing: Listing) -> Iterator[str]:
     if listing.others:
         kinds = Counter(suffix or "no suffix" for suffix in listing.others)
         shown = ", ".join(f"{kind} {n}" for kind, n in sorted(kinds.items()))
-        yield f"{_count(len(listing.others), 'file')} of another kind ({shown})"
+        yield f"{count(len(listing.others), 'file')} of another kind ({shown})"
     if listing.hidden:
         yield f"{listing.hidden} hidden"
     if listing.folders:
-        yield _count(listing.folders, "folder")
-
-
-def _count(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
-
-
-def _name_some(names: Sequence[str]) -> str:
-    shown = ", ".join(f"`{name}`" for name in names[:MOST_NAMED])
-    return shown + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
+        yield count(listing.folders, "folder")

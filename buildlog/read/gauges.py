@@ -20,6 +20,7 @@ from buildlog.read.kinds import (
     show,
 )
 from buildlog.read.spelling import GENERAL_HELP, NUMBER_FORM, explain_number
+from buildlog.text import join_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ def read_span(text: str) -> Span:
     match = re.fullmatch(r"(.*[0-9.])\s*(mi|km|h|days?)", text)
     if not match:
         bare = re.fullmatch(r"[0-9]+(\.[0-9]+)?", text)
-        help = ", ".join(f"`{text} {unit}`" for unit in ("mi", "km", "h")) + f" or `{text} days`" if bare else ""
+        help = join_words([f"`{text} {unit}`" for unit in ("mi", "km", "h", "days")], "or") if bare else ""
         help = f"write its unit too: {help}" if help else _explain_measure(text, SPAN_HELP)
         raise Unreadable(f"{show(text)} is no distance, hours or days", help)
     with _keeping(match[2]):

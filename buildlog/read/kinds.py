@@ -17,6 +17,7 @@ from typing import Any, NamedTuple
 from buildlog.paths import compose
 from buildlog.problems import suggest
 from buildlog.read.spelling import NUMBER_FORM, explain_date, explain_hours, explain_missing_day, explain_number
+from buildlog.text import LINE_BREAKING, TURNING, cut, strip_accents
 
 
 class Unreadable(ValueError):
@@ -70,7 +71,7 @@ LONGEST_QUOTE = 60
 
 def show(text: str) -> str:
     """A value as a message quotes it: in backticks, cut where it is long."""
-    return f"`{text if len(text) <= LONGEST_QUOTE else text[:LONGEST_QUOTE] + '…'}`"
+    return f"`{cut(text, LONGEST_QUOTE)}`"
 
 
 def read_number(text: str) -> Decimal:
@@ -172,10 +173,7 @@ def read_partial_date(text: str) -> PartialDate:
 
 PARTIAL_HELP = "write what is known of it, as in `1998-06-12`, `1998-06` or `1998`"
 
-CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")
-_TURNING = r"\u202a-\u202e\u2066-\u2069"
-TURNS = re.compile(f"[{_TURNING}]")
-"Unicode Standard Annex 9, section 2: what sets the direction by hand, up to the end of the line, whoever wrote that."
+TURNS = re.compile(f"[{TURNING}]")
 LANGUAGE_FORM = re.compile(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*")
 "RFC 5646, section 2.1, as far as a page in a living language needs it."
 
@@ -185,7 +183,7 @@ def read_line(text: str) -> str:
     line = text.removesuffix("\n")
     if not line.strip():
         raise Unreadable("nothing is written here", "write a text, or delete the key")
-    if CONTROL.search(line):
+    if LINE_BREAKING.search(line):
         help = "keep it on one line; stories go below the front matter"
         raise Unreadable("this text holds a line break or a control character", help)
     if TURNS.search(line):
@@ -208,8 +206,7 @@ KEY_RULE = "small letters, digits and dashes"
 
 def make_key(text: str) -> str:
     """The short name nearest to a text, empty where it holds neither letter nor digit of a to z and 0 to 9."""
-    plain = unicodedata.normalize("NFKD", text[:LONGEST_QUOTE].lower())
-    return "-".join(re.findall("[a-z0-9]+", "".join(c for c in plain if not unicodedata.combining(c))))
+    return "-".join(re.findall("[a-z0-9]+", strip_accents(text[:LONGEST_QUOTE].lower())))
 
 
 def spell_key(text: str) -> str:
@@ -360,8 +357,8 @@ PARTIAL_DATE = Kind(
 TEXT = Kind(
     "a text",
     read_line,
-    {"type": ["string", "number", "boolean"], "pattern": rf"^[^{_TURNING}]*[^\s{_TURNING}][^{_TURNING}]*$"},
-    lambda text: CONTROL.sub(" ", TURNS.sub("", text)).strip() or "…",
+    {"type": ["string", "number", "boolean"], "pattern": rf"^[^{TURNING}]*[^\s{TURNING}][^{TURNING}]*$"},
+    lambda text: LINE_BREAKING.sub(" ", TURNS.sub("", text)).strip() or "…",
 )
 KEY = Kind(
     "a short name",

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from itertools import groupby
@@ -23,6 +23,7 @@ from buildlog.read.kinds import Unreadable, read_date
 from buildlog.read.misfits import Hole
 from buildlog.read.records import Entry, Log, Settings
 from buildlog.read.salvage import read_yaml
+from buildlog.text import count, name_some
 
 
 def check_named(named: Iterable[Named], log: Log, holes: Iterable[Hole]) -> Iterator[Problem]:
@@ -109,9 +110,8 @@ def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hol
     lost = "\n".join(hole.text or "" for hole in unread)
     left = [name for name in left if name not in lost]
     if left:
-        message = (
-            f"{_count(left, 'picture')} in `photos/{entry.name}/` not listed, so not published: {_name_some(left)}"
-        )
+        named = name_some([f"`{name}`" for name in left])
+        message = f"{count(len(left), 'picture')} in `photos/{entry.name}/` not listed, so not published: {named}"
         help = f"write `- {{file: {left[0]}, says: …}}` under `photos:`"
         yield Problem(rule="unlisted-photo", message=message, place=entry.place, help=help, severity="warning")
 
@@ -123,19 +123,6 @@ def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
         help = near if near.startswith("did") else f"name it as its entry is, or write `entries/{name}.md`"
         place = Place(f"photos/{name}")
         yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="warning")
-
-
-def _count(names: Sequence[str], what: str) -> str:
-    return f"{len(names)} {what}{'s' if len(names) > 1 else ''}"
-
-
-MOST_NAMED = 5
-"Names that one message lists."
-
-
-def _name_some(names: Sequence[str]) -> str:
-    shown = ", ".join(f"`{name}`" for name in names[:MOST_NAMED])
-    return shown + (f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else "")
 
 
 @frozen

@@ -12,8 +12,12 @@ import datetime
 import hashlib
 import re
 
+from buildlog.text import replace_unprintable
+
 TIME_STAMP_INFO = bytes.fromhex("060b2a864886f70d0109100104")
 "id-ct-TSTInfo, 1.2.840.113549.1.9.16.1.4, in DER: what it leads is the stamp itself (RFC 3161, section 2.4.2)."
+LONGEST_AUTHORITY = 200
+"Characters of an authority's name that pages tell; RFC 5280, appendix A.1, allows 64 (ub-common-name)."
 COMMON_NAME = bytes.fromhex("0603550403")
 "id-at-commonName, 2.5.4.3, in DER (RFC 5280, appendix A.1)."
 
@@ -98,4 +102,4 @@ def _find_name(info: bytes) -> str:
         return ""
     rest = _list_values(held[at + len(COMMON_NAME) :])
     text = rest[0][1].decode("utf-8", "replace") if rest and rest[0][0] in (0x0C, 0x13) else ""
-    return "".join(char for char in text if char.isprintable())[:200]
+    return replace_unprintable(text, "")[:LONGEST_AUTHORITY]

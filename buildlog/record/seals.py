@@ -22,6 +22,7 @@ from typing import Any
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.codes import write_code
 from buildlog.record.limits import LARGEST_SEAL, LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
+from buildlog.text import ASCII_CONTROL, LONE_SURROGATE
 
 LEAVES_FILE = "leaves.jsonl"
 "Name of the list in `seals/`."
@@ -123,7 +124,7 @@ def _leaf_fits(key: str, value: Any) -> bool:
     return bool(re.fullmatch(r"[0-9a-f]{64}" if key == "sha256" else r"[0-9a-f]{32}", value))
 
 
-UNSOUND = re.compile(r"[\x00-\x1f\x7f\ud800-\udfff\\]|(?:^|/)\.{0,2}(?:/|$)")
+UNSOUND = re.compile(rf"[{ASCII_CONTROL}{LONE_SURROGATE}\\]|(?:^|/)\.{{0,2}}(?:/|$)")
 "Control characters, names that are no Unicode, another system's `/`, and parts that are empty, `.` or `..`."
 
 
@@ -134,7 +135,7 @@ def is_sound_path(path: str) -> bool:
 
 def is_sound_reason(reason: str) -> bool:
     """Whether a reason says something, in one paragraph without control characters."""
-    plain = not re.search(r"[\x00-\x1f\x7f\ud800-\udfff]", reason)
+    plain = not re.search(f"[{ASCII_CONTROL}{LONE_SURROGATE}]", reason)
     return plain and bool(reason.strip()) and len(reason) <= LONGEST_REASON
 
 

@@ -183,13 +183,3 @@ class Words:
 
 def _count_decimals(value: Decimal) -> int:
     return max(0, -int(value.as_tuple().exponent))
-
-
-def count(number: int, one: str, more: str | None = None) -> str:
-    """`1 entry`, `2 entries`."""
-    return f"{number} {one if number == 1 else more or one + 's'}"
-
-
-def join_words(words: list[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))

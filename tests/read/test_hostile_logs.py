@@ -8,11 +8,12 @@ import unicodedata
 import pytest
 
 from buildlog.compute.figures import compute_figures
-from buildlog.problems import LONGEST_LINE, UNSHOWN, Problem, has_errors, show_problems
+from buildlog.problems import LONGEST_LINE, Problem, has_errors, show_problems
 from buildlog.read.files import LARGEST_TEXT, LogFiles, take_files
 from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, read_files
 from buildlog.read.yaml_tree import LONGEST_TEXT, MOST_ITEMS, MOST_NODES
 from buildlog.render.render import render_stories
+from buildlog.text import OBEYED
 from tests.read.hostile_logs import ENTRIES, HEAD, SETTINGS, START, entry
 from tests.work import count_steps
 
@@ -33,7 +34,7 @@ def follow(settings: str, text: str) -> tuple[Problem, ...]:
         if not has_errors(problems):
             problems += render_stories(figures, {})[1]
     shown = show_problems(problems, reading.texts)
-    assert not UNSHOWN & {*map(unicodedata.category, shown.replace("\n", ""))}
+    assert not OBEYED & {*map(unicodedata.category, shown.replace("\n", ""))}
     assert max(map(len, shown.split("\n"))) <= LONGEST_LINE + 1
     assert problems or (reading.log is not None and reading.log.entries)
     return tuple(problems)

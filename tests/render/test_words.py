@@ -11,7 +11,7 @@ from babel.localedata import locale_identifiers
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.render.language import MINUS, Words, count, join_words
+from buildlog.render.language import MINUS, Words
 
 LOCALES = ["en-GB", "en-US", "de-DE", "fr-FR", "sv-SE", "de-CH", "nl-NL", "en-IN", "pl-PL", "ja-JP", "pt-BR", "da-DK"]
 
@@ -94,12 +94,3 @@ def test_dates_are_written_in_the_language() -> None:
 def test_an_unknown_language_is_written_as_british_english() -> None:
     """No language tag stops a log from being published."""
     assert Words("xx-YY").money(Decimal("1.00"), "GBP") == "£1.00"
-
-
-def test_counts_and_lists_in_words() -> None:
-    """One and many, and the last of a list behind `and`."""
-    counts = [count(1, "entry", "entries"), count(2, "entry", "entries"), count(0, "day")]
-    assert counts == ["1 entry", "2 entries", "0 days"]
-    assert [join_words([]), join_words(["a"]), join_words(["a", "b"]), join_words(["a", "b", "c"])] == [
-        "", "a", "a and b", "a, b and c",
-    ]  # fmt: skip

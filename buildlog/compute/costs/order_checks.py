@@ -13,10 +13,11 @@ from buildlog.compute.costs.purchases import Purchase, Refund, find_paid_order, 
 from buildlog.compute.costs.return_checks import check_returns
 from buildlog.compute.parts.arrivals import list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.parts.suppliers import check_suppliers, fold_supplier
+from buildlog.compute.parts.suppliers import check_suppliers
 from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_amounts, to_minor
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Charge, Entry, Line, Log, LogRecord, Order, Payment, Returned, Settings
+from buildlog.text import fold_words
 
 LARGEST = Decimal(10) ** 12
 "An amount of this size is a slip of the keyboard; sums of smaller ones stay exact."
@@ -252,7 +253,7 @@ def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
 def _check_refs(log: Log) -> Iterator[Problem]:
     first: dict[tuple[str, str], Order] = {}
     for order in (order for entry in log.entries for order in entry.bought if order.ref is not None):
-        known = first.setdefault((fold_supplier(order.supplier), order.ref or ""), order)
+        known = first.setdefault((fold_words(order.supplier), order.ref or ""), order)
         if known is not order:
             yield Problem(
                 rule="repeated-ref",

@@ -26,11 +26,11 @@ from buildlog.compute.costs.lines import (
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.parts.suppliers import fold_supplier
 from buildlog.compute.quantities.money import EXACT, sum_amounts, to_minor
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LINE_KINDS, Entry, Log
+from buildlog.text import fold_words
 
 UNASSIGNED = "unassigned"
 "The name of the total of lines that name no system, or no fault."
@@ -261,7 +261,7 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
 
     def choose(line: CostLine) -> str:
         name = line.supplier or ""
-        return written.setdefault(fold_supplier(name), name)
+        return written.setdefault(fold_words(name), name)
 
     return _sort_by_amount(_total(lines, choose))
 

@@ -13,6 +13,7 @@ from buildlog.compute.identity.vin import NORTH_AMERICA, Finding, VinReading, ch
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Log, Machine, Public
+from buildlog.text import join_words
 
 HIDDEN = "•"
 "Stands for one hidden character."
@@ -169,7 +170,8 @@ def _check_year(machine: Machine, vin: VinReading | None, hin: HinReading | None
         return
     years = vin.model_years if vin and vin.well_formed and _is_north_american(vin, machine) else ()
     if years and all(abs(machine.year - year) > 1 for year in years):
-        message = f"the VIN's model year is {' or '.join(map(str, years))}, but the machine's `year` is {machine.year}"
+        told = join_words([*map(str, years)], "or")
+        message = f"the VIN's model year is {told}, but the machine's `year` is {machine.year}"
         help = "check position 10 on the plate, or correct `year:`"
         yield Problem(
             rule="vin-year", message=message, place=machine.field_place("year"), help=help, severity="warning"

@@ -24,6 +24,7 @@ from buildlog.compute.quantities.units import convert_distance, show_decimal
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import ROAD_KINDS, Log, Machine
+from buildlog.text import count
 
 
 @frozen
@@ -161,7 +162,7 @@ def _tell_fall(before: MeterReading, after: MeterReading) -> Problem:
 def _tell_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
     rise = after.total - before.total
     days = max(1, (after.latest - before.date).days)
-    message = f"the meter rises by `{rise} {unit}` in {days} day{'s' if days != 1 else ''}, to {_show(after)}"
+    message = f"the meter rises by `{rise} {unit}` in {count(days, 'day')}, to {_show(after)}"
     return Problem(
         rule="meter-jumps",
         message=message,

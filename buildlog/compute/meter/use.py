@@ -22,6 +22,7 @@ from buildlog.compute.quantities.units import round_thousandth
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LaidUp
+from buildlog.text import count
 
 Point = tuple[int, Fraction]
 "Day number and value."
@@ -180,4 +181,4 @@ def _tell_reason(readings: int, days: int, slope: Fraction | None) -> str:
 
 
 def _count(number: int, word: str) -> str:
-    return f"{number} {word}" if number == 1 else f"{number or 'no'} {word}s"
+    return count(number, word) if number else f"no {word}s"

@@ -14,6 +14,7 @@ from heapq import heappop, heappush
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import Entry, Line, Log
+from buildlog.text import MOST_NAMED, agree, name_some, strip_accents
 
 UNTRACKED_KINDS = ("labour", "fee")
 "Kinds of line that name a part which the work or the fee is for, and bring none."
@@ -44,9 +45,7 @@ def fold_number(text: str) -> str:
 
 def make_key(text: str) -> str:
     """A text as a key: small letters and digits with dashes between; accents dropped, other scripts kept."""
-    plain = unicodedata.normalize("NFKD", text.casefold())
-    letters = "".join(c for c in plain if not unicodedata.combining(c))
-    return "-".join(re.findall(r"[^\W_]+", letters))
+    return "-".join(re.findall(r"[^\W_]+", strip_accents(text.casefold())))
 
 
 def gather_families(log: Log) -> tuple[tuple[Mention, ...], ...]:
@@ -183,10 +182,6 @@ def _group(links: Iterable[tuple[Number, Number]]) -> dict[Number, list[Number]]
     return grouped
 
 
-MOST_NAMED = 5
-"Numbers of a circle that a message names, and places that it leads to."
-
-
 def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
     """One problem for numbers that replace each other; those that hang below the circle are dropped first."""
     held = set(left)
@@ -194,13 +189,11 @@ def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
     inside = set(_sort_newest(left, upward)[1])
     lines = sorted((line for (new, old), line in links.items() if {new, old} <= inside), key=lambda line: line.place)
     named = list(dict.fromkeys(f"`{line.number}`" for line in lines))
-    more = f" and {len(named) - MOST_NAMED} more" if len(named) > MOST_NAMED else ""
-    replaced = "itself" if len(inside) == 1 else "each other in a circle"
-    verb = "replaces" if len(inside) == 1 else "replace"
+    replace = agree(len(inside), "replaces itself", "replace each other in a circle")
     return [
         Problem(
             rule="number-replaces-itself",
-            message=f"{', '.join(named[:MOST_NAMED])}{more} {verb} {replaced}, so none of them is the newest",
+            message=f"{name_some(named)} {replace}, so none of them is the newest",
             place=lines[-1].field_place("replaces_number"),
             help="`replaces_number:` goes with the newer number and names the older one",
             also=tuple(line.field_place("replaces_number") for line in lines[: min(len(lines) - 1, MOST_NAMED)]),

@@ -18,6 +18,7 @@ from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount
+from buildlog.text import fold_words
 
 WORN_SPECS = ("used", "repaired")
 "A fitted part with one of these is taken from what came off before, where there is such a one on the shelf."
@@ -64,7 +65,7 @@ def follow_fittings(story: PartStory) -> tuple[tuple[Span, ...], tuple[Problem, 
 
 def fold_position(at: str | None) -> str | None:
     """A position as it is compared: without regard to case and spacing; None where none was written."""
-    return None if at is None else " ".join(at.casefold().split())
+    return None if at is None else fold_words(at)
 
 
 def _rank_position(wanted: str | None, found: str | None) -> int | None:

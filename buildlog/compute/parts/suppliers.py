@@ -17,6 +17,7 @@ from buildlog.compute.parts.numbers import UNTRACKED_KINDS
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Line, Log, Order
+from buildlog.text import fold_words
 
 
 @frozen
@@ -40,14 +41,9 @@ def compute_suppliers(story: PartStory, as_of: datetime.date) -> tuple[SupplierF
     grouped: dict[str, list[OrderArrival]] = {}
     for order in story.orders:
         if order.ordered <= as_of:
-            grouped.setdefault(fold_supplier(order.order.supplier), []).append(order)
+            grouped.setdefault(fold_words(order.order.supplier), []).append(order)
     returns = _count_returns(story.log, as_of)
     return tuple(_compute_supplier(orders, returns, as_of) for orders in grouped.values())
-
-
-def fold_supplier(name: str) -> str:
-    """A supplier's name as it is compared: without regard to case and spacing."""
-    return " ".join(name.casefold().split())
 
 
 def check_suppliers(log: Log) -> Iterator[Problem]:
@@ -60,7 +56,7 @@ def check_suppliers(log: Log) -> Iterator[Problem]:
         before = first.setdefault(letters, order)
         if name != before.supplier and name not in told:
             told.add(name)
-            as_one = fold_supplier(name) == fold_supplier(before.supplier)
+            as_one = fold_words(name) == fold_words(before.supplier)
             yield Problem(
                 rule="suppliers-alike",
                 message=f"`{name}` is written `{before.supplier}` elsewhere: {COUNTED[as_one]}",

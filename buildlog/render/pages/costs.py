@@ -12,11 +12,11 @@ from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
 from buildlog.frozen import frozen
 from buildlog.render import charts
-from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Prices, Sum, SumTable, When
+from buildlog.text import count
 
 
 @frozen

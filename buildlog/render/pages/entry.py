@@ -10,7 +10,6 @@ from buildlog.compute.meter.readings import MeterStep
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
-from buildlog.render.language import join_words
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_faults import (
@@ -27,6 +26,7 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.sealed import SealedView, describe_sealed
 from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
+from buildlog.text import join_words
 
 
 @frozen

@@ -11,10 +11,10 @@ from buildlog.compute.quantities.units import Unit
 from buildlog.compute.service.rechecks import RecheckDone, RecheckFigures
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Tightened
-from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.open_work import say_due_state
 from buildlog.render.pieces import Fact, Link
+from buildlog.text import count, join_words
 
 
 @frozen
@@ -187,4 +187,4 @@ def _say_done(context: PageContext, done: RecheckDone) -> str:
     late = count(done.days_late, "day") if done.days_late and done.days_late > 0 else ""
     if done.distance_late is not None and done.distance_late > 0:
         late = context.distance(done.distance_late)
-    return f"checked again after {' and '.join(spans)}" + (f", {late} late" if late else "")
+    return f"checked again after {join_words(spans)}" + (f", {late} late" if late else "")

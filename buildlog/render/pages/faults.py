@@ -11,12 +11,12 @@ from typing import ClassVar
 from buildlog.compute.strip_downs import StripDownFigures
 from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
 from buildlog.frozen import frozen
-from buildlog.render.language import count, join_words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.hunt import FaultView, describe_fault
 from buildlog.render.pages.open_work import list_temporary
 from buildlog.render.pieces import Link, Prices, TemporaryRow, When
+from buildlog.text import count, join_words
 
 
 @frozen

@@ -7,6 +7,7 @@ from buildlog.render.language import change_said
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import When
 from buildlog.render.structured import MachineFacts, describe_machine, embed_json
+from buildlog.text import shorten
 
 
 @frozen
@@ -106,11 +107,6 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         data=_describe_machine(context) if path == "index.html" else "",
         author=context.said(site.author),
     )
-
-
-def shorten(text: str, most: int) -> str:
-    """A text cut at a word, with an ellipsis where it was cut."""
-    return text if len(text) <= most else text[: most - 1].rsplit(" ", 1)[0].rstrip(",;:") + "…"
 
 
 def _describe_machine(context: PageContext) -> str:

@@ -9,9 +9,10 @@ from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, Measu
 from buildlog.frozen import frozen
 from buildlog.read.records import Limits, Measured
 from buildlog.render import measure_chart
-from buildlog.render.language import MINUS, join_words
+from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import Link, When
+from buildlog.text import join_words
 
 
 @frozen

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
-from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.hunt import MARKS, say_state
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow
+from buildlog.text import count
 
 STATES: dict[ServiceState, State] = {
     "overdue": "overdue",

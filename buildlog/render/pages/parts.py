@@ -8,14 +8,13 @@ from typing import ClassVar
 
 from buildlog.compute.parts.fittings import Fitting
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
-from buildlog.compute.parts.suppliers import fold_supplier
 from buildlog.frozen import frozen
-from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_post
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
+from buildlog.text import count, fold_words
 
 
 @frozen
@@ -304,14 +303,14 @@ def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
 
 
 def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
-    spent = {fold_supplier(total.name): total.amount for total in context.figures.costs.by_supplier}
+    spent = {fold_words(total.name): total.amount for total in context.figures.costs.by_supplier}
     for supplier in context.figures.parts.suppliers:
         if context.supplier(supplier.name):
             median: Decimal | None = supplier.median_days
             yield SupplierRow(
                 name=context.said(supplier.name),
                 orders=str(supplier.orders),
-                spent=context.money(spent.get(fold_supplier(supplier.name), Decimal(0))),
+                spent=context.money(spent.get(fold_words(supplier.name), Decimal(0))),
                 median_days="" if median is None else context.words.number(median),
                 longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
                 returns=str(supplier.returns) if supplier.returns else "",

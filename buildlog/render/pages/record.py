@@ -8,12 +8,12 @@ from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.record.published import EntryState, PublishedSeal, PublishedStamp
-from buildlog.render.language import count, join_words
 from buildlog.render.pages.appendix import LINK
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import CoverageRow, list_coverage, list_levels
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pieces import Evidence, Fact, Link, When
+from buildlog.text import count, join_words
 
 
 @frozen

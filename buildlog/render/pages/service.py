@@ -11,7 +11,6 @@ from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, find_inherited_
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
-from buildlog.render.language import count, join_words
 from buildlog.render.pages.appendix import (
     LINK,
     DoneRow,
@@ -31,6 +30,7 @@ from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
 from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
+from buildlog.text import agree, count, join_words
 
 
 @frozen
@@ -230,7 +230,7 @@ def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
     limits += [context.distance(item.distance)] if item.distance else []
     if not limits:
         return "no interval set"
-    return f"every {' or '.join(limits)}" + (", whichever comes first" if len(limits) > 1 else "")
+    return f"every {join_words(limits, 'or')}" + (", whichever comes first" if len(limits) > 1 else "")
 
 
 def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
@@ -271,7 +271,7 @@ def _say_span(context: PageContext, days: int) -> str:
     if days < 365:
         return count(round(Decimal(days) / 7), "week")
     years = round(Decimal(days) / DAYS_IN_A_YEAR, 1)
-    return f"{context.words.number(years)} year{'' if years == 1 else 's'}"
+    return f"{context.words.number(years)} {agree(years, 'year', 'years')}"
 
 
 def _name_meter_at_purchase(context: PageContext) -> str:

@@ -8,7 +8,6 @@ from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
-from buildlog.render.language import count
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pieces import (
@@ -17,6 +16,7 @@ from buildlog.render.pieces import (
     Prices,
     When,
 )
+from buildlog.text import count
 
 
 @frozen
