@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from decimal import Decimal
 from textwrap import dedent
 
+from buildlog.compute.quantities.money import Money
 from buildlog.problems import Problem, show_problems
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import Reading, read_files
@@ -53,6 +55,18 @@ def list_problems(problems: Iterable[Problem]) -> list[list[str]]:
         ]
         for problem in problems
     ]
+
+
+def gbp(text: str) -> Money:
+    """So many pounds."""
+    return Money(Decimal(text), "GBP")
+
+
+def plain(money: Money | None, currency: str = "GBP") -> str:
+    """The amount as a text, of money that has to be in this currency."""
+    assert money is not None
+    assert money.currency == currency
+    return str(money.amount)
 
 
 def read_heads(output: str) -> list[str]:

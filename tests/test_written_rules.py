@@ -18,7 +18,7 @@ import buildlog
 from buildlog.compute.costs.orders import LandedOrder, land_order
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.read.records import Charge, Line, Order
-from tests.support import log_of, read_texts
+from tests.support import gbp, log_of, read_texts
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
 LAST = datetime.date(2024, 12, 31)
@@ -57,7 +57,7 @@ def test_three_shares_are_rounded() -> None:
     sentence = "Each of the three is shared by itself, in whole coins, and each adds up."
     assert_says("figures", f"its share of the duty, and its share of all other charges added together. {sentence}")
     order = land(*[Decimal(1)] * 3, duty=Decimal("0.05"), charges=[Decimal("0.05")] * 2)
-    assert [line.landed - line.home for line in order.lines] == [Decimal("0.06"), Decimal("0.05"), Decimal("0.04")]
+    assert [line.landed - line.home for line in order.lines] == [gbp("0.06"), gbp("0.05"), gbp("0.04")]
 
 
 @given(
@@ -90,7 +90,7 @@ def test_a_price_taken_off_bears_nothing(each: list[Decimal], off: Decimal, amou
         discount=amount, duty=fee, charges=(fee,),
     )  # fmt: skip
     line = land_order(record, "GBP").lines[at]
-    assert line.discount == line.carriage == line.handling == line.duty == line.charges == 0
+    assert line.discount == line.carriage == line.handling == line.duty == line.charges == gbp("0")
 
 
 # ── money that came back ─────────────────────────────────────────────────────────────────────────────────────────
@@ -111,10 +111,10 @@ def test_a_refund_is_with_tax_and_a_core_as_on_the_order() -> None:
         "figures", "A `core` is the core charge as it stands on the order; with `prices: net` that is without tax"
     )
     back = "date: 2024-04-01\nreturned: {ref: A1, part: pump, %s}"
-    assert figures_of(ORDER, back % "core: 10.00, refund: 2.00").costs.refunded == Decimal("12.00")
+    assert figures_of(ORDER, back % "core: 10.00, refund: 2.00").costs.refunded == gbp("12.00")
     assert rules_of(ORDER, back % "core: 12.00") == ["core-above-charge"]
     whole = back % "qty: 1, core: 10.00, refund: 128.00"
-    assert (rules_of(ORDER, whole), figures_of(ORDER, whole).costs.spent) == ([], 0)
+    assert (rules_of(ORDER, whole), figures_of(ORDER, whole).costs.spent) == ([], gbp("0"))
     assert "refund-above-price" in rules_of(ORDER, back % "qty: 1, core: 10.00, refund: 128.01")
 
 
@@ -154,7 +154,7 @@ def test_a_foretold_day_counts_once_it_has_come(
     assert (pump.in_the_post, pump.shelf) == (Decimal(post), Decimal(shelf))
     assert sum(item.qty for item in figures.in_the_post) == Decimal(post)
     costs = figures.costs
-    assert (costs.committed, costs.spent, costs.recovered) == (Decimal(committed), Decimal(spent), Decimal(recovered))
+    assert (costs.committed, costs.spent, costs.recovered) == (gbp(committed), gbp(spent), gbp(recovered))
 
 
 @pytest.mark.parametrize("names", list(permutations(["2024-05-18-a", "2024-05-18-b", "zero"])))

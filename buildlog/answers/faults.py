@@ -55,7 +55,7 @@ def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
         "" if fault.cause else str(len(fault.left)),
         str(fault.days_open),
         f"{fault.check_hours:f}",
-        write_amount(figures, fault.parts_cost),
+        write_amount(fault.parts_cost),
     )
 
 
@@ -98,7 +98,7 @@ def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:
         "seen_again": [
             {"date": seen.date.isoformat(), "entry": seen.entry, "note": seen.note} for seen in fault.sightings
         ],
-        "cost": write_amount(figures, fault.parts_cost),
+        "cost": write_amount(fault.parts_cost),
         "check_hours": f"{fault.check_hours:f}",
         "checks_without_hours": fault.checks_without_hours,
         "entries": list(fault.entries),

@@ -5,11 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 from typing import Any
 
-from buildlog.compute.figures import Figures
-from buildlog.compute.quantities.money import to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.frozen import frozen
 from buildlog.text import tame
 
@@ -49,9 +47,9 @@ class Answer:
         return json.dumps(self.data, indent=2, ensure_ascii=False) + "\n"
 
 
-def write_amount(figures: Figures, amount: Decimal) -> str:
-    """An amount with the decimals of the home currency, as text that no reader turns into a binary float."""
-    return f"{to_minor(amount, figures.costs.currency):f}"
+def write_amount(money: Money) -> str:
+    """An amount with all decimals of its currency, as text that no reader turns into a binary float."""
+    return f"{round_to_minor_unit(money.amount, money.currency).amount:f}"
 
 
 def _draw(table: Table) -> str:

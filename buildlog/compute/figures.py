@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime
 from collections.abc import Mapping
 from dataclasses import replace
-from decimal import Decimal
 from functools import partial
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
@@ -22,7 +21,7 @@ from buildlog.compute.meter.meter import MeterFigures, compute_meter, find_total
 from buildlog.compute.parts.fittings import SystemFittings, as_fitted
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
 from buildlog.compute.parts.suppliers import InThePost, list_in_the_post
-from buildlog.compute.quantities.money import sum_amounts
+from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.compute.service.due_status import Due, rank_due
 from buildlog.compute.service.items import ServiceFigures, compute_service
 from buildlog.compute.strip_downs import StripDownsFigures, compute_strip_downs
@@ -142,10 +141,10 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
     )
 
 
-def _list_amounts(costs: CostFigures) -> Mapping[Place, Decimal]:
+def _list_amounts(costs: CostFigures) -> Mapping[Place, Money]:
     """The home amount of each order, return and sale, by the place of its record."""
     amounts = {purchase.landed.order.place: purchase.landed.landed for purchase in costs.purchases}
     moved = (*costs.refund_lines, *costs.recovered_lines)
     for place in dict.fromkeys(line.place for line in moved):
-        amounts[place] = sum_amounts(line.landed for line in moved if line.place == place)
+        amounts[place] = sum_money((line.landed for line in moved if line.place == place), costs.currency)
     return amounts

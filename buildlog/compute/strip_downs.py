@@ -12,7 +12,7 @@ from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
-from buildlog.compute.quantities.money import EXACT, sum_amounts
+from buildlog.compute.quantities.money import EXACT, sum_exactly
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log, StripDown
@@ -102,7 +102,7 @@ def list_to_open(strip_downs: Mapping[str, StripDown], keys: Iterable[str], *, o
 
 def sum_hours(strip_downs: Mapping[str, StripDown], keys: Iterable[str]) -> Decimal:
     """Hours of some strip-downs, those that they need not included."""
-    return sum_amounts(strip_downs[key].hours for key in keys)
+    return sum_exactly(strip_downs[key].hours for key in keys)
 
 
 def compute_strip_downs(log: Log) -> StripDownsFigures:
@@ -113,7 +113,7 @@ def compute_strip_downs(log: Log) -> StripDownsFigures:
     return StripDownsFigures(
         strip_downs=figures,
         off=off,
-        again_hours=sum_amounts(figure.again_hours for figure in figures),
+        again_hours=sum_exactly(figure.again_hours for figure in figures),
         problems=(*_check_circles(strip_downs), *walk.problems),
     )
 

@@ -12,7 +12,7 @@ from decimal import Decimal
 
 from buildlog.compute.access import Reach, ReachKind
 from buildlog.compute.figures import Figures
-from buildlog.compute.quantities.money import EXACT, sum_amounts
+from buildlog.compute.quantities.money import EXACT, sum_exactly
 from buildlog.compute.strip_downs import list_needs, list_to_open, sum_hours
 from buildlog.frozen import frozen
 
@@ -86,7 +86,7 @@ def compute_apart(figures: Figures, planned: Sequence[str] = ()) -> ApartFigures
     to_open = list_to_open(strip_downs, planned, off=off)
     openings = tuple(_list_openings(figures, {*off, *to_open}, asked={*off, *planned}))
     reach = tuple(thing for thing in figures.to_do if {*off, *to_open}.issuperset(thing.needs))
-    separate = sum_amounts(sum_hours(strip_downs, needs) for needs in _list_visits(figures, reach))
+    separate = sum_exactly(sum_hours(strip_downs, needs) for needs in _list_visits(figures, reach))
     together = sum_hours(strip_downs, dict.fromkeys(key for thing in reach for key in thing.needs))
     return ApartFigures(
         planned=tuple(planned),
@@ -164,7 +164,7 @@ def _list_missing(figures: Figures, openings: Iterable[Opening], reach: Iterable
     for want in wants:
         by_part.setdefault(parts[want.part].key if want.part in parts else want.part, []).append(want)
     for key, mine in by_part.items():
-        wanted = sum_amounts({want.source: want.qty for want in mine}.values())
+        wanted = sum_exactly({want.source: want.qty for want in mine}.values())
         part = parts.get(key)
         shelf = part.shelf if part else Decimal(0)
         if wanted > shelf:

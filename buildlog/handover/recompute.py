@@ -225,7 +225,7 @@ def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[
 def _tell_totals(figures: Figures, handover: Handover) -> Finding:
     costs = figures.costs
     entries, lines = count(len(figures.entries), "entry", "entries"), count(len(costs.lines), "line")
-    says = f"{entries}; spent {costs.spent:f} {costs.currency} in {lines}"
+    says = f"{entries}; spent {costs.spent} in {lines}"
     return hold("totals", says)
 
 

@@ -9,13 +9,14 @@ from apportionment import methods
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from buildlog.compute.quantities.money import share
+from buildlog.compute.quantities.money import Money, share
 
 pytestmark = pytest.mark.outside
 
 
 def seats(total: int, people: list[int]) -> list[int]:
-    return [int(part) for part in share(Decimal(total), [Decimal(n) for n in people], digits=0)]
+    """So many seats, shared as yen are: in whole ones."""
+    return [int(part.amount) for part in share(Money(Decimal(total), "JPY"), [Decimal(n) for n in people])]
 
 
 def test_the_vetoed_bill_of_1792() -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from buildlog.compute.quantities.money import round_half_up, to_minor
+from buildlog.compute.quantities.money import round_half_up, round_to_minor_unit
 
 pytestmark = pytest.mark.outside
 
@@ -45,13 +45,13 @@ def test_half_goes_away_from_zero(value: str, digits: int, expected: str) -> Non
 )
 def test_the_euro_changeover(amount: str, rate: str, expected: str) -> None:
     """National currency divided by the fixed rate, never multiplied by an inverse: Regulation 1103/97, article 4(3)."""
-    assert str(to_minor(Fraction(amount) / Fraction(rate), "EUR")) == expected
+    assert str(round_to_minor_unit(Fraction(amount) / Fraction(rate), "EUR").amount) == expected
 
 
 @pytest.mark.parametrize(("amount", "expected"), [("24.784", "24.78"), ("24.785", "24.79")])
 def test_the_changeover_authority_s_rounding_examples(amount: str, expected: str) -> None:
     """The Slovenian changeover authority's two examples around the half."""
-    assert str(to_minor(Decimal(amount), "EUR")) == expected
+    assert str(round_to_minor_unit(Decimal(amount), "EUR").amount) == expected
 
 
 def test_between_two_national_currencies() -> None:
@@ -61,4 +61,4 @@ def test_between_two_national_currencies() -> None:
     """
     euro = round_half_up(Fraction(100) / Fraction("1.95583"), 3)
     assert str(euro) == "51.129"
-    assert str(to_minor(euro * Decimal("6.55957"), "FRF")) == "335.38"
+    assert str(round_to_minor_unit(euro * Decimal("6.55957"), "FRF").amount) == "335.38"

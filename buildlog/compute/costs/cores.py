@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 
 from buildlog.compute.costs.lines import name_line
 from buildlog.compute.costs.orders import LandedLine, convert
 from buildlog.compute.costs.purchases import LineRefund, Purchase, Refund
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Money, sum_amounts
+from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 
@@ -32,7 +31,7 @@ class CoreOwed:
     "when it was paid"
     core: Money
     "what is left of it, in the order's currency"
-    home: Decimal | None
+    home: Money | None
     "the same in the home currency at the order's own rate; None: no rate is known"
 
 
@@ -49,20 +48,18 @@ def list_cores_owed(
         for purchase in purchases
         if purchase.paid is not None and purchase.paid <= as_of
         for line in purchase.landed.lines
-        if line.core and (left := _count_left(line, back.get(line.line.place, ()))) > 0
+        if line.core and (left := _count_left(line, back.get(line.line.place, ()))).amount > 0
     )
 
 
-def _count_left(line: LandedLine, back: Sequence[LineRefund]) -> Decimal:
+def _count_left(line: LandedLine, back: Sequence[LineRefund]) -> Money:
     """The core less what came back for it; a line whose whole price came back owes none."""
-    cores = sum_amounts(refund.core for refund in back)
-    prices = sum_amounts(refund.price for refund in back)
+    cores = sum_money((refund.core for refund in back), line.core.currency)
+    prices = sum_money((refund.price for refund in back), line.core.currency)
     return min(line.core - cores, line.gross - cores - prices)
 
 
-def _describe(
-    story: PartStory, purchase: Purchase, line: LandedLine, *, since: datetime.date, left: Decimal
-) -> CoreOwed:
+def _describe(story: PartStory, purchase: Purchase, line: LandedLine, *, since: datetime.date, left: Money) -> CoreOwed:
     order = purchase.landed
     return CoreOwed(
         what=name_line(story, line.line),
@@ -72,6 +69,6 @@ def _describe(
         entry=purchase.entry.name,
         place=line.line.place,
         since=since,
-        core=Money(left, order.currency),
+        core=left,
         home=convert(left, order),
     )

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable
-from decimal import Decimal
 
 from buildlog.compute.costs.lines import is_placed, name_line
 from buildlog.compute.costs.orders import LandedLine, convert
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Money, to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 
@@ -33,9 +32,9 @@ class Gift:
     "given by somebody who hopes to be seen: readers are told"
     worth: Money | None
     "value that was not paid, in the order's currency; None: not stated"
-    home: Decimal | None
+    home: Money | None
     "the same in the home currency; None: not stated, or no rate is known"
-    landed: Decimal
+    landed: Money
     "what it cost all the same: carriage, duty; home currency"
 
 
@@ -52,7 +51,7 @@ def list_gifts(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.
 
 def _describe(story: PartStory, purchase: Purchase, line: LandedLine) -> Gift:
     order = purchase.landed
-    worth = None if line.line.worth is None else to_minor(line.line.worth, order.currency)
+    worth = None if line.line.worth is None else round_to_minor_unit(line.line.worth, order.currency)
     return Gift(
         what=name_line(story, line.line),
         part=story.names.lines.get(line.line.place),
@@ -61,7 +60,7 @@ def _describe(story: PartStory, purchase: Purchase, line: LandedLine) -> Gift:
         place=line.line.place,
         date=purchase.ordered,
         from_sponsor=line.line.from_sponsor,
-        worth=None if worth is None else Money(worth, order.currency),
+        worth=worth,
         home=None if worth is None else convert(worth, order),
         landed=line.landed,
     )

@@ -16,7 +16,7 @@ from buildlog.compute.costs.purchases import Purchase, Refund
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.names import original_key, plain_name
 from buildlog.compute.parts.numbers import only_system
-from buildlog.compute.quantities.money import to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.read.records import Entry, Line, Sold
@@ -30,7 +30,7 @@ class CostLine:
     """One amount, and all that it may be added up by."""
 
     sort: Sort
-    landed: Decimal
+    landed: Money
     "home currency; a refund is below zero, a sale above"
     date: datetime.date
     "when it was paid, came back, or was ordered (committed)"
@@ -149,7 +149,7 @@ def _is_by(date: datetime.date | None, as_of: datetime.date) -> bool:
 
 
 def _costs(purchase: Purchase) -> bool:
-    return purchase.landed.landed != 0 or not purchase.landed.converted
+    return bool(purchase.landed.landed) or not purchase.landed.converted
 
 
 def _describe_bought(
@@ -211,7 +211,7 @@ def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:
     part = names.parts.get(key) if key else None
     return CostLine(
         sort="sold",
-        landed=to_minor(sold.price, story.log.settings.money.currency),
+        landed=round_to_minor_unit(sold.price, story.log.settings.money.currency),
         date=sold.date or entry.date,
         entry=entry.name,
         place=sold.place,

@@ -14,7 +14,7 @@ from buildlog.compute.costs.return_checks import check_returns
 from buildlog.compute.parts.arrivals import list_refs
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers
-from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_amounts, to_minor
+from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, round_to_minor_unit, sum_money
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Charge, Entry, Line, Log, LogRecord, Order, Payment, Returned, Settings
 from buildlog.text import fold_words
@@ -30,13 +30,15 @@ def check_amounts(log: Log) -> Iterator[Problem]:
     """The problems of every amount that is written, in the order of the log."""
     yield from _check_codes(log)
     for record, field, amount, currency in _list_amounts(log):
-        if amount is not None and is_currency(currency) and amount != to_minor(amount, currency):
+        if amount is not None and is_currency(currency) and amount != round_to_minor_unit(amount, currency).amount:
             yield _tell_decimals(record, field, amount, currency)
 
 
 def check_size(order: LandedOrder) -> Iterator[Problem]:
     """A problem where an order comes to more than anything can cost."""
-    largest = max((abs(amount) for line in order.lines for amount in (line.gross, line.landed)), default=Decimal(0))
+    largest = max(
+        (abs(money.amount) for line in order.lines for money in (line.gross, line.landed)), default=Decimal(0)
+    )
     if largest >= LARGEST:
         message = f"a line of this order comes to {largest:,}, more than anything costs"
         help = "check `qty:`, `each:` and `rate:`"
@@ -197,12 +199,12 @@ def _check_charges(order: Order, home: str) -> Iterator[Problem]:
 
 def _check_discount(landed: LandedOrder) -> Iterator[Problem]:
     """A discount of more than the goods; what a gift's carriage costs is no price."""
-    prices = sum_amounts(line.value for line in landed.lines if line.value > 0)
-    discount = sum_amounts(line.discount for line in landed.lines)
+    prices = sum_money((line.value for line in landed.lines if line.value.amount > 0), landed.currency)
+    discount = sum_money((line.discount for line in landed.lines), landed.currency)
     if discount > prices:
         yield Problem(
             rule="discount-too-large",
-            message=f"the discount of `{discount}` is more than the lines come to (`{prices}`)",
+            message=f"the discount of `{discount.amount}` is more than the lines come to (`{prices.amount}`)",
             place=landed.order.field_place("discount"),
             help="write the amount that was taken off, not what was left to pay",
         )
@@ -240,10 +242,11 @@ def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
             help="remove `rate:`, or add the order's `currency:`",
             severity="warning",
         )
-    if order.charged is not None and order.charged != landed.total:
+    total = landed.total.amount
+    if order.charged is not None and order.charged != total:
         yield Problem(
             rule="charged-differs",
-            message=f"`{order.charged}` was charged, but the lines with tax and carriage come to `{landed.total}`",
+            message=f"`{order.charged}` was charged, but the lines with tax and carriage come to `{total}`",
             place=order.field_place("charged"),
             help="check the prices, tax, carriage and discount; the amount charged is what counts",
             severity="warning",

@@ -6,15 +6,23 @@ charges in the home currency. When an order was paid is for `purchases`; problem
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from buildlog.compute.quantities.money import EXACT, minor_digits, share, share_by_value, sum_amounts, to_minor
+from buildlog.compute.quantities.money import (
+    EXACT,
+    Money,
+    round_to_minor_unit,
+    share,
+    share_by_value,
+    sum_exactly,
+    sum_money,
+)
 from buildlog.frozen import frozen
 from buildlog.read.records import Charge, Line, Order
 
-Column = tuple[Decimal, ...]
+Column = tuple[Money, ...]
 "One amount a line, in the order of the lines."
 
 ZERO = Decimal(0)
@@ -25,31 +33,31 @@ class LandedLine:
     """One line of an order, and everything that it cost."""
 
     line: Line
-    value: Decimal
+    value: Money
     "quantity times price, or the stated total; order's currency; with tax inside where the order's prices are gross"
-    discount: Decimal
+    discount: Money
     "its share of the discount, above zero; order's currency"
-    carriage: Decimal
+    carriage: Money
     "its share of the carriage; order's currency"
-    handling: Decimal
+    handling: Money
     "its share of packing and handling; order's currency"
-    core: Decimal
+    core: Money
     "refundable surcharge on the old unit, for the whole line; order's currency"
-    base: Decimal
+    base: Money
     "what tax is computed on, without the tax; order's currency"
     tax_rate: Decimal
     "percent"
-    tax: Decimal
+    tax: Money
     "its share of the tax at its rate; order's currency"
-    gross: Decimal
+    gross: Money
     "base and tax; order's currency"
-    home: Decimal
+    home: Money
     "its share of what was charged; home currency"
-    duty: Decimal
+    duty: Money
     "its share of the duty; home currency"
-    charges: Decimal
+    charges: Money
     "its share of the other charges; home currency"
-    landed: Decimal
+    landed: Money
     "home, duty and charges: the full cost; home currency"
 
 
@@ -59,8 +67,9 @@ class TaxTotal:
 
     rate: Decimal
     "percent"
-    base: Decimal
-    tax: Decimal
+    base: Money
+    "what it is computed on, without it"
+    tax: Money
 
 
 @frozen
@@ -73,11 +82,11 @@ class LandedOrder:
     lines: tuple[LandedLine, ...]
     taxes: tuple[TaxTotal, ...]
     "one for each rate above zero, in the order in which they appear"
-    total: Decimal
+    total: Money
     "with tax, in the order's currency"
-    home: Decimal
+    home: Money
     "what was charged, or the total at the stated rate; home currency"
-    landed: Decimal
+    landed: Money
     "home, duty and charges; home currency"
     rate: Fraction | None
     "home currency for one of the order's currency, exact; None: not known"
@@ -97,63 +106,76 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     values = tuple(value_line(line, currency) for line in order.lines)
     quantities = tuple(line.qty for line in order.lines)
 
-    def spread(amount: Decimal | None, code: str) -> Column:
-        return _spread(to_minor(amount or ZERO, code), values, quantities, code)
+    def spread(amount: Money) -> Column:
+        return _spread(amount, values, quantities)
 
-    discount, carriage, handling = (spread(a, currency) for a in (order.discount, order.carriage, order.handling))
-    core = tuple(to_minor(line.core or ZERO, currency) for line in order.lines)
+    extras = (order.discount, order.carriage, order.handling)
+    discount, carriage, handling = (spread(round_to_minor_unit(extra or ZERO, currency)) for extra in extras)
+    core = tuple(round_to_minor_unit(line.core or ZERO, currency) for line in order.lines)
     priced = _add(values, _negate(discount), carriage, handling, core)
     taxes, tax = _compute_tax(order, priced, currency)
     base = _add(priced, _negate(tax)) if order.prices == "gross" else priced
     gross = _add(base, tax)
-    home, converted = _bring_home(order, gross, currency, home_currency)
-    duty = spread(_sum_charges((order.duty,), home_currency), home_currency)
-    charges = spread(_sum_charges(order.charges, home_currency), home_currency)
+    total = sum_money(gross, currency)
+    home, converted = _bring_home(order, gross, total, home_currency)
+    duty = spread(_sum_charges((order.duty,), home_currency))
+    charges = spread(_sum_charges(order.charges, home_currency))
     landed = _add(home, duty, charges)
-    rates = tuple(_tax_rate(order, line) for line in order.lines)
-    columns = (values, discount, carriage, handling, core, base, rates, tax, gross, home, duty, charges, landed)
+    columns = (values, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed)
     return LandedOrder(
         order=order,
         currency=currency,
         home_currency=home_currency,
-        lines=tuple(_make_line(line, *row) for line, row in zip(order.lines, zip(*columns, strict=True), strict=True)),
+        lines=tuple(
+            _make_line(line, _tax_rate(order, line), *row)
+            for line, row in zip(order.lines, zip(*columns, strict=True), strict=True)
+        ),
         taxes=taxes,
-        total=sum_amounts(gross),
-        home=sum_amounts(home),
-        landed=sum_amounts(landed),
-        rate=_find_rate(order, sum_amounts(gross), currency, home_currency),
+        total=total,
+        home=sum_money(home, home_currency),
+        landed=sum_money(landed, home_currency),
+        rate=_find_rate(order, total, home_currency),
         converted=converted,
     )
 
 
-def value_line(line: Line, currency: str) -> Decimal:
+def value_line(line: Line, currency: str) -> Money:
     """The line's own price: its stated total, else quantity times price, half up (EN 16931 BT-131)."""
-    if line.total is not None:
-        return to_minor(line.total, currency)
-    return to_minor(EXACT.multiply(line.qty, line.each or ZERO), currency)
+    value = EXACT.multiply(line.qty, line.each or ZERO) if line.total is None else line.total
+    return round_to_minor_unit(value, currency)
 
 
-def convert(amount: Decimal, order: LandedOrder) -> Decimal | None:
-    """An amount of the order's currency at the order's own rate, half up; None where the order has none."""
+def convert(amount: Money, order: LandedOrder) -> Money | None:
+    """An amount of the order's currency at the order's own rate, half up; None where the order has none.
+
+    Raises `ValueError` for an amount in another currency: the rate says nothing of it.
+    """
+    if amount.currency != order.currency:
+        raise ValueError(f"{amount} is not in {order.currency}, which is what the order's rate is of")
     if order.rate is None:
         return None
-    return to_minor(Fraction(amount) * order.rate, order.home_currency)
+    return round_to_minor_unit(Fraction(amount.amount) * order.rate, order.home_currency)
 
 
-def _make_line(line: Line, *row: Decimal) -> LandedLine:
-    value, discount, carriage, handling, core, base, rate, tax, gross, home, duty, charges, landed = row
+def _make_line(line: Line, rate: Decimal, *row: Money) -> LandedLine:
+    value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
     return LandedLine(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
         tax_rate=rate, tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip
 
 
-def _spread(amount: Decimal, weights: Column, quantities: Column, currency: str) -> Column:
-    return share_by_value(amount, weights, quantities, digits=minor_digits(currency)) if weights else ()
+def list_numbers(amounts: Iterable[Money]) -> tuple[Decimal, ...]:
+    """The bare numbers of amounts, to weigh shares by; an amount in one currency may be shared by those of another."""
+    return tuple(amount.amount for amount in amounts)
+
+
+def _spread(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
+    return share_by_value(amount, list_numbers(weights), quantities) if weights else ()
 
 
 def _add(*columns: Column) -> Column:
-    return tuple(sum_amounts(row) for row in zip(*columns, strict=True))
+    return tuple(sum_money(row, row[0].currency) for row in zip(*columns, strict=True))
 
 
 def _negate(column: Column) -> Column:
@@ -169,57 +191,53 @@ def _compute_tax(order: Order, priced: Column, currency: str) -> tuple[tuple[Tax
     groups: dict[Decimal, list[int]] = {}
     for n, line in enumerate(order.lines):
         groups.setdefault(_tax_rate(order, line), []).append(n)
-    totals, shares = [], [ZERO] * len(priced)
+    totals, shares = [], dict[int, Money]()
     for rate, rows in groups.items():
         part = tuple(priced[n] for n in rows)
-        whole = sum_amounts(part)
-        tax = _compute_one_tax(whole, rate, currency, inside=order.prices == "gross")
+        whole = sum_money(part, currency)
+        tax = _compute_one_tax(whole, rate, inside=order.prices == "gross")
         if rate:
             totals.append(TaxTotal(rate=rate, base=whole - tax if order.prices == "gross" else whole, tax=tax))
         quantities = tuple(order.lines[n].qty for n in rows)
-        for n, amount in zip(rows, _follow_signs(tax, part, quantities, currency), strict=True):
-            shares[n] = amount
-    return tuple(totals), tuple(shares)
+        shares.update(zip(rows, _follow_signs(tax, part, quantities), strict=True))
+    return tuple(totals), tuple(shares[n] for n in range(len(priced)))
 
 
-def _compute_one_tax(whole: Decimal, rate: Decimal, currency: str, *, inside: bool) -> Decimal:
+def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
     """The tax on top of a base (EN 16931 BT-117), or inside a price."""
     if inside:
-        return to_minor(Fraction(whole) * Fraction(rate) / (100 + Fraction(rate)), currency)
-    return to_minor(EXACT.scaleb(EXACT.multiply(whole, rate), -2), currency)
+        return round_to_minor_unit(Fraction(whole.amount) * Fraction(rate) / (100 + Fraction(rate)), whole.currency)
+    return round_to_minor_unit(EXACT.scaleb(EXACT.multiply(whole.amount, rate), -2), whole.currency)
 
 
-def _follow_signs(amount: Decimal, weights: Column, quantities: Column, currency: str) -> Column:
+def _follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
     """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
-    if amount * sum_amounts(weights) > 0:
-        return share(amount, weights, digits=minor_digits(currency))
-    return _spread(amount, weights, quantities, currency)
+    numbers = list_numbers(weights)
+    if amount.amount * sum_exactly(numbers) > 0:
+        return share(amount, numbers)
+    return _spread(amount, weights, quantities)
 
 
-def _bring_home(order: Order, gross: Column, currency: str, home_currency: str) -> tuple[Column, bool]:
+def _bring_home(order: Order, gross: Column, total: Money, home_currency: str) -> tuple[Column, bool]:
     """Each line's share of what was charged in the home currency, and whether that is known."""
-    total, quantities = sum_amounts(gross), tuple(line.qty for line in order.lines)
+    quantities = tuple(line.qty for line in order.lines)
     if order.charged is not None:
-        charged = to_minor(order.charged, home_currency)
-        return _follow_signs(charged, gross, quantities, home_currency), True
-    if currency == home_currency:
+        return _follow_signs(round_to_minor_unit(order.charged, home_currency), gross, quantities), True
+    if total.currency == home_currency:
         return gross, True
-    home = to_minor(EXACT.multiply(total, order.rate or ZERO), home_currency)
-    return _follow_signs(home, gross, quantities, home_currency), order.rate is not None or total == 0
+    home = round_to_minor_unit(EXACT.multiply(total.amount, order.rate or ZERO), home_currency)
+    return _follow_signs(home, gross, quantities), order.rate is not None or not total
 
 
-def _find_rate(order: Order, total: Decimal, currency: str, home_currency: str) -> Fraction | None:
-    if currency == home_currency:
+def _find_rate(order: Order, total: Money, home_currency: str) -> Fraction | None:
+    if total.currency == home_currency:
         return Fraction(1)
     if order.charged is not None and total:
-        return Fraction(to_minor(order.charged, home_currency)) / Fraction(total)
+        return Fraction(round_to_minor_unit(order.charged, home_currency).amount) / Fraction(total.amount)
     return Fraction(order.rate) if order.rate is not None else None
 
 
-def _sum_charges(charges: Sequence[Charge | None], home_currency: str) -> Decimal:
+def _sum_charges(charges: Sequence[Charge | None], home_currency: str) -> Money:
     """The charges that are billed in the home currency."""
-    return sum_amounts(
-        to_minor(charge.amount, home_currency)
-        for charge in charges
-        if charge is not None and charge.currency in (None, home_currency)
-    )
+    billed = (charge for charge in charges if charge is not None and charge.currency in (None, home_currency))
+    return sum_money((round_to_minor_unit(charge.amount, home_currency) for charge in billed), home_currency)

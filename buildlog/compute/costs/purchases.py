@@ -9,12 +9,11 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from decimal import Decimal
 
-from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert, land_order
+from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert, land_order, list_numbers
 from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import minor_digits, share_by_value, sum_amounts, to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, share_by_value
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Arrival, Entry, Order, Payment, Returned
@@ -39,11 +38,11 @@ class LineRefund:
     """What came back on one line of an order."""
 
     line: LandedLine
-    core: Decimal
+    core: Money
     "core charge given back, in the order's currency"
-    price: Decimal
+    price: Money
     "price given back, in the order's currency"
-    home: Decimal
+    home: Money
     "both, in the home currency"
 
 
@@ -117,18 +116,18 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     In the home currency it is what was charged back, else core and price at the order's own rate, half up; where
     neither is known, nothing.
     """
-    core, price = (to_minor(amount or ZERO, order.currency) for amount in (returned.core, returned.refund))
-    gross = tuple(line.gross for line in lines)
-    digits = minor_digits(order.currency)
-    cores = share_by_value(core, tuple(line.core for line in lines), gross, digits=digits)
-    prices = share_by_value(price, gross, tuple(line.line.qty for line in lines), digits=digits)
-    given = tuple(sum_amounts(pair) for pair in zip(cores, prices, strict=True))
-    weights = given if any(given) else tuple(line.landed for line in lines)
-    charged = returned.charged
-    home = convert(core + price, order) if charged is None else to_minor(charged, order.home_currency)
-    homes = share_by_value(
-        home or ZERO, weights, tuple(line.line.qty for line in lines), digits=minor_digits(order.home_currency)
+    core, price = (round_to_minor_unit(amount or ZERO, order.currency) for amount in (returned.core, returned.refund))
+    gross, quantities = list_numbers(line.gross for line in lines), tuple(line.line.qty for line in lines)
+    cores = share_by_value(core, list_numbers(line.core for line in lines), gross)
+    prices = share_by_value(price, gross, quantities)
+    given = tuple(core + price for core, price in zip(cores, prices, strict=True))
+    weights = list_numbers(given if any(given) else (line.landed for line in lines))
+    home = (
+        convert(core + price, order)
+        if returned.charged is None
+        else round_to_minor_unit(returned.charged, order.home_currency)
     )
+    homes = share_by_value(home or Money(ZERO, order.home_currency), weights, quantities)
     rows = zip(lines, cores, prices, homes, strict=True)
     return tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import TypeVar
 
-from buildlog.compute.costs.orders import ZERO
 from buildlog.compute.costs.purchases import Refund
 from buildlog.compute.parts.arrivals import find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import sum_amounts
+from buildlog.compute.quantities.money import Money, sum_exactly, sum_money
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Returned
 
@@ -34,18 +34,21 @@ def check_returns(story: PartStory, refunds: Iterable[Refund]) -> Iterator[Probl
 class _Back:
     """What has come back so far in the walk through the returns."""
 
-    cores: dict[Place, Decimal] = field(default_factory=dict)
+    cores: dict[Place, Money] = field(default_factory=dict)
     "by order line, in the order's currency"
-    money: dict[Place, Decimal] = field(default_factory=dict)
+    money: dict[Place, Money] = field(default_factory=dict)
     "cores and prices by order, in the order's currency"
-    home: dict[Place, Decimal] = field(default_factory=dict)
+    home: dict[Place, Money] = field(default_factory=dict)
     "by order, in the home currency"
     pieces: dict[Place, Decimal] = field(default_factory=dict)
     "by the first of the order lines that a return is about"
 
 
-def _count(counts: dict[Place, Decimal], place: Place, more: Decimal) -> Decimal:
-    counts[place] = counts.get(place, ZERO) + more
+Counted = TypeVar("Counted", Decimal, Money)
+
+
+def _count(counts: dict[Place, Counted], place: Place, more: Counted) -> Counted:
+    counts[place] = counts[place] + more if place in counts else more
     return counts[place]
 
 
@@ -75,11 +78,11 @@ def _check_payment(refund: Refund) -> Iterator[Problem]:
 def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
     over = [line for line in refund.lines if _count(back.cores, line.line.line.place, line.core) > line.line.core]
     if over:
-        charged = sum_amounts(line.line.core for line in refund.lines)
+        charged = sum_money((line.line.core for line in refund.lines), refund.purchase.landed.currency)
         yield _tell_too_much(
             refund,
             "core-above-charge",
-            f"more core charge was refunded than the `{charged}` that was paid",
+            f"more core charge was refunded than the `{charged.amount}` that was paid",
             field_place="core",
         )
 
@@ -87,29 +90,30 @@ def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
 def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
     """Against what these lines cost, and with everything that came back before against the whole order."""
     landed = refund.purchase.landed
-    given = sum_amounts(line.core + line.price for line in refund.lines)
-    cost = sum_amounts(line.line.gross for line in refund.lines)
+    given = sum_money((line.core + line.price for line in refund.lines), landed.currency)
+    cost = sum_money((line.line.gross for line in refund.lines), landed.currency)
     whole = _count(back.money, landed.order.place, given)
     if given > cost or whole > landed.total:
-        paid = f"{cost} {landed.currency}" if given > cost else f"{landed.total} {landed.currency} of the whole order"
-        message = f"`{max(given, whole)}` was refunded of the `{paid}` that was paid"
+        paid = f"{cost}" if given > cost else f"{landed.total} of the whole order"
+        message = f"`{max(given, whole).amount}` was refunded of the `{paid}` that was paid"
         yield _tell_too_much(refund, "refund-above-price", message, field_place="refund")
 
 
 def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
     """In the home currency; with a foreign order the rate may have moved, so that more may come back than was paid."""
     landed = refund.purchase.landed
-    home = _count(back.home, landed.order.place, sum_amounts(line.home for line in refund.lines))
+    given = sum_money((line.home for line in refund.lines), landed.home_currency)
+    home = _count(back.home, landed.order.place, given)
     if home > landed.landed and landed.converted:
         severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
-        message = f"`{home}` was refunded of the `{landed.landed} {landed.home_currency}` that the order cost"
+        message = f"`{home.amount}` was refunded of the `{landed.landed}` that the order cost"
         yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
 
 
 def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
     if refund.returned.qty is None:
         return
-    bought = sum_amounts(line.line.line.qty for line in refund.lines)
+    bought = sum_exactly(line.line.line.qty for line in refund.lines)
     gone = _count(back.pieces, refund.lines[0].line.line.place, refund.returned.qty)
     if gone > bought:
         message = f"`{gone}` went back of the `{bought}` that were bought"

@@ -15,7 +15,7 @@ from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.ledger import Units
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Span
-from buildlog.compute.quantities.money import sum_amounts, to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_exactly, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 
@@ -26,9 +26,9 @@ ZERO = Decimal(0)
 class LineSpent:
     """What was spent on one order line; home currency, never below zero."""
 
-    units: Decimal
+    units: Money
     "paid, less what came back for no goods, such as a core or money off the price: what all of its units cost"
-    left: Decimal
+    left: Money
     "paid, less all that came back"
 
 
@@ -39,10 +39,12 @@ def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place,
     for line in lines:
         if line.line is not None:
             grouped.setdefault(line.line, []).append(line)
+    currency = story.log.settings.money.currency
+    zero = Money(ZERO, currency)
     return {
         place: LineSpent(
-            units=max(sum_amounts(line.landed for line in group if line.place not in goods), ZERO),
-            left=max(sum_amounts(line.landed for line in group), ZERO),
+            units=max(sum_money((line.landed for line in group if line.place not in goods), currency), zero),
+            left=max(sum_money((line.landed for line in group), currency), zero),
         )
         for place, group in grouped.items()
     }
@@ -55,7 +57,7 @@ class ReworkUnit:
     line: Place
     "the order line, by its place"
     qty: Decimal
-    cost: Decimal
+    cost: Money
     "their share of what was spent on the line, in the home currency"
 
 
@@ -74,7 +76,7 @@ class ReworkItem:
     "key of what it took the place of"
     units: tuple[ReworkUnit, ...]
     "new units only: one that comes back from the shelf was charged when it was first fitted"
-    cost: Decimal
+    cost: Money
     "sum of the units, in the home currency"
     hours: Decimal
     "own hours; those of an entry that does not split them stand at its first such item"
@@ -86,7 +88,7 @@ class ReworkFigures:
 
     items: tuple[ReworkItem, ...]
     "in the order of fitting"
-    cost: Decimal
+    cost: Money
     hours: Decimal
 
 
@@ -104,8 +106,8 @@ def compute_rework(
     items = tuple(_compute_item(purse, again_spans, hours[n]) for n, again_spans in enumerate(again))
     return ReworkFigures(
         items=items,
-        cost=sum_amounts(item.cost for item in items),
-        hours=sum_amounts(item.hours for item in items),
+        cost=sum_money((item.cost for item in items), purse.currency),
+        hours=sum_exactly(item.hours for item in items),
     )
 
 
@@ -132,7 +134,7 @@ def _compute_item(purse: _Purse, spans: list[Span], hours: Decimal) -> ReworkIte
         place=move.place,
         earlier=spans[0].earlier or move.key,
         units=units,
-        cost=sum_amounts(unit.cost for unit in units),
+        cost=sum_money((unit.cost for unit in units), purse.currency),
         hours=hours,
     )
 
@@ -142,31 +144,30 @@ class _Purse:
 
     def __init__(self, story: PartStory, spent: Mapping[Place, LineSpent]) -> None:
         self.story = story
+        self.currency = story.log.settings.money.currency
         self._spent = spent
         self._left = {place: line.left for place, line in spent.items()}
 
     def charge(self, unit: Units) -> ReworkUnit:
         """Units of a line with their share of its cost, or what is left of it."""
         assert unit.line is not None
-        cost = Decimal(0)
+        cost = Money(ZERO, self.currency)
         if unit.line in self._spent:
-            whole, currency = self._spent[unit.line].units, self.story.log.settings.money.currency
-            share = charge_units(
-                whole, self.story.lines[unit.line].qty, skip=unit.skip, qty=unit.qty, currency=currency
-            )
+            whole_qty = self.story.lines[unit.line].qty
+            share = charge_units(self._spent[unit.line].units, whole_qty, skip=unit.skip, qty=unit.qty)
             cost = min(share, self._left[unit.line])
             self._left[unit.line] -= cost
         return ReworkUnit(line=unit.line, qty=unit.qty, cost=cost)
 
 
-def charge_units(whole: Decimal, whole_qty: Decimal, *, skip: Decimal, qty: Decimal, currency: str) -> Decimal:
+def charge_units(whole: Money, whole_qty: Decimal, *, skip: Decimal, qty: Decimal) -> Money:
     """What some units of an order line cost, `skip` units having gone before.
 
     Each is charged the growth of the rounded running cost, so that the units of a line always sum to its whole cost.
     """
 
-    def run(units: Decimal) -> Decimal:
-        return to_minor(Fraction(whole) * Fraction(units) / Fraction(whole_qty), currency)
+    def run(units: Decimal) -> Money:
+        return round_to_minor_unit(Fraction(whole.amount) * Fraction(units) / Fraction(whole_qty), whole.currency)
 
     return run(skip + qty) - run(skip)
 

@@ -26,10 +26,10 @@ from buildlog.compute.costs.lines import (
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import EXACT, sum_amounts, to_minor
+from buildlog.compute.quantities.money import EXACT, Money, round_to_minor_unit, sum_exactly, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
-from buildlog.read.records import LINE_KINDS, Entry, Log
+from buildlog.read.records import LINE_KINDS, Log
 from buildlog.text import fold_words
 
 UNASSIGNED = "unassigned"
@@ -44,7 +44,7 @@ class Total:
     "the system, kind, supplier, fault or entry; `2024-05` for a month; None: the lines name none"
     name: str
     "the key, or `unassigned`"
-    amount: Decimal
+    amount: Money
     "home currency"
     lines: tuple[CostLine, ...]
 
@@ -55,12 +55,12 @@ class MonthFigures:
 
     month: str
     "`2024-05`"
-    spent: Decimal
+    spent: Money
     "paid less come back; home currency"
-    recovered: Decimal
-    net: Decimal
+    recovered: Money
+    net: Money
     "spent less recovered"
-    running: Decimal
+    running: Money
     "net of all months up to the end of this one"
     hours: Decimal
     "own hours"
@@ -72,10 +72,10 @@ class MonthFigures:
 class Moved:
     """The money that one entry moved; home currency, each above zero."""
 
-    paid: Decimal
-    refunded: Decimal
-    recovered: Decimal
-    committed: Decimal
+    paid: Money
+    refunded: Money
+    recovered: Money
+    committed: Money
     "ordered in this entry and not paid yet"
 
 
@@ -84,9 +84,9 @@ class Step:
     """One day on which money moved."""
 
     date: datetime.date
-    spent: Decimal
+    spent: Money
     "spent up to and with this day; home currency"
-    net: Decimal
+    net: Money
     "spent less recovered, up to and with this day"
 
 
@@ -96,12 +96,12 @@ class BudgetRow:
 
     system: str | None
     "key of the system; None: all of the budget together"
-    budget: Decimal
-    spent: Decimal
-    committed: Decimal
-    left: Decimal
+    budget: Money
+    spent: Money
+    committed: Money
+    left: Money
     "budget less spent and committed; below zero: over"
-    forecast: Decimal
+    forecast: Money
     "spent and committed"
 
 
@@ -118,17 +118,17 @@ class CostFigures:
     "what sales brought"
     refund_lines: tuple[CostLine, ...]
     "those of `lines` that came back"
-    paid: Decimal
+    paid: Money
     "landed costs of all orders paid, before anything came back"
-    refunded: Decimal
+    refunded: Money
     "what came back, above zero"
-    spent: Decimal
+    spent: Money
     "paid less refunded"
-    recovered: Decimal
-    net: Decimal
+    recovered: Money
+    net: Money
     "spent less recovered"
-    committed: Decimal
-    acquired: Decimal | None
+    committed: Money
+    acquired: Money | None
     "what the machine itself cost; stands apart from all sums; None: not stated, or not yet acquired"
     by_month: tuple[Total, ...]
     "months of payment, in order; like the following five they add up to `spent`"
@@ -142,27 +142,27 @@ class CostFigures:
     "largest first, then what was bought for none"
     by_entry: tuple[Total, ...]
     "in the order of the log; an order counts for the entry that it stands in, a refund for the entry that tells it"
-    entry_totals: Mapping[str, Decimal]
+    entry_totals: Mapping[str, Money]
     "the amounts of `by_entry`, by entry name"
     moved_by_entry: Mapping[str, Moved]
     "what each entry moved, by entry name; entries that moved nothing are left out"
     months: tuple[MonthFigures, ...]
     steps: tuple[Step, ...]
     "the running total, one step for each day on which money moved"
-    running_by_entry: Mapping[str, Decimal]
+    running_by_entry: Mapping[str, Money]
     "net up to and with the day of each entry of the log, by entry name"
     budget: tuple[BudgetRow, ...]
     "in the order of the budget"
     budget_total: BudgetRow | None
     "all rows together; None: no budget"
     cores_owed: tuple[CoreOwed, ...]
-    cores_owed_home: Decimal
+    cores_owed_home: Money
     "what they come to in the home currency, where a rate is known"
     gifts: tuple[Gift, ...]
     "what was not paid for, sponsors' gifts among it"
     own_hours: Decimal
     hour_rate: Decimal | None
-    own_hours_worth: Decimal | None
+    own_hours_worth: Money | None
     "hours at the stated rate; beside every other sum, never inside; None: no rate stated"
     landed_lines: tuple[BoughtLine, ...]
     "every line ordered, in the order of arrival: what each part cost, for those who follow parts"
@@ -185,23 +185,23 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     back = tuple(line for line in lines if line.sort == "refund")
     committed, sales = list_committed(story, purchases, as_of), list_recovered(story, as_of)
     cores = list_cores_owed(story, purchases, refunds, as_of)
-    spent, recovered = sum_lines(lines), sum_lines(sales)
+    spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
     by_entry = _total(lines, lambda line: line.entry, [entry.name for entry in log.entries])
-    steps = _list_steps(lines, sales)
+    steps = _list_steps(lines, sales, plan.currency)
     budget = _compute_budget(log, lines, committed)
-    hours = sum_amounts(entry.hours for entry in log.entries if entry.hours)
+    hours = sum_exactly(entry.hours for entry in log.entries if entry.hours)
     return CostFigures(
         currency=plan.currency,
         lines=lines,
         committed_lines=committed,
         recovered_lines=sales,
         refund_lines=back,
-        paid=spent - sum_lines(back),
-        refunded=-sum_lines(back),
+        paid=spent - came_back,
+        refunded=-came_back,
         spent=spent,
         recovered=recovered,
         net=spent - recovered,
-        committed=sum_lines(committed),
+        committed=sum_lines(committed, plan.currency),
         acquired=_price_machine(log, as_of),
         by_month=_total(lines, _name_month, sorted({_name_month(line) for line in lines})),
         by_system=_total(lines, lambda line: line.system, log.settings.systems),
@@ -211,18 +211,20 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         by_entry=by_entry,
         entry_totals={total.name: total.amount for total in by_entry},
         moved_by_entry=_list_moved((*lines, *committed, *sales)),
-        months=_list_months(lines, sales, log.entries),
+        months=_list_months(lines, sales, log),
         steps=steps,
         running_by_entry=_run_by_entry(log, steps),
         budget=budget,
         budget_total=_sum_budget(budget) if budget else None,
         cores_owed=cores,
-        cores_owed_home=sum_amounts(core.home for core in cores if core.home is not None),
+        cores_owed_home=sum_money((core.home for core in cores if core.home is not None), plan.currency),
         gifts=list_gifts(story, purchases, as_of),
         own_hours=hours,
         hour_rate=plan.hour_rate,
         own_hours_worth=(
-            None if plan.hour_rate is None else to_minor(EXACT.multiply(hours, plan.hour_rate), plan.currency)
+            None
+            if plan.hour_rate is None
+            else round_to_minor_unit(EXACT.multiply(hours, plan.hour_rate), plan.currency)
         ),
         landed_lines=list_bought(story, purchases, as_of),
         purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),
@@ -230,9 +232,9 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     )
 
 
-def sum_lines(lines: Iterable[CostLine]) -> Decimal:
-    """What the lines come to, in the home currency."""
-    return sum_amounts(line.landed for line in lines)
+def sum_lines(lines: Iterable[CostLine], currency: str) -> Money:
+    """What the lines come to, in the home currency, which is given for where there is no line."""
+    return sum_money((line.landed for line in lines), currency)
 
 
 def _total(
@@ -247,9 +249,9 @@ def _total(
     return (*rows, *([_make_total(None, last)] if last else []))
 
 
-def _make_total(key: str | None, lines: Iterable[CostLine]) -> Total:
-    lines = tuple(lines)
-    return Total(key=key, name=UNASSIGNED if key is None else key, amount=sum_lines(lines), lines=lines)
+def _make_total(key: str | None, lines: list[CostLine]) -> Total:
+    amount = sum_lines(lines, lines[0].landed.currency)
+    return Total(key=key, name=UNASSIGNED if key is None else key, amount=amount, lines=tuple(lines))
 
 
 def _sort_by_amount(totals: Iterable[Total]) -> tuple[Total, ...]:
@@ -273,26 +275,26 @@ def _name_month(line: CostLine) -> str:
 def _list_moved(lines: Iterable[CostLine]) -> dict[str, Moved]:
     moved = {}
     for total in _total(lines, lambda line: line.entry):
-        sums = {sort: sum_lines(line for line in total.lines if line.sort == sort) for sort in SORTS}
+        currency = total.amount.currency
+        sums = {sort: sum_lines((line for line in total.lines if line.sort == sort), currency) for sort in SORTS}
         moved[total.name] = Moved(
             paid=sums["paid"], refunded=-sums["refund"], recovered=sums["sold"], committed=sums["committed"]
         )
     return moved
 
 
-def _list_months(
-    lines: Iterable[CostLine], sales: Iterable[CostLine], entries: Iterable[Entry]
-) -> tuple[MonthFigures, ...]:
+def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log) -> tuple[MonthFigures, ...]:
     hours: dict[str, Decimal] = {}
-    for entry in entries:
+    for entry in log.entries:
         month = entry.date.isoformat()[:7]
         hours[month] = hours.get(month, Decimal(0)) + (entry.hours or 0)
     moved = {total.name: total.lines for total in _total((*lines, *sales), _name_month)}
-    rows, running = [], Decimal(0)
+    currency = log.settings.money.currency
+    rows, running = [], Money(Decimal(0), currency)
     for month in sorted(moved.keys() | {month for month, count in hours.items() if count}):
         mine = moved.get(month, ())
-        spent = sum_lines(line for line in mine if line.sort != "sold")
-        recovered = sum_lines(line for line in mine if line.sort == "sold")
+        spent = sum_lines((line for line in mine if line.sort != "sold"), currency)
+        recovered = sum_lines((line for line in mine if line.sort == "sold"), currency)
         running += spent - recovered
         rows.append(
             MonthFigures(
@@ -308,33 +310,37 @@ def _list_months(
     return tuple(rows)
 
 
-def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine]) -> tuple[Step, ...]:
+def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine], currency: str) -> tuple[Step, ...]:
     steps: dict[datetime.date, Step] = {}
-    spent = net = Decimal(0)
+    spent = net = Money(Decimal(0), currency)
     for line in sorted((*lines, *sales), key=lambda line: line.date):
-        spent += line.landed if line.sort != "sold" else 0
-        net += line.landed if line.sort != "sold" else -line.landed
+        if line.sort == "sold":
+            net -= line.landed
+        else:
+            spent, net = spent + line.landed, net + line.landed
         steps[line.date] = Step(date=line.date, spent=spent, net=net)
     return tuple(steps.values())
 
 
-def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Decimal]:
+def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Money]:
     """The running net total at the end of each entry's day."""
     days = [step.date for step in steps]
-    nets = [Decimal(0), *(step.net for step in steps)]
+    nets = [Money(Decimal(0), log.settings.money.currency), *(step.net for step in steps)]
     return {entry.name: nets[bisect_right(days, entry.date)] for entry in log.entries}
 
 
 def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:
+    currency = log.settings.money.currency
+    zero = Money(Decimal(0), currency)
     spent = {total.key: total.amount for total in _total(lines, lambda line: line.system)}
     bound = {total.key: total.amount for total in _total(committed, lambda line: line.system)}
     return tuple(
-        _make_budget_row(system, amount, spent.get(system, Decimal(0)), bound.get(system, Decimal(0)))
+        _make_budget_row(system, Money(amount, currency), spent.get(system, zero), bound.get(system, zero))
         for system, amount in log.settings.money.budget.items()
     )
 
 
-def _make_budget_row(system: str | None, budget: Decimal, spent: Decimal, committed: Decimal) -> BudgetRow:
+def _make_budget_row(system: str | None, budget: Money, spent: Money, committed: Money) -> BudgetRow:
     forecast = spent + committed
     return BudgetRow(
         system=system, budget=budget, spent=spent, committed=committed, left=budget - forecast, forecast=forecast
@@ -342,16 +348,17 @@ def _make_budget_row(system: str | None, budget: Decimal, spent: Decimal, commit
 
 
 def _sum_budget(rows: tuple[BudgetRow, ...]) -> BudgetRow:
+    currency = rows[0].budget.currency
     return _make_budget_row(
         None,
-        sum_amounts(row.budget for row in rows),
-        sum_amounts(row.spent for row in rows),
-        sum_amounts(row.committed for row in rows),
+        sum_money((row.budget for row in rows), currency),
+        sum_money((row.spent for row in rows), currency),
+        sum_money((row.committed for row in rows), currency),
     )
 
 
-def _price_machine(log: Log, as_of: datetime.date) -> Decimal | None:
+def _price_machine(log: Log, as_of: datetime.date) -> Money | None:
     acquired = log.settings.acquired
     if acquired is None or acquired.price is None or acquired.date > as_of:
         return None
-    return to_minor(acquired.price, log.settings.money.currency)
+    return round_to_minor_unit(acquired.price, log.settings.money.currency)

@@ -11,9 +11,9 @@ from __future__ import annotations
 import datetime
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
-from decimal import Decimal
 from typing import Literal
 
+from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import (
@@ -68,11 +68,11 @@ class Claim:
     entry: str | None
     "name of the entry; None in `log.yaml`"
     place: Place
-    amount: Decimal | None = None
+    amount: Money | None = None
     "home currency, zero or more; None where it is not about money or the amount is not known"
 
 
-def list_claims(log: Log, amounts: Mapping[Place, Decimal]) -> Iterator[Claim]:
+def list_claims(log: Log, amounts: Mapping[Place, Money]) -> Iterator[Claim]:
     """Every claim of a log: history and purchase first, then entry by entry.
 
     `amounts` gives the home amount of an order, return or sale by its record's place; its sign does not matter.
@@ -133,7 +133,7 @@ def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
         )
 
 
-def _list_money(entry: Entry, amounts: Mapping[Place, Decimal]) -> Iterator[Claim]:
+def _list_money(entry: Entry, amounts: Mapping[Place, Money]) -> Iterator[Claim]:
     records = [(order.place, _name_order(order), order.paper) for order in entry.bought]
     records += [(back.place, f"returned on {back.ref}", back.paper) for back in entry.returned]
     records += [(sold.place, f"sold {sold.part or sold.name or sold.what}", sold.paper) for sold in entry.sold]

@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from buildlog.compute.evidence.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
-from buildlog.compute.quantities.money import round_half_up, sum_amounts
+from buildlog.compute.quantities.money import Money, round_half_up, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Log, Order
@@ -25,7 +25,7 @@ class Coverage:
     claims: int
     claims_percent: Decimal
     "of the group's claims, half up to a tenth; 0 where there is none"
-    money: Decimal
+    money: Money
     "sum of the amounts, home currency"
     money_percent: Decimal
     "of the group's amounts, half up to a tenth; 0 where there is no money"
@@ -41,7 +41,7 @@ class EvidenceFigures:
     "of all claims, one for each level, strongest first"
     by_kind: Mapping[ClaimKind, tuple[Coverage, ...]]
     "the same for each kind of claim that there is"
-    money: Decimal
+    money: Money
     "sum of the amounts of all claims, home currency; those of the levels make it"
     gaps: tuple[Claim, ...]
     "claims that nothing but words back: the largest amount first, then those without one in the order of time"
@@ -49,35 +49,40 @@ class EvidenceFigures:
     "of the whole log"
 
 
-def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, Decimal]) -> EvidenceFigures:
+def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, Money]) -> EvidenceFigures:
     """Every claim up to a day with its level, the coverage and the gaps.
 
     `amounts` gives the home amount of an order, return or sale by its record's place; its sign does not matter.
     """
     claims = sorted((c for c in list_claims(log, amounts) if c.date <= as_of), key=lambda claim: claim.date)
     by_kind = {kind: [claim for claim in claims if claim.kind == kind] for kind in KINDS}
+    currency = log.settings.money.currency
     gaps = [claim for claim in claims if claim.level in ("stated", "handed down")]
     return EvidenceFigures(
         claims=tuple(claims),
-        coverage=cover_claims(claims),
-        by_kind={kind: cover_claims(group) for kind, group in by_kind.items() if group},
-        money=sum_amounts(claim.amount for claim in claims if claim.amount is not None),
-        gaps=tuple(sorted(gaps, key=lambda claim: (claim.amount is None, -(claim.amount or 0)))),
+        coverage=cover_claims(claims, currency),
+        by_kind={kind: cover_claims(group, currency) for kind, group in by_kind.items() if group},
+        money=sum_money((claim.amount for claim in claims if claim.amount is not None), currency),
+        gaps=tuple(sorted(gaps, key=lambda claim: (claim.amount is None, -claim.amount.amount if claim.amount else 0))),
         problems=(*_check_shared_papers(log), *_check_history(log)),
     )
 
 
-def cover_claims(claims: Iterable[Claim]) -> tuple[Coverage, ...]:
+def cover_claims(claims: Iterable[Claim], currency: str) -> tuple[Coverage, ...]:
     """The coverage of a group of claims, one for each level, strongest first."""
     group = tuple(claims)
     counts = [sum(claim.level == level for claim in group) for level in LEVELS]
-    money = [sum_amounts(claim.amount or Decimal(0) for claim in group if claim.level == level) for level in LEVELS]
+    money = [sum_money(_list_amounts(group, level), currency) for level in LEVELS]
     shares = split_percent([Decimal(count) for count in counts])
-    rows = zip(LEVELS, counts, shares, money, split_percent(money), strict=True)
+    rows = zip(LEVELS, counts, shares, money, split_percent([amount.amount for amount in money]), strict=True)
     return tuple(
         Coverage(level=level, claims=count, claims_percent=count_share, money=amount, money_percent=amount_share)
         for level, count, count_share, amount, amount_share in rows
     )
+
+
+def _list_amounts(claims: Iterable[Claim], level: Level) -> Iterator[Money]:
+    return (claim.amount for claim in claims if claim.level == level and claim.amount)
 
 
 def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
@@ -88,7 +93,7 @@ def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
     whole = sum(map(Fraction, weights))
     if not whole:
         return tuple(Decimal(0) for _ in weights)
-    return tuple(round_half_up(Fraction(weight) * 100 / whole, digits=1) for weight in weights)
+    return tuple(round_half_up(Fraction(weight) * 100 / whole, places=1) for weight in weights)
 
 
 def _check_shared_papers(log: Log) -> Iterator[Problem]:

@@ -13,7 +13,7 @@ from fractions import Fraction
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.faults.job_order import Job, order_jobs
 from buildlog.compute.parts.names import plain_name
-from buildlog.compute.quantities.money import round_half_up, sum_amounts
+from buildlog.compute.quantities.money import round_half_up, sum_exactly
 from buildlog.compute.strip_downs import list_to_open, sum_hours
 from buildlog.frozen import frozen
 from buildlog.read.records import Component, Settings, StripDown
@@ -79,7 +79,7 @@ def find_check_order(fault: FaultFigures, settings: Settings, *, off: Collection
     return CheckOrder(
         fault=fault.key,
         steps=tuple(plan.list_steps(order.jobs)),
-        chances=sum_amounts(component.likely if component else Decimal(1) for component in known.values()),
+        chances=sum_exactly(component.likely if component else Decimal(1) for component in known.values()),
         expected=expected,
         expected_hours=round_half_up(expected, 3),
         exact=order.exact,
@@ -121,7 +121,7 @@ class _Plan:
             takes_off = tuple(need for need in self._list_front(suspect) if need not in open_now)
             open_now.update(takes_off)
             strip, check = sum_hours(self._strip_downs, takes_off), suspect.check_hours or Decimal(0)
-            so_far = sum_amounts([so_far, strip, check])
+            so_far = sum_exactly([so_far, strip, check])
             yield CheckStep(
                 suspect=key,
                 name=suspect.name or plain_name(key),
@@ -129,7 +129,7 @@ class _Plan:
                 takes_off_names=tuple(self._strip_downs[need].name for need in takes_off),
                 strip_hours=strip,
                 check_hours=check,
-                hours=sum_amounts([strip, check]),
+                hours=sum_exactly([strip, check]),
                 hours_so_far=so_far,
                 likely=suspect.likely,
             )

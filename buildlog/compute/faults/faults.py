@@ -10,11 +10,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from buildlog.compute.costs.lines import CostLine
-from buildlog.compute.costs.totals import CostFigures, Total
+from buildlog.compute.costs.totals import CostFigures
 from buildlog.compute.faults.steps import STATES, CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
 from buildlog.compute.faults.stories import FaultStory, follow_faults
 from buildlog.compute.parts.names import plain_name
-from buildlog.compute.quantities.money import sum_amounts
+from buildlog.compute.quantities.money import Money, sum_exactly
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log
@@ -53,7 +53,7 @@ class FaultFigures:
     "days up to the proof, or to the day asked for; those between a proof and the next sighting left out"
     entries: tuple[str, ...]
     "names of the entries that touch it, in order: that name, check, fix, see it, or buy for it"
-    parts_cost: Decimal
+    parts_cost: Money
     "what was paid for it less what came back; home currency"
     cost_lines: tuple[CostLine, ...]
     "the lines that make it"
@@ -101,8 +101,11 @@ def compute_faults(log: Log, as_of: datetime.date, *, costs: CostFigures) -> Fau
     """
     stories, problems = follow_faults(log)
     touched = _list_touching(stories, log.entries)
-    totals = {total.key: total for total in costs.by_fault}
-    faults = [_describe(story, touched[key], totals.get(key), as_of) for key, story in stories.items()]
+    nothing = Money(Decimal(0), costs.currency)
+    spent = {total.key: (total.amount, total.lines) for total in costs.by_fault}
+    faults = [
+        _describe(story, touched[key], spent.get(key, (nothing, ())), as_of=as_of) for key, story in stories.items()
+    ]
     return FaultsFigures(
         faults=tuple(sorted(faults, key=_rank)),
         by_entry=_link_entries(stories, touched, log.entries),
@@ -127,7 +130,9 @@ def _list_touching(stories: Mapping[str, FaultStory], entries: Sequence[Entry]) 
     return {key: tuple(sorted(names, key=order.__getitem__)) for key, names in touching.items()}
 
 
-def _describe(story: FaultStory, entries: tuple[str, ...], total: Total | None, as_of: datetime.date) -> FaultFigures:
+def _describe(
+    story: FaultStory, entries: tuple[str, ...], spent: tuple[Money, tuple[CostLine, ...]], *, as_of: datetime.date
+) -> FaultFigures:
     proof = story.fix if story.state == "proved" else None
     hours = [check.hours for check in story.checks]
     return FaultFigures(
@@ -147,9 +152,9 @@ def _describe(story: FaultStory, entries: tuple[str, ...], total: Total | None, 
         closed_in=proof.proved_in if proof else None,
         days_open=_count_days(story, as_of),
         entries=entries,
-        parts_cost=total.amount if total else Decimal(0),
-        cost_lines=total.lines if total else (),
-        check_hours=sum_amounts(stated for stated in hours if stated is not None),
+        parts_cost=spent[0],
+        cost_lines=spent[1],
+        check_hours=sum_exactly(stated for stated in hours if stated is not None),
         checks_without_hours=hours.count(None),
         place=story.place,
     )

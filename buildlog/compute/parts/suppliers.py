@@ -14,6 +14,7 @@ from typing import Any
 from buildlog.compute.parts.arrivals import OrderArrival
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.numbers import UNTRACKED_KINDS
+from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Line, Log, Order
@@ -109,14 +110,14 @@ class InThePost:
     "since it was ordered, as of the day asked for"
     entry: str
     "name of the entry that tells of the order"
-    landed: Decimal | None
+    landed: Money | None
     "in the home currency; None where it cannot be known"
     paid: bool
     "False: committed, not spent"
 
 
 def list_in_the_post(
-    story: PartStory, as_of: datetime.date, *, landed: Mapping[Place, Decimal], committed: Set[Place]
+    story: PartStory, as_of: datetime.date, *, landed: Mapping[Place, Money], committed: Set[Place]
 ) -> tuple[InThePost, ...]:
     """Every order line on its way on the day, the longest wait first.
 

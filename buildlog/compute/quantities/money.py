@@ -60,53 +60,107 @@ def minor_digits(currency: str) -> int:
 EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
 "Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
 
-__all__ = ["EXACT", "Money", "is_currency", "minor_digits", "round_half_up", "sum_amounts", "to_minor"]
+__all__ = ["EXACT", "Money", "is_currency", "minor_digits", "round_half_up", "round_to_minor_unit", "sum_money"]
 
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """An amount in one currency; no two are added or compared, as each may be in another."""
+    """An exact amount in one currency: to add or compare two of different currencies is an error.
+
+    It is true where it is not zero. A bare number is never added, as nobody knows its currency.
+    """
 
     amount: Decimal
-    "in the currency's main unit"
+    "in the currency's main unit, rounded only where a rule says so"
     currency: str
     "ISO 4217 code"
 
+    def __add__(self, other: Money) -> Money:
+        return Money(EXACT.add(self.amount, self._match(other)), self.currency)
 
-def sum_amounts(amounts: Iterable[Decimal]) -> Decimal:
-    """The exact sum of amounts that are known to be in one currency."""
-    return reduce(EXACT.add, amounts, Decimal(0))
+    def __sub__(self, other: Money) -> Money:
+        return Money(EXACT.subtract(self.amount, self._match(other)), self.currency)
+
+    def __neg__(self) -> Money:
+        return Money(EXACT.minus(self.amount), self.currency)
+
+    def __abs__(self) -> Money:
+        return Money(EXACT.abs(self.amount), self.currency)
+
+    def __bool__(self) -> bool:
+        return bool(self.amount)
+
+    def __lt__(self, other: Money) -> bool:
+        return self.amount < self._match(other)
+
+    def __le__(self, other: Money) -> bool:
+        return self.amount <= self._match(other)
+
+    def __gt__(self, other: Money) -> bool:
+        return self.amount > self._match(other)
+
+    def __ge__(self, other: Money) -> bool:
+        return self.amount >= self._match(other)
+
+    def __str__(self) -> str:
+        return f"{self.amount:f} {self.currency}"
+
+    def _match(self, other: Money) -> Decimal:
+        """The other's amount, where its currency is this one."""
+        if not isinstance(other, Money):
+            raise TypeError(f"{other} says no currency, and cannot be told from {self}")
+        if other.currency != self.currency:
+            raise ValueError(f"{other} is not in {self.currency}")
+        return other.amount
 
 
-def to_minor(amount: Decimal | Fraction, currency: str) -> Decimal:
-    """The amount in whole minor units of its currency (ISO 4217), rounded half up."""
-    return round_half_up(amount, minor_digits(currency))
+def sum_money(amounts: Iterable[Money], currency: str) -> Money:
+    """The exact sum of amounts that are all in one currency, which is that of no amount at all as well.
+
+    Raises `ValueError` where one is in another.
+    """
+    total = Decimal(0)
+    for each in amounts:
+        if each.currency != currency:
+            raise ValueError(f"{each} is not in {currency}")
+        total = EXACT.add(total, each.amount)
+    return Money(total, currency)
 
 
-def round_half_up(amount: Decimal | Fraction, digits: int) -> Decimal:
-    """The amount to so many decimals; exactly half goes away from zero.
+def sum_exactly(numbers: Iterable[Decimal]) -> Decimal:
+    """The exact sum of numbers that are no money: hours, pieces, chances."""
+    return reduce(EXACT.add, numbers, Decimal(0))
+
+
+def round_to_minor_unit(amount: Decimal | Fraction, currency: str) -> Money:
+    """The amount in whole minor units of its currency (ISO 4217), rounded half up: the one way to round money."""
+    return Money(round_half_up(amount, minor_digits(currency)), currency)
+
+
+def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
+    """The number with so many decimals; exactly half goes away from zero.
 
     Council Regulation (EC) No 1103/97, article 5: to the nearest cent, half-way up. A refund is a payment's mirror
     image, so −2.5 goes to −3. Never gives a negative zero.
     """
-    if isinstance(amount, Decimal):
-        rounded = amount.quantize(Decimal(1).scaleb(-digits), context=EXACT)
+    if isinstance(number, Decimal):
+        rounded = number.quantize(Decimal(1).scaleb(-places), context=EXACT)
         return rounded if rounded else rounded.copy_abs()
-    scaled = abs(amount) * 10**digits
+    scaled = abs(number) * 10**places
     units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
-    return EXACT.scaleb(Decimal(units if amount > 0 else -units), -digits)
+    return EXACT.scaleb(Decimal(units if number > 0 else -units), -places)
 
 
-def share(amount: Decimal, weights: Sequence[Decimal], *, digits: int) -> tuple[Decimal, ...]:
-    """The amount in shares by weight, one for each weight, each in whole units of the last of so many decimals.
+def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
+    """The amount in shares by weight, one for each weight, each in whole minor units of its currency.
 
     A weight may be negative (a line that takes something off), and then so is its share. A negative amount shares as
     the mirror image of the positive one. Raises `ValueError` where the amount is no whole number of units, or where
     there is an amount to share and the weights add up to zero.
     """
-    units = _to_units(amount, digits)
+    units = _to_units(amount)
     if units == 0:
-        return _from_units([0], digits) * len(weights)
+        return _from_units([0], amount.currency) * len(weights)
     parts = _to_whole_numbers(weights)
     total = sum(parts)
     if total == 0:
@@ -114,12 +168,10 @@ def share(amount: Decimal, weights: Sequence[Decimal], *, digits: int) -> tuple[
     if total < 0:
         parts, total = [-part for part in parts], -total
     shares = _apportion(abs(units), parts, total)
-    return _from_units(shares if units > 0 else [-units for units in shares], digits)
+    return _from_units(shares if units > 0 else [-units for units in shares], amount.currency)
 
 
-def share_by_value(
-    amount: Decimal, values: Sequence[Decimal], quantities: Sequence[Decimal], *, digits: int
-) -> tuple[Decimal, ...]:
+def share_by_value(amount: Money, values: Sequence[Decimal], quantities: Sequence[Decimal]) -> tuple[Money, ...]:
     """The amount shared by value; where every value is zero, by quantity; where those are zero too, evenly.
 
     A value below zero (a price taken off) takes no share. Raises `ValueError` as `share` does, and where there is an
@@ -128,8 +180,8 @@ def share_by_value(
     for weights in (values, quantities):
         above = [max(weight, Decimal(0)) for weight in weights]
         if any(above):
-            return share(amount, above, digits=digits)
-    return share(amount, [Decimal(1)] * len(values), digits=digits)
+            return share(amount, above)
+    return share(amount, [Decimal(1)] * len(values))
 
 
 def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:
@@ -141,15 +193,17 @@ def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:
     return shares
 
 
-def _to_units(amount: Decimal, digits: int) -> int:
-    units = EXACT.scaleb(amount, digits)
+def _to_units(amount: Money) -> int:
+    digits = minor_digits(amount.currency)
+    units = EXACT.scaleb(amount.amount, digits)
     if units != int(units):
         raise ValueError(f"{amount} has more than {digits} decimals")
     return int(units)
 
 
-def _from_units(units: Sequence[int], digits: int) -> tuple[Decimal, ...]:
-    return tuple(EXACT.scaleb(Decimal(unit), -digits) for unit in units)
+def _from_units(units: Sequence[int], currency: str) -> tuple[Money, ...]:
+    digits = minor_digits(currency)
+    return tuple(Money(EXACT.scaleb(Decimal(unit), -digits), currency) for unit in units)
 
 
 def _to_whole_numbers(weights: Sequence[Decimal]) -> list[int]:

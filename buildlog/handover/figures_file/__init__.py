@@ -3,7 +3,8 @@
 A key keeps its name and meaning, whatever the values are called inside the program. When one comes, goes or gets
 another meaning, that is a new format: see `FORMAT` and `CHANGED` in `figures_json`, and the guide's list of keys.
 
-Amounts and all other numbers with a fraction are texts, days are `2024-05-18`; a record of the log stands as the place
+Amounts and all other numbers with a fraction are texts, an amount of money in the home currency where no other is
+said; days are `2024-05-18`; a record of the log stands as the place
 where it is written, an entry as its name, and a line of the costs as its number in the list `lines`.
 """
 
@@ -16,6 +17,7 @@ from fractions import Fraction
 from typing import Any
 
 from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.quantities.money import Money
 from buildlog.problems import Place
 from buildlog.read.records import Amount, Entry, LogRecord, Span
 
@@ -32,6 +34,8 @@ def spell(value: Any, numbers: Mapping[CostLine, int]) -> Any:
         return value
     if isinstance(value, Decimal):
         return f"{value:f}"
+    if isinstance(value, Money):
+        return f"{value.amount:f}"
     if isinstance(value, datetime.date | Fraction | Place):
         return str(value)
     if isinstance(value, CostLine):

@@ -136,7 +136,7 @@ def _write_gift(gift: Gift) -> Json:
         "place": gift.place,
         "date": gift.date,
         "from_sponsor": gift.from_sponsor,
-        "worth": gift.worth and _write_money(gift.worth),
+        "worth": None if gift.worth is None else _write_money(gift.worth),
         "home": gift.home,
         "landed": gift.landed,
     }

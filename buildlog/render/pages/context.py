@@ -22,7 +22,7 @@ from buildlog.compute.meter.meter import shows_total
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.parts.names import ORIGINAL, original_key, plain_name
 from buildlog.compute.parts.part_history import PartFigures
-from buildlog.compute.quantities.money import to_minor
+from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
@@ -67,19 +67,25 @@ class PageContext:
         """Words of the owner's as they go into a page: marked where the page speaks another language."""
         return mark_said(text or "") if self.words_language else text or ""
 
-    def money(self, amount: Decimal) -> str:
-        """An amount in the home currency, or nothing where money is hidden."""
-        currency = self.figures.costs.currency
-        return "" if self.prices == "hidden" else self.words.money(to_minor(amount, currency), currency)
+    def money(self, money: Money) -> str:
+        """An amount, or nothing where money is hidden."""
+        return "" if self.prices == "hidden" else self._write_money(money)
 
-    def line_money(self, amount: Decimal, currency: str | None = None) -> str:
+    def line_money(self, money: Money) -> str:
         """A single line's amount, or nothing unless prices are shown."""
-        code = currency or self.figures.costs.currency
-        return self.words.money(to_minor(amount, code), code) if self.prices == "shown" else ""
+        return self._write_money(money) if self.prices == "shown" else ""
+
+    def _write_money(self, money: Money) -> str:
+        """An amount with all decimals of its currency, also where the owner wrote fewer."""
+        return self.words.money(round_to_minor_unit(money.amount, money.currency).amount, money.currency)
+
+    def home_money(self, amount: Decimal) -> Money:
+        """A bare amount that an owner wrote in the home currency."""
+        return Money(amount, self.figures.costs.currency)
 
     def price(self, each: Decimal, currency: str) -> str:
         """The price of one, which may be finer than the smallest coin, or nothing unless prices are shown."""
-        whole = to_minor(each, currency)
+        whole = round_to_minor_unit(each, currency).amount
         return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
 
     def when(self, day: datetime.date) -> When:

@@ -188,7 +188,7 @@ def _list_beside(context: PageContext) -> Iterator[Sum]:
     if costs.own_hours:
         yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
-        rate = context.money(costs.hour_rate)
+        rate = context.money(context.home_money(costs.hour_rate))
         yield Sum(name="Owner's labour", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
 
 
@@ -209,7 +209,7 @@ def _draw_chart(context: PageContext) -> str:
         month=words.axis_month,
         end=context.money(last.net),
     )
-    points = [(step.date, step.net) for step in steps]
+    points = [(step.date, step.net.amount) for step in steps]
     return charts.running_total_chart(points, until=figures.as_of, words=chart_words)
 
 
@@ -274,7 +274,7 @@ def _describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -
         committed=context.money(row.committed),
         left=context.money(row.left),
         forecast=context.money(row.forecast),
-        over=row.left < 0,
+        over=row.left.amount < 0,
     )
 
 
@@ -296,7 +296,7 @@ def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
         supplier=context.supplier(core.supplier),
         ref=context.order_ref(core.ref),
         since=context.when(core.since),
-        amount=context.line_money(core.core.amount, core.core.currency),
+        amount=context.line_money(core.core),
     )
 
 
@@ -304,7 +304,7 @@ def _describe_gift(context: PageContext, gift: Gift) -> GiftRow:
     return GiftRow(
         what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.said(gift.what)),
         when=context.when(gift.date),
-        worth=context.line_money(gift.worth.amount, gift.worth.currency) if gift.worth else "",
+        worth=context.line_money(gift.worth) if gift.worth is not None else "",
         sponsored=gift.from_sponsor,
         entry=context.entry_link(gift.entry),
     )

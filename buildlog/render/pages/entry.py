@@ -203,7 +203,11 @@ def _tell_scrapped(context: PageContext, item: Scrapped) -> Act:
 def _tell_sold(context: PageContext, item: Sold) -> Act:
     part = item.part or (ORIGINAL if item.name else None)
     what = context.named_part(part, item.name) if part else Link(text=context.said(item.what))
-    return Act(what=what, qty=_some(context, item.qty, item.part), notes=_notes(context.line_money(item.price)))
+    return Act(
+        what=what,
+        qty=_some(context, item.qty, item.part),
+        notes=_notes(context.line_money(context.home_money(item.price))),
+    )
 
 
 def _tell_returned(context: PageContext, item: Returned) -> Act:

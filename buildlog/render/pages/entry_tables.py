@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from buildlog.compute.costs.orders import LandedLine
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.measures.tightening import Stage, TightenedFigures
+from buildlog.compute.quantities.money import Money
 from buildlog.compute.quantities.units import Unit
 from buildlog.compute.service.rechecks import RecheckDone, RecheckFigures
 from buildlog.frozen import frozen
@@ -94,8 +95,8 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         "single use" if line.single_use else None,
     )
     notes = (
-        f"core {context.line_money(landed.core, currency)} to come back" if landed.core and shown else "",
-        f"worth {context.line_money(line.worth, currency)}" if line.worth and shown else "",
+        f"core {context.line_money(landed.core)} to come back" if landed.core and shown else "",
+        f"worth {context.line_money(Money(line.worth, currency))}" if line.worth and shown else "",
         "from a sponsor" if line.from_sponsor else "",
     )
     return OrderLine(
@@ -117,11 +118,12 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
         return ""
     said = []
     if landed.currency != landed.home_currency:
-        said.append(f"{context.words.money(landed.total, landed.currency)}; {context.money(landed.home)}")
+        said.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
     if landed.order.duty:
-        said.append(f"duty {context.money(landed.order.duty.amount)}")
+        said.append(f"duty {context.money(context.home_money(landed.order.duty.amount))}")
     said += [
-        f"{context.said(charge.what) or 'charge'} {context.money(charge.amount)}" for charge in landed.order.charges
+        f"{context.said(charge.what) or 'charge'} {context.money(context.home_money(charge.amount))}"
+        for charge in landed.order.charges
     ]
     return ", ".join(said)
 

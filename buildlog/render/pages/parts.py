@@ -304,13 +304,14 @@ def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
 
 def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
     spent = {fold_words(total.name): total.amount for total in context.figures.costs.by_supplier}
+    nothing = context.home_money(Decimal(0))
     for supplier in context.figures.parts.suppliers:
         if context.supplier(supplier.name):
             median: Decimal | None = supplier.median_days
             yield SupplierRow(
                 name=context.said(supplier.name),
                 orders=str(supplier.orders),
-                spent=context.money(spent.get(fold_words(supplier.name), Decimal(0))),
+                spent=context.money(spent.get(fold_words(supplier.name), nothing)),
                 median_days="" if median is None else context.words.number(median),
                 longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
                 returns=str(supplier.returns) if supplier.returns else "",

@@ -10,7 +10,7 @@ import pytest
 from buildlog.compute import figures
 from buildlog.compute.costs.totals import CostFigures, Total
 from buildlog.read.records import Log
-from tests.support import log_of
+from tests.support import gbp, log_of, plain
 
 SETTINGS = """
 machine: {name: Test machine}
@@ -71,22 +71,22 @@ def compute_log(log: Log, as_of: str) -> CostFigures:
 
 
 def rows(totals: tuple[Total, ...]) -> dict[str, str]:
-    return {total.name: str(total.amount) for total in totals}
+    return {total.name: plain(total.amount) for total in totals}
 
 
 def test_spent_is_paid_less_what_came_back() -> None:
     """245.35 for the pump order, 38.70 back for its core, 64.00 for discs and rags: 270.65; 20.00 recovered."""
     costs = compute_figures(PUMP, CORE_BACK, DISCS, DISCS_PAID)
     assert [problem.rule for problem in costs.problems] == ["suppliers-alike"]
-    assert (str(costs.paid), str(costs.refunded), str(costs.spent)) == ("309.35", "38.70", "270.65")
-    assert (str(costs.recovered), str(costs.net), str(costs.committed)) == ("20.00", "250.65", "0")
+    assert (plain(costs.paid), plain(costs.refunded), plain(costs.spent)) == ("309.35", "38.70", "270.65")
+    assert (plain(costs.recovered), plain(costs.net), plain(costs.committed)) == ("20.00", "250.65", "0")
 
 
 def test_the_purchase_and_own_hours_stand_apart() -> None:
     """The machine's 1850.00 and 6.5 hours at 25.00 = 162.50 are shown and are in no sum."""
     costs = compute_figures(PUMP, DISCS, DISCS_PAID)
-    assert (str(costs.acquired), str(costs.own_hours), str(costs.own_hours_worth)) == ("1850.00", "6.5", "162.50")
-    assert costs.spent == Decimal("245.35") + Decimal("64.00")
+    assert (plain(costs.acquired), str(costs.own_hours), plain(costs.own_hours_worth)) == ("1850.00", "6.5", "162.50")
+    assert costs.spent == gbp("245.35") + gbp("64.00")
 
 
 def test_every_total_opens_to_its_lines() -> None:
@@ -99,9 +99,9 @@ def test_every_total_opens_to_its_lines() -> None:
     assert rows(costs.by_supplier) == {"Kanaal Motordelen": "270.65"}
     assert rows(costs.by_fault) == {"hot-start": "17.90", "unassigned": "252.75"}
     assert rows(costs.by_entry) == {"e1": "245.35", "e2": "-38.70", "e3": "64.00"}
-    assert costs.entry_totals["e2"] == Decimal("-38.70")
+    assert costs.entry_totals["e2"] == gbp("-38.70")
     fuel = costs.by_system[0]
-    assert [(line.what, line.sort, str(line.landed)) for line in fuel.lines] == [
+    assert [(line.what, line.sort, plain(line.landed)) for line in fuel.lines] == [
         ("Lift pump", "paid", "190.30"), ("Fuel hose 8 mm", "paid", "37.15"), ("Lift pump", "refund", "-38.70")
     ]  # fmt: skip
     assert costs.by_system[2].key is None
@@ -132,7 +132,7 @@ def test_a_line_knows_where_it_comes_from() -> None:
 def test_only_what_is_known_by_the_day_counts(as_of: str, spent: str, committed: str, recovered: str) -> None:
     """Up to a day count the entries up to it, and of them the payments, refunds and sales up to it."""
     costs = compute_figures(PUMP, CORE_BACK, DISCS, DISCS_PAID, as_of=as_of)
-    assert (str(costs.spent), str(costs.committed), str(costs.recovered)) == (spent, committed, recovered)
+    assert (plain(costs.spent), plain(costs.committed), plain(costs.recovered)) == (spent, committed, recovered)
 
 
 def test_a_date_inside_an_entry_may_lie_ahead() -> None:
@@ -140,7 +140,7 @@ def test_a_date_inside_an_entry_may_lie_ahead() -> None:
     head = "date: 2024-03-05\nbought: {from: S, ordered: 2024-03-06, paid: 2024-03-20, lines: [{what: X, each: 5.00}]}"
     for as_of, spent, committed in (("03-05", "0", "0"), ("03-19", "0", "5.00"), ("03-20", "5.00", "0")):
         costs = compute_figures(head, as_of=f"2024-{as_of}")
-        assert (str(costs.spent), str(costs.committed)) == (spent, committed), as_of
+        assert (plain(costs.spent), plain(costs.committed)) == (spent, committed), as_of
 
 
 AHEAD = """
@@ -161,9 +161,9 @@ def test_nothing_ahead_of_the_day_counts() -> None:
     """Of an entry that is written, what is dated ahead waits for its day: order, gift, core charge, refund, sale."""
     before, between, after = (compute_figures(AHEAD, as_of=f"2024-03-0{day}") for day in (5, 7, 8))
     assert [*before.lines, *before.gifts, *before.cores_owed, *before.purchases, *before.landed_lines] == []
-    assert (str(between.spent), len(between.gifts), len(between.cores_owed)) == ("7.00", 1, 1)
+    assert (plain(between.spent), len(between.gifts), len(between.cores_owed)) == ("7.00", 1, 1)
     assert (between.refund_lines, between.recovered_lines) == ((), ())
-    assert (str(after.spent), str(after.recovered), after.cores_owed) == ("5.00", "3.00", ())
+    assert (plain(after.spent), plain(after.recovered), after.cores_owed) == ("5.00", "3.00", ())
 
 
 def test_nothing_of_an_entry_ahead_of_the_day_counts() -> None:
@@ -174,59 +174,64 @@ def test_nothing_of_an_entry_ahead_of_the_day_counts() -> None:
     assert (before.own_hours, before.months) == (Decimal(0), ())
     assert (compute_figures(as_of="2024-02-02").acquired, compute_figures(as_of="2024-02-03").acquired) == (
         None,
-        Decimal("1850.00"),
+        gbp("1850.00"),
     )
 
 
 def test_the_running_total_steps_on_each_day_that_moved_money() -> None:
     """245.35, less 38.70, less 20.00 recovered (net only), plus 64.00; each entry is shown the net of its day."""
     costs = compute_figures(PUMP, CORE_BACK, DISCS, DISCS_PAID)
-    assert [(f"{step.date:%m-%d}", str(step.spent), str(step.net)) for step in costs.steps] == [
+    assert [(f"{step.date:%m-%d}", plain(step.spent), plain(step.net)) for step in costs.steps] == [
         ("05-06", "245.35", "245.35"), ("06-02", "206.65", "206.65"), ("06-10", "206.65", "186.65"),
         ("06-30", "270.65", "250.65"),
     ]  # fmt: skip
-    running = {name: str(net) for name, net in costs.running_by_entry.items()}
+    running = {name: plain(net) for name, net in costs.running_by_entry.items()}
     assert running == {"e1": "245.35", "e2": "206.65", "e3": "186.65", "e4": "250.65"}
 
 
 def test_months_show_money_and_hours_side_by_side() -> None:
     """May: 245.35 and 4.5 h; June: 64.00 − 38.70 spent, 20.00 recovered, 2 h; running net 250.65 at its end."""
     may, june = compute_figures(PUMP, CORE_BACK, DISCS, DISCS_PAID).months
-    assert (may.month, str(may.spent), str(may.hours), str(may.running)) == ("2024-05", "245.35", "4.5", "245.35")
-    assert (str(june.spent), str(june.recovered), str(june.net)) == ("25.30", "20.00", "5.30")
-    assert (str(june.hours), str(june.running), len(june.lines)) == ("2", "250.65", 4)
+    assert (may.month, plain(may.spent), str(may.hours), plain(may.running)) == ("2024-05", "245.35", "4.5", "245.35")
+    assert (plain(june.spent), plain(june.recovered), plain(june.net)) == ("25.30", "20.00", "5.30")
+    assert (str(june.hours), plain(june.running), len(june.lines)) == ("2", "250.65", 4)
 
 
 def test_an_entry_shows_what_it_moved() -> None:
     """Paid, come back, recovered and committed, each above zero, for the entry that states it."""
     moved = compute_figures(PUMP, CORE_BACK, DISCS).moved_by_entry
-    assert (str(moved["e1"].paid), str(moved["e2"].refunded)) == ("245.35", "38.70")
-    assert (str(moved["e3"].recovered), str(moved["e3"].committed)) == ("20.00", "64.00")
+    assert (plain(moved["e1"].paid), plain(moved["e2"].refunded)) == ("245.35", "38.70")
+    assert (plain(moved["e3"].recovered), plain(moved["e3"].committed)) == ("20.00", "64.00")
 
 
 def test_the_budget_tells_what_is_left() -> None:
     """Fuel: 300 − 188.75 spent = 111.25. Brakes: 100 − 17.90 spent − 60.00 committed = 22.10, forecast 77.90."""
     costs = compute_figures(PUMP, CORE_BACK, DISCS)
     fuel, brakes = costs.budget
-    assert (fuel.system, str(fuel.spent), str(fuel.committed), str(fuel.left)) == ("fuel", "188.75", "0", "111.25")
-    assert (str(brakes.spent), str(brakes.committed)) == ("17.90", "60.00")
-    assert (str(brakes.left), str(brakes.forecast)) == ("22.10", "77.90")
+    assert (fuel.system, plain(fuel.spent), plain(fuel.committed), plain(fuel.left)) == (
+        "fuel",
+        "188.75",
+        "0",
+        "111.25",
+    )
+    assert (plain(brakes.spent), plain(brakes.committed)) == ("17.90", "60.00")
+    assert (plain(brakes.left), plain(brakes.forecast)) == ("22.10", "77.90")
     total = costs.budget_total
     assert total is not None
-    assert (str(total.budget), str(total.left), str(total.forecast)) == ("400.00", "133.35", "266.65")
+    assert (plain(total.budget), plain(total.left), plain(total.forecast)) == ("400.00", "133.35", "266.65")
 
 
 def test_core_charges_are_owed_until_they_come_back() -> None:
     """45.00 EUR paid and not back; at the order's own rate 231.15/272.86 that is 38.12 GBP; 20.00 back leaves 25.00."""
     owed = compute_figures(PUMP).cores_owed
-    assert [(core.what, str(core.core.amount), core.core.currency, str(core.home)) for core in owed] == [
+    assert [(core.what, str(core.core.amount), core.core.currency, plain(core.home)) for core in owed] == [
         ("Lift pump", "45.00", "EUR", "38.12")
     ]
     assert (owed[0].since, owed[0].supplier) == (datetime.date(2024, 5, 6), "Kanaal Motordelen")
     some = "date: 2024-06-03\nreturned: {ref: KM-77120, part: lift-pump, core: 20.00}"
     assert [str(core.core.amount) for core in compute_figures(PUMP, some).cores_owed] == ["25.00"]
     assert compute_figures(PUMP, CORE_BACK).cores_owed == ()
-    assert str(compute_figures(PUMP).cores_owed_home) == "38.12"
+    assert plain(compute_figures(PUMP).cores_owed_home) == "38.12"
 
 
 def test_a_part_sent_back_for_its_whole_price_owes_no_core() -> None:
@@ -237,26 +242,26 @@ def test_a_part_sent_back_for_its_whole_price_owes_no_core() -> None:
     returned: {ref: A1, part: pump, qty: 1, refund: 145.20}
     """
     costs = compute_figures(bought)
-    assert (costs.cores_owed, str(costs.spent), costs.problems) == ((), "0.00", ())
+    assert (costs.cores_owed, plain(costs.spent), costs.problems) == ((), "0.00", ())
 
 
 def test_a_refund_without_a_charged_amount_takes_the_order_s_rate() -> None:
     """10.00 EUR back on an order of 272.86 EUR that was charged 231.15 GBP: 8.4713… → 8.47 GBP."""
     some = "date: 2024-06-03\nreturned: {ref: KM-77120, part: lift-pump, refund: 10.00}"
-    assert [str(line.landed) for line in compute_figures(PUMP, some).refund_lines] == ["-8.47"]
+    assert [plain(line.landed) for line in compute_figures(PUMP, some).refund_lines] == ["-8.47"]
 
 
 def test_a_refund_for_the_whole_order_is_shared_by_what_its_lines_cost() -> None:
     """24.54 GBP over landed 190.30, 17.90, 37.15 (245.35): quotas 19.034, 1.790, 3.716."""
     some = "date: 2024-06-03\nreturned: {ref: KM-77120, charged: 24.54}"
-    assert [str(line.landed) for line in compute_figures(PUMP, some).refund_lines] == ["-19.03", "-1.79", "-3.72"]
+    assert [plain(line.landed) for line in compute_figures(PUMP, some).refund_lines] == ["-19.03", "-1.79", "-3.72"]
 
 
 def test_a_core_that_comes_back_goes_to_the_line_that_had_it() -> None:
     """Without a part named, 45.00 of core is the pump's, though seal and hose were bought with it."""
     some = "date: 2024-06-03\nreturned: {ref: KM-77120, core: 45.00, charged: 38.70}"
     costs = compute_figures(PUMP, some)
-    assert [(line.part, str(line.landed)) for line in costs.refund_lines] == [("lift-pump", "-38.70")]
+    assert [(line.part, plain(line.landed)) for line in costs.refund_lines] == [("lift-pump", "-38.70")]
     assert costs.cores_owed == ()
 
 
@@ -264,7 +269,7 @@ def test_a_part_is_found_by_its_number_as_well() -> None:
     """A return names the part by any name that leads to it: here the number as a key."""
     some = "date: 2024-06-03\nreturned: {ref: KM-77120, part: 0410223, qty: 1, charged: 5.00}"
     back = compute_figures(PUMP, some).refund_lines
-    assert [(line.part, str(line.landed), str(line.qty)) for line in back] == [("lift-pump-seal", "-5.00", "1")]
+    assert [(line.part, plain(line.landed), str(line.qty)) for line in back] == [("lift-pump-seal", "-5.00", "1")]
 
 
 def test_a_later_payment_gives_the_charged_amount() -> None:
@@ -272,8 +277,8 @@ def test_a_later_payment_gives_the_charged_amount() -> None:
     ordered = "date: 2024-03-01\nbought: {from: S, ref: A1, currency: EUR, lines: [{what: X, each: 50.00}]}"
     paid = "date: 2024-03-20\npaid: {ref: A1, charged: 45.00}"
     before, after = compute_figures(ordered, paid, as_of="2024-03-10"), compute_figures(ordered, paid)
-    assert [(str(line.landed), line.converted) for line in before.committed_lines] == [("0.00", False)]
-    assert (str(after.spent), after.lines[0].date) == ("45.00", datetime.date(2024, 3, 20))
+    assert [(plain(line.landed), line.converted) for line in before.committed_lines] == [("0.00", False)]
+    assert (plain(after.spent), after.lines[0].date) == ("45.00", datetime.date(2024, 3, 20))
     assert after.problems == ()
 
 
@@ -293,7 +298,7 @@ def test_gifts_are_disclosed_with_their_worth() -> None:
     gift = costs.gifts[0]
     assert gift.worth is not None
     assert (gift.what, gift.from_sponsor, str(gift.worth.amount), gift.worth.currency) == ("Pump", True, "80.00", "EUR")
-    assert (str(gift.home), str(gift.landed), str(costs.spent)) == ("68.00", "8.50", "8.50")
+    assert (plain(gift.home), plain(gift.landed), plain(costs.spent)) == ("68.00", "8.50", "8.50")
 
 
 def test_a_gift_without_cost_commits_to_nothing() -> None:
@@ -315,6 +320,6 @@ def test_bought_lines_come_in_the_order_of_arrival() -> None:
 def test_an_empty_log_comes_to_nothing() -> None:
     """No entries: zero everywhere, no rows, and no fault."""
     costs = compute_log(log_of(settings="machine: {name: M}\nmoney: {currency: GBP}"), "2024-12-31")
-    assert (costs.spent, costs.net) == (Decimal(0), Decimal(0))
+    assert (costs.spent, costs.net) == (gbp("0"), gbp("0"))
     assert [*costs.lines, *costs.months, *costs.steps, *costs.by_system] == []
     assert (costs.acquired, costs.own_hours_worth, costs.budget_total) == (None, None, None)

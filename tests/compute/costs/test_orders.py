@@ -11,7 +11,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.compute.costs.orders import LandedOrder, convert, land_order
+from buildlog.compute.quantities.money import Money
 from buildlog.read.records import Charge, Line, Order
+from tests.support import gbp, plain
 
 
 def line(each: str | None = None, **more: Any) -> Line:
@@ -27,7 +29,9 @@ def land(*lines: Line, home: str = "GBP", **more: Any) -> LandedOrder:
 
 
 def column(order: LandedOrder, name: str) -> list[str]:
-    return [str(getattr(row, name)) for row in order.lines]
+    """One amount of each line, which has to be in the currency that such an amount is in."""
+    at_home = name in ("home", "duty", "charges", "landed")
+    return [plain(getattr(row, name), order.home_currency if at_home else order.currency) for row in order.lines]
 
 
 def test_a_foreign_order_lands_to_the_penny() -> None:
@@ -49,8 +53,10 @@ def test_a_foreign_order_lands_to_the_penny() -> None:
     assert column(order, "home") == ["180.02", "16.63", "34.50"]
     assert column(order, "duty") == ["10.28", "1.27", "2.65"]
     assert column(order, "landed") == ["190.30", "17.90", "37.15"]
-    assert (str(order.total), str(order.home), str(order.landed)) == ("272.86", "231.15", "245.35")
-    assert [(str(tax.rate), str(tax.base), str(tax.tax)) for tax in order.taxes] == [("21", "225.50", "47.36")]
+    assert (plain(order.total, "EUR"), plain(order.home), plain(order.landed)) == ("272.86", "231.15", "245.35")
+    assert [(str(tax.rate), plain(tax.base, "EUR"), plain(tax.tax, "EUR")) for tax in order.taxes] == [
+        ("21", "225.50", "47.36")
+    ]
 
 
 def test_gross_prices_hold_their_tax() -> None:
@@ -59,7 +65,7 @@ def test_gross_prices_hold_their_tax() -> None:
     assert column(order, "tax") == ["17.36", "3.64"]
     assert column(order, "base") == ["82.64", "17.36"]
     assert column(order, "landed") == ["100.00", "21.00"]
-    assert (order.taxes[0].base, order.taxes[0].tax) == (Decimal("100.00"), Decimal("21.00"))
+    assert (order.taxes[0].base, order.taxes[0].tax) == (gbp("100.00"), gbp("21.00"))
 
 
 def test_a_line_may_have_its_own_tax_rate() -> None:
@@ -113,15 +119,15 @@ def test_the_stated_rate_converts_the_total_once() -> None:
 def test_what_the_card_took_comes_before_the_rate() -> None:
     """With both written, the charged amount is the cost, and the order's rate follows from it: 50/100."""
     order = land(line("100"), currency="EUR", rate="0.9", charged="50.00")
-    assert (order.home, order.rate) == (Decimal("50.00"), Fraction(1, 2))
-    assert convert(Decimal("0.01"), order) == Decimal("0.01")
+    assert (order.home, order.rate) == (gbp("50.00"), Fraction(1, 2))
+    assert convert(Money(Decimal("0.01"), "EUR"), order) == gbp("0.01")
 
 
 def test_without_charge_or_rate_the_home_amount_is_not_known() -> None:
     """A foreign order that says neither has no home amount, and says so; one that comes to nothing needs none."""
     unknown = land(line("100"), currency="EUR")
-    assert (unknown.converted, unknown.home, unknown.rate) == (False, Decimal(0), None)
-    assert convert(Decimal(1), unknown) is None
+    assert (unknown.converted, unknown.home, unknown.rate) == (False, gbp("0"), None)
+    assert convert(Money(Decimal(1), "EUR"), unknown) is None
     assert land(line("0"), currency="EUR").converted
 
 
@@ -129,7 +135,7 @@ def test_home_money_needs_no_rate() -> None:
     """In the home currency what is due is the cost, unless another sum was charged; a refund is never converted."""
     order = land(line("60"), line("40"), charged="95.00")
     assert column(order, "home") == ["57.00", "38.00"]
-    assert convert(Decimal("10.00"), order) == Decimal("10.00")
+    assert convert(gbp("10.00"), order) == gbp("10.00")
 
 
 def test_a_gift_costs_what_its_charges_cost() -> None:
@@ -158,14 +164,14 @@ def test_currencies_without_and_with_three_decimals() -> None:
 def test_an_order_without_lines_comes_to_nothing() -> None:
     """There is nothing to share over: that is told as a problem, and is no fault of the sharing."""
     order = land(carriage="5", charged="9.00", duty=Charge(amount=Decimal(1)))
-    assert (order.lines, order.total, order.landed) == ((), Decimal(0), Decimal(0))
+    assert (order.lines, order.total, order.landed) == ((), gbp("0"), gbp("0"))
 
 
 @pytest.mark.parametrize("text", ["999999999999999", "0.00000000000001"])
 def test_the_largest_and_smallest_numbers_do_no_harm(text: str) -> None:
     """Fifteen digits everywhere, the most that is read: sums stay exact, nothing is raised."""
     order = land(line(text, qty=text), line(text), currency="EUR", prices="net", tax="99.9", rate=text, carriage=text)
-    assert sum(Fraction(row.home) for row in order.lines) == Fraction(order.home)
+    assert sum(Fraction(row.home.amount) for row in order.lines) == Fraction(order.home.amount)
 
 
 money = st.decimals(min_value=0, max_value=10**6, places=2)
@@ -200,14 +206,14 @@ def test_every_column_adds_up_exactly(record: Order) -> None:
     digits = {"JPY": 0, "KWD": 3}.get(order.currency, 2)
 
     def total(name: str) -> Decimal:
-        return sum((getattr(row, name) for row in order.lines), Decimal(0))
+        return sum((getattr(row, name).amount for row in order.lines), Decimal(0))
 
     for name in ("discount", "carriage", "handling"):
         assert abs(total(name) - (getattr(record, name) or 0)) <= (Decimal("0.5") if digits == 0 else 0)
-    assert total("tax") == sum(tax.tax for tax in order.taxes)
-    assert total("base") + total("tax") == total("gross") == order.total
+    assert total("tax") == sum(tax.tax.amount for tax in order.taxes)
+    assert total("base") + total("tax") == total("gross") == order.total.amount
     if record.charged is not None:
         assert total("home") == record.charged
     assert total("duty") == (record.duty.amount if record.duty else 0)
     assert total("charges") == sum(charge.amount for charge in record.charges)
-    assert total("home") + total("duty") + total("charges") == total("landed") == order.landed
+    assert total("home") + total("duty") + total("charges") == total("landed") == order.landed.amount

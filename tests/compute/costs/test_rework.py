@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from buildlog.compute.costs.rework import LineSpent, ReworkFigures, charge_units, compute_rework
 from buildlog.compute.parts.part_history import compute_parts
-from tests.support import log_of
+from buildlog.compute.quantities.money import Money, minor_digits, round_to_minor_unit, sum_money
+from tests.support import gbp, log_of
 
 DAY = datetime.date(2024, 12, 31)
 
@@ -26,7 +27,7 @@ def twice_of(*heads: str, as_of: datetime.date = DAY) -> ReworkFigures:
 
 def pay(amount: Decimal) -> LineSpent:
     """A line that was paid, and of which nothing came back."""
-    return LineSpent(units=amount, left=amount)
+    return LineSpent(units=Money(amount, "GBP"), left=Money(amount, "GBP"))
 
 
 def order(day: str, *lines: str) -> str:
@@ -43,7 +44,7 @@ FIRST = (
 
 def test_replacing_the_machines_own_is_not_doing_it_twice() -> None:
     """The first of its place costs what it costs, and nothing was done twice."""
-    assert twice_of(PUMP, FIRST) == ReworkFigures(items=(), cost=Decimal(0), hours=Decimal(0))
+    assert twice_of(PUMP, FIRST) == ReworkFigures(items=(), cost=gbp("0"), hours=Decimal(0))
 
 
 def test_the_same_part_again_is_doing_it_twice() -> None:
@@ -51,8 +52,8 @@ def test_the_same_part_again_is_doing_it_twice() -> None:
     rework = twice_of(PUMP, FIRST, "date: 2024-03-01\nhours: 3.0\nremoved: pump\nfitted: pump")
     (item,) = rework.items
     assert (item.key, item.earlier, item.entry) == ("pump", "pump", "e3")
-    assert (rework.cost, rework.hours) == (Decimal("118.40"), Decimal("3.0"))
-    assert [(unit.qty, unit.cost) for unit in item.units] == [(1, Decimal("118.40"))]
+    assert (rework.cost, rework.hours) == (gbp("118.40"), Decimal("3.0"))
+    assert [(unit.qty, unit.cost) for unit in item.units] == [(1, gbp("118.40"))]
 
 
 def test_another_part_instead_is_doing_it_twice() -> None:
@@ -62,7 +63,7 @@ def test_another_part_instead_is_doing_it_twice() -> None:
         rework = twice_of(
             PUMP, FIRST, better, f"date: 2024-03-01\n{removed}fitted: {{part: better-pump, instead_of: pump}}"
         )
-        assert (rework.cost, rework.items[0].earlier) == (Decimal("240.00"), "pump")
+        assert (rework.cost, rework.items[0].earlier) == (gbp("240.00"), "pump")
 
 
 def test_what_was_planned_was_not_done_twice() -> None:
@@ -92,14 +93,14 @@ def test_another_position_is_not_doing_it_twice() -> None:
 def test_one_place_is_filled_once() -> None:
     """Without positions: one came off, two go on. The first fills the place, the second is a pump more."""
     rework = twice_of(PUMP, FIRST, "date: 2024-03-01\nremoved: pump\nfitted: [pump, pump]")
-    assert (len(rework.items), rework.cost) == (1, Decimal("118.40"))
+    assert (len(rework.items), rework.cost) == (1, gbp("118.40"))
 
 
 def test_the_very_same_item_costs_hours_and_no_new_money() -> None:
     """It was bought once: kept in March and put back, it costs the 2.5 hours."""
     single = order("2024-01-01", "part: pump, each: 118.40")
     rework = twice_of(single, FIRST, "date: 2024-03-01\nhours: 2.5\nremoved: {part: pump, fate: kept}\nfitted: pump")
-    assert (rework.cost, rework.hours, rework.items[0].units) == (Decimal(0), Decimal("2.5"), ())
+    assert (rework.cost, rework.hours, rework.items[0].units) == (gbp("0"), Decimal("2.5"), ())
 
 
 def test_the_very_same_item_is_charged_by_its_first_fitting() -> None:
@@ -111,7 +112,7 @@ def test_the_very_same_item_is_charged_by_its_first_fitting() -> None:
         "date: 2024-03-01\nremoved: {part: pump, fate: kept}\nfitted: {part: other, instead_of: pump}",
         "date: 2024-04-01\nremoved: other\nfitted: {part: pump, instead_of: other}",
     )  # fmt: skip
-    assert [item.cost for item in rework.items] == [Decimal("90.00"), Decimal(0)]
+    assert [item.cost for item in rework.items] == [gbp("90.00"), gbp("0")]
 
 
 KEPT = "date: 2024-03-01\nremoved: {part: pump, fate: kept}\n"
@@ -123,7 +124,7 @@ def test_a_new_one_is_taken_before_the_one_that_came_off(spec: str, cost: str) -
     dear = order("2024-01-01", "part: pump, each: 118.40")
     cheap = order("2024-02-20", "part: pump, each: 110.00")
     rework = twice_of(dear, FIRST, cheap, KEPT + f"fitted: {{part: pump{spec}}}")
-    assert rework.cost == Decimal(cost)
+    assert rework.cost == gbp(cost)
 
 
 def test_units_are_taken_in_the_order_in_which_they_came() -> None:
@@ -131,8 +132,8 @@ def test_units_are_taken_in_the_order_in_which_they_came() -> None:
     orders = [order(f"2024-01-0{n}", f"part: pump, each: {each}") for n, each in ((1, "118.40"), (2, "110"), (3, "99"))]
     again = "removed: pump\nfitted: pump"
     rework = twice_of(*orders, FIRST, f"date: 2024-03-01\n{again}", f"date: 2024-04-01\n{again}")
-    assert [item.cost for item in rework.items] == [Decimal("110"), Decimal("99")]
-    assert rework.cost == Decimal("209")
+    assert [item.cost for item in rework.items] == [gbp("110"), gbp("99")]
+    assert rework.cost == gbp("209")
 
 
 def test_what_went_back_to_the_shop_is_of_its_own_order() -> None:
@@ -143,14 +144,14 @@ def test_what_went_back_to_the_shop_is_of_its_own_order() -> None:
         order("2024-01-03", "part: pump, each: 99.00").replace("from: Shop", "from: Shop, ref: K3"),
     ]
     back = "date: 2024-02-10\nreturned: {ref: K3, part: pump, qty: 1, refund: 99.00}"
-    assert twice_of(*orders, FIRST, back, "date: 2024-03-01\nremoved: pump\nfitted: pump").cost == Decimal("110.00")
+    assert twice_of(*orders, FIRST, back, "date: 2024-03-01\nremoved: pump\nfitted: pump").cost == gbp("110.00")
 
 
 @pytest.mark.parametrize("away", ["sold: {part: pump, price: 5}", "scrapped: pump"])
 def test_what_is_sold_or_scrapped_came_off_the_machine(away: str) -> None:
     """The old pump is kept and then sold; the new one at 110.00 is still there to be fitted."""
     orders = [order("2024-01-01", "part: pump, each: 118.40"), order("2024-01-02", "part: pump, each: 110.00")]
-    assert twice_of(*orders, FIRST, f"{KEPT}{away}", "date: 2024-03-02\nfitted: pump").cost == Decimal("110.00")
+    assert twice_of(*orders, FIRST, f"{KEPT}{away}", "date: 2024-03-02\nfitted: pump").cost == gbp("110.00")
 
 
 def test_back_in_a_place_that_another_held_meanwhile() -> None:
@@ -162,7 +163,7 @@ def test_back_in_a_place_that_another_held_meanwhile() -> None:
         "date: 2024-02-03\nremoved: hand-pump\nfitted: {part: pump, at: left}",
     )  # fmt: skip
     assert [(item.key, item.cost) for item in rework.items] == [
-        ("hand-pump", Decimal("40.00")), ("pump", Decimal("118.40"))
+        ("hand-pump", gbp("40.00")), ("pump", gbp("118.40"))
     ]  # fmt: skip
 
 
@@ -174,7 +175,7 @@ def test_a_line_that_does_not_divide_is_charged_whole() -> None:
     figures = compute_parts(log_of(*heads), DAY)
     spent = dict.fromkeys(figures.story.lines, pay(Decimal("10.00")))
     rework = compute_rework(figures.story, figures.spans, spent=spent, as_of=DAY)
-    assert [item.cost for item in rework.items] == [Decimal("3.34"), Decimal("3.33")]
+    assert [item.cost for item in rework.items] == [gbp("3.34"), gbp("3.33")]
 
 
 def test_a_part_fitted_in_one_go_and_taken_off_in_two_is_one_item() -> None:
@@ -184,7 +185,7 @@ def test_a_part_fitted_in_one_go_and_taken_off_in_two_is_one_item() -> None:
         "date: 2024-03-01\nremoved: {part: pump, qty: 2}\nfitted: {part: pump, qty: 2}",
         "date: 2024-04-01\nremoved: pump",
     )  # fmt: skip
-    assert [(item.qty, item.cost) for item in rework.items] == [(2, Decimal("236.80"))]
+    assert [(item.qty, item.cost) for item in rework.items] == [(2, gbp("236.80"))]
 
 
 def test_hours_of_an_entry_count_once() -> None:
@@ -220,14 +221,12 @@ def test_only_what_was_done_by_the_day_counts() -> None:
 )
 def test_the_units_of_a_line_sum_to_its_cost(whole: Decimal, parts: list[Decimal], currency: str) -> None:
     """However a line is used up, in whatever pieces: the charges sum to the whole, to the minor unit."""
-    digits = {"GBP": 2, "JPY": 0, "KWD": 3}[currency]
-    whole = whole.quantize(Decimal(1).scaleb(-digits))
+    cost = round_to_minor_unit(whole, currency)
     total = sum(parts, Decimal(0))
     skips = [sum(parts[:n], Decimal(0)) for n in range(len(parts))]
-    charges = [
-        charge_units(whole, total, skip=skip, qty=part, currency=currency)
-        for skip, part in zip(skips, parts, strict=True)
-    ]  # fmt: skip
-    assert sum(charges, Decimal(0)) == whole
-    unit = Decimal(1).scaleb(-digits)
-    assert all(abs(charge - whole * part / total) <= unit for charge, part in zip(charges, parts, strict=True))
+    charges = [charge_units(cost, total, skip=skip, qty=part) for skip, part in zip(skips, parts, strict=True)]
+    assert sum_money(charges, currency) == cost
+    unit = Decimal(1).scaleb(-minor_digits(currency))
+    assert all(
+        abs(charge.amount - cost.amount * part / total) <= unit for charge, part in zip(charges, parts, strict=True)
+    )

@@ -11,16 +11,17 @@ from hypothesis import strategies as st
 
 from buildlog.compute.evidence.claims import LEVELS
 from buildlog.compute.evidence.coverage import EvidenceFigures, compute_evidence, split_percent
+from buildlog.compute.quantities.money import Money
 from buildlog.problems import Place
 from buildlog.read.records import EVIDENCE, Log
-from tests.support import SETTINGS, log_of
+from tests.support import SETTINGS, gbp, log_of
 
 AS_OF = date(2025, 1, 1)
 SERVICE = SETTINGS + "service: {oil: {name: Oil, every: {months: 12}}}\n"
 PAPERS = frozenset({"papers/a.pdf", "papers/b.pdf"})
 
 
-def evidence_of(*heads: str, rest: str = "", amounts: dict[Place, Decimal] | None = None) -> EvidenceFigures:
+def evidence_of(*heads: str, rest: str = "", amounts: dict[Place, Money] | None = None) -> EvidenceFigures:
     log = log_of(*heads, settings=SERVICE + rest, papers=PAPERS)
     return compute_evidence(log, AS_OF, amounts=amounts or {})
 
@@ -29,9 +30,9 @@ def levels(figures: EvidenceFigures) -> list[tuple[str, str, str]]:
     return [(claim.kind, claim.what, claim.level) for claim in figures.claims]
 
 
-def amounts_of(log: Log, *values: str) -> dict[Place, Decimal]:
+def amounts_of(log: Log, *values: str) -> dict[Place, Money]:
     orders = [order for entry in log.entries for order in entry.bought]
-    return {order.place: Decimal(value) for order, value in zip(orders, values, strict=True)}
+    return {order.place: gbp(value) for order, value in zip(orders, values, strict=True)}
 
 
 def test_levels_are_those_of_the_records() -> None:
@@ -112,7 +113,7 @@ def test_money_is_on_paper_or_stated() -> None:
     """60 of 100 on paper, 40 stated: a photo of a part shows the part and not its price."""
     log = log_of(ORDERS, settings=SERVICE, papers=PAPERS)
     figures = compute_evidence(log, AS_OF, amounts=amounts_of(log, "60", "30", "10"))
-    assert [(c.level, c.claims, c.money, c.money_percent) for c in figures.coverage] == [
+    assert [(c.level, c.claims, c.money.amount, c.money_percent) for c in figures.coverage] == [
         ("on paper", 1, 60, 60),
         ("in pictures", 0, 0, 0),
         ("stated", 2, 40, 40),
@@ -125,7 +126,11 @@ def test_gaps_largest_first() -> None:
     """Gaps are what only words back: by amount, then what has none by date."""
     log = log_of("date: 2024-02-01\nreading: 1", ORDERS, settings=SERVICE, papers=PAPERS)
     figures = compute_evidence(log, AS_OF, amounts=amounts_of(log, "60", "10", "30"))
-    assert [(gap.what, gap.amount) for gap in figures.gaps] == [("Hoek", 30), ("Kanaal, K-2", 10), ("1", None)]
+    assert [(gap.what, gap.amount) for gap in figures.gaps] == [
+        ("Hoek", gbp("30")),
+        ("Kanaal, K-2", gbp("10")),
+        ("1", None),
+    ]
 
 
 def test_returns_and_sales_are_money() -> None:
@@ -141,11 +146,11 @@ def test_returns_and_sales_are_money() -> None:
         papers=PAPERS,
     )
     returned, sold = log.entries[1].returned[0], log.entries[1].sold[0]
-    amounts = {returned.place: Decimal(-5), sold.place: Decimal(80)}
+    amounts = {returned.place: gbp("-5"), sold.place: gbp("80")}
     figures = compute_evidence(log, AS_OF, amounts=amounts)
     assert [(c.what, c.level, c.amount) for c in figures.claims[-2:]] == [
-        ("returned on K-1", "on paper", 5),
-        ("sold Rims", "stated", 80),
+        ("returned on K-1", "on paper", gbp("5")),
+        ("sold Rims", "stated", gbp("80")),
     ]
 
 

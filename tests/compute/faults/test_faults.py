@@ -10,6 +10,7 @@ import pytest
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.problems import Problem
 from tests.compute.hunts import figure_faults
+from tests.support import gbp
 
 PLAN = """
 components:
@@ -179,7 +180,7 @@ def test_money_and_hours_of_a_fault() -> None:
         "date: 2024-05-04\nbought: {from: Shop, paid: 2024-05-04, arrived: 2024-05-04, lines: ["
         "{part: seal, qty: 2, each: 12.50, fault: hot}, {what: Grease, each: 3.00, fault: hot}, {what: Rag, each: 9}]}",
     )
-    assert (fault.parts_cost, len(fault.cost_lines)) == (Decimal("28.00"), 2)
+    assert (fault.parts_cost, len(fault.cost_lines)) == (gbp("28.00"), 2)
     assert (fault.check_hours, fault.checks_without_hours) == (Decimal("0.75"), 1)
     assert fault.entries == ("e1", "e2", "e3", "e4")
 

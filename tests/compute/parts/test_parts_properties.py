@@ -16,6 +16,7 @@ from buildlog.compute.costs.rework import LineSpent, compute_rework
 from buildlog.compute.parts.fittings import as_fitted
 from buildlog.compute.parts.ledger import Ledger
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
+from buildlog.compute.quantities.money import Money
 from buildlog.problems import Place
 from buildlog.read.records import Entry, Fitted, Line, Log, Order, Removed, Returned, Scrapped, Settings, Sold
 from tests.support import log_of
@@ -212,10 +213,10 @@ def test_nothing_is_charged_twice(told: list[Happening]) -> None:
     """All that was done twice never costs more than all that was bought; without a problem every piece is known."""
     log, figures = compute_figures(told, 6)
     landed = {line.place: 7 * line.qty for entry in log.entries for order in entry.bought for line in order.lines}
-    spent = {place: LineSpent(units=amount, left=amount) for place, amount in landed.items()}
+    spent = {place: LineSpent(units=Money(cost, "GBP"), left=Money(cost, "GBP")) for place, cost in landed.items()}
     rework = compute_rework(figures.story, figures.spans, spent=spent, as_of=figures.as_of)
-    assert 0 <= rework.cost <= sum(landed.values())
-    assert rework.cost == 7 * sum(unit.qty for item in rework.items for unit in item.units)
+    assert 0 <= rework.cost.amount <= sum(landed.values())
+    assert rework.cost.amount == 7 * sum(unit.qty for item in rework.items for unit in item.units)
     by_line: Counter[Place] = Counter()
     for unit in (unit for span in figures.spans for unit in span.units if unit.new and unit.line):
         by_line[unit.line] += int(unit.qty)
