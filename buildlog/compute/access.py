@@ -24,19 +24,22 @@ from buildlog.text import name_some
 
 @frozen
 class TemporaryFigures:
-    """One temporary measure as of a day."""
+    """One temporary repair as of a day."""
 
     key: str
+    "the owner's short name for it, by which `made_good` ends it; free again once that is done"
     what: str
+    "the repair in the owner's words"
     until: str | None
     "what it waits for, as written"
     behind: str | None
     "key of the strip-down that lays it open"
     since: datetime.date
+    "the day of the entry that made it"
     entry: str
-    "name of the entry that tells of it"
+    "name of the entry that made it"
     made_good: datetime.date | None
-    "None: still there"
+    "the day it was made good; None: it is still there"
     made_good_in: str | None
     "name of the entry that ended it"
     days: int
@@ -44,16 +47,21 @@ class TemporaryFigures:
 
 
 def compute_temporary(log: Log, as_of: datetime.date) -> tuple[tuple[TemporaryFigures, ...], tuple[Problem, ...]]:
-    """Every temporary measure of a log as it stood on a day, oldest first, and every name that is used wrongly."""
+    """Every temporary repair of a log as it stood on a day, oldest first, and every name that is used wrongly."""
     stories, problems = _follow(log)
     known = [_describe(story, as_of) for story in stories]
-    return tuple(sorted(known, key=lambda measure: (measure.since, measure.key))), problems
+    return tuple(sorted(known, key=lambda repair: (repair.since, repair.key))), problems
 
 
 class _Story(NamedTuple):
-    measure: Temporary
+    """One temporary repair and the entries in which it came and went."""
+
+    repair: Temporary
+    "as the owner wrote it"
     begun: Entry
+    "the entry that made it"
     ended: Entry | None = None
+    "the entry that made it good; None: none has yet"
 
 
 def _follow(log: Log) -> tuple[list[_Story], tuple[Problem, ...]]:
@@ -61,26 +69,29 @@ def _follow(log: Log) -> tuple[list[_Story], tuple[Problem, ...]]:
     done: list[_Story] = []
     problems: list[Problem] = []
     for entry in log.entries:
-        for measure in entry.temporary:
-            if measure.name in opened:
-                problems.append(_tell_open(measure, opened[measure.name].measure))
+        # Before `made_good`: what holds in the morning may be made good in the evening, in one entry.
+        for repair in entry.temporary:
+            # A name is free again once it was made good. While it is open, a second repair of that name is refused:
+            # `made_good` could not say which of the two it ends.
+            if repair.name in opened:
+                problems.append(_report_open(repair, opened[repair.name].repair))
             else:
-                opened[measure.name] = _Story(measure, entry)
+                opened[repair.name] = _Story(repair, entry)
         for key in entry.made_good:
             if key in opened:
                 done.append(opened.pop(key)._replace(ended=entry))
             else:
-                problems.append(_tell_nothing(entry, key, opened))
+                problems.append(_report_nothing_open(entry, key, opened))
     return [*done, *opened.values()], tuple(problems)
 
 
 def _describe(story: _Story, as_of: datetime.date) -> TemporaryFigures:
-    measure, begun, ended = story.measure, story.begun, story.ended
+    repair, begun, ended = story.repair, story.begun, story.ended
     return TemporaryFigures(
-        key=measure.name,
-        what=measure.what,
-        until=measure.until,
-        behind=measure.behind,
+        key=repair.name,
+        what=repair.what,
+        until=repair.until,
+        behind=repair.behind,
         since=begun.date,
         entry=begun.name,
         made_good=ended.date if ended else None,
@@ -89,7 +100,7 @@ def _describe(story: _Story, as_of: datetime.date) -> TemporaryFigures:
     )
 
 
-def _tell_nothing(entry: Entry, key: str, opened: Iterable[str]) -> Problem:
+def _report_nothing_open(entry: Entry, key: str, opened: Iterable[str]) -> Problem:
     return Problem(
         rule="nothing-to-make-good",
         message=f"there is no open temporary repair `{key}` on {entry.date}",
@@ -98,7 +109,7 @@ def _tell_nothing(entry: Entry, key: str, opened: Iterable[str]) -> Problem:
     )
 
 
-def _tell_open(again: Temporary, first: Temporary) -> Problem:
+def _report_open(again: Temporary, first: Temporary) -> Problem:
     return Problem(
         rule="temporary-twice",
         message=f"there is already an open temporary repair `{again.name}`",
@@ -110,10 +121,10 @@ def _tell_open(again: Temporary, first: Temporary) -> Problem:
 
 ReachKind = Literal["suspect", "cause", "fix", "service", "temporary", "shelf"]
 """A suspect that is left; a cause that waits for its fix; a fix that waits for its proof; a service item that is due
-within a year; a temporary measure; a part on the shelf."""
+within a year; a temporary repair; a part on the shelf."""
 
 MONTHS_AHEAD = 12
-"A service item that is due within so many months is worth doing while it lies open."
+"A service item that is due within so many months is worth doing while it lies open; our own choice."
 
 
 @frozen
@@ -121,17 +132,19 @@ class Reach:
     """One thing to do behind one strip-down or several."""
 
     kind: ReachKind
+    "why it is on the list"
     key: str
-    "component (suspect, cause, fix), service item, temporary measure or part"
+    "component (suspect, cause, fix), service item, temporary repair or part"
     name: str
-    "as shown"
+    "the same as shown"
     reached_by: tuple[str, ...]
     "keys of the strip-downs right in front of it, one or more"
     needs: tuple[str, ...]
     "keys of those and all that must come off first, in an order in which they can"
     fault: str | None = None
-    "key of the fault: suspect, cause, fix"
+    "key of the fault: suspect, cause, fix; None for the other kinds"
     fault_name: str | None = None
+    "its symptom, as shown; None where `fault` is None"
     hours: Decimal | None = None
     "to check it: suspect; None where not stated"
     state: str | None = None
@@ -139,7 +152,7 @@ class Reach:
     due_on: datetime.date | None = None
     "service: when it is due; None where not known"
     since: datetime.date | None = None
-    "suspected, condemned, fixed or fitted for now since; service: last done, None: never on record"
+    "day it was suspected, found faulty, fixed or temporarily repaired; service: last done, None: never on record"
     qty: Decimal | None = None
     "shelf: how many lie there"
     entry: str | None = None
@@ -162,7 +175,7 @@ def list_to_do(
     return (
         *(reach for kind in kinds for reach in of_faults if reach.kind == kind),
         *(reach for item in service for reach in finder.list_service(item)),
-        *(reach for measure in temporary for reach in finder.list_temporary(measure)),
+        *(reach for repair in temporary for reach in finder.list_temporary(repair)),
         *(reach for part in parts for reach in finder.list_shelf(part)),
     )
 
@@ -183,6 +196,7 @@ class _Finder:
             judged = next(suspect for suspect in fault.suspects if suspect.key == fault.cause)
             common |= {"since": judged.judged_on, "entry": judged.judged_in}
             yield from self._reach("cause", fault.cause, judged.name, **common)
+        # A fix made without a known cause names no component, so nobody can say what it lies behind.
         elif fault.state == "fixed, not proved" and fault.fixes[-1].cause is not None:
             fix, key = fault.fixes[-1], fault.fixes[-1].cause
             name = next((suspect.name for suspect in fault.suspects if suspect.key == key), plain_name(key))
@@ -193,6 +207,8 @@ class _Finder:
         for suspect in fault.suspects:
             if suspect.key in fault.left:
                 since, entry = suspect.since, suspect.entry
+                # After a fix everybody took the fault for gone, so a suspect counts from the day it came back: a refit
+                # in between, with the suspect still behind it, is no warning.
                 if again and again[-1].date >= since:
                     since, entry = again[-1].date, again[-1].entry
                 component = self._settings.components.get(suspect.key)
@@ -204,6 +220,8 @@ class _Finder:
     def list_service(self, item: ServiceItemFigures) -> Iterator[Reach]:
         """A service item that is due, or will be before long."""
         plan = self._settings.service.get(item.key)
+        # What is overdue or of unknown history has no `due_on` to come, or none at all; only `later` needs the look
+        # ahead.
         soon = item.due_on is not None and item.due_on <= add_months(self._as_of, MONTHS_AHEAD)
         if plan is not None and (item.state != "later" or soon):
             last = item.last
@@ -218,22 +236,25 @@ class _Finder:
                 entry=last.entry if last else None,
             )
 
-    def list_temporary(self, measure: TemporaryFigures) -> Iterator[Reach]:
-        """A temporary measure that still stands."""
-        front = measure.behind
-        if measure.made_good is None and front is not None and front in self._settings.strip_downs:
-            told: dict[str, Any] = {"since": measure.since, "entry": measure.entry}
-            yield self._make("temporary", measure.key, measure.what, (front,), **told)
+    def list_temporary(self, repair: TemporaryFigures) -> Iterator[Reach]:
+        """A temporary repair that was not made good."""
+        # `behind` names the strip-down itself: what was bodged need not be a component that `log.yaml` knows.
+        front = repair.behind
+        if repair.made_good is None and front is not None and front in self._settings.strip_downs:
+            more: dict[str, Any] = {"since": repair.since, "entry": repair.entry}
+            yield self._make("temporary", repair.key, repair.what, (front,), **more)
 
     def list_shelf(self, part: PartFigures) -> Iterator[Reach]:
         """A part that lies on the shelf."""
         if part.shelf > 0:
+            # A part goes by several names, and any of them may be that of the component whose place is known.
             yield from self._reach("shelf", part.key, part.name, covers=part.aliases, qty=part.shelf)
 
     def _reach(
         self, kind: ReachKind, key: str, name: str, *, covers: Iterable[str] = (), **more: Any
     ) -> Iterator[Reach]:
         """The thing, where the component of its name, or one that it covers, lies behind a strip-down."""
+        # All that a service item covers counts, so that it is within reach only where the whole job can be done.
         components = (self._settings.components.get(component) for component in (key, *covers))
         fronts = [component.reached_by for component in components if component and component.reached_by]
         reached_by = tuple(dict.fromkeys(front for front in fronts if front in self._settings.strip_downs))
@@ -245,11 +266,11 @@ class _Finder:
         return Reach(kind=kind, key=key, name=name, reached_by=reached_by, needs=needs, **more)
 
 
-KINDS = {"suspect": "suspect", "cause": "cause", "service": "service item", "temporary": "temporary measure"}
-"What should not be closed up undone, as it is told. A fix is proved by driving, and a shelf part may be a spare."
+KINDS = {"suspect": "suspect", "cause": "cause", "service": "service item", "temporary": "temporary repair"}
+"What should not be closed up undone, as messages call it. A fix is proved by driving, and a shelf part may be a spare."
 
 MOST_NAMED = 5
-"Things that one warning lists."
+"Things that one warning lists; our own choice, so that it stays a sentence."
 
 
 def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDownsFigures) -> Iterator[Problem]:
@@ -257,6 +278,7 @@ def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDown
 
     `things` and `strip_downs` are of the same day.
     """
+    # Entries by their number, not by their day: a check and the refit after it are often of one evening.
     order = {entry.name: number for number, entry in enumerate(log.entries)}
     visits = {figures.key: figures.visits for figures in strip_downs.strip_downs}
     left: dict[Visit, list[Reach]] = {}
@@ -265,7 +287,7 @@ def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDown
         if closed is not None and thing.kind in KINDS and _was_due(thing, closed, order):
             left.setdefault(closed, []).append(thing)
     for visit, inside in left.items():
-        yield _tell(log, visit, inside)
+        yield _report_closed_up(log, visit, inside)
 
 
 def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Mapping[str, int]) -> Visit | None:
@@ -274,6 +296,7 @@ def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Ma
     It lies open while everything in front of it is off, and is closed up by the first of that to go back.
     """
     fronts = [visits[key] for key in thing.needs]
+    # Still open: there is time to do it before it goes back.
     if all(front and front[-1].back_in is None for front in fronts):
         return None
     closed = [
@@ -282,6 +305,7 @@ def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Ma
         if all(any(_was_off(other, order[visit.back_in or ""], order) for other in front) for front in fronts)
     ]
     last = {visit: (order[visit.back_in or ""], visit.key in thing.reached_by) for visit in closed}
+    # Of several that went back in one entry the one right in front of the thing is named: the owner thinks of that.
     return max(closed, key=last.__getitem__, default=None)
 
 
@@ -294,12 +318,13 @@ def _was_due(thing: Reach, visit: Visit, order: Mapping[str, int]) -> bool:
     """Whether a thing was to be done when a visit ended, and was not done in it."""
     if thing.kind != "service":
         return thing.entry is not None and order[thing.entry] < order[visit.back_in or ""]
+    # Days here, for a service known from `history:` has no entry; done on the day that it came off is done in time.
     before = thing.since is None or thing.since < visit.off_on
     back = visit.back_on or datetime.date.max
     return before and (thing.state == "history unknown" or (thing.due_on is not None and thing.due_on <= back))
 
 
-def _tell(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
+def _report_closed_up(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
     entry = next(entry for entry in log.entries if entry.name == visit.back_in)
     names = name_some([_name(thing) for thing in inside])
     return Problem(

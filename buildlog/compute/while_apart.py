@@ -24,10 +24,13 @@ class Opening:
     """One strip-down that is off, or would come off."""
 
     key: str
+    "the strip-down's key"
     name: str
+    "as shown"
     hours: Decimal
+    "to take it off and put it back, without what must come off first"
     off_since: datetime.date | None
-    "None: it is on, and would have to come off"
+    "the day that it came off; None: it is on, and would have to come off"
     asked: bool
     "whether it was asked for, or is off; False: it must come off first"
 
@@ -39,17 +42,21 @@ class Missing:
     part: str
     "the part's key; the component's where no part of its name was ever bought"
     name: str
+    "as shown"
     number: str | None
-    "the maker's, newest; None where not known"
+    "the maker's number, the newest; None where not known"
     wanted: Decimal
+    "how many the work needs, those that several jobs want counted once"
     shelf: Decimal
+    "how many lie there"
     lacks: Decimal
     "wanted less shelf, above zero"
     in_the_post: Decimal
+    "how many are ordered and have not arrived"
     why: tuple[str, ...]
-    """what wants it: `service KEY` (it went in last time), `cause KEY` (condemned), `temporary KEY` (a measure of its
-    name stands in for it), `single use KEY` (it sits behind the strip-down KEY, or was fitted in the entry that put
-    that back last time)"""
+    """what wants it: `service KEY` (it went in last time), `cause KEY` (found faulty), `temporary KEY` (a temporary
+    repair of its name stands in for it), `single use KEY` (it sits behind the strip-down KEY, or was fitted in the
+    entry that put that back last time)"""
 
 
 @frozen
@@ -63,9 +70,9 @@ class ApartFigures:
     hours_to_open: Decimal
     "of the openings that are still on"
     reach: tuple[Reach, ...]
-    "suspects, causes, fixes, service items (most pressing first), temporary measures, shelf parts"
+    "suspects, causes, fixes, service items (most pressing first), temporary repairs, shelf parts"
     separate_hours: Decimal
-    "strip-down hours if each fault, item, measure and part had a visit of its own, from closed up"
+    "strip-down hours if each fault, service item, repair and part had a visit of its own, from closed up"
     together_hours: Decimal
     "strip-down hours of one visit for all of them, each strip-down once"
     saved_hours: Decimal
@@ -82,10 +89,13 @@ def compute_apart(figures: Figures, planned: Sequence[str] = ()) -> ApartFigures
     strip_downs = figures.log.settings.strip_downs
     off = figures.strip_downs.off
     for key in planned:
+        # Asked for its `KeyError`: further down a name that leads nowhere is left out in silence.
         strip_downs[key]
     to_open = list_to_open(strip_downs, planned, off=off)
     openings = tuple(_list_openings(figures, {*off, *to_open}, asked={*off, *planned}))
+    # All its needs, not only what is right in front: what went back over an open strip-down hides it again.
     reach = tuple(thing for thing in figures.to_do if {*off, *to_open}.issuperset(thing.needs))
+    # Both from closed up, whatever is off now: what is left for a later visit has to be opened up again.
     separate = sum_exactly(sum_hours(strip_downs, needs) for needs in _list_visits(figures, reach))
     together = sum_hours(strip_downs, dict.fromkeys(key for thing in reach for key in thing.needs))
     return ApartFigures(
@@ -115,18 +125,20 @@ def _list_openings(figures: Figures, keys: set[str], *, asked: set[str]) -> Iter
 
 
 def _list_visits(figures: Figures, reach: Iterable[Reach]) -> Iterable[Iterable[str]]:
-    """The strip-downs of each visit, if each fault, item, measure and part had its own.
+    """The strip-downs of each visit, if each fault, service item, repair and part had its own.
 
     A part that lies ready for one of the others goes in on the visit for that one. Shelf parts are the last in `reach`.
     """
     visits: dict[tuple[str, str], dict[str, None]] = {}
     served: dict[str, tuple[str, str]] = {}
     for thing in reach:
+        # One visit for a fault and not for each suspect: whoever opens up to find it looks at all that is there.
         job = ("fault", thing.fault) if thing.fault is not None else (thing.kind, thing.key)
         names = _list_names(figures, thing)
         if thing.kind == "shelf":
             job = next((served[name] for name in names if name in served), job)
         else:
+            # The first that could use a part keeps it, so that it counts for one visit only.
             served = {**dict.fromkeys(names, job), **served}
         visits.setdefault(job, {}).update(dict.fromkeys(thing.needs))
     return visits.values()
@@ -148,12 +160,17 @@ class _Want:
     """Some units of a part that are wanted; the same units may be wanted twice."""
 
     part: str
+    "key of the part, or of the component"
     name: str
+    "as shown"
     number: str | None
+    "the maker's, of the part that a service item took last; None for all else, and where not known"
     source: str
     "name of the entry that fitted as many before; empty where none did"
     qty: Decimal
+    "how many"
     why: str
+    "what wants it, as in `Missing.why`"
 
 
 def _list_missing(figures: Figures, openings: Iterable[Opening], reach: Iterable[Reach]) -> Iterator[Missing]:
@@ -164,9 +181,12 @@ def _list_missing(figures: Figures, openings: Iterable[Opening], reach: Iterable
     for want in wants:
         by_part.setdefault(parts[want.part].key if want.part in parts else want.part, []).append(want)
     for key, mine in by_part.items():
+        # By source, so that a gasket which a service takes and which sits behind the cover too is one gasket. Wants
+        # without a source are for the same one unit, that on the machine.
         wanted = sum_exactly({want.source: want.qty for want in mine}.values())
         part = parts.get(key)
         shelf = part.shelf if part else Decimal(0)
+        # What is in the post is shown and not counted: nobody knows that it comes in time.
         if wanted > shelf:
             yield Missing(
                 part=key,
@@ -185,6 +205,8 @@ def _list_wants(figures: Figures, reach: Iterable[Reach]) -> Iterator[_Want]:
     bought = {name for part in figures.parts.parts for name in (part.key, *part.aliases)}
     fitted = _count_fitted(figures)
     for thing in reach:
+        # Only where a part of its name was bought is a repair known to stand in for a part; else its name is no more
+        # than a name. The log does not say how many a component takes: one at least.
         if thing.kind == "cause" or (thing.kind == "temporary" and thing.key in bought):
             why = f"{thing.kind} {thing.key}"
             yield _Want(part=thing.key, name=thing.name, number=None, source="", qty=Decimal(1), why=why)
@@ -214,6 +236,8 @@ def _list_single_use(figures: Figures, openings: Iterable[Opening]) -> Iterator[
         last = [event.entry for event in part.life if event.kind == "fitted"][-1]
         for opening in openings:
             ended = [visit.back_in for visit in visits[opening.key] if visit.back_in is not None]
+            # Where `log.yaml` says what the part sits behind, its last fitting tells how many. Else the only hint is
+            # that it went in when this was put back.
             source = last if opening.key in behind else ended[-1] if ended else ""
             qty = fitted.get((source, part.key))
             if qty is not None:

@@ -313,7 +313,7 @@ def test_closed_up_over_a_temporary_measure() -> None:
     """A measure that was to be made good behind the tray is a warning after the tray went back."""
     wire = "date: 2024-05-01\ntemporary: {name: bracket, what: Wire, behind: tray}"
     (warning,) = warnings(DONE, wire, OFF, BACK)
-    assert warning.message == "`tray` went back on 2024-06-09 with work left behind it: temporary measure `bracket`"
+    assert warning.message == "`tray` went back on 2024-06-09 with work left behind it: temporary repair `bracket`"
 
 
 def test_what_was_closed_up_is_told_whatever_the_day() -> None:
