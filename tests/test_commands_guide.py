@@ -63,7 +63,7 @@ def test_a_command_is_told_as_its_help_tells_it(name: str) -> None:
 
 
 def test_what_all_commands_share_is_said_once() -> None:
-    """Every command explains itself by the two options at the top, and the exit codes there are those of the program."""
+    """Every command explains itself by the two options at the top, and the exit codes there are the program's."""
     top = PAGE.split("\n## ")[0]
     assert tuple(main.context_settings["help_option_names"]) == HELP
     assert all(f"`{option}`" in top for option in HELP)

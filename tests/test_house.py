@@ -257,13 +257,6 @@ def test_the_questions_of_compute_are_asked_in_one_order() -> None:
         pytest.fail(" → ".join(error.args[1]))
 
 
-def test_the_developers_guide_names_what_is_there() -> None:
-    """Every module that DEVELOPERS.md names is in the package, or at the path given from the top."""
-    named = set(re.findall(r"`([a-z0-9_/]+\.py)`", (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")))
-    assert len(named) > 30
-    assert sorted(name for name in named if not ((PACKAGE / name).is_file() or (TOP / name).is_file())) == []
-
-
 def test_every_module_is_used() -> None:
     """What no other module of the package imports is run by name: the program itself, and the process apart."""
     used = {name for module in MODULES for name in list_imports(module)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import get_args
 
 import pytest
 
@@ -13,6 +14,7 @@ from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
 from buildlog.render.pages.parts import PartsView
+from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.timeline import TimelineView
 from buildlog.render.pieces import Margin, When
@@ -38,6 +40,7 @@ LEAST: tuple[View, ...] = (
     PartsView(frame=FRAME, prices="totals"),
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
+    RecordView(frame=FRAME, verdict="Nothing is sealed."),
 )
 POLICY = (
     "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; font-src 'self'; "
@@ -54,6 +57,11 @@ def theme() -> Theme:
 
 def render(theme: Theme, view: View) -> str:
     return theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
+
+
+def test_every_page_is_tried_with_the_least() -> None:
+    """A page that is added is added here too."""
+    assert {type(view) for view in LEAST} == {*get_args(View)}
 
 
 @pytest.mark.parametrize("view", LEAST, ids=lambda view: view.TEMPLATE)
