@@ -84,8 +84,8 @@ def tell_some(problems: Iterable[Problem]) -> Iterator[Problem]:
     told = list(islice(problems, MOST_TOLD + 1))
     yield from told[:MOST_TOLD]
     if len(told) > MOST_TOLD:
-        message = f"there are more problems like the {MOST_TOLD} that are told of this file"
-        help = "mend these first: one mistake often makes many"
+        message = f"there are more problems of this kind than the {MOST_TOLD} shown for this file"
+        help = "put these right first: one mistake often causes many"
         yield replace(told[-1], rule="more-problems", message=message, help=help, also=())
 
 

@@ -366,7 +366,7 @@ def test_a_file_name_of_another_date_is_a_warning(tmp_path: Path) -> None:
     log = write(tmp_path / "log", texts)
     checked = run("check", log, "--as-of", str(AS_OF))
     assert checked.output == (
-        "entries/2024-04-11-quiet.md:2:7: warning: `date:` is `2024-04-10`, and the file's name says `2024-04-11`\n"
+        "entries/2024-04-11-quiet.md:2:7: warning: `date:` is `2024-04-10`, but the file name says `2024-04-11`\n"
         "    date: »2024-04-10«\n"
         "  at date\n"
         "  write: date: 2024-04-11\n"

@@ -199,7 +199,7 @@ BAD_ENTRIES: dict[str, tuple[str, str | bytes, str]] = {
     "a path that leaves the log": (
         "2024-06-01-bad.md",
         HEAD + "bought: {from: A, paper: ../../etc/passwd, lines: [{what: a, each: 1.00}]}\n---\n",
-        "leads out",
+        "is outside",
     ),
 }
 

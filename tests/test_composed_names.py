@@ -101,4 +101,4 @@ def test_both_forms_side_by_side_are_told(tmp_path: Path) -> None:
     for command in (["check"], ["publish"], ["seal"], ["handover", "--out", str(tmp_path / "bag")]):
         result = run(command[0], log, *command[1:])
         assert result.exit_code == 1
-        assert "is there twice, its letters composed in two ways" in result.output
+        assert "is there twice, with its accents stored in two different ways" in result.output

@@ -83,8 +83,8 @@ WARNINGS = [
     ),
     pytest.param(
         [NAMED, "fixed: {fault: hot, proved: ran an hour}", "fixed: {fault: hot, how: New pump}"],
-        "entries/e2.md:4:29: warning: `hot` is confirmed fixed on 2024-05-02, but nothing was done about it before then "
-        "[proof-before-fix]",
+        "entries/e2.md:4:29: warning: `hot` is confirmed fixed on 2024-05-02, but nothing was done about it before "
+        "then [proof-before-fix]",
         "add `how:` here, or correct the date of the entry that fixed it",
         id="a proof before its fix",
     ),

@@ -38,10 +38,10 @@ def test_photos_of_the_day_come_with_the_entry(log: Path, phone: Path) -> None:
     result = run("write", "Lift pump off", "--photos", phone, "--log", log, "--as-of", "2024-05-18")
     assert result.exit_code == 0
     assert result.output == (
-        "2 photos of 2024-05-18, in photos/2024-05-18-lift-pump-off/\n"
-        "not taken: `IMG_2.jpg` is the same file as `IMG_2 copy.jpg`\n"
-        "not taken, as of another day: 1 photo of 2024-05-12\n"
-        "passed over: 1 file of another kind (.mov 1)\n"
+        "2 photos from 2024-05-18, in photos/2024-05-18-lift-pump-off/\n"
+        "not copied: `IMG_2.jpg` is the same file as `IMG_2 copy.jpg`\n"
+        "not copied, because of their date: 1 photo from 2024-05-12\n"
+        "ignored: 1 file of another kind (.mov 1)\n"
         f"written: {log / 'entries/2024-05-18-lift-pump-off.md'}\n"
     )
     assert hash_folder(phone) == before
@@ -60,15 +60,15 @@ def test_the_draft_is_checked_and_published_as_it_stands(log: Path, phone: Path)
     checked = run("check", log, "--as-of", DAY)
     assert checked.exit_code == 0
     assert checked.output == (
-        "entries/2024-05-18-lift-pump-off.md:9:5: warning: the picture `01-img-3.jpg` has no words for those who "
-        "cannot see it\n"
+        "entries/2024-05-18-lift-pump-off.md:9:5: warning: the picture `01-img-3.jpg` has no description for "
+        "people who cannot see it\n"
         "      - »file«: 01-img-3.jpg\n"
         "  at photos[0]\n"
         "  add `says: …`\n"
         "  [photo-says-nothing]\n"
         "\n"
-        "entries/2024-05-18-lift-pump-off.md:11:5: warning: the picture `02-img-2-copy.jpg` has no words for those who "
-        "cannot see it\n"
+        "entries/2024-05-18-lift-pump-off.md:11:5: warning: the picture `02-img-2-copy.jpg` has no description for "
+        "people who cannot see it\n"
         "      - »file«: 02-img-2-copy.jpg\n"
         "  at photos[1]\n"
         "  add `says: …`\n"
@@ -87,10 +87,10 @@ def test_a_second_entry_of_the_day_takes_what_is_left(log: Path, phone: Path) ->
     shoot(phone / "IMG_9.jpg", 9, "2024:05:18 18:00:00")
     result = run("write", "And on again", "--photos", phone, "--log", log, "--as-of", "2024-05-18")
     assert result.output.splitlines()[1:5] == [
-        "1 photo of 2024-05-18, in photos/2024-05-18-and-on-again/",
-        "not taken: `IMG_2 copy.jpg` is the same file as `photos/2024-05-18-lift-pump-off/02-img-2-copy.jpg`",
-        "not taken: `IMG_2.jpg` is the same file as `photos/2024-05-18-lift-pump-off/02-img-2-copy.jpg`",
-        "not taken: `IMG_3.jpg` is the same file as `photos/2024-05-18-lift-pump-off/01-img-3.jpg`",
+        "1 photo from 2024-05-18, in photos/2024-05-18-and-on-again/",
+        "not copied: `IMG_2 copy.jpg` is the same file as `photos/2024-05-18-lift-pump-off/02-img-2-copy.jpg`",
+        "not copied: `IMG_2.jpg` is the same file as `photos/2024-05-18-lift-pump-off/02-img-2-copy.jpg`",
+        "not copied: `IMG_3.jpg` is the same file as `photos/2024-05-18-lift-pump-off/01-img-3.jpg`",
     ]
 
 

@@ -34,7 +34,7 @@ def test_an_own_template_that_fails_is_one_problem(name: str, tmp_path: Path) ->
     head, *rest = result.output.splitlines()
     assert head.startswith("theme/entry.html:2:1: this template does not work: ")
     assert words in head
-    remedy = "  mend it, or remove the file to use the theme's own"
+    remedy = "  correct it, or delete the file to use the theme's own"
     assert rest == [remedy, "  [own-template]", "", "1 error"]
     assert hash_folder(log / "site") == before
 

@@ -36,7 +36,7 @@ def check(log: Path, *photos: str) -> str:
 def test_a_picture_without_words(log: Path) -> None:
     """Those who cannot see it have nothing of it."""
     assert check(log, "a.jpg") == (
-        f"entries/{NAME}.md:5:5: warning: the picture `a.jpg` has no words for those who cannot see it\n"
+        f"entries/{NAME}.md:5:5: warning: the picture `a.jpg` has no description for people who cannot see it\n"
         "      - »a.jpg«\n"
         "  at photos[0]\n"
         "  add `says: …`\n"
@@ -88,11 +88,11 @@ def test_a_picture_of_another_day(log: Path) -> None:
     """More than three days off by the camera; `taken` says that its owner knows."""
     shoot(log / "photos" / NAME / "a.jpg", 1, "2024:05:14 23:59:59")
     assert check(log, "{file: a.jpg, says: A}") == (
-        f"entries/{NAME}.md:5:5: warning: the camera says that `a.jpg` was taken on 2024-05-14, the entry is of "
+        f"entries/{NAME}.md:5:5: warning: the camera dates `a.jpg` 2024-05-14, but the entry is dated "
         "2024-05-18\n"
         "      - »{file: a.jpg, says: A}«\n"
         "  at photos[0]\n"
-        "  say so with `taken: 2024-05-14`, or with the true day where the camera's clock was wrong\n"
+        "  add `taken: 2024-05-14`, or the true day if the camera's clock was wrong\n"
         "  [stray-photo-date]\n"
         "\n"
         "1 warning\n"

@@ -109,7 +109,7 @@ def test_control_characters_never_reach_the_terminal() -> None:
 def test_a_text_to_write_stands_alone_as_it_is_typed() -> None:
     """`write: …` and the mended text, which can be copied; what else there is to say stands below it."""
     helps = {
-        "write `12.50`: digits and a point only": "  write: 12.50\n         digits and a point only\n",
+        "write `12.50`: only digits and a decimal point": "  write: 12.50\n         only digits and a decimal point\n",
         "write `- Bleed`": "  write: - Bleed\n",
         "months run from 01 to 12": "  months run from 01 to 12\n",
     }

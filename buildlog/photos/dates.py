@@ -83,9 +83,9 @@ def find_stray_dates(log: Log) -> Iterator[Problem]:
                 day = taken.date().isoformat()
                 yield Problem(
                     rule="stray-photo-date",
-                    message=f"the camera says that `{photo.file}` was taken on {day}, the entry is of {entry.date}",
+                    message=f"the camera dates `{photo.file}` {day}, but the entry is dated {entry.date}",
                     place=photo.place,
-                    help=f"say so with `taken: {day}`, or with the true day where the camera's clock was wrong",
+                    help=f"add `taken: {day}`, or the true day if the camera's clock was wrong",
                     severity="warning",
                 )
 

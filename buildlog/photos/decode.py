@@ -253,11 +253,11 @@ def open_photo(source: Path, *, file: BinaryIO | None = None) -> Iterator[Image.
     with _open(file or source) as image:
         if image.format not in FORMATS[source.suffix.lower()]:
             real = "JPEG" if image.format == "MPO" else image.format
-            raise BrokenPhoto(f"is really a {real} file", "give it the suffix of what it is")
+            raise BrokenPhoto(f"is really a {real} file", "give it the right suffix")
         reduced = image.format in ("JPEG", "MPO") and "progressive" not in image.info
         most = LARGEST_REDUCED_PIXELS if reduced else LARGEST_PIXELS
         if image.width * image.height > most:
-            raise BrokenPhoto(f"has more than {most // 1_000_000} million pixels", "scale it down before it goes in")
+            raise BrokenPhoto(f"has more than {most // 1_000_000} million pixels", "make it smaller before you add it")
         yield image
 
 
@@ -267,7 +267,7 @@ def open_file(source: Path) -> BufferedReader:
     try:
         return source.open("rb")
     except OSError as error:
-        raise BrokenPhoto(f"cannot be read: {error.strerror}", "check who may read it") from error
+        raise BrokenPhoto(f"cannot be read: {error.strerror}", "check that you may read it") from error
 
 
 def look_through(source: Path) -> None:
@@ -285,7 +285,7 @@ def check_file(source: Path) -> None:
     if source.is_symlink() and not Path(os.path.realpath(source)).is_relative_to(os.path.realpath(source.parent)):
         raise BrokenPhoto("is a link that leads out of the photo folder", "put the file itself there")
     if not source.is_file():
-        raise BrokenPhoto("is no file", "put the photo itself there")
+        raise BrokenPhoto("is not a file", "put the photo itself there")
     if source.stat().st_size == 0:
         raise BrokenPhoto("is empty", "copy it from the camera again")
 
@@ -293,7 +293,7 @@ def check_file(source: Path) -> None:
 def check_suffix(source: Path) -> None:
     """Raise `BrokenPhoto` for a file that is not named as a photo is."""
     if source.suffix.lower() not in FORMATS:
-        raise BrokenPhoto("is of no kind that is known here", "photos are .jpg, .png, .webp or .heic files")
+        raise BrokenPhoto("is not a kind of photo that can be used", "photos are .jpg, .png, .webp or .heic files")
 
 
 def _open(source: Path | BinaryIO) -> Image.Image:
@@ -301,7 +301,7 @@ def _open(source: Path | BinaryIO) -> Image.Image:
     try:
         return Image.open(source, formats=known)
     except UnidentifiedImageError:
-        raise BrokenPhoto("is no picture that can be read", "export it as a JPEG and try again") from None
+        raise BrokenPhoto("is not a picture that can be read", "export it as a JPEG and try again") from None
     except Exception as error:  # the decoders raise whatever they like on broken files
         raise _broken(error) from error
 

@@ -130,7 +130,9 @@ class Index:
                 raise OSError(f"the index {self._file} cannot be used: {error}") from error
             except sqlite3.DatabaseError as error:
                 self._discard()
-                raise OSError(f"the index {self._file} was damaged and is taken away: run again ({error})") from error
+                raise OSError(
+                    f"the index {self._file} was damaged and has been removed: run again ({error})"
+                ) from error
 
     def _discard(self) -> None:
         for suffix in ("", "-wal", "-shm"):

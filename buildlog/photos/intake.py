@@ -159,17 +159,17 @@ class IntakePlan:
     def tell(self) -> Iterator[str]:
         """What is taken and what is not, a line each, for a terminal."""
         photos, home = count(len(self.takes), "photo"), f"photos/{self.entry}/"
-        yield f"{photos} of {self.day}, in {home}" if self.takes else f"no photo of {self.day} to take"
-        yield from (tame(f"not taken: `{file}` {why}") for file, why in self.skips.items())
+        yield f"{photos} from {self.day}, in {home}" if self.takes else f"no photos from {self.day} to copy"
+        yield from (tame(f"not copied: `{file}` {why}") for file, why in self.skips.items())
         if self.undated:
             named = name_some([f"`{name}`" for name in self.undated])
-            yield tame(f"not taken, as no date is told: {named}")
+            yield tame(f"not copied, because they have no date: {named}")
         if self.other_days:
             first, last = self.other_days[0], self.other_days[-1]
-            days = f"of {first}" if first == last else f"from {first} to {last}"
-            yield f"not taken, as of another day: {count(len(self.other_days), 'photo')} {days}"
+            days = f"from {first}" if first == last else f"from {first} to {last}"
+            yield f"not copied, because of their date: {count(len(self.other_days), 'photo')} {days}"
         if passed := list(_count_passed(self.listing)):
-            yield tame(f"passed over: {', '.join(passed)}")
+            yield tame(f"ignored: {', '.join(passed)}")
 
 
 def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> IntakePlan:

@@ -111,8 +111,8 @@ class _Decoder:
     def check_text(self, raw: bytes, path: str) -> str | None:
         """The text with LF line ends and no BOM, or None with a problem added."""
         if len(raw) > LARGEST_TEXT:
-            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB and is not read"
-            self.add("too-large", message, path, "split it, or move what is no text out of it")
+            message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB, so it is not read"
+            self.add("too-large", message, path, "split it, or move anything that is not text out of it")
             return None
         return self.decode(raw, path)
 
@@ -132,7 +132,9 @@ class _Decoder:
             help = f"rename it to `{plain}.md`: {NAME_RULE}" if plain else f"rename it: {NAME_RULE}"
             self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
             return True
-        self.add("stray-file", f"`{name}` is no entry and is not read", path, "move it out of `entries/`", "warning")
+        self.add(
+            "stray-file", f"`{name}` is not an entry, so it is not read", path, "move it out of `entries/`", "warning"
+        )
         return False
 
     def decode(self, raw: bytes, path: str) -> str | None:
@@ -149,7 +151,7 @@ class _Decoder:
         except UnicodeDecodeError as error:
             before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
             place = Place(path, len(before), len(before[-1]) + 1)
-            message = f"`{path}` is not UTF-8 text: the byte 0x{error.object[error.start]:02X} stands here"
+            message = f"`{path}` is not UTF-8 text: there is a byte 0x{error.object[error.start]:02X} here"
             self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
             text = raw.decode("cp1252", "replace")
         return text.replace("\r\n", "\n").replace("\r", "\n")
@@ -185,8 +187,8 @@ class _Gatherer(_Decoder):
             if is_folder:
                 photos[name] = tuple(file for file, deeper in self.list_names(f"photos/{name}") if not deeper)
             else:
-                message = f"`photos/{name}` lies in no entry's photo folder and is not published"
-                help = "move it into the folder that is named as its entry is, as in `photos/2024-05-18-lift-pump/`"
+                message = f"`photos/{name}` is not in an entry's photo folder, so it is not published"
+                help = "move it into the folder with the same name as its entry, as in `photos/2024-05-18-lift-pump/`"
                 self.add("stray-photo", message, f"photos/{name}", help, severity="warning")
         return photos
 
@@ -208,7 +210,7 @@ class _Gatherer(_Decoder):
         except FileNotFoundError:
             return []
         except OSError as error:
-            help = "check what it is and who may read it"
+            help = "check what it is and that you may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return []
         linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{at}/{item.name}")}
@@ -217,7 +219,7 @@ class _Gatherer(_Decoder):
             if name != item.name or path != at:
                 self.spelt[f"{path}/{name}"] = f"{at}/{item.name}"
         for name in {compose(item.name) for item in items if kept.get(compose(item.name), item) is not item}:
-            message = f"`{path}/{name}` is there twice, its letters composed in two ways"
+            message = f"`{path}/{name}` is there twice, with its accents stored in two different ways"
             self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
         return [(name, item.is_dir()) for name, item in sorted(kept.items())]
 
@@ -242,7 +244,7 @@ class _Gatherer(_Decoder):
             if stat.S_ISLNK(mode) and not self.stays_inside(path):
                 return None
             if not stat.S_ISREG(os.stat(full).st_mode if stat.S_ISLNK(mode) else mode):
-                self.add("unreadable-file", f"`{path}` is a folder or a device, no file", path, "move it away")
+                self.add("unreadable-file", f"`{path}` is a folder or a device, not a file", path, "move it away")
                 return None
             with open(full, "rb") as file:
                 raw = file.read(LARGEST_TEXT + 1)
@@ -253,7 +255,7 @@ class _Gatherer(_Decoder):
 
     def miss(self, path: str, error: OSError) -> None:
         if not isinstance(error, FileNotFoundError):
-            help = "check what it is and who may read it"
+            help = "check what it is and that you may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return
         near = suggest(path, [name for name, is_folder in self.list_names(".") if not is_folder])

@@ -47,7 +47,7 @@ def read_meter(text: str) -> Amount:
     return Amount(at_least_zero(text, value, "write what the meter shows, zero or more"), unit or None)
 
 
-METER_HELP = "write what the meter shows in digits, with `mi`, `km` or `h` behind it where that is not its own unit"
+METER_HELP = "write what the meter shows in digits, followed by `mi`, `km` or `h` if that is not its own unit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,17 +66,17 @@ def read_span(text: str) -> Span:
         bare = re.fullmatch(r"[0-9]+(\.[0-9]+)?", text)
         help = join_words([f"`{text} {unit}`" for unit in ("mi", "km", "h", "days")], "or") if bare else ""
         help = f"write its unit too: {help}" if help else _explain_measure(text, SPAN_HELP)
-        raise Unreadable(f"{show(text)} is no distance, hours or days", help)
+        raise Unreadable(f"{show(text)} is not a distance, hours or days", help)
     with _keeping(match[2]):
         if not match[2].startswith("day"):
             return Span(read_positive(match[1]), match[2])
         days = read_count(match[1])
     if days > MOST_DAYS:
-        raise Unreadable(f"{show(text)} is more than a century", "look for a digit too many")
+        raise Unreadable(f"{show(text)} is more than a century", "check for an extra digit")
     return Span(Decimal(days), "days")
 
 
-SPAN_HELP = "write a number with `mi`, `km`, `h` or `days` behind it"
+SPAN_HELP = "write a number followed by `mi`, `km`, `h` or `days`"
 SPELT_UNITS = {"mi": "mi|miles?|mls?", "km": "kms?|kilomet(?:re|er)s?", "h": "h|hrs?|hours?"}
 "How units of a meter are spelt too, in capitals or not."
 

@@ -78,14 +78,14 @@ def read_number(text: str) -> Decimal:
     """A plain decimal number; every other way of writing one gets its own remedy."""
     if NUMBER_FORM.fullmatch(text):
         if len(text) - text.count("-") - text.count(".") > MOST_DIGITS:
-            raise Unreadable(f"{show(text)} has more than {MOST_DIGITS} digits", "look for a digit too many")
+            raise Unreadable(f"{show(text)} has more than {MOST_DIGITS} digits", "check for an extra digit")
         return Decimal(text)
-    raise Unreadable(f"{show(text)} is not a number as it is written here", explain_number(text[:LONGEST_QUOTE]))
+    raise Unreadable(f"{show(text)} is not a number in the form used here", explain_number(text[:LONGEST_QUOTE]))
 
 
 def read_amount(text: str) -> Decimal:
     """Zero or more, in some currency."""
-    return at_least_zero(text, read_number(text), "write zero or more; money that came back goes under `returned:`")
+    return at_least_zero(text, read_number(text), "write zero or more; refunds go under `returned:`")
 
 
 def at_least_zero(text: str, value: Decimal, help: str) -> Decimal:
@@ -101,7 +101,7 @@ def read_hours(text: str) -> Decimal:
     except Unreadable as why:
         is_form = NUMBER_FORM.fullmatch(text)
         raise why if is_form else Unreadable(why.message, explain_hours(text[:LONGEST_QUOTE])) from None
-    return at_least_zero(text, value, "write the hours that it took, zero or more")
+    return at_least_zero(text, value, "write the hours it took, zero or more")
 
 
 def read_some_hours(text: str) -> Decimal:
@@ -116,7 +116,7 @@ def read_positive(text: str) -> Decimal:
 
 def _above_zero(text: str, value: Decimal) -> Decimal:
     if value <= 0:
-        raise Unreadable(f"{show(text)} is not more than zero", "write a number above zero")
+        raise Unreadable(f"{show(text)} is not above zero", "write a number above zero")
     return value
 
 
@@ -134,7 +134,7 @@ def read_percent(text: str) -> Decimal:
     if not 0 <= value <= 100:
         raise Unreadable(
             f"{show(text)} is not a percentage from 0 to 100",
-            "write what it is of a hundred; look for a digit too many",
+            "write a number from 0 to 100; check for an extra digit",
         )
     return value
 
@@ -144,7 +144,7 @@ def read_fraction(text: str) -> Decimal:
     value = read_number(text)
     if not 0 <= value <= 1:
         raise Unreadable(
-            f"{show(text)} is not between 0 and 1", "write the share of the picture's width or height, as in `0.25`"
+            f"{show(text)} is not between 0 and 1", "write a fraction of the picture's width or height, as in `0.25`"
         )
     return value
 
@@ -152,7 +152,7 @@ def read_fraction(text: str) -> Decimal:
 def read_date(text: str) -> date:
     """A calendar date in the one spelling YYYY-MM-DD (RFC 3339 section 5.6 full-date)."""
     if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
-        raise Unreadable(f"{show(text)} is not a date as it is written here", explain_date(text[:LONGEST_QUOTE]))
+        raise Unreadable(f"{show(text)} is not a date in the form used here", explain_date(text[:LONGEST_QUOTE]))
     try:
         return date.fromisoformat(text)
     except ValueError:
@@ -168,7 +168,7 @@ def read_partial_date(text: str) -> PartialDate:
     if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
         return PartialDate(read_date(text).isoformat())
     help = explain_date(text[:LONGEST_QUOTE])
-    raise Unreadable(f"{show(text)} is not a date as it is written here", help if ": " in help else PARTIAL_HELP)
+    raise Unreadable(f"{show(text)} is not a date in the form used here", help if ": " in help else PARTIAL_HELP)
 
 
 PARTIAL_HELP = "write what is known of it, as in `1998-06-12`, `1998-06` or `1998`"
@@ -182,13 +182,13 @@ def read_line(text: str) -> str:
     """One line of text, not empty; the line end that a folded YAML block leaves is not part of it."""
     line = text.removesuffix("\n")
     if not line.strip():
-        raise Unreadable("nothing is written here", "write a text, or delete the key")
+        raise Unreadable("there is nothing here", "write something, or delete the key")
     if LINE_BREAKING.search(line):
-        help = "keep it on one line; stories go below the front matter"
-        raise Unreadable("this text holds a line break or a control character", help)
+        help = "keep it on one line; the story goes below the front matter"
+        raise Unreadable("this text contains a line break or a control character", help)
     if TURNS.search(line):
-        help = "type the text anew: right-to-left script is shown right without it"
-        raise Unreadable("this text holds an unseen character that turns what stands behind it around", help)
+        help = "type the text again: right-to-left script is shown correctly without it"
+        raise Unreadable("this text contains an invisible character that reverses the text after it", help)
     return line
 
 
@@ -245,7 +245,7 @@ def read_path(text: str) -> str:
     parts = text.split("/")
     if re.search(r"[\\:]", text) or text.startswith(("/", "~")) or any(part in ("", ".", "..") for part in parts):
         help = "write the path from the log's folder, as in `papers/invoice.pdf`"
-        raise Unreadable(f"{show(text)} leads out of the log's folder", help)
+        raise Unreadable(f"{show(text)} is outside the log's folder", help)
     return compose(read_line(text))
 
 
@@ -254,8 +254,8 @@ def read_file_name(text: str) -> str:
     if re.search(r"[/\\:]", text) or text in (".", ".."):
         name = re.split(r"[/\\:]", text)[-1].strip(".")
         there = f"write `{name}`, and put that file into the entry's own photo folder"
-        help = there if name else "write the file's name alone, as in `crack.jpg`"
-        raise Unreadable(f"{show(text)} is more than a file's name", help)
+        help = there if name else "write only the file name, as in `crack.jpg`"
+        raise Unreadable(f"{show(text)} is more than a file name", help)
     return compose(read_line(text))
 
 
@@ -296,7 +296,7 @@ def read_box(text: str) -> Box:
         raise Unreadable("a box has four sides", "write [left, top, right, bottom], as in `[0.71, 0.02, 0.99, 0.11]`")
     box = Box(*(read_fraction(part) for part in parts))
     if box.left >= box.right or box.top >= box.bottom:
-        raise Unreadable("this box has no inside", "left is less than right, and top less than bottom")
+        raise Unreadable("this box is empty", "left must be less than right, and top less than bottom")
     return box
 
 
@@ -305,7 +305,7 @@ def one_of(*words: str) -> Kind:
 
     def read_choice(text: str) -> str:
         if text not in words:
-            raise Unreadable(f"{show(text)} is not one of the words known here", suggest(text, words))
+            raise Unreadable(f"{show(text)} is not one of the words allowed here", suggest(text, words))
         return text
 
     return Kind(
@@ -327,9 +327,9 @@ STAND_IN_DAY = date(2000, 1, 1)
 
 NUMBER = Kind("a number", read_number, form(NUMBER_FORM.pattern), _one)
 AMOUNT = Kind("an amount", read_amount, {**form(UNSIGNED), "minimum": 0}, _one)
-HOURS = Kind("hours in decimals", read_hours, AMOUNT.schema, _one)
+HOURS = Kind("decimal hours", read_hours, AMOUNT.schema, _one)
 POSITIVE = Kind("a number above zero", read_positive, {**form(UNSIGNED), "exclusiveMinimum": 0}, _one)
-SOME_HOURS = Kind("hours in decimals, above zero", read_some_hours, POSITIVE.schema, _one)
+SOME_HOURS = Kind("decimal hours, above zero", read_some_hours, POSITIVE.schema, _one)
 COUNT = Kind(
     "a whole number",
     read_count,
@@ -355,7 +355,7 @@ PARTIAL_DATE = Kind(
     lambda text: PartialDate(STAND_IN_DAY.isoformat()),
 )
 TEXT = Kind(
-    "a text",
+    "text",
     read_line,
     {"type": ["string", "number", "boolean"], "pattern": rf"^[^{TURNING}]*[^\s{TURNING}][^{TURNING}]*$"},
     lambda text: LINE_BREAKING.sub(" ", TURNS.sub("", text)).strip() or "…",
@@ -369,13 +369,13 @@ KEY = Kind(
 YES = Kind("true or false", read_yes_no, {"enum": [True, False, *YES_NO]}, lambda text: False)
 CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"}, lambda text: "XXX")
 PATH = Kind(
-    "a file of the log",
+    "a file in the log",
     read_path,
     {"type": "string", "pattern": r"^(?!~)(?:(?!\.\.?(?:/|$))[^/\\:]+/)*(?!\.\.?$)[^/\\:]+$"},
     lambda text: "papers/unreadable",
 )
 FILE_NAME = Kind(
-    "a file's name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"}, lambda text: "unreadable"
+    "a file name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"}, lambda text: "unreadable"
 )
 ADDRESS = Kind(
     "a site's address",

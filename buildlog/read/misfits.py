@@ -109,27 +109,27 @@ def refuse_record(node: Node) -> Problem:
     """There should be keys, and there are none."""
     help = "write `key: value`, one on each line"
     if isinstance(node, Scalar) and re.match(r"[\w-]+:\S", node.text):
-        help = f"put a space behind the colon: `{node.text.split()[0].replace(':', ': ', 1)}`"
+        help = f"put a space after the colon: `{node.text.split()[0].replace(':', ': ', 1)}`"
     return Problem(rule="wrong-shape", message="there are no keys here", place=node.place, help=help)
 
 
 def refuse_table(slot: Slot, node: Node) -> Problem:
     """There should be names with values, and there are none."""
-    message = f"`{slot.key}` wants names, each with its value"
+    message = f"`{slot.key}` needs names, each with a value"
     help = f"write `{slot.key}: {{first-name: …, second-name: …}}`"
     return Problem(rule="wrong-shape", message=message, place=node.place, help=help)
 
 
 def refuse_shape(slot: Slot, node: Node, wanted: str) -> Problem:
     """A list, a block or a text stands where another of them should."""
-    found = "a list" if isinstance(node, Listing) else "a block of keys" if isinstance(node, Mapping) else "a text"
+    found = "a list" if isinstance(node, Listing) else "a block of keys" if isinstance(node, Mapping) else "text"
     if isinstance(slot.kind, Kind):
         help = f"write `{slot.key}: …` with one value" if slot.shape == "one" else f"write `{slot.key}: [one, two]`"
     else:
         slots = list_slots(slot.kind).values()
         shown = [f"{each.key}: …" for each in slots if each.required] or [f"{next(iter(slots)).key}: …"]
         help = f"write `{slot.key}: {{{', '.join(shown)}}}`"
-    message = f"`{slot.key}` wants {wanted}, not {found}"
+    message = f"`{slot.key}` should be {wanted}, not {found}"
     return Problem(rule="wrong-shape", message=message, place=node.place, help=help)
 
 
@@ -143,10 +143,10 @@ def miss(slot: Slot, place: Place, *, blank: bool) -> Problem:
 def refuse_key(key: Scalar, known: Iterable[str]) -> Problem:
     """A key is none that is read here."""
     if key.text == "<<":
-        message, help = "`<<` would merge other keys in; nothing is merged here", "write the keys out"
+        message, help = "`<<` merges in other keys, which is not supported here", "write the keys out in full"
         return Problem(rule="yaml-reference", message=message, place=key.place, help=help)
     message = f"the key {show(key.text)} is not known here"
-    help = suggest(key.text, known) or "delete it, or tell it in the story below the front matter"
+    help = suggest(key.text, known) or "delete it, or put it in the story below the front matter"
     return Problem(rule="unknown-key", message=message, place=key.place, help=help)
 
 
@@ -155,7 +155,7 @@ def refuse_repeated(key: Scalar, first: Place, slot: Slot | None) -> Problem:
     if slot is not None and slot.shape == "list":
         help = f"put both under one `{key.text}:`, as a list"
     elif slot is not None:
-        help = f"keep one `{key.text}:`, with what is right: nothing is added up, and no later one wins"
+        help = f"keep one `{key.text}:`, with the right value: repeated keys are neither added up nor replaced"
     else:
         help = "delete one, or give it another name"
     message = f"{show(key.text)} is written twice (first on line {first.line})"
@@ -165,8 +165,8 @@ def refuse_repeated(key: Scalar, first: Place, slot: Slot | None) -> Problem:
 def refuse_dash(node: Scalar) -> Problem:
     """An item of a list has no space behind its dash, so that YAML reads it as a text."""
     item = node.text[1:].partition(" -")[0]
-    help = f"write `- {item}` for an item of a list; a text that starts with a dash stands in quotes"
-    return Problem(rule="yaml-space", message="no space behind the dash", place=node.place, help=help)
+    help = f"write `- {item}` for a list item; put text that starts with a dash in quotes"
+    return Problem(rule="yaml-space", message="no space after the dash", place=node.place, help=help)
 
 
 def explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar], slot: Slot | None) -> Problem:
@@ -181,7 +181,7 @@ def explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar], slot: Sl
         thing = "number"
     else:
         help = f"put the whole text in quotes: {key}{quote(', '.join(texts))}"
-    message = f"a comma cut this {thing} in two: {show(pieces[0].text)} stands alone"
+    message = f"a comma cuts this {thing} in two: {show(pieces[0].text)} is left on its own"
     place = pieces[0].place._replace(path=head[0].place.path) if head else pieces[0].place
     return Problem(rule="comma-in-braces", message=message, place=place, help=help)
 
@@ -189,4 +189,4 @@ def explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar], slot: Sl
 def explain_no_space(key: Scalar) -> Problem:
     """No space stands behind a colon inside braces."""
     help = f"write `{key.text.replace(':', ': ', 1)}`"
-    return Problem(rule="yaml-space", message="no space behind the colon", place=key.place, help=help)
+    return Problem(rule="yaml-space", message="no space after the colon", place=key.place, help=help)

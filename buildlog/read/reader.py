@@ -70,7 +70,7 @@ def _list_known(settings: Settings) -> Mapping[str, Collection[str]]:
 def _miss_paper(named: Named, papers: Collection[str]) -> Problem:
     help = suggest(named.name, papers)
     home = "there" if named.name.startswith("papers/") else "into `papers/`"
-    help = help if help.startswith("did") else f"put the scan {home}, or take `paper:` out until you have it"
+    help = help if help.startswith("did") else f"put the scan {home}, or remove `paper:` until you have it"
     message = f"there is no file `{named.name}` among the papers"
     return Problem(rule="missing-paper", message=message, place=named.place, help=help)
 
@@ -102,7 +102,7 @@ def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hol
                 rule="missing-photo", message=message, place=photo.field_place("file"), help=help, severity="warning"
             )
         elif not photo.says and photo.place not in wordless:
-            message = f"the picture `{photo.file}` has no words for those who cannot see it"
+            message = f"the picture `{photo.file}` has no description for people who cannot see it"
             yield Problem(
                 rule="photo-says-nothing", message=message, place=photo.place, help="add `says: …`", severity="warning"
             )
@@ -120,7 +120,7 @@ def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
     for name in sorted(set(log.photos) - set(files)):
         message = f"there is no entry for the folder `photos/{name}/`, so its pictures are not published"
         near = suggest(name, files)
-        help = near if near.startswith("did") else f"name it as its entry is, or write `entries/{name}.md`"
+        help = near if near.startswith("did") else f"rename it to match its entry, or write `entries/{name}.md`"
         place = Place(f"photos/{name}")
         yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="warning")
 
@@ -229,7 +229,7 @@ def _compare_date(entry: Entry) -> Iterator[Problem]:
     if match and match[1] != entry.date.isoformat():
         yield Problem(
             rule="name-date-differs",
-            message=f"`date:` is `{entry.date}`, and the file's name says `{match[1]}`",
+            message=f"`date:` is `{entry.date}`, but the file name says `{match[1]}`",
             place=entry.field_place("date"),
             help=f"write `date: {match[1]}`, or rename the file to `{entry.date}{entry.name[10:]}.md`",
             severity="warning",
@@ -246,8 +246,11 @@ def _check_length(file: str, head: str, body: str, body_line: int) -> Iterator[P
     """What nobody has written in one evening is not read: some of it would take minutes, or all the memory."""
     for what, text, most, line in (("front matter", head, LONGEST_HEAD, 2), ("story", body, LONGEST_STORY, body_line)):
         if len(text) > most:
-            message = f"the {what} has {len(text)} characters, more than the {most} that are read"
-            help = "split it into several entries, and put what is no story, as a table of readings, into `papers/`"
+            message = f"the {what} has {len(text)} characters; the limit is {most}"
+            help = (
+                "split it into several entries, and put anything that is not a story, such as a table of readings, "
+                "into `papers/`"
+            )
             yield Problem(rule="too-large", message=message, place=Place(file, line), help=help)
 
 

@@ -14,7 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 NUMBER_FORM = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")
-GENERAL_HELP = "write digits with a point before the decimals, as in `12.50`"
+GENERAL_HELP = "write digits with a decimal point, as in `12.50`"
 SPACES = " \u00a0\u2009\u202f"
 "Blanks that stand between thousands: the plain one, and those that keep a number on one line."
 
@@ -35,7 +35,7 @@ def explain_number(text: str) -> str:
     if match is None:
         return GENERAL_HELP
     if "%" in text:
-        return "write the number itself: a share of something else is not read here"
+        return "write the number itself: percentages cannot be used here"
     beside = _name_beside(match["before"], match["after"].strip())
     number = match["sign"] + re.sub(r"\s+$|(?<=^[+-])\s+", "", match["number"])
     meant = list(dict.fromkeys(_guess_numbers(number)))
@@ -43,7 +43,7 @@ def explain_number(text: str) -> str:
         return GENERAL_HELP
     if len(meant) > 1:
         return f"write `{meant[0]}` if the comma marks thousands, `{meant[1]}` if it marks decimals"
-    return f"write `{meant[0]}`: {beside or 'digits and a point only'}"
+    return f"write `{meant[0]}`: {beside or 'only digits and a decimal point'}"
 
 
 def _name_beside(before: str, after: str) -> str | None:
@@ -51,11 +51,11 @@ def _name_beside(before: str, after: str) -> str | None:
     if not before and not after:
         return ""
     if after in UNITS and not before:
-        return "a unit stands under `unit:`, where there is one"
+        return "the unit goes under `unit:`, if there is one"
     sign = before or after
     is_currency = re.fullmatch("[A-Z]{3}", sign) or (len(sign) == 1 and unicodedata.category(sign) == "Sc")
     if is_currency and not (before and after):
-        return "the currency stands under `currency:` where it is not that of `log.yaml`"
+        return "the currency goes under `currency:` if it is not the one in `log.yaml`"
     return None
 
 
@@ -97,14 +97,14 @@ def explain_hours(text: str) -> str:
         return _turn_to_hours(int(match[1]), int(match[2] or 0), 0)
     match = ALONE.fullmatch(text)
     if match and NUMBER_FORM.fullmatch(match[1]):
-        return f"write `{match[1]}`: in hours and decimals"
+        return f"write `{match[1]}`: in decimal hours"
     return explain_number(match[1] if match else text)
 
 
 def _turn_to_hours(hours: int, minutes: int, seconds: int) -> str:
     exact = hours + Fraction(minutes, 60) + Fraction(seconds, 3600)
     shown = (Decimal(exact.numerator) / exact.denominator).quantize(Decimal("0.01")).normalize()
-    return f"write `{shown:f}`: in hours and decimals{'' if Fraction(shown) == exact else ', rounded'}"
+    return f"write `{shown:f}`: in decimal hours{'' if Fraction(shown) == exact else ', rounded'}"
 
 
 YEARS = range(1000, 3000)

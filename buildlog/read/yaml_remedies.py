@@ -15,7 +15,7 @@ from buildlog.problems import Place, Problem
 QUOTE_IT = 'put the whole text in double quotes: key: "…"'
 
 
-DEPTH_HELP = "look for a bracket or an indentation too many"
+DEPTH_HELP = "check for an extra bracket or too much indentation"
 
 LONGEST_ROW = 1_000
 "Characters of a line out of which a remedy is made; what is longer was hardly typed by hand."
@@ -139,16 +139,18 @@ def _explain(at: _Stumble) -> _Meaning:
 
 def _explain_colon(at: _Stumble) -> _Meaning:
     if ": " in at.before:
-        return _Meaning("yaml-colon", "a colon and a space inside a text", quote_value(at.row, at.column))
-    message = "this `key:` stands inside the text that begins on a line above"
-    return _Meaning("yaml-indent", message, "start it in the column of the key above, and give every line its `key: `")
+        return _Meaning("yaml-colon", "a colon and a space inside the text", quote_value(at.row, at.column))
+    message = "this `key:` is inside text that begins on a line above"
+    return _Meaning(
+        "yaml-indent", message, "start it in the same column as the key above, and give every line its `key: `"
+    )
 
 
 def _explain_start(at: _Stumble) -> _Meaning:
     line, column = at.opening
     sign = at.rows[line][column : column + 1]
     help = quote_value(at.rows[line], column)
-    return _Meaning("yaml-start", f"a text cannot start with `{sign}`", help, at_opening=True)
+    return _Meaning("yaml-start", f"text cannot start with `{sign}`", help, at_opening=True)
 
 
 def _explain_open_quote(at: _Stumble) -> _Meaning:
@@ -165,21 +167,21 @@ def _explain_braces(at: _Stumble) -> _Meaning:
         return _explain_stray(at)
     is_next_key = at.line > line and re.fullmatch(r" *(- +)?[\w-]+", at.before)
     if at.sign == ":" and not is_next_key:
-        return _Meaning("yaml-colon", "a colon and a space inside a text", quote_value(at.row, at.column))
+        return _Meaning("yaml-colon", "a colon and a space inside the text", quote_value(at.row, at.column))
     if at.sign in BRACKETS.values():
-        message = f"`{at.sign}` stands where `{close}` would close `{sign}`"
-        return _Meaning("yaml-braces", message, f"write `{close}` instead, or put a text that holds it in quotes")
+        message = f"`{at.sign}` is where `{close}` should close `{sign}`"
+        return _Meaning("yaml-braces", message, f"write `{close}` instead, or put text that contains it in quotes")
     if is_next_key or not (at.sign and at.before.strip()):
         return _Meaning("yaml-braces", f"this `{sign}` is never closed", f"put `{close}` where it ends", True)
-    message = "inside `{…}` and `[…]` a text cannot hold brackets, nor go on after a closing quote"
+    message = "inside `{…}` and `[…]` text cannot contain brackets or go on after a closing quote"
     return _Meaning("yaml-braces", message, quote_value(at.row, at.column))
 
 
 def _explain_stray(at: _Stumble) -> _Meaning:
     if at.sign == "," and at.before.rstrip().endswith((",", "[", "{")):
-        return _Meaning("yaml-braces", "nothing stands before this comma", "delete the comma")
+        return _Meaning("yaml-braces", "there is nothing before this comma", "delete the comma")
     if at.sign:
-        return _Meaning("yaml-start", f"a text cannot start with `{at.sign}`", quote_value(at.row, at.column))
+        return _Meaning("yaml-start", f"text cannot start with `{at.sign}`", quote_value(at.row, at.column))
     return _Meaning("yaml-braces", "a `{` or `[` is never closed", "put `}` or `]` where it ends")
 
 
@@ -187,23 +189,23 @@ def _explain_no_key(at: _Stumble) -> _Meaning:
     line, column = at.opening
     row = at.rows[line][column:].strip()
     if re.match(r"-\S", row):
-        return _Meaning("yaml-space", "no space behind the dash", f"write `- {row[1:]}`", True)
+        return _Meaning("yaml-space", "no space after the dash", f"write `- {row[1:]}`", True)
     if re.match(r"[\w-]+:\S", row):
-        return _Meaning("yaml-space", "no space behind the colon", f"write `{row.replace(':', ': ', 1)}`", True)
-    help = "write `key: text`, or indent the line below the key that it goes on from"
+        return _Meaning("yaml-space", "no space after the colon", f"write `{row.replace(':', ': ', 1)}`", True)
+    help = "write `key: text`, or indent this line below the key it belongs to"
     return _Meaning("yaml-key", "this line has no `key: `", help, True)
 
 
 def _explain_column(at: _Stumble) -> _Meaning:
     if at.before.strip(" -"):
-        message = "a text goes on after its closing quote or bracket"
+        message = "there is more text after the closing quote or bracket"
         return _Meaning("yaml-quote", message, quote_value(at.row, 0))
-    message = "this line starts in a column where nothing above it starts"
-    return _Meaning("yaml-indent", message, "start it in the same column as the `key:` or `- ` that it stands beside")
+    message = "this line does not line up with anything above it"
+    return _Meaning("yaml-indent", message, "start it in the same column as the `key:` or `- ` it belongs with")
 
 
 def _explain_escape(at: _Stumble) -> _Meaning:
-    message = "a backslash inside double quotes starts an escape, and this one means nothing"
+    message = "a backslash inside double quotes starts an escape, but this one is not valid"
     return _Meaning("yaml-escape", message, quote_value(at.row, at.column).replace("in quotes", "in single quotes"))
 
 
@@ -212,7 +214,7 @@ def _explain_directive(at: _Stumble) -> _Meaning:
 
 
 def _explain_depth(at: _Stumble) -> _Meaning:
-    return _Meaning("yaml-depth", "too many levels, one inside the other", DEPTH_HELP)
+    return _Meaning("yaml-depth", "too many levels of nesting", DEPTH_HELP)
 
 
 EXPLANATIONS = (

@@ -50,7 +50,7 @@ class Scalar(NamedTuple):
 
     @property
     def blank(self) -> bool:
-        """Whether nothing is written here: the empty value and YAML's null (1.2.2 section 10.3.2)."""
+        """Whether there is nothing here: the empty value and YAML's null (1.2.2 section 10.3.2)."""
         return self.plain and self.text in BLANK
 
 
@@ -170,7 +170,7 @@ class _Grower:
         if event.tag is not None:
             self.refuse_tag(event, place)
         if depth == DEEPEST:
-            self.halt("yaml-depth", f"more than {DEEPEST} levels, one inside the other", place, DEPTH_HELP)
+            self.halt("yaml-depth", f"more than {DEEPEST} levels of nesting", place, DEPTH_HELP)
         if kind is yaml.MappingStartEvent:
             return self.grow_mapping(place, bool(event.flow_style), depth + 1)
         items: list[Node] = []
@@ -187,8 +187,8 @@ class _Grower:
         if not event.style and event.end_mark.line > event.start_mark.line:
             self.warning_dash(event, place.path)
         if len(event.value) > LONGEST_TEXT:
-            message = f"a text of {len(event.value)} characters; the longest that is read here has {LONGEST_TEXT}"
-            self.halt("yaml-size", message, place, "tell it in the story below the front matter, in paragraphs")
+            message = f"this text has {len(event.value)} characters; the limit is {LONGEST_TEXT}"
+            self.halt("yaml-size", message, place, "put it in the story below the front matter, in paragraphs")
         return Scalar(event.value, place, not event.style)
 
     def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
@@ -211,13 +211,13 @@ class _Grower:
 
     def refuse_anchor(self, event: Any, place: Place) -> None:
         sign = "*" if isinstance(event, yaml.AliasEvent) else "&"
-        message = f"`{sign}{event.anchor}` is a YAML reference; references are not read"
+        message = f"`{sign}{event.anchor}` is a YAML reference, which is not supported here"
         self.refuse("yaml-reference", message, place, quote_value(self.row(event.start_mark), place.column - 1))
 
     def refuse_tag(self, event: Any, place: Place) -> None:
         tag = event.tag.replace("tag:yaml.org,2002:", "!!")
         help = quote_value(self.row(event.start_mark), place.column - 1)
-        self.refuse("yaml-tag", f"`{tag}` is a YAML tag; tags are not read", place, help)
+        self.refuse("yaml-tag", f"`{tag}` is a YAML tag, which is not supported here", place, help)
 
     def warning_comment(self, event: Any, path: str) -> None:
         """`Plug #3` ends at `Plug`: YAML takes ` #` as the start of a comment, in silence."""
@@ -230,7 +230,7 @@ class _Grower:
             in_brackets = any(before.count(left) > before.count(right) for left, right in ("{}", "[]"))
             meant = re.split(r"[],}]", match[1])[0] if in_brackets else match[1]
             message = f"`{match[1]}` is not read: a space and `#` start a comment"
-            help = f"if it belongs to the text: {quote(f'{event.value} {meant}')}; else put a space behind `#`"
+            help = f"if it belongs to the text: {quote(f'{event.value} {meant}')}; otherwise put a space after `#`"
             self.problems.append(
                 Problem(rule="yaml-comment", message=message, place=place, help=help, severity="warning")
             )
@@ -243,7 +243,7 @@ class _Grower:
             row = self.rows[line]
             if match := re.match(r" *-(?=[^\s-])", row):
                 place = Place(self.file, line + self.first_line, match.end(), path)
-                message = "this line goes on with the text above it: no space behind the dash"
+                message = "this line is read as part of the text above it: no space after the dash"
                 help = f"write `- {row[match.end() :].strip()}` if it is an item of its own, in the column of the first"
                 self.problems.append(
                     Problem(rule="yaml-space", message=message, place=place, help=help, severity="warning")
@@ -269,5 +269,5 @@ def _refuse_character(match: re.Match[str], text: str, origin: Place) -> Problem
     start = match.start()
     column = start - (text.rfind("\n", 0, start) + 1) + 1
     place = origin._replace(line=text.count("\n", 0, start) + origin.line, column=column)
-    message = f"a character that cannot be seen stands here (U+{ord(match[0]):04X})"
+    message = f"there is an invisible character here (U+{ord(match[0]):04X})"
     return Problem(rule="unseen-character", message=message, place=place, help="delete it")

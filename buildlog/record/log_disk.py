@@ -39,7 +39,7 @@ def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
             walk.add("name-not-sealable", shown, "has a name that other systems cannot hold", "rename it")
         elif name in paths:
             help = "rename one of them"
-            walk.add("same-name-twice", name, "is there twice, its letters composed in two ways", help)
+            walk.add("same-name-twice", name, "is there twice, with its accents stored in two different ways", help)
         else:
             paths[name] = path
     return dict(sorted(paths.items())), walk.problems
@@ -82,7 +82,7 @@ class _Walk:
 
 
 LINK_HELP = "put the file itself there, or delete the link"
-READ_HELP = "check what it is and who may read it"
+READ_HELP = "check what it is and that you may read it"
 
 
 def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest], list[Problem]]:

@@ -160,8 +160,11 @@ class _Pass:
             help = "links start with https://, http://, mailto: or tel:"
         else:
             known = suggest(target, [f"{name}.md" for name in self.pages])
-            rule, message = "dead-link", f"the link to `{target}` leads nowhere on the site, and is shown as plain text"
-            help = known if known.startswith("did") else "write a whole address, or an entry's file name"
+            rule, message = (
+                "dead-link",
+                f"the link to `{target}` leads nowhere on the site, so it is shown as plain text",
+            )
+            help = known if known.startswith("did") else "write a full address, or an entry's file name"
         self._tell(rule, message, help, target, block, severity="warning")
 
     def _show(self, image: Token, block: Token, *, alone: bool) -> Token:
@@ -179,7 +182,7 @@ class _Pass:
             return
         if re.match(r"(?:[a-z][a-z0-9+.-]*:|//)", name, re.IGNORECASE):
             message = f"the picture `{name}` is not in this entry's photo folder; nothing is fetched from elsewhere"
-            help = "put the file into the photo folder, and write its name alone"
+            help = "put the file into the photo folder, and write only its name"
         else:
             message = f"there is no `{name}` in this entry's photo folder"
             help = suggest(name, self.photos)
@@ -193,8 +196,8 @@ class _Pass:
             return False
         told.add(field_place)
         if len(told) > MOST_TOLD:
-            message = f"there are more than the {MOST_TOLD} problems of this kind that are told of one story"
-            self._tell(rule, message, "mend those first", target, block, severity=severity)
+            message = f"there are more problems of this kind than the {MOST_TOLD} shown for one story"
+            self._tell(rule, message, "put those right first", target, block, severity=severity)
         return len(told) <= MOST_TOLD
 
     def _tell(self, rule: str, message: str, help: str, sought: str, block: Token, *, severity: Severity) -> None:

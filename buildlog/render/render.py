@@ -84,9 +84,9 @@ def _check_papers(figures: Figures) -> Iterator[Problem]:
             told.add(paper)
             yield Problem(
                 rule="paper-name",
-                message=f"`{paper}` is to be published, and not every system can have a file of that name",
+                message=f"`{paper}` is to be published, but some systems cannot have a file of that name",
                 place=claim.place,
-                help="rename the file, here too: letters, digits, dots and dashes will do",
+                help="rename the file, and change its name here too: letters, digits, dots and dashes will do",
             )
 
 
@@ -95,7 +95,7 @@ def _check_language(figures: Figures) -> Iterator[Problem]:
     if not is_known(site.language):
         yield Problem(
             rule="unknown-language",
-            message=f"there is no language `{site.language}`, so that dates and amounts are written as in {FALLBACK}",
+            message=f"there is no language `{site.language}`, so dates and amounts are shown as in {FALLBACK}",
             place=site.field_place("language"),
             help="write it as in `en-GB`, `de-DE` or `nl`",
             severity="warning",
@@ -112,7 +112,7 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
         quoted = json.dumps(tell_old_id(settings), ensure_ascii=False)
         yield Problem(
             rule="no-id",
-            message="the log has no id of its own, and ids in its feed would change with the machine's name",
+            message="the log has no id of its own, so the ids in its feed would change with the machine's name",
             place=settings.machine.field_place("name"),
             help=f"add `id: {quoted}` under `site:`, which keeps them as they are",
             severity="warning",

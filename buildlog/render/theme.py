@@ -116,7 +116,7 @@ def _read_chain(name: str, themes: Path, place: Place) -> list[dict[str, str]]:
     wanted: str | None = name
     while wanted:
         if wanted in [link["name"] for link in chain] or len(chain) == MOST_ANCESTORS:
-            raise _Refused("theme-chain", f"the theme `{name}` extends itself, by way of `{wanted}`", place)
+            raise _Refused("theme-chain", f"the theme `{name}` extends itself, through `{wanted}`", place)
         chain.append(_read_settings(wanted, themes, place))
         wanted = chain[-1].get("extends")
     return chain
@@ -147,7 +147,9 @@ def _find_own(log: Path | None) -> Path | None:
         return None
     for link in _find_links(own):
         file = Path(OWN_FOLDER, link.relative_to(own)).as_posix()
-        raise _Refused("leads-out", f"`{file}` is a link; a theme's files are plain", Place(file), "copy the file")
+        raise _Refused(
+            "leads-out", f"`{file}` is a link; a theme must be made of plain files", Place(file), "copy the file"
+        )
     return own
 
 
@@ -197,4 +199,4 @@ def _refuse_template(file: str, line: int, error: Exception) -> _Refused:
     if isinstance(error, jinja2.TemplateNotFound):  # its words are the name alone
         words = f"there is no template `{words}`"
     message = f"this template does not work: {words}"
-    return _Refused("own-template", message, Place(file, line), "mend it, or remove the file to use the theme's own")
+    return _Refused("own-template", message, Place(file, line), "correct it, or delete the file to use the theme's own")

@@ -170,7 +170,7 @@ def test_index_damaged_within_is_told_and_taken_away(tmp_path: Path, cache: Path
     content = bytearray((cache / NAME).read_bytes())
     content[4096:] = b"\xff" * (len(content) - 4096)
     (cache / NAME).write_bytes(content)
-    with pytest.raises(OSError, match="damaged and is taken away: run again"):
+    with pytest.raises(OSError, match="damaged and has been removed: run again"):
         make_photos(requests, cache)
     assert len(make_photos(requests, cache)[0]) == 2
 

@@ -189,10 +189,10 @@ def link_out(path: Path) -> None:
 
 BROKEN: list[tuple[str, str, Callable[[Path], object], str]] = [
     ("an empty file", "x.jpg", lambda path: path.write_bytes(b""), "is empty"),
-    ("text", "x.jpg", lambda path: path.write_text("hello " * 500), "is no picture that can be read"),
-    ("a page", "x.png", lambda path: path.write_text("<svg><script/></svg>"), "is no picture that can be read"),
+    ("text", "x.jpg", lambda path: path.write_text("hello " * 500), "is not a picture that can be read"),
+    ("a page", "x.png", lambda path: path.write_text("<svg><script/></svg>"), "is not a picture that can be read"),
     ("half a JPEG", "x.jpg", lambda path: path.write_bytes(jpeg()[:6000]), "is damaged or cut short"),
-    ("the head of a JPEG", "x.jpg", lambda path: path.write_bytes(jpeg()[:20]), "is (no picture|damaged)"),
+    ("the head of a JPEG", "x.jpg", lambda path: path.write_bytes(jpeg()[:20]), "is (not a picture|damaged)"),
     ("half a PNG", "x.png", lambda path: path.write_bytes(png()[:60]), "is damaged or cut short"),
     ("a PNG without pixels", "x.png", lambda path: write_bare_png(path, 50, 50), "is damaged or cut short"),
     ("a PNG called JPEG", "x.jpg", lambda path: path.write_bytes(png()), "is really a PNG file"),
@@ -202,11 +202,11 @@ BROKEN: list[tuple[str, str, Callable[[Path], object], str]] = [
     ("a huge bomb", "x.png", lambda path: write_bare_png(path, 2**31 - 1, 2**31 - 1), "has more than 89|is damaged"),
     ("10⁹ pixels in 1 kB", "x.png", lambda path: write_bare_png(path, 50_000, 20_000), "has more than 89 million"),
     ("a JPEG of 10⁹ pixels", "x.jpg", lambda path: claim(path, 40_000, 25_000), "has more than 250 million pixels"),
-    ("a drawing", "x.svg", lambda path: path.write_text("<svg/>"), "is of no kind that is known here"),
-    ("an animation", "x.gif", lambda path: draw("AB").save(path), "is of no kind that is known here"),
-    ("no file", "x.jpg", lambda path: None, "is no file"),
-    ("a folder", "x.jpg", lambda path: path.mkdir(), "is no file"),
-    ("a pipe", "x.jpg", os.mkfifo, "is no file"),
+    ("a drawing", "x.svg", lambda path: path.write_text("<svg/>"), "is not a kind of photo that can be used"),
+    ("an animation", "x.gif", lambda path: draw("AB").save(path), "is not a kind of photo that can be used"),
+    ("no file", "x.jpg", lambda path: None, "is not a file"),
+    ("a folder", "x.jpg", lambda path: path.mkdir(), "is not a file"),
+    ("a pipe", "x.jpg", os.mkfifo, "is not a file"),
     ("a link out of the folder", "x.jpg", link_out, "is a link that leads out of the photo folder"),
 ]
 

@@ -250,7 +250,7 @@ def test_broken_photos_are_told_and_harm_no_other(phone: Path, home: Path, tmp_p
     assert list(made.skips) == ["cut.jpg", "empty.heic", "false.jpg", "link.jpg"]
     assert made.skips["cut.jpg"].startswith("is damaged or cut short (")
     assert made.skips["empty.heic"] == "is empty; copy it from the camera again"
-    assert made.skips["false.jpg"] == "is really a PNG file; give it the suffix of what it is"
+    assert made.skips["false.jpg"] == "is really a PNG file; give it the right suffix"
     assert made.skips["link.jpg"] == "is a link that leads out of the photo folder; put the file itself there"
 
 
@@ -266,23 +266,24 @@ def test_everything_is_told(phone: Path, home: Path) -> None:
     for name in ("a.MOV", "b.mov", "notes", ".hidden.jpg", "e\x1b[2Jvil.jpg"):
         (phone / name).write_bytes(b"")
     assert list(plan(phone, home).tell()) == [
-        "1 photo of 2024-05-18, in photos/2024-05-18-pump/",
-        "not taken: `again.jpg` is the same file as `IMG 7.JPG`",
-        "not taken: `e [2Jvil.jpg` is empty; copy it from the camera again",
-        "not taken, as no date is told: `scan0.png`, `scan1.png`, `scan2.png`, `scan3.png`, `scan4.png` and 1 more",
-        "not taken, as of another day: 2 photos from 2024-05-11 to 2024-05-17",
-        "passed over: 3 files of another kind (.mov 2, no suffix 1), 1 hidden, 1 folder",
+        "1 photo from 2024-05-18, in photos/2024-05-18-pump/",
+        "not copied: `again.jpg` is the same file as `IMG 7.JPG`",
+        "not copied: `e [2Jvil.jpg` is empty; copy it from the camera again",
+        "not copied, because they have no date: "
+        "`scan0.png`, `scan1.png`, `scan2.png`, `scan3.png`, `scan4.png` and 1 more",
+        "not copied, because of their date: 2 photos from 2024-05-11 to 2024-05-17",
+        "ignored: 3 files of another kind (.mov 2, no suffix 1), 1 hidden, 1 folder",
     ]
 
 
 def test_nothing_to_take_is_told(phone: Path, home: Path) -> None:
     """An empty folder, or one of another day, says so and makes no folder in the log."""
-    assert list(plan(phone, home).tell()) == ["no photo of 2024-05-18 to take"]
+    assert list(plan(phone, home).tell()) == ["no photos from 2024-05-18 to copy"]
     shoot(phone / "x.jpg", 7, "2024:05:11 10:00:00")
     made = plan(phone, home)
     assert list(made.tell()) == [
-        "no photo of 2024-05-18 to take",
-        "not taken, as of another day: 1 photo of 2024-05-11",
+        "no photos from 2024-05-18 to copy",
+        "not copied, because of their date: 1 photo from 2024-05-11",
     ]
     assert carry_out(made, home) == []
     assert not home.exists()

@@ -43,7 +43,7 @@ def names(reading: Reading) -> list[str]:
 BAD_ENTRIES = {
     "latin-1": (
         GOOD.replace(b"The pump", b"B\xfcchse"),
-        "entries/bad.md:5:2: error: `entries/bad.md` is not UTF-8 text: the byte 0xFC stands here [not-utf-8]"
+        "entries/bad.md:5:2: error: `entries/bad.md` is not UTF-8 text: there is a byte 0xFC here [not-utf-8]"
         " | help: save it as UTF-8 in your editor",
     ),
     "utf-16": (
@@ -63,8 +63,8 @@ BAD_ENTRIES = {
     ),
     "five megabytes": (
         GOOD + b"x" * 5_000_000,
-        "entries/bad.md:1:1: error: `entries/bad.md` is larger than 2 MB and is not read [too-large]"
-        " | help: split it, or move what is no text out of it",
+        "entries/bad.md:1:1: error: `entries/bad.md` is larger than 2 MB, so it is not read [too-large]"
+        " | help: split it, or move anything that is not text out of it",
     ),
     "empty": (
         b"",
@@ -73,7 +73,7 @@ BAD_ENTRIES = {
     ),
     "a character that cannot be seen in the front matter": (
         GOOD.replace(b"Pump", "Pu\u2028mp".encode()),
-        "entries/bad.md:3:10: error: a character that cannot be seen stands here (U+2028) [unseen-character]"
+        "entries/bad.md:3:10: error: there is an invisible character here (U+2028) [unseen-character]"
         " | at title | help: delete it",
     ),
 }
@@ -130,7 +130,7 @@ def test_file_names_that_cannot_be_addresses(folder: Path) -> None:
         " [entry-name] | help: rename it to `2024-buchse.md`: small letters, digits and dashes",
         "entries/notes.txt:1:1: error: `notes.txt` cannot be an entry's file name: it becomes an address [entry-name]"
         " | help: rename it to `notes.md`: small letters, digits and dashes",
-        "entries/plan.odt:1:1: warning: `plan.odt` is no entry and is not read [stray-file]"
+        "entries/plan.odt:1:1: warning: `plan.odt` is not an entry, so it is not read [stray-file]"
         " | help: move it out of `entries/`",
     ]
 
@@ -246,7 +246,7 @@ def test_what_is_no_file_is_not_opened(folder: Path) -> None:
     os.mkfifo(folder / "entries/pipe.md")
     (folder / "entries/folder.md").mkdir()
     assert tell(read_log(folder)) == [
-        f"entries/{name}.md:1:1: error: `entries/{name}.md` is a folder or a device, no file [unreadable-file]"
+        f"entries/{name}.md:1:1: error: `entries/{name}.md` is a folder or a device, not a file [unreadable-file]"
         " | help: move it away"
         for name in ("folder", "pipe")
     ]
@@ -270,7 +270,7 @@ def test_files_that_may_not_be_read(folder: Path, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr("builtins.open", refuse)
     assert tell(read_log(folder)) == [
         f"{path}:1:1: error: `{path}` cannot be read: {why} [unreadable-file]"
-        " | help: check what it is and who may read it"
+        " | help: check what it is and that you may read it"
         for path, why in {
             "entries/good.md": "Permission denied",
             "log.yaml": "Permission denied",
@@ -290,9 +290,9 @@ def test_photos_that_belong_to_no_entry(folder: Path) -> None:
         "[unlisted-photo] | help: write `- {file: b.jpg, says: …}` under `photos:`",
         "photos/goood:1:1: warning: there is no entry for the folder `photos/goood/`, so its pictures are not published"
         " [stray-photos] | help: did you mean `good`?",
-        "photos/loose.jpg:1:1: warning: `photos/loose.jpg` lies in no entry's photo folder and is not published"
+        "photos/loose.jpg:1:1: warning: `photos/loose.jpg` is not in an entry's photo folder, so it is not published"
         " [stray-photo]"
-        " | help: move it into the folder that is named as its entry is, as in `photos/2024-05-18-lift-pump/`",
+        " | help: move it into the folder with the same name as its entry, as in `photos/2024-05-18-lift-pump/`",
     ]
 
 

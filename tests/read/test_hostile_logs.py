@@ -80,7 +80,7 @@ def read(text: str) -> tuple[Problem, ...]:
 def test_levels_are_counted() -> None:
     """The same for brackets inside brackets, which the parser below gives up before we do."""
     [problem] = read(entry("next: " + "[" * 100_000))
-    assert (problem.rule, problem.help) == ("yaml-depth", "look for a bracket or an indentation too many")
+    assert (problem.rule, problem.help) == ("yaml-depth", "check for an extra bracket or too much indentation")
 
 
 def test_values_of_a_file_are_counted() -> None:

@@ -119,7 +119,7 @@ def test_all_problems_of_all_files_come_in_one_run() -> None:
     reading = read_files(LogFiles(settings=SETTINGS + "public: {prices: all}\n", entries=entries))
     assert show_problems(reading.problems, reading.texts) == (
         """\
-entries/a.md:3:9: a colon and a space inside a text
+entries/a.md:3:9: a colon and a space inside the text
     title: A»: b«
   at title
   put the whole text in quotes: title: "A: b"
@@ -131,11 +131,11 @@ entries/b.md:2:7: the date `2024-13-01` does not exist
   months run from 01 to 12
   [unreadable-value]
 
-entries/b.md:4:8: `1,5` is not a number as it is written here
+entries/b.md:4:8: `1,5` is not a number in the form used here
     hours: »1,5«
   at hours
   write: 1.5
-         digits and a point only
+         only digits and a decimal point
   [unreadable-value]
 
 entries/c.md:4:11: there is no system `fule` in `log.yaml`
@@ -155,7 +155,7 @@ entries/d.md:1:1: no front matter: the first line is not `---`
   start with three lines: `---`, `date: 2024-05-18`, `---`
   [missing-part]
 
-log.yaml:5:18: `all` is not one of the words known here
+log.yaml:5:18: `all` is not one of the words allowed here
     public: {prices: »all«}
   at public.prices
   known here: `hidden`, `shown`, `totals`
@@ -164,7 +164,7 @@ log.yaml:5:18: `all` is not one of the words known here
 entries/c.md:3:10: warning: `#3` is not read: a space and `#` start a comment
     title: C »#3«
   at title
-  if it belongs to the text: "C #3"; else put a space behind `#`
+  if it belongs to the text: "C #3"; otherwise put a space after `#`
   [yaml-comment]
 
 7 errors, 1 warning

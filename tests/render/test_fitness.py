@@ -30,7 +30,7 @@ def test_a_paper_that_no_site_can_hold_is_told_at_its_record() -> None:
     """A question mark is no part of a file's name on some systems; it matters where papers are published."""
     (problem,) = problems_of("papers/what?.pdf", "public: {papers: shown}")
     assert (problem.rule, problem.severity, str(problem.place)) == ("paper-name", "error", "entries/e1.md:3:9")
-    assert problem.message == "`papers/what?.pdf` is to be published, and not every system can have a file of that name"
+    assert problem.message == "`papers/what?.pdf` is to be published, but some systems cannot have a file of that name"
     assert problems_of("papers/what?.pdf", "") == ()
     assert problems_of("papers/Rechnung März 1 #2.pdf", "public: {papers: shown}") == ()
 

@@ -266,5 +266,5 @@ def test_what_leads_nowhere_is_told_a_hundred_times_at_most() -> None:
     """Then one problem says that there are more: a thousand mistakes of one kind are one mistake."""
     problems = render("".join(f"[a](b{n}.md)\n\n" for n in range(500))).problems
     assert len(problems) == MOST_TOLD + 1
-    assert problems[-1].message == "there are more than the 100 problems of this kind that are told of one story"
+    assert problems[-1].message == "there are more problems of this kind than the 100 shown for one story"
     assert {problem.severity for problem in problems} == {"warning"}
