@@ -258,7 +258,7 @@ def test_never_called_verified(vin: str) -> None:
 TOP = Path(__file__).parent.parent.parent
 OTHER_CODE = "A12425GABC1234002"
 "No VIN: the example of the GRid Standard in `tests/record/test_codes.py`, which has as many signs."
-WRITTEN = ("buildlog", "tests", "themes", "README.md", "DEVELOPERS.md")
+WRITTEN = ("buildlog", "tests", "themes", "example_project", "README.md", "DEVELOPERS.md")
 VIN_SHAPE = re.compile(r"(?<![A-Za-z0-9])(?=\w*[A-Z])(?=\w*[0-9])[A-HJ-NPR-Z0-9]{17}(?![A-Za-z0-9])")
 HULL_SHAPE = re.compile(
     r"(?<![A-Za-z0-9])(?:(?P<country>[A-Z]{2})-?)?(?P<maker>[A-Z][A-Z0-9]{2})[A-Z0-9]{5}-?"
@@ -278,7 +278,7 @@ def test_nobody_gives_out_made_up_codes() -> None:
 def test_no_number_is_that_of_somebody_s_machine() -> None:
     """Each VIN and hull number in program, guide and tests is made up, or the example that the regulation prints."""
     paths = [path for name in WRITTEN for path in [TOP / name, *(TOP / name).rglob("*")] if path.is_file()]
-    texts = [path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".md", ".html", ".js")]
+    texts = [path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".md", ".html", ".js", ".yaml")]
     vins = {vin for text in texts for vin in VIN_SHAPE.findall(text)}
     assert REGULATION_EXAMPLE in vins
     vins -= {REGULATION_EXAMPLE, OTHER_CODE}
