@@ -6,7 +6,7 @@ import datetime
 from pathlib import Path
 
 from buildlog import stages
-from buildlog.compute.follow_ons import HANGS_ON
+from buildlog.compute.follow_ons import DEPENDS_ON
 from buildlog.stages import check_log, check_site, draft_next
 from tests.test_cli import HEAD, make_log
 
@@ -17,7 +17,7 @@ def test_every_follow_on_rule_is_a_rule_of_the_package() -> None:
     """A rule that was renamed would silently no longer be held back."""
     paths = [path for path in PACKAGE.rglob("*.py") if path.name != "follow_ons.py"]
     code = "\n".join(path.read_text() for path in paths)
-    assert [rule for rule in sorted(HANGS_ON) if f'"{rule}"' not in code] == []
+    assert [rule for rule in sorted(DEPENDS_ON) if f'"{rule}"' not in code] == []
 
 
 def test_an_unreadable_entry_brings_no_problems_in_others(tmp_path: Path) -> None:

@@ -37,29 +37,43 @@ class Figures:
     log: Log
     "as it was read, entries written later included"
     as_of: datetime.date
+    "the day that every figure is of"
     entries: tuple[Entry, ...]
     "written by the day, in order"
     identity: IdentityFigures
+    "VIN, HIN and other numbers, and what they say"
     costs: CostFigures
+    "what was spent, recovered and committed, with every total by its lines"
     parts: PartsFigures
+    "every part of the log, its history and where it is"
     as_fitted: tuple[SystemFittings, ...]
-    "what is on the machine on the day"
+    "what is on the machine on the day, by system"
     rework: ReworkFigures
+    "what replaced something fitted earlier in this log, in money and hours"
     in_the_post: tuple[InThePost, ...]
+    "what is ordered and has not arrived"
     temporary: tuple[TemporaryFigures, ...]
+    "temporary repairs, those made good included, oldest first"
     meter: MeterFigures
+    "readings, true totals and daily use"
     service: ServiceFigures
+    "what is due and the history of each service item"
     tightening: TighteningFigures
+    "what was tightened, and what of it is to be checked again"
     due: tuple[Due, ...]
     "service items and fasteners to be checked again, most pressing first"
     measures: MeasureFigures
+    "what was measured, with verdicts and trends"
     faults: FaultsFigures
+    "every fault, its suspects, checks, fixes and cost"
     next_checks: Mapping[str, CheckOrder]
-    "where to look next, by key of each fault that is neither fixed nor has a known cause"
+    "the order in which to check, by key of each fault that is neither fixed nor has a known cause"
     strip_downs: StripDownsFigures
+    "what is off on the day, and each time that something came off"
     to_do: tuple[Reach, ...]
     "everything to do behind a strip-down; what `compute_apart` chooses from"
     evidence: EvidenceFigures
+    "every claim and how it is backed"
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day; so are those of each answer"
 
@@ -67,7 +81,7 @@ class Figures:
 ANSWERS = (
     "identity", "meter", "parts", "costs", "service", "tightening", "measures", "evidence", "faults", "strip_downs",
 )  # fmt: skip
-"The figures that say what is wrong as well."
+"The fields of `Figures` that hold problems too."
 
 
 def compute_figures(log: Log, as_of: datetime.date) -> Figures:
@@ -76,16 +90,19 @@ def compute_figures(log: Log, as_of: datetime.date) -> Figures:
     An entry counts from its own day on, with everything that it tells; `log.yaml` has no day and counts on every day.
     Raises nothing for what an owner can get wrong: that is in `problems`.
     """
-    by_then = stand_at(log, as_of)
+    # Cut here and nowhere else: no module below has to remember that an entry may be of a later day.
+    by_then = cut_to_day(log, as_of)
     figures = _compute_all(by_then, as_of)
     if by_then is log:
         return figures
+    # Of the whole log, so that an early day hides no slip in a later entry; as of the last entry's day, so that it is the
+    # same problems whatever day is asked for. The price, everything computed twice, is paid only by an early day.
     whole = _compute_all(log, log.entries[-1].date)
     answers = {name: replace(getattr(figures, name), problems=getattr(whole, name).problems) for name in ANSWERS}
     return replace(figures, log=log, problems=whole.problems, **answers)
 
 
-def stand_at(log: Log, as_of: datetime.date) -> Log:
+def cut_to_day(log: Log, as_of: datetime.date) -> Log:
     """The log as it stood at the end of a day; itself where nothing was written later."""
     entries = tuple(entry for entry in log.entries if entry.date <= as_of)
     return log if len(entries) == len(log.entries) else replace(log, entries=entries)
@@ -114,6 +131,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         identity=identity,
         costs=costs,
         parts=parts,
+        # The meter is handed in, so that `parts` need not know of it: `service` knows both already.
         as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=partial(find_total, meter)),
         rework=compute_rework(parts.story, parts.spans, spent=spent, as_of=as_of),
         in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
@@ -124,6 +142,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         due=rank_due((*service.items, *tightening.rechecks)),
         measures=measures,
         faults=faults,
+        # With a cause found there is nothing left to look for, and a fix waits for its proof.
         next_checks={
             fault.key: find_check_order(fault, log.settings, off=strip_downs.off)
             for fault in faults.faults
@@ -143,6 +162,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
 
 def _list_amounts(costs: CostFigures) -> Mapping[Place, Money]:
     """The home amount of each order, return and sale, by the place of its record."""
+    # An order has one landed total; a return or a sale may move several lines, so they are added up by its place.
     amounts = {purchase.landed.order.place: purchase.landed.landed for purchase in costs.purchases}
     moved = (*costs.refund_lines, *costs.recovered_lines)
     for place in dict.fromkeys(line.place for line in moved):

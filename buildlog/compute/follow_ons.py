@@ -2,8 +2,8 @@
 
 A log with a hole in it is computed with stand-ins, so that one slip hides no other. What is found there may be the
 hole's doing: a part is not unknown while the line that brought it cannot be read. Such problems are held back, by three
-questions: does the rule hang on the key that is unread, is the hole about what the problem is about, or is the problem
-inside the record with the hole?
+questions: does the rule depend on the unread key, is the hole about what the problem is about, or is the problem inside
+the record with the hole?
 """
 
 from __future__ import annotations
@@ -27,28 +27,30 @@ def drop_follow_ons(
     """
     problems = tuple(problems)
     holes = tuple(holes)
-    names = tuple(_make_hole(problem) for problem in (*read, *problems) if problem.rule in NAMELESS)
+    names = tuple(_make_hole(problem) for problem in (*read, *problems) if problem.rule in UNKNOWN_NAME_RULES)
     if not (holes or names):
         return problems
+    # Every hole is held against every problem, and a file garbled from top to bottom has thousands of each.
     if len(holes) + len(names) > MOST_HOLES:
-        return tuple(problem for problem in problems if problem.rule not in HANGS_ON)
+        return tuple(problem for problem in problems if problem.rule not in DEPENDS_ON)
     holes = tuple(_widen(hole, log) for hole in holes)
     subjects = _list_subjects(log)
-    of_each = ((problem, holes if problem.rule in NAMELESS else (*holes, *names)) for problem in problems)
+    # A name that leads nowhere is not the doing of such names, its own among them: else it would hide itself.
+    of_each = ((problem, holes if problem.rule in UNKNOWN_NAME_RULES else (*holes, *names)) for problem in problems)
     return tuple(problem for problem, some in of_each if not any(_follows(problem, hole, subjects) for hole in some))
 
 
 def _widen(hole: Hole, log: Log) -> Hole:
-    """The hole with what stands on the orders that it speaks of: what becomes of an order becomes of its parts."""
+    """The hole with what is on the orders that it mentions: what becomes of an order becomes of its parts."""
     orders = (order for entry in log.entries for order in entry.bought if order.ref and hole.mentions(order.ref))
     parts = [name for order in orders for line in order.lines for name in (line.part, line.number) if name]
     return hole if hole.text is None or not parts else replace(hole, text="\n".join([hole.text, *parts]))
 
 
 MOST_HOLES = 500
-"Holes up to which each is held against each problem; with more, whatever may hang on one waits."
+"Holes up to which each is held against each problem, our own limit; with more, whatever may depend on one waits."
 
-NAMELESS = frozenset(
+UNKNOWN_NAME_RULES = frozenset(
     """
     unknown-part unknown-ref part-not-in-order unknown-fault unknown-component unknown-strip-down unknown-service-item
     nothing-to-make-good
@@ -67,54 +69,62 @@ def _keys(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
-STORY = _keys(
+PART_KEYS = _keys(
     """
     date from ref ordered arrived paid bought lines part what number maker replaces_number name qty unit returned sold
     fitted removed scrapped serviced parts instead_of at single_use planned
     """
 )
 "Keys that say what was bought, and what became of it."
-MONEY = STORY | _keys(
+# What a part cost depends on all that tells which part it is.
+MONEY_KEYS = PART_KEYS | _keys(
     """
     each total core worth tax prices currency charged rate carriage handling discount duty charges refund price money
     amount
     """
 )
-METER = _keys(
+METER_KEYS = _keys(
     "reading date rollover meter_changed old new reading_of unit digits meter acquired history machine statement since"
 )
-HUNT = _keys("date fault faults name suspects checks clears cause did fixed how proved seen_again driven_by components")
-APART = _keys(
+FAULT_KEYS = _keys(
+    "date fault faults name suspects checks clears cause did fixed how proved seen_again driven_by components"
+)
+STRIP_DOWN_KEYS = _keys(
     """
     date stripped refitted strip_downs after hours temporary made_good name behind reached_by components suspects cause
     fitted arrived service covers serviced item fixed fault how proved did clears checks
     """
 )
-HANGS_ON: Mapping[str, frozenset[str]] = {
+# By hand: what a rule reads cannot be taken from its code. Too much here hides a problem until the hole is mended, too
+# little reports one that mending would cure; the tests that make slips together and alone find both.
+DEPENDS_ON: Mapping[str, frozenset[str]] = {
     rule: keys
     for rules, keys in (
         ("unknown-part part-not-in-order", _keys("part number maker name lines bought removed fitted sold")),
         ("unknown-ref", _keys("ref bought paid arrived returned")),
         ("unknown-fault", _keys("fault faults")),
-        ("original-without-name shelf-below-zero removed-not-fitted", STORY),
-        ("replaced-never-fitted returned-which single-use-again one-number-two-names part-has-two-makers", STORY),
-        ("part-has-two-numbers number-replaces-itself repeated-ref arrived-twice paid-twice", STORY),
-        ("arrived-before-ordered unknown-shown suppliers-alike", STORY | _keys("service shows")),
-        ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY),
-        ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY),
-        ("amount-too-large too-many-decimals unknown-currency refund-before-payment core-above-charge", MONEY),
-        ("refund-above-price refund-above-cost returned-too-many", MONEY),
-        ("meter-falls reading-two-ways meter-jumps rollover-not-seen rollover-digits reading-unit", METER),
-        ("reading-digits no-meter meter-digits meter-statement", METER),
-        ("recheck-unit interval-unit", METER | _keys("every recheck")),
+        ("original-without-name shelf-below-zero removed-not-fitted", PART_KEYS),
+        ("replaced-never-fitted returned-which single-use-again one-number-two-names part-has-two-makers", PART_KEYS),
+        ("part-has-two-numbers number-replaces-itself repeated-ref arrived-twice paid-twice", PART_KEYS),
+        ("arrived-before-ordered unknown-shown suppliers-alike", PART_KEYS | _keys("service shows")),
+        ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY_KEYS),
+        ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY_KEYS),
+        ("amount-too-large too-many-decimals unknown-currency refund-before-payment core-above-charge", MONEY_KEYS),
+        ("refund-above-price refund-above-cost returned-too-many", MONEY_KEYS),
+        ("meter-falls reading-two-ways meter-jumps rollover-not-seen rollover-digits reading-unit", METER_KEYS),
+        ("reading-digits no-meter meter-digits meter-statement", METER_KEYS),
+        ("recheck-unit interval-unit", METER_KEYS | _keys("every recheck")),
         ("interval-empty interval-too-long", _keys("every months distance hours service")),
-        ("fault-without-name fault-closed proof-before-fix cleared-twice condemned-cleared", HUNT),
-        ("nothing-left", HUNT),
-        ("refitted-not-off refitted-before stripped-twice strip-down-circle closed-up", APART),
+        ("fault-without-name fault-closed proof-before-fix cleared-twice condemned-cleared", FAULT_KEYS),
+        ("nothing-left", FAULT_KEYS),
+        ("refitted-not-off refitted-before stripped-twice strip-down-circle closed-up", STRIP_DOWN_KEYS),
         ("nothing-to-make-good", _keys("made_good temporary name")),
-        ("temporary-twice", APART),
-        ("shows-elsewhere", STORY | HUNT | _keys("service item reading meter_changed tightened looked_at shows")),
-        ("cover-missed", APART | _keys("looked_at parts clears checks did fault")),
+        ("temporary-twice", STRIP_DOWN_KEYS),
+        (
+            "shows-elsewhere",
+            PART_KEYS | FAULT_KEYS | _keys("service item reading meter_changed tightened looked_at shows"),
+        ),
+        ("cover-missed", STRIP_DOWN_KEYS | _keys("looked_at parts clears checks did fault")),
         ("laid-up-backwards", _keys("laid_up from until")),
         ("limits-reversed measured-nothing measured-twice", _keys("measured what value values limits min max")),
         ("unit-kind unit-ambiguous units-apart torques-differ tightening-number", _keys("date what unit to measured")),
@@ -127,7 +137,7 @@ HANGS_ON: Mapping[str, frozenset[str]] = {
     )
     for rule in rules.split()
 }
-"What a problem of each rule can be the doing of, when it is unread. Of any other rule, whatever its record holds."
+"The keys that each rule depends on; a problem of it may come from one that is unread. Any other rule: its own record."
 
 
 @frozen
@@ -137,25 +147,29 @@ class _Subject:
     owner: Place
     "where the record starts"
     names: frozenset[str]
-    "what it is about"
+    "what it is about: names of parts, orders, faults and so on; none where it names nothing"
     day: datetime.date | None
-    "of its entry; None in `log.yaml`"
+    "the day of its entry; None in `log.yaml`"
 
 
 def _follows(problem: Problem, hole: Hole, subjects: Mapping[Place, _Subject]) -> bool:
-    keys = HANGS_ON.get(problem.rule)
+    keys = DEPENDS_ON.get(problem.rule)
     found = [subjects[place] for place in (problem.place, *problem.also) if place in subjects]
     if keys is None:
+        # Not for a whole file: one slip at the top of `log.yaml` would hide whatever else is wrong there.
         return any(subject.owner == hole.owner != Place(hole.place.file) for subject in found)
     if hole.keys and keys.isdisjoint(hole.keys):
         return False
-    if keys >= METER and _may_be_between(hole, problem, subjects):
+    # A reading has no name to be found by. One that is missing matters to those around it in time, and to no other.
+    if keys >= METER_KEYS and _may_be_between(hole, problem, subjects):
         return True
+    # What a top key of `log.yaml` holds, the currency or the meter, counts for every entry and is named in none.
     if hole.place.file == "log.yaml" and "." not in hole.owner.path:
         return True
     inside = any(_is_inside(place, hole.owner) for place in (problem.place, *problem.also))
+    # Its own name is all that an unknown name is about: by the others in its record an unrelated hole would hide it.
     names = set(_list_quoted(problem.message))
-    if problem.rule not in NAMELESS:
+    if problem.rule not in UNKNOWN_NAME_RULES:
         names |= {name for subject in found for name in subject.names}
     return inside or any(map(hole.mentions, names))
 

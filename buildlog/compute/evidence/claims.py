@@ -2,8 +2,8 @@
 
 Four levels, strongest first: *on paper* (the record itself names a paper), *in pictures* (a photo of the same entry
 says in `shows` that it backs the thing), *stated* (the entry alone), *handed down* (an earlier owner says so). A level
-tells what can be looked at; nothing here says that a claim is true. A photo that claims to show what nobody mentions is
-told of here too: its evidence would be lost unseen. Adding the claims up is for `evidence.coverage`.
+tells what can be looked at; nothing here says that a claim is true. A photo said to show what nobody mentions is a
+problem found here too: its evidence would be lost unseen. Adding the claims up is for `evidence.coverage`.
 """
 
 from __future__ import annotations
@@ -43,11 +43,11 @@ LEVEL_WORDS: Mapping[Level, str] = {
     "stated": "owner's word",
     "handed down": "previous owner's word",
 }
-"What readers are told of each level; the shorter names are those of the log and of `figures.json`."
+"What readers see for each level; the shorter names are those of the log and of `figures.json`."
 ClaimKind = Literal["money", "fitting", "service", "reading", "fix", "history"]
 KINDS: tuple[ClaimKind, ...] = ("money", "fitting", "service", "reading", "fix", "history")
 METER = "meter"
-"What a photo `shows` that backs a reading."
+"The word under `shows` for a photo that backs a reading."
 
 
 @frozen
@@ -63,11 +63,13 @@ class Claim:
     what: str
     "what is claimed: supplier and ref, key of the part, service item or fault, the reading, the event"
     level: Level
+    "how it is backed, by the strongest of what there is"
     paper: str | None
-    "the paper that backs it"
+    "the paper that backs it; None where none does"
     entry: str | None
     "name of the entry; None in `log.yaml`"
     place: Place
+    "the record, or the field of it, that makes the claim"
     amount: Money | None = None
     "home currency, zero or more; None where it is not about money or the amount is not known"
 
@@ -89,13 +91,16 @@ def list_claims(log: Log, amounts: Mapping[Place, Money]) -> Iterator[Claim]:
 
 def find_level(entry: Entry, shown: str, paper: str | None) -> Level:
     """The level of a claim of an entry: by its record's own paper, else by a photo that `shows` the thing."""
+    # The record's own paper only: one that lies beside it in the same entry may be about something else.
     if paper is not None:
         return "on paper"
+    # And a photo only of what it is said to show: a picture taken that day may show anything.
     return "in pictures" if any(shown in photo.shows for photo in entry.photos) else "stated"
 
 
 def find_inherited_level(event: Inherited) -> Level:
     """The level of an inherited event: what is not in the log as a file is handed down, whatever it once rested on."""
+    # `evidence: on paper` without the file cannot be looked at, so it counts for no more than somebody's word.
     if event.paper is None:
         return "handed down"
     return "in pictures" if event.evidence == "in pictures" else "on paper"
@@ -112,6 +117,7 @@ def _list_event(event: Inherited) -> Iterator[Claim]:
         entry=None,
         place=event.place,
     )
+    # An event that did several items makes a claim for each, so that none of them lacks its own line.
     yield from (replace(base, kind="service", what=item) for item in event.serviced)
     if not event.serviced:
         yield base
@@ -126,6 +132,7 @@ def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
             date=acquired.date,
             when=acquired.date.isoformat(),
             what=_show(acquired.reading),
+            # No pictures: photos belong to entries, and the purchase stands in `log.yaml`.
             level="stated" if acquired.paper is None else "on paper",
             paper=acquired.paper,
             entry=None,
@@ -158,6 +165,7 @@ def _list_work(entry: Entry) -> Iterator[Claim]:
 def _list_readings(entry: Entry) -> Iterator[Claim]:
     readings: list[tuple[str, str | None, Place]] = []
     if entry.reading is not None:
+        # A reading has no paper of its own: an invoice that gives one is that of a service, below.
         readings.append((_show(entry.reading), None, entry.field_place("reading")))
     readings += [(_show(d.reading), d.paper, d.field_place("reading")) for d in entry.serviced if d.reading is not None]
     if entry.meter_changed is not None:
@@ -190,30 +198,32 @@ def _show(amount: Amount) -> str:
 
 
 def check_shown(log: Log, parts: Collection[str]) -> Iterator[Problem]:
-    """An error for each name in `shows` that leads nowhere, a warning for each that its own entry does not speak of.
+    """An error for each name in `shows` that leads nowhere, a warning for each that its own entry does not mention.
 
     `parts` are all keys and numbers by which a part can be named.
     """
     faults = {fault.fault for entry in log.entries for fault in entry.faults}
     known = {METER, *parts, *faults, *log.settings.service, *log.settings.components}
     for entry in log.entries:
-        told = None
+        mentioned = None
         for photo in entry.photos:
             for name in photo.shows:
-                told = told or _list_told(entry)
+                # Listed when first needed: most photos back nothing, and most entries need no list.
+                mentioned = mentioned or _list_mentioned(entry)
+                # An unknown name is a slip, an error as everywhere. A known one may be about another day: a warning.
                 if name not in known:
-                    yield _tell_unknown(photo, name, told | {METER}, known)
-                elif name not in told:
-                    yield _tell_elsewhere(photo, name)
+                    yield _report_unknown(photo, name, mentioned | {METER}, known)
+                elif name not in mentioned:
+                    yield _report_elsewhere(photo, name)
 
 
-def _list_told(entry: Entry) -> frozenset[str]:
+def _list_mentioned(entry: Entry) -> frozenset[str]:
     """Everything that a photo of this entry can show."""
     readings = (entry.reading, entry.meter_changed, *(done.reading for done in entry.serviced))
     gone: tuple[Removed | Sold | Scrapped | Returned, ...] = (
         *entry.removed, *entry.sold, *entry.scrapped, *entry.returned
     )  # fmt: skip
-    hunt: tuple[Fault | Check | Fix | SeenAgain, ...] = (
+    about_faults: tuple[Fault | Check | Fix | SeenAgain, ...] = (
         *entry.faults, *entry.checks, *entry.fixed, *entry.seen_again
     )  # fmt: skip
     names = (
@@ -222,14 +232,15 @@ def _list_told(entry: Entry) -> frozenset[str]:
         *(record.part for record in gone),
         *(tightened.part for tightened in entry.tightened),
         *(name for done in entry.serviced for name in (done.item, *done.parts, *done.looked_at)),
-        *(record.fault for record in hunt),
+        *(record.fault for record in about_faults),
         *(name for fault in entry.faults for name in fault.suspects),
         *(name for check in entry.checks for name in (*check.clears, check.cause)),
     )
     return frozenset(filter(None, names)) | ({METER} if any(readings) else frozenset())
 
 
-def _tell_unknown(photo: Photo, name: str, near: Collection[str], known: Collection[str]) -> Problem:
+def _report_unknown(photo: Photo, name: str, near: Collection[str], known: Collection[str]) -> Problem:
+    # A photo is about its own entry, so the name that was meant is sought there first.
     here = suggest(name, near)
     help = here if here.startswith("did") else suggest(name, known)
     return Problem(
@@ -240,7 +251,7 @@ def _tell_unknown(photo: Photo, name: str, near: Collection[str], known: Collect
     )
 
 
-def _tell_elsewhere(photo: Photo, name: str) -> Problem:
+def _report_elsewhere(photo: Photo, name: str) -> Problem:
     message = f"`{photo.file}` shows `{name}`, but its entry does not mention that, so the picture backs nothing up"
     return Problem(
         rule="shows-elsewhere",

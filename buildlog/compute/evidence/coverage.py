@@ -19,14 +19,16 @@ from buildlog.read.records import Log, Order
 
 @frozen
 class Coverage:
-    """How much of a group of claims stands at one level."""
+    """How much of a group of claims is at one level."""
 
     level: Level
+    "the level"
     claims: int
+    "how many claims are at it"
     claims_percent: Decimal
     "of the group's claims, half up to a tenth; 0 where there is none"
     money: Money
-    "sum of the amounts, home currency"
+    "total of their amounts, in the home currency"
     money_percent: Decimal
     "of the group's amounts, half up to a tenth; 0 where there is no money"
 
@@ -46,7 +48,7 @@ class EvidenceFigures:
     gaps: tuple[Claim, ...]
     "claims that nothing but words back: the largest amount first, then those without one in the order of time"
     problems: tuple[Problem, ...]
-    "of the whole log"
+    "of the whole log, whatever the day"
 
 
 def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, Money]) -> EvidenceFigures:
@@ -54,6 +56,7 @@ def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, 
 
     `amounts` gives the home amount of an order, return or sale by its record's place; its sign does not matter.
     """
+    # By day alone: the sort keeps those of one day in the order of the log.
     claims = sorted((c for c in list_claims(log, amounts) if c.date <= as_of), key=lambda claim: claim.date)
     by_kind = {kind: [claim for claim in claims if claim.kind == kind] for kind in KINDS}
     currency = log.settings.money.currency
@@ -63,6 +66,7 @@ def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, 
         coverage=cover_claims(claims, currency),
         by_kind={kind: cover_claims(group, currency) for kind, group in by_kind.items() if group},
         money=sum_money((claim.amount for claim in claims if claim.amount is not None), currency),
+        # An unknown amount is no small one, but it cannot be ranked, so it comes last.
         gaps=tuple(sorted(gaps, key=lambda claim: (claim.amount is None, -claim.amount.amount if claim.amount else 0))),
         problems=(*_check_shared_papers(log), *_check_history(log)),
     )
@@ -90,6 +94,8 @@ def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
 
     They may miss 100 by a few tenths; all are 0 where there is no weight.
     """
+    # Not by largest remainder, as money is shared: whoever divides the figures on the page must get what stands there,
+    # and a total of 100.1 % is less of a puzzle than a share that is off. Exact until the one rounding.
     whole = sum(map(Fraction, weights))
     if not whole:
         return tuple(Decimal(0) for _ in weights)
@@ -99,6 +105,7 @@ def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
 def _check_shared_papers(log: Log) -> Iterator[Problem]:
     """A warning for each order whose paper an earlier one names too."""
     first: dict[str, Order] = {}
+    # Orders only: one invoice may well back an order, the fitting of the part and the service it was for.
     for order in (order for entry in log.entries for order in entry.bought):
         if order.paper is None:
             continue

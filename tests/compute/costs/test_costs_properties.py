@@ -14,7 +14,7 @@ from hypothesis import settings as tries
 from hypothesis import strategies as st
 
 from buildlog.compute.costs.totals import CostFigures, compute_costs
-from buildlog.compute.figures import stand_at
+from buildlog.compute.figures import cut_to_day
 from buildlog.compute.parts.movements import follow_parts
 from buildlog.compute.quantities.money import Money, minor_digits, sum_money
 from buildlog.problems import Place
@@ -134,7 +134,7 @@ logs = st.builds(make_log, plans, some(entries, 6))
 
 
 def compute_figures(log: Log, as_of: datetime.date) -> CostFigures:
-    return compute_costs(follow_parts(stand_at(log, as_of)), as_of)
+    return compute_costs(follow_parts(cut_to_day(log, as_of)), as_of)
 
 
 def total(amounts: Iterable[Money], costs: CostFigures) -> Money:
