@@ -95,8 +95,8 @@ def compute_figures(log: Log, as_of: datetime.date) -> Figures:
     figures = _compute_all(by_then, as_of)
     if by_then is log:
         return figures
-    # Of the whole log, so that an early day hides no slip in a later entry; as of the last entry's day, so that it is the
-    # same problems whatever day is asked for. The price, everything computed twice, is paid only by an early day.
+    # Of the whole log, so that an early day hides no slip in a later entry; as of the last entry's day, so that the
+    # problems are the same whatever day is asked for. Only an early day pays for it, with everything computed twice.
     whole = _compute_all(log, log.entries[-1].date)
     answers = {name: replace(getattr(figures, name), problems=getattr(whole, name).problems) for name in ANSWERS}
     return replace(figures, log=log, problems=whole.problems, **answers)
