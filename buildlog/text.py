@@ -37,6 +37,11 @@ def strip_accents(text: str) -> str:
     return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
 
 
+def keep_ascii(text: str) -> str:
+    """What ASCII has of a text: letters without their accents; other letters and signs are gone without a trace."""
+    return text if text.isascii() else unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+
+
 # ── counted and listed ───────────────────────────────────────────────────────────────────────────────────────────
 
 

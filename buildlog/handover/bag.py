@@ -14,7 +14,6 @@ import os
 import re
 import shutil
 import stat
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import closing, contextmanager
@@ -22,8 +21,10 @@ from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
+from buildlog.paths import fold_name, is_device, is_plain
 from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
 from buildlog.record.seals import Digest
+from buildlog.text import keep_ascii
 
 PAYLOAD = "data/"
 "RFC 8493, section 2.1.2: everything that is handed over stands below it."
@@ -35,10 +36,6 @@ MANIFEST = "manifest-sha256.txt"
 TAG_MANIFEST = "tagmanifest-sha256.txt"
 TAG_FILES = (DECLARATION, INFO, MANIFEST, TAG_MANIFEST)
 
-PART = re.compile(r"[A-Za-z0-9_-][A-Za-z0-9._-]*(?<!\.)|\.[A-Za-z0-9_-][A-Za-z0-9._-]*(?<!\.)")
-"One part of a name in a bag: what means the same in every shell and on every file system (RFC 8493, section 6.1.2)."
-DEVICE = re.compile(r"(?i)(?:con|prn|aux|nul|com[0-9]|lpt[0-9])(?:\..*)?")
-"Names that are devices on some system (RFC 8493, section 6.1.2)."
 CHUNK = 1 << 20
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)
 "The earliest time that a zip can tell (APPNOTE 4.4.6): one for all files, so that the same files make the same bytes."
@@ -61,24 +58,23 @@ def name_files(paths: Iterable[str]) -> dict[str, str]:
     of paths alone.
     """
     wanted = {path: "/".join(map(_simplify, path.split("/"))) for path in paths}
-    taken = {str(folder).lower() for name in wanted.values() for folder in PurePosixPath(name).parents}
+    taken = {fold_name(str(folder)) for name in wanted.values() for folder in PurePosixPath(name).parents}
     names: dict[str, str] = {}
     used: Counter[str] = Counter()  # names tried for those that simplify alike: none of them is free again
     for path in sorted(wanted, key=lambda path: (wanted[path] != path, path)):  # what can stay as it is comes first
-        alike = wanted[path].lower()
+        alike = fold_name(wanted[path])
         for name in _number(wanted[path], used[alike]):
             used[alike] += 1
-            if name.lower() not in taken:
+            if fold_name(name) not in taken:
                 names[path] = name
                 break
-        taken.add(names[path].lower())
+        taken.add(fold_name(names[path]))
     return names
 
 
 def is_plain_name(name: str) -> bool:
     """Whether a path may stand in a bag as it is: it stays inside, and means one file everywhere."""
-    parts = name.split("/")
-    return all(PART.fullmatch(part) and len(part) <= LONGEST_PART and not DEVICE.fullmatch(part) for part in parts)
+    return is_plain(name) and all(len(part) <= LONGEST_PART for part in name.split("/"))
 
 
 def _simplify(part: str) -> str:
@@ -88,13 +84,12 @@ def _simplify(part: str) -> str:
     kind = _keep_plain(suffix)[:LONGEST_SUFFIX]
     plain = _keep_plain(stem)[: LONGEST_PART - LONGEST_SUFFIX - 10].strip("-.") or "file"
     plain = f"{plain}.{kind}" if kind else plain
-    return f"x-{plain}" if DEVICE.fullmatch(plain) else plain
+    return f"x-{plain}" if is_device(plain) else plain
 
 
 def _keep_plain(text: str) -> str:
     """The letters and digits of a text, accents dropped, with `-` for what stood between them."""
-    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
-    return re.sub(r"[^A-Za-z0-9._]+", "-", plain).strip("-.")
+    return re.sub(r"[^A-Za-z0-9._]+", "-", keep_ascii(text)).strip("-.")
 
 
 def _number(name: str, skip: int = 0) -> Iterator[str]:

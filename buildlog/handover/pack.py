@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import datetime
 import os
-import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -38,6 +37,7 @@ from buildlog.handover.manifest import (
     name_log_files,
     write_list,
 )
+from buildlog.paths import compose
 from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
 from buildlog.record.seal_check import SealReport, check_seals
@@ -165,7 +165,7 @@ def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[froze
     chosen: set[str] = set()
     problems = []
     for name in wanted:
-        plain = unicodedata.normalize("NFC", Path(name).as_posix().rstrip("/"))
+        plain = compose(Path(name).as_posix().rstrip("/"))
         found = {path for path in known if path == plain or path.startswith(f"{plain}/")}
         if not found:
             message, help = f"there is no file `{plain}` in the log to withhold", suggest(plain, known)

@@ -18,6 +18,7 @@ from typing import BinaryIO, Protocol
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from buildlog.handover.bag import DECLARATION, copy_and_sum, is_plain_name
+from buildlog.paths import fold_name
 from buildlog.record.limits import (
     DEEPEST_NAME,
     LARGEST_DIRECTORY,
@@ -141,7 +142,7 @@ def _check_names(names: Iterator[str]) -> None:
     """Refuse names that are one file on some system."""
     seen: dict[str, str] = {}
     for name in names:
-        other = seen.setdefault(name.lower(), name)
+        other = seen.setdefault(fold_name(name), name)
         if other is not name:
             raise refuse("names-collide", name, other=other)
 

@@ -9,15 +9,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-import re
 import shutil
 import stat
-import unicodedata
 from collections.abc import Collection, Iterable, Mapping
-from functools import lru_cache
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
+from buildlog.paths import fold_name, is_portable
 from buildlog.photos.recipe import Variant
 
 MARKER = "unfinished.txt"
@@ -36,17 +34,6 @@ TEMPORARY = ".unfinished-"
 
 OWNERS_FOLDERS = frozenset({"entries", "photos", "papers", "seals", "theme"})
 "Folders of a log that no site is written into."
-UNFIT = re.compile(
-    r"""(?ix) [\x00-\x1f\x7f\ud800-\udfff<>:"\\|?*]       # stands in no file name on some system
-    | [.\x20] (?: / | $ )                              # is dropped at the end of a name on some system, or is `..`
-    | (?: ^ | / ) (?: / | $ )                          # no name at all
-    | (?: ^ | / ) (?: con | prn | aux | nul | (?: com | lpt ) [0-9¹²³] ) (?: \. [^/]* )? (?: / | $ )  # devices
-    | (?: ^ | / ) \.unfinished-                        # ours, see TEMPORARY
-    """
-)
-"What no path of a site may contain (Microsoft, Naming Files, Paths, and Namespaces; POSIX allows more)."
-LONGEST_NAME = 255
-"Bytes of one part of a path."
 
 
 class OutputRefused(Exception):
@@ -125,40 +112,23 @@ def _rank(name: str) -> int:
 
 def _check_names(names: Iterable[str]) -> None:
     """Refuse paths that leave the folder, or that mean something else, or another file's, on some system."""
-    taken = {_fold(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
+    taken = {fold_name(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
     for name in names:
-        if not is_plain(name):
+        if not _is_fit(name):
             message = f"`{name}` cannot be a path in the site"
             raise OutputRefused(message, "use letters, digits, dots and dashes in names")
-        if taken.setdefault(_fold(name), name) != name:
-            message = f"`{name}` and `{taken[_fold(name)]}` are one file on some systems"
+        if taken.setdefault(fold_name(name), name) != name:
+            message = f"`{name}` and `{taken[fold_name(name)]}` are one file on some systems"
             raise OutputRefused(message, "rename one of them")
     for folder in _list_folders(names):
-        if _fold(folder) in taken:
-            message = f"`{taken[_fold(folder)]}` is a file, and `{folder}` a folder"
+        if fold_name(folder) in taken:
+            message = f"`{taken[fold_name(folder)]}` is a file, and `{folder}` a folder"
             raise OutputRefused(message, "rename one of them")
 
 
-def is_plain(name: str) -> bool:
-    """Whether a path will do; folders are looked at once, as many files stand in each."""
-    folder, slash, last = name.rpartition("/")
-    return (_are_plain(folder) if slash else True) and not UNFIT.search(last) and _is_short(last)
-
-
-@lru_cache(maxsize=4096)
-def _are_plain(folders: str) -> bool:
-    return not UNFIT.search(folders) and all(map(_is_short, folders.split("/")))
-
-
-def _is_short(part: str) -> bool:
-    return len(part) <= LONGEST_NAME // 4 or len(part.encode()) <= LONGEST_NAME
-
-
-def _fold(name: str) -> str:
-    """The same for names that a file system may take for one: case and composition of letters set aside."""
-    if name.isascii():
-        return name.lower()
-    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
+def _is_fit(name: str) -> bool:
+    """Whether a path will do, and is not one under which a file is being written."""
+    return is_portable(name) and f"/{TEMPORARY}" not in f"/{fold_name(name)}"
 
 
 def _list_folders(names: Iterable[str]) -> list[str]:
@@ -174,7 +144,7 @@ def _check_apart(out: Path, log: Path) -> None:
         raise OutputRefused(
             f"the log itself lies in `{out}`", "choose a folder of its own for the site, as in `LOG/site`"
         )
-    if out.is_relative_to(log) and out.relative_to(log).parts[0].casefold() in OWNERS_FOLDERS:
+    if out.is_relative_to(log) and fold_name(out.relative_to(log).parts[0]) in OWNERS_FOLDERS:
         raise OutputRefused(f"`{out}` is where the log keeps its own files", "choose another folder, as in `LOG/site`")
 
 
@@ -219,7 +189,7 @@ def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
     head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
     if head + "\n" != text:
         raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
-    return [name for name in names.split("\n") if name in checked or is_plain(name)]
+    return [name for name in names.split("\n") if name in checked or _is_fit(name)]
 
 
 def _write_list(text: str, names: Iterable[str]) -> bytes:

@@ -17,7 +17,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from buildlog.frozen import frozen
-from buildlog.paths import simplify_stem
+from buildlog.paths import fold_name, simplify_stem
 from buildlog.photos.dates import MOST_DAYS, SeenPhoto, look_alike, see_photos
 from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.recipe import FORMATS
@@ -251,7 +251,7 @@ def _sort_by_time(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
 
 def _name_takes(paths: Sequence[Path], here: Mapping[Path, str], present: Sequence[str]) -> Iterator[Take]:
     """A name for each photo that is new, numbered on from what is there: `03-` and what is left of its own."""
-    number, given = len(present), {name.casefold() for name in present}
+    number, given = len(present), {fold_name(name) for name in present}
     width = max(2, len(str(number + len(paths))))
     for path in paths:
         name = here.get(path, "")

@@ -15,7 +15,7 @@ from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
-from buildlog.paths import compose
+from buildlog.paths import compose, is_device
 from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.read.fields import NOTHING
 from buildlog.read.kinds import spell_key
@@ -119,9 +119,7 @@ class _Decoder:
     def is_entry_name(self, name: str) -> bool:
         """Whether a file is meant as an entry; where its name will not do, a problem is added."""
         path = f"entries/{name}"
-        if re.fullmatch(
-            r"(con|prn|aux|nul|(com|lpt)[0-9])\..*", name
-        ):  # Microsoft, Naming Files, Paths, and Namespaces
+        if "." in name and is_device(name):
             message = f"`{name}` cannot be an entry's file name: it is a device on some systems"
             self.add("entry-name", message, path, f"rename it: {NAME_RULE}, with the date in front")
             return False

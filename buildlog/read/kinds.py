@@ -14,7 +14,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from buildlog.paths import compose
+from buildlog.paths import compose, leads_out
 from buildlog.problems import suggest
 from buildlog.read.spelling import NUMBER_FORM, explain_date, explain_hours, explain_missing_day, explain_number
 from buildlog.text import LINE_BREAKING, TURNING, cut, strip_accents
@@ -242,8 +242,7 @@ def read_currency(text: str) -> str:
 
 def read_path(text: str) -> str:
     """A file of the log, from the log's folder, that cannot lead out of it."""
-    parts = text.split("/")
-    if re.search(r"[\\:]", text) or text.startswith(("/", "~")) or any(part in ("", ".", "..") for part in parts):
+    if leads_out(text) or ":" in text or text.startswith("~"):
         help = "write the path from the log's folder, as in `papers/invoice.pdf`"
         raise Unreadable(f"{show(text)} is outside the log's folder", help)
     return compose(read_line(text))

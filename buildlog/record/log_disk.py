@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import hashlib
 import os
-import unicodedata
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+from buildlog.paths import compose
 from buildlog.problems import Place, Problem
 from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
 from buildlog.record.seal_check import SealFolder, is_seal_name
@@ -33,7 +33,7 @@ def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
     walk = _Walk(folder)
     paths: dict[str, str] = {}
     for path in sorted(walk.find_paths()):
-        name = path if path.isascii() else unicodedata.normalize("NFC", path)
+        name = compose(path)
         if not is_sound_path(name):
             shown = path.encode("utf-8", "replace").decode()
             walk.add("name-not-sealable", shown, "has a name that other systems cannot hold", "rename it")

@@ -7,12 +7,12 @@ verified. What the site does with it is left to `site`.
 
 from __future__ import annotations
 
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
 from buildlog.frozen import frozen
+from buildlog.paths import compose
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
 from buildlog.record.log_disk import hash_files, read_seal_folder
 from buildlog.record.merkle import Tree
@@ -36,7 +36,7 @@ def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
     seals = read_seal_folder(folder)
     if not seals.seals and seals.leaves is None:
         return PublishedRecord()
-    paths = {unicodedata.normalize("NFC", path): path for path in entries}
+    paths = {compose(path): path for path in entries}
     digests, _ = hash_files(folder, paths)
     return publish_record(seals, digests, _read_beside(folder, seals.others) if seals.others else {})
 

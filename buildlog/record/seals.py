@@ -19,6 +19,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from buildlog.paths import is_sound
 from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
 from buildlog.record.codes import write_code
 from buildlog.record.limits import LARGEST_SEAL, LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
@@ -124,13 +125,9 @@ def _leaf_fits(key: str, value: Any) -> bool:
     return bool(re.fullmatch(r"[0-9a-f]{64}" if key == "sha256" else r"[0-9a-f]{32}", value))
 
 
-UNSOUND = re.compile(rf"[{ASCII_CONTROL}{LONE_SURROGATE}\\]|(?:^|/)\.{{0,2}}(?:/|$)")
-"Control characters, names that are no Unicode, another system's `/`, and parts that are empty, `.` or `..`."
-
-
 def is_sound_path(path: str) -> bool:
     """Whether a path stays inside the log and means one file everywhere."""
-    return not UNSOUND.search(path) and len(path if path.isascii() else path.encode()) <= LONGEST_PATH
+    return is_sound(path) and len(path if path.isascii() else path.encode()) <= LONGEST_PATH
 
 
 def is_sound_reason(reason: str) -> bool:

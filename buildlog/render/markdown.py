@@ -8,7 +8,6 @@ own. How a picture is marked up is the theme's business: it comes in, one functi
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from urllib.parse import unquote
@@ -17,6 +16,7 @@ from markdown_it import MarkdownIt
 from markdown_it.token import Token
 
 from buildlog.frozen import frozen
+from buildlog.paths import compose
 from buildlog.problems import Place, Problem, Severity, suggest
 
 ShowPhoto = Callable[[str], str]
@@ -243,7 +243,7 @@ def _find_links_around_pictures(parts: Sequence[Token]) -> set[int]:
 
 def _read_source(image: Token) -> str:
     """The file's name as records spell it; the parser gives it percent-encoded."""
-    return unicodedata.normalize("NFC", unquote(str(image.attrs["src"])))
+    return compose(unquote(str(image.attrs["src"])))
 
 
 def _read_plain(parts: Sequence[Token]) -> str:

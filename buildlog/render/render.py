@@ -16,7 +16,8 @@ from pathlib import Path
 from urllib.parse import quote
 
 from buildlog.compute.figures import Figures
-from buildlog.output.write import Content, is_plain
+from buildlog.output.write import Content
+from buildlog.paths import is_portable
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Settings
@@ -80,7 +81,7 @@ def _check_papers(figures: Figures) -> Iterator[Problem]:
     told: set[str] = set()
     for claim in figures.evidence.claims:
         paper = claim.paper
-        if paper and paper in figures.log.papers and not is_plain(paper) and paper not in told:
+        if paper and paper in figures.log.papers and not is_portable(paper) and paper not in told:
             told.add(paper)
             yield Problem(
                 rule="paper-name",

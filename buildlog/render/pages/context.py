@@ -6,7 +6,6 @@ Nothing is computed here: figures come finished, and what `public:` closes does 
 from __future__ import annotations
 
 import datetime
-import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -23,6 +22,7 @@ from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.parts.names import ORIGINAL, original_key, plain_name
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.quantities.money import Money, round_to_minor_unit
+from buildlog.paths import compose
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
@@ -267,7 +267,7 @@ class PageContext:
 
     def sealed_entry(self, entry: Entry) -> PublishedEntry | None:
         """How an entry stands to the seals; None where nothing is known of it."""
-        return self.record.entries.get(unicodedata.normalize("NFC", entry.place.file))
+        return self.record.entries.get(compose(entry.place.file))
 
     def margin(self, entry: Entry) -> Margin:
         """The figures beside an entry."""
