@@ -43,7 +43,7 @@ def _in_one_sentence() -> Iterator[None]:
         yield
     except FileExistsError as error:
         name = error.filename2 or error.filename
-        raise click.UsageError(f"{_show(name)} exists already and is left as it is") from None
+        raise click.UsageError(f"{_show(name)} already exists and has been left alone") from None
     except OSError as error:
         if error.errno == errno.EPIPE:  # who read the output has seen enough: click ends without a word
             raise

@@ -67,14 +67,14 @@ def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> t
         hints.append(f"# systems: [{', '.join(log.settings.systems)}]  # keep those that were worked on")
     shelf, to_check = ("{{part: {}}}", known.shelf), ("{{fault: {}, did: What was done and seen}}", known.to_check)
     to_fix = ("{{fault: {}, how: What was done}}", known.to_fix)
-    to_prove = ("{{fault: {}, proved: What showed that it is gone}}", known.to_prove)
+    to_prove = ("{{fault: {}, proved: What confirmed it}}", known.to_prove)
     hints += _list_facts("fitted", "on the shelf", shelf)
     hints += _list_facts("arrived", "in the post", ("{}", known.post))
     hints += _list_facts("checks", "open faults", to_check)
-    hints += _list_facts("fixed", "waiting for a fix, or for its proof", to_fix, to_prove)
+    hints += _list_facts("fixed", "waiting for a fix, or to be confirmed", to_fix, to_prove)
     hints.append("# next: [What comes next]")
     if known.photos:
-        hints.append("photos:  # behind `says:`, what each shows, for those who cannot see it")
+        hints.append("photos:  # after `says:`, what each shows, also for people who cannot see it")
         hints += [line for file in known.photos for line in (f"  - file: {_write_text(file)}", "    says:")]
     return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
 
@@ -150,9 +150,9 @@ def _clean(text: str) -> str:
 
 
 SETTINGS = """\
-# One machine: what it is, how its money is counted, what is planned, what readers see.
-# Only `machine:` and `money:` are needed. Take the `# ` off a line to use it.
-# `buildlog check` says what is wrong; `buildlog schema --out FOLDER` writes schemas for an editor that completes.
+# One machine: what it is, how its costs are counted, what is planned, what readers see.
+# Only `machine:` and `money:` are needed. Remove the `# ` from a line to use it.
+# `buildlog check` says what is wrong; `buildlog schema --out FOLDER` lets an editor help with the keys.
 
 machine:
   name: {name}
@@ -168,23 +168,23 @@ machine:
 
 money:
   currency: {currency}
-  # hour_rate: 25.00  # what an hour of yours is worth; shown beside the cash, never inside
+  # hour_rate: 25.00  # what an hour of yours is worth; shown alongside the cash, never included
   # budget: {{engine: 600.00}}
 
-# The branches of your machine: your own list, short name and name as shown.
+# The systems of your machine: your own list, short name and name as shown.
 systems:
   engine: Engine
   fuel: Fuel
   electrics: Electrics
 
-# What comes round again; whatever limit comes first counts.
+# Jobs that come round again; whichever limit comes first counts.
 # service:
 #   engine-oil: {{name: Engine oil, every: {{months: 12, {interval}}}, system: engine}}
 
 # public: {{prices: totals, vin: masked, registration: masked, suppliers: shown, place: hidden, papers: hidden}}
 
 site:
-  id: {id}  # made for this log alone; leave it as it is, for feed readers know its entries by it
+  id: {id}  # made for this log alone; do not change it: feed readers know its entries by it
   # title: A title of its own
   # language: en-GB
   # author: A pen name

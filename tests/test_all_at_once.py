@@ -353,7 +353,7 @@ def test_an_entry_of_a_day_to_come_is_named(tmp_path: Path) -> None:
     for command in ("costs", "publish"):
         asked = run(command, log, "--as-of", str(AS_OF))
         assert asked.exit_code == 0
-        assert "left out, as dated after 2024-12-31: entries/2024-04-10-quiet.md\n" in asked.stderr
+        assert "left out, dated after 2024-12-31: entries/2024-04-10-quiet.md\n" in asked.stderr
     assert run("publish", log, "--as-of", str(AS_OF), "--strict").exit_code == 1
     assert "left out" not in run("costs", log, "--as-of", "2042-04-10").stderr
 

@@ -256,15 +256,17 @@ def test_source_date_epoch_is_the_day(log: Path, monkeypatch: pytest.MonkeyPatch
     assert read_json("costs", log, "--json")["as_of"] == "2024-05-19"
 
 
-@pytest.mark.parametrize("epoch", ["253402300799", "soon"])
+@pytest.mark.parametrize(
+    ("epoch", "why"), [("253402300799", "a day between the years 1000 and 2999"), ("soon", "a number of seconds")]
+)
 def test_source_date_epoch_names_a_day_that_can_be_reckoned(
-    epoch: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    epoch: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """253402300799 is the last second of the year 9999, after which no month can be added."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", epoch)
     result = run("due", make_log(tmp_path / "log", {"2024-05-18-lift-pump.md": ENTRY}))
     assert (result.exit_code, result.stdout) == (2, "")
-    assert f"SOURCE_DATE_EPOCH is `{epoch}`, which is no " in result.stderr
+    assert f"SOURCE_DATE_EPOCH is `{epoch}`, which is not {why}\n" in result.stderr
 
 
 def test_no_private_word_is_published(tmp_path: Path) -> None:
@@ -312,7 +314,7 @@ def test_nothing_is_written_over(tmp_path: Path) -> None:
     before = hash_folder(folder)
     result = run("start", folder)
     assert result.exit_code == 2
-    assert "exists already and is left as it is" in result.output
+    assert "already exists and has been left alone" in result.output
     assert hash_folder(folder) == before
 
 

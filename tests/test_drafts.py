@@ -118,9 +118,9 @@ title: 'Lift pump off: the cause'
 #   - 'a, b'
 # checks:  # open faults
 #   - {fault: hot-start, did: What was done and seen}  # Cranks but will not start hot; left: lift-pump, tank-pickup
-# fixed:  # waiting for a fix, or for its proof
+# fixed:  # waiting for a fix, or to be confirmed
 #   - {fault: pull, how: What was done}  # Pulls left
-#   - {fault: squeal, proved: What showed that it is gone}  # Squeals when wet
+#   - {fault: squeal, proved: What confirmed it}  # Squeals when wet
 # next: [What comes next]
 ---
 
@@ -165,7 +165,7 @@ title: Pump
 # reading: 0
 # systems: [fuel, brakes]  # keep those that were worked on
 # next: [What comes next]
-photos:  # behind `says:`, what each shows, for those who cannot see it
+photos:  # after `says:`, what each shows, also for people who cannot see it
   - file: 01-img-7.jpg
     says:
   - file: 'My crack #2.jpg'

@@ -184,7 +184,7 @@ def test_an_unknown_strip_down_is_wrong_use(log: Path, name: str, told: str) -> 
     result = run("apart", name, "--log", log)
     assert result.exit_code == 2
     assert result.stdout == ""
-    assert result.stderr.splitlines()[-1] == f"Error: no strip-down `{name}` is in log.yaml{told}"
+    assert result.stderr.splitlines()[-1] == f"Error: there is no strip-down `{name}` in log.yaml{told}"
 
 
 def test_faults_as_json_hold_what_the_tables_hold(log: Path) -> None:

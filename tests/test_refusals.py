@@ -221,7 +221,7 @@ def test_who_stops_reading_hears_no_complaint(place: Path) -> None:
         (OSError(errno.EACCES, "Permission denied", b"a"), "`a` cannot be read or written: Permission denied", 1),
         (OSError(errno.EIO, "Input/output error"), "a file cannot be read or written: Input/output error", 1),
         (OSError("the index is damaged"), "the index is damaged", 1),
-        (FileExistsError(errno.EEXIST, "File exists", "a", None, "b"), "`b` exists already and is left as it is", 2),
+        (FileExistsError(errno.EEXIST, "File exists", "a", None, "b"), "`b` already exists and has been left alone", 2),
     ],
 )
 def test_the_sentence(error: OSError, words: str, code: int, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -35,7 +35,7 @@ def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
     for key in planned:
         if key not in known:
             help = suggest(key, known)
-            raise UnknownStripDown(f"no strip-down `{tame(key)}` is in log.yaml" + (f"; {help}" if help else ""))
+            raise UnknownStripDown(f"there is no strip-down `{tame(key)}` in log.yaml" + (f"; {help}" if help else ""))
     apart = compute_apart(figures, planned)
     return Answer(tables=tuple(_list_tables(figures, apart)), data=_write_apart(figures, apart))
 

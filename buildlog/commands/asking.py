@@ -28,7 +28,7 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_of
 @as_json
 def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
-    """Every part that was bought or came off, and where each of it is now."""
+    """Every part bought or taken off, and where it is now."""
     from buildlog.answers.ledger import answer_parts
 
     _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
@@ -39,7 +39,7 @@ def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: boo
 @as_of
 @as_json
 def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
-    """What is overdue, due, later, or has no history."""
+    """What is overdue, due now, due later or has no history."""
     from buildlog.answers.ledger import answer_due
 
     _answer(log, as_of, as_json, answer_due)
@@ -50,7 +50,7 @@ def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_of
 @as_json
 def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
-    """What is wrong, what it can still be, where to look next, what is fitted for now."""
+    """What is wrong, what it could still be, where to look next, and temporary repairs."""
     from buildlog.answers.faults import answer_faults
 
     _answer(log, as_of, as_json, answer_faults)
@@ -62,7 +62,7 @@ def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @as_of
 @as_json
 def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool) -> None:
-    """What else is within reach with these strip-downs off; without any, with what is off now."""
+    """What else to do with these strip-downs off (default: those that are off now)."""
     from buildlog.answers.apart import UnknownStripDown, answer_apart
 
     try:

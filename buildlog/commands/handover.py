@@ -17,11 +17,11 @@ if TYPE_CHECKING:
 
 @click.command()
 @log_folder
-@click.option("--reason", metavar="TEXT", help="Why files that were sealed before have changed; stays for good.")
+@click.option("--reason", metavar="TEXT", help="Why sealed files have changed; kept in the record for good.")
 @click.option("--stamp", metavar="URL", help="Ask this time-stamp authority (RFC 3161) to confirm the date.")
-@click.option("--stamp-ca", type=FILE, metavar="FILE", help="Its root certificate as PEM, to check the stamp by.")
+@click.option("--stamp-ca", type=FILE, metavar="FILE", help="Its root certificate (PEM), to check the stamp against.")
 @click.option("--sign", type=FILE, metavar="KEY", help="Sign the seal with this SSH key.")
-@click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Date the seal so; else today.")
+@click.option("--as-of", type=Day(), default=None, metavar="DATE", help="Date of the seal (default: today).")
 def seal(
     log: Path,
     reason: str | None,
@@ -30,12 +30,12 @@ def seal(
     sign: Path | None,
     as_of: datetime.date | None,
 ) -> None:
-    """Seal LOG: commit to every file of it as it is now, so that later changes can be found."""
+    """Seal LOG: put every file on record as it is now, so that later changes show."""
     from buildlog.record.attest import attest_seal
     from buildlog.record.sealing import seal_log
 
     if stamp_ca and not stamp:
-        raise click.UsageError("--stamp-ca says by whom a stamp is trusted: give --stamp as well")
+        raise click.UsageError("--stamp-ca is only of use with --stamp: give both")
     sealing = seal_log(log, date=as_of or today(), reason=reason)
     if sealing.seal is None or sealing.problems:
         say_plainly(sealing.problems)
@@ -50,8 +50,10 @@ def seal(
 
 @click.command()
 @log_folder
-@click.option("--out", type=click.Path(path_type=Path), required=True, help="A zip (`.zip`) or a new folder.")
-@click.option("--withhold", multiple=True, metavar="PATH", help="Keep this file or folder of the log out, and say so.")
+@click.option("--out", type=click.Path(path_type=Path), required=True, help="The zip (`.zip`) or new folder to write.")
+@click.option(
+    "--withhold", multiple=True, metavar="PATH", help="Leave this file or folder out, and list it as withheld."
+)
 @as_of
 def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
     """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
@@ -74,13 +76,15 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
 
 @click.command()
 @click.argument("bag", type=click.Path(path_type=Path, exists=True))
-@click.option("--code", type=Code(), metavar="CODE", help="A seal's code or root that you kept: BAG must have it.")
+@click.option(
+    "--code", type=Code(), metavar="CODE", help="A seal's code or root that you noted earlier; BAG must contain it."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
 def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
-    """Check what was handed over, BAG being a folder or a zip: what holds, what fails, what cannot be checked.
+    """Check a handover, BAG (a folder or a zip): what holds, what fails, what cannot be checked.
 
-    Nothing that is in BAG is run. This program runs itself once more, to compute within bounds, and `ssh-keygen`, to
-    check signatures, where there are any.
+    Nothing in BAG is run. This program starts a second copy of itself, to recalculate within limits on time and memory,
+    and `ssh-keygen`, to check any signatures.
     """
     from buildlog.handover.run_apart import recheck_apart
     from buildlog.handover.verify import verify_bag

@@ -18,6 +18,7 @@ from buildlog.commands.shared import (
     PROBLEMS,
     as_of,
     check_or_tell,
+    entry_day,
     figures_or_stop,
     log_folder,
     say,
@@ -44,19 +45,19 @@ def _is_currency(ctx: click.Context, param: click.Parameter, value: str) -> str:
     from buildlog.compute.quantities.money import is_currency
 
     if not is_currency(value):
-        raise click.BadParameter(f"`{value}` is no currency of ISO 4217; write `GBP`, `EUR`, `USD`", ctx, param)
+        raise click.BadParameter(f"`{value}` is not an ISO 4217 currency; write `GBP`, `EUR`, `USD`", ctx, param)
     return value
 
 
 @click.command()
 @click.argument("folder", type=click.Path(path_type=Path))
-@click.option("--name", help="What you call the machine; else the folder's name.")
+@click.option("--name", help="What you call the machine (default: the folder's name).")
 @click.option(
     "--kind", default="road vehicle", help="What sort of machine it is.", show_default=True, callback=_is_kind
 )
-@click.option("--currency", default="GBP", help="Home currency, ISO 4217.", show_default=True, callback=_is_currency)
+@click.option("--currency", default="GBP", help="Home currency (ISO 4217).", show_default=True, callback=_is_currency)
 @click.option("--unit", type=click.Choice(["mi", "km", "h"]), default="km", help="The meter's unit.", show_default=True)
-@as_of
+@entry_day
 def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, as_of: datetime.date | None) -> None:
     """Start a new log in FOLDER: its settings and a first entry."""
     from buildlog.drafts import draft_log, write_new_files
@@ -71,9 +72,9 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 @click.argument("title")
 @click.option("--log", type=FOLDER, default=".", help="The log's folder.")
 @click.option("--photos", type=FOLDER, help="Copy that day's photos out of this folder into the log.")
-@as_of
+@entry_day
 def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
-    """Write the next entry's file, filled with what is known: shelf, post, last reading, that day's photos."""
+    """Start the next entry's file, filled in with what is known: shelf, post, last reading, that day's photos."""
     from buildlog.drafts import write_new_files
     from buildlog.stages import draft_next
 
@@ -90,7 +91,7 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @as_of
 @strict
 def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
-    """List every mistake in LOG, and what would be right."""
+    """List every mistake in LOG and how to put it right."""
     from buildlog.stages import check_log
 
     checked = check_log(log, as_of or today(), strict=strict, site=True)
@@ -101,7 +102,7 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
 
 @click.command()
 @log_folder
-@click.option("--out", type=click.Path(path_type=Path), help="Where the site goes; else LOG/site.")
+@click.option("--out", type=click.Path(path_type=Path), help="Where to put the site (default: LOG/site).")
 @as_of
 @strict
 @without_collector()
@@ -127,9 +128,15 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
 
 
 @click.command("forget-photos")
-@click.option("--days", type=click.IntRange(min=0), default=90, show_default=True, help="Keep what was used since.")
+@click.option(
+    "--days",
+    type=click.IntRange(min=0),
+    default=90,
+    show_default=True,
+    help="Keep pictures used within this many days.",
+)
 def forget_photos(days: int) -> None:
-    """Drop published pictures from the cache that no log has used for a while; originals and sites stay."""
+    """Clear pictures that no log has used for a while from the cache; originals and sites are not touched."""
     from buildlog.photos.cache import find_cache, prune_cache
 
     click.echo(prune_cache(find_cache(), days=days))
@@ -143,7 +150,7 @@ def schema(which: str | None, out: Path | None) -> None:
     from buildlog.read.schema import show_schema
 
     if (which is None) == (out is None):
-        raise click.UsageError("say `entry` or `log`, or --out FOLDER for both files")
+        raise click.UsageError("give `entry` or `log`, or --out FOLDER for both files")
     if which is not None:
         click.echo(show_schema(which), nl=False)
     elif out is not None:

@@ -66,10 +66,11 @@ def today() -> datetime.date:
 
     try:
         return read_date(datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat())
-    except (ValueError, OverflowError, OSError):
-        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no number of seconds") from None
     except Unreadable:
-        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is no day between 1000 and 2999") from None
+        message = f"SOURCE_DATE_EPOCH is `{epoch}`, which is not a day between the years 1000 and 2999"
+        raise click.UsageError(message) from None
+    except (ValueError, OverflowError, OSError):
+        raise click.UsageError(f"SOURCE_DATE_EPOCH is `{epoch}`, which is not a number of seconds") from None
 
 
 FOLDER = click.Path(path_type=Path, exists=True, file_okay=False)
@@ -77,6 +78,9 @@ FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 log_folder = click.argument("log", type=FOLDER, default=".")
 as_of = click.option(
     "--as-of", type=Day(), default=None, metavar="DATE", help="Figures as of this date (default: today)."
+)
+entry_day = click.option(
+    "--as-of", type=Day(), default=None, metavar="DATE", help="Date of the entry (default: today)."
 )
 strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
@@ -96,7 +100,7 @@ def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
     elif checked.problems:
         ahead = [problem.place.file for problem in checked.problems if problem.rule == AHEAD]
         if ahead:
-            click.echo(f"left out, as dated after {day}: {name_some(ahead)}", err=True)
+            click.echo(f"left out, dated after {day}: {name_some(ahead)}", err=True)
         click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
     return checked
 

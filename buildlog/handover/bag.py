@@ -164,7 +164,7 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
     bag-info.txt. Raises `BagRefused` when something is there already, and `OSError` when the disk fails.
     """
     if os.path.lexists(out):
-        raise BagRefused(f"`{out}` exists already and is left as it is", "choose another name, or move it away")
+        raise BagRefused(f"`{out}` already exists and has been left alone", "choose another name, or move it away")
     if not out.parent.is_dir():
         raise BagRefused(f"there is no folder `{out.parent}`", "make it first, or choose another place")
     temporary = out.with_name(f"{out.name}.{os.getpid()}.unfinished")
@@ -190,7 +190,9 @@ def is_zip_name(out: Path) -> bool:
 def _move(temporary: Path, out: Path) -> None:
     """Put the bag in its place; something that came there in the meantime is not replaced."""
     if os.path.lexists(out):
-        raise BagRefused(f"`{out}` has come to exist and is left as it is", "choose another name, or move it away")
+        raise BagRefused(
+            f"`{out}` has appeared meanwhile and has been left alone", "choose another name, or move it away"
+        )
     os.rename(temporary, out)
 
 

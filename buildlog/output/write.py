@@ -118,7 +118,7 @@ def _check_names(names: Iterable[str]) -> None:
             message = f"`{name}` cannot be a path in the site"
             raise OutputRefused(message, "use letters, digits, dots and dashes in names")
         if taken.setdefault(fold_name(name), name) != name:
-            message = f"`{name}` and `{taken[fold_name(name)]}` are one file on some systems"
+            message = f"`{name}` and `{taken[fold_name(name)]}` are the same file on some systems"
             raise OutputRefused(message, "rename one of them")
     for folder in _list_folders(names):
         if fold_name(folder) in taken:
@@ -141,9 +141,7 @@ def _list_folders(names: Iterable[str]) -> list[str]:
 
 def _check_apart(out: Path, log: Path) -> None:
     if log == out or log.is_relative_to(out):
-        raise OutputRefused(
-            f"the log itself lies in `{out}`", "choose a folder of its own for the site, as in `LOG/site`"
-        )
+        raise OutputRefused(f"the log itself is in `{out}`", "choose a separate folder for the site, as in `LOG/site`")
     if out.is_relative_to(log) and fold_name(out.relative_to(log).parts[0]) in OWNERS_FOLDERS:
         raise OutputRefused(f"`{out}` is where the log keeps its own files", "choose another folder, as in `LOG/site`")
 
@@ -153,7 +151,7 @@ def _check_folders(out: Path, names: Iterable[str]) -> None:
     for folder in _list_folders(names):
         path = out / folder
         if path.is_symlink() or (os.path.lexists(path) and not path.is_dir()):
-            raise OutputRefused(f"`{path}` is no plain folder", "move it out of the way")
+            raise OutputRefused(f"`{path}` is not an ordinary folder", "move it out of the way")
 
 
 def _check_free(out: Path, names: Iterable[str], known: frozenset[str]) -> None:
@@ -161,7 +159,7 @@ def _check_free(out: Path, names: Iterable[str], known: frozenset[str]) -> None:
     for name in names:
         path = out / name
         if os.path.lexists(path) and (name not in known or (path.is_dir() and not path.is_symlink())):
-            raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
+            raise OutputRefused(f"`{path}` is in the way: it is not part of this site", "move it out of the way")
 
 
 # ── what earlier runs left ───────────────────────────────────────────────────────────────────────────────────────
@@ -175,10 +173,10 @@ def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
     if not os.path.lexists(out):
         return frozenset()
     if not out.is_dir():
-        raise OutputRefused(f"`{out}` is no folder", "choose another one for the site")
+        raise OutputRefused(f"`{out}` is not a folder", "choose another one for the site")
     lists = [(name, text) for name, text in OUR_LISTS if os.path.lexists(out / name)]
     if not lists and any(not name.startswith(".") for name in os.listdir(out)):
-        message = f"`{out}` holds files that are not of a site published before"
+        message = f"`{out}` contains files that are not part of a site published earlier"
         raise OutputRefused(message, "choose an empty folder, or one that does not exist yet")
     return frozenset(name for list_name, text in lists for name in _read_list(out / list_name, text, checked))
 
@@ -188,7 +186,7 @@ def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
     plain = path.is_file() and not path.is_symlink()
     head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
     if head + "\n" != text:
-        raise OutputRefused(f"`{path}` is in the way: it is not of this site", "move it out of the way")
+        raise OutputRefused(f"`{path}` is in the way: it is not part of this site", "move it out of the way")
     return [name for name in names.split("\n") if name in checked or _is_fit(name)]
 
 

@@ -136,7 +136,7 @@ class Pruned:
     bytes: int
 
     def __str__(self) -> str:
-        return f"photos forgotten: {self.photos}, files removed: {self.files}, {self.bytes / 1e6:.1f} MB"
+        return f"photos cleared: {self.photos}, files removed: {self.files}, {self.bytes / 1e6:.1f} MB"
 
 
 def prune_cache(cache: Path, *, days: int) -> Pruned:

@@ -150,7 +150,7 @@ def test_refuses_a_folder_that_is_not_ours(before: dict[str, bytes], tmp_path: P
     """A folder with anything in it that no run of ours put there is left as it is."""
     out = put(tmp_path / "site", before)
     seen = stamps(out)
-    with pytest.raises(OutputRefused, match=r"not of (a|this) site"):
+    with pytest.raises(OutputRefused, match=r"not part of (a|this) site"):
         write_site(out, NEW)
     assert stamps(out) == seen
 
@@ -192,7 +192,7 @@ def test_links_are_not_followed(tmp_path: Path) -> None:
         (out / f"entries/{name}.html").unlink()
     (out / "entries").rmdir()
     (out / "entries").symlink_to(outside)
-    with pytest.raises(OutputRefused, match="no plain folder"):
+    with pytest.raises(OutputRefused, match="is not an ordinary folder"):
         write_site(out, OLD)
     write_site(out, {"index.html": b"old"})
     assert read(outside) == {"a.html": b"mine", "b.html": b"mine"}

@@ -278,7 +278,9 @@ def test_nobody_gives_out_made_up_codes() -> None:
 def test_no_number_is_that_of_somebody_s_machine() -> None:
     """Each VIN and hull number in program, guide and tests is made up, or the example that the regulation prints."""
     paths = [path for name in WRITTEN for path in [TOP / name, *(TOP / name).rglob("*")] if path.is_file()]
-    texts = [path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".md", ".html", ".js", ".yaml")]
+    texts = [
+        path.read_text(encoding="utf-8") for path in paths if path.suffix in (".py", ".md", ".html", ".js", ".yaml")
+    ]
     vins = {vin for text in texts for vin in VIN_SHAPE.findall(text)}
     assert REGULATION_EXAMPLE in vins
     vins -= {REGULATION_EXAMPLE, OTHER_CODE}

@@ -346,15 +346,15 @@ def test_the_command_forgets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     made = make_one(save(tmp_path / "x.png"), find_cache())
     age(find_cache(), 30)
-    assert CliRunner().invoke(main, ["forget-photos"]).output == "photos forgotten: 0, files removed: 0, 0.0 MB\n"
+    assert CliRunner().invoke(main, ["forget-photos"]).output == "photos cleared: 0, files removed: 0, 0.0 MB\n"
     told = CliRunner().invoke(main, ["forget-photos", "--days", "30"])
     size = sum(variant.size for variant in made.variants) / 1e6
-    assert (told.exit_code, told.output) == (0, f"photos forgotten: 1, files removed: 2, {size:.1f} MB\n")
+    assert (told.exit_code, told.output) == (0, f"photos cleared: 1, files removed: 2, {size:.1f} MB\n")
 
 
 def test_nothing_to_forget(tmp_path: Path) -> None:
     """Where there is no cache, none is made."""
-    assert str(prune_cache(tmp_path / "none", days=1)) == "photos forgotten: 0, files removed: 0, 0.0 MB"
+    assert str(prune_cache(tmp_path / "none", days=1)) == "photos cleared: 0, files removed: 0, 0.0 MB"
     assert not (tmp_path / "none").exists()
 
 
