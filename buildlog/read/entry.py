@@ -24,7 +24,7 @@ class Charge(LogRecord):
 
     SHORT: ClassVar[str | None] = "amount"
     amount: Decimal = required(kinds.AMOUNT, "how much")
-    currency: str | None = optional(kinds.CURRENCY, "left out: the home currency")
+    currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     what: str | None = optional(kinds.TEXT, "what it was for")
 
 
@@ -32,9 +32,9 @@ class Charge(LogRecord):
 class Line(LogRecord):
     """One line of an order."""
 
-    part: str | None = optional(kinds.KEY, "short name of the part; lines of one part share it")
-    name: str | None = optional(kinds.TEXT, "the part's name as shown; else its short name")
-    what: str | None = optional(kinds.TEXT, "what it is, where it is not kept track of as a part")
+    part: str | None = optional(kinds.KEY, "short name of the part; all lines for the same part use it")
+    name: str | None = optional(kinds.TEXT, "the part's name as shown; if left out, its short name")
+    what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
     number: str | None = optional(kinds.TEXT, "the maker's part number, as written on it")
     maker: str | None = optional(kinds.TEXT, "who made it")
     replaces_number: str | None = optional(kinds.TEXT, "the older number that this one supersedes")
@@ -45,19 +45,21 @@ class Line(LogRecord):
         "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
     )
     total: Decimal | None = optional(kinds.NUMBER, "price of the whole line, instead of `each`")
-    core: Decimal | None = optional(kinds.AMOUNT, "refundable surcharge on the old unit, for the whole line")
+    core: Decimal | None = optional(kinds.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
     tax: Decimal | None = optional(kinds.PERCENT, "this line's own tax rate")
     worth: Decimal | None = optional(
-        kinds.AMOUNT, "value that was not paid, of a gift or warranty line, in the order's currency"
+        kinds.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
     )
-    from_sponsor: bool = optional(kinds.YES, "given by somebody who hopes to be seen; told to readers", default=False)
-    kind: str | None = optional(one_of(*LINE_KINDS), "left out: `part` where there is a part or number, else `other`")
+    from_sponsor: bool = optional(kinds.YES, "given in return for publicity; readers are told", default=False)
+    kind: str | None = optional(
+        one_of(*LINE_KINDS), "if left out, `part` if there is a part or number, otherwise `other`"
+    )
     spec: str | None = optional(one_of(*SPECS), "how it compares with what the maker fitted")
     single_use: bool = optional(kinds.YES, "must be new each time it is tightened", default=False)
     system: str | None = optional(
-        kinds.KEY, "the system that it is for; left out: the entry's, where it has just one", key="for", to="system"
+        kinds.KEY, "the system it is for; if left out, the entry's, if it has only one", key="for", to="system"
     )
-    fault: str | None = optional(kinds.KEY, "the fault that it was bought for")
+    fault: str | None = optional(kinds.KEY, "the fault it was bought for")
 
 
 @frozen
@@ -66,20 +68,20 @@ class Order(LogRecord):
 
     supplier: str = required(kinds.TEXT, "who sold it", key="from")
     ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
-    ordered: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+    ordered: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
     arrived: datetime.date | None = optional(
-        kinds.DATE, "left out: still in the post, unless a later entry's `arrived:` names its ref"
+        kinds.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
     )
     paid: datetime.date | None = optional(
-        kinds.DATE, "left out: committed and not spent, unless a later entry's `paid:` names its ref"
+        kinds.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
     )
-    currency: str | None = optional(kinds.CURRENCY, "left out: the home currency")
+    currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
     rate: Decimal | None = optional(
-        kinds.POSITIVE, "home currency for one of the order's currency, where `charged` is not known"
+        kinds.POSITIVE, "exchange rate, if `charged` is not known: home currency for one of the order's currency"
     )
     prices: str | None = optional(
-        one_of("net", "gross"), "whether tax comes on top of the prices or is inside; needed with `tax`"
+        one_of("net", "gross"), "whether tax comes on top of the prices or is included; needed with `tax`"
     )
     tax: Decimal | None = optional(kinds.PERCENT, "tax rate of the order; a line may have its own")
     carriage: Decimal | None = optional(kinds.AMOUNT, "postage, in the order's currency")
@@ -98,7 +100,7 @@ class Arrival(LogRecord):
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
     part: str | None = optional(kinds.KEY, "only this part of it")
-    date: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
 
 
 @frozen
@@ -107,7 +109,7 @@ class Payment(LogRecord):
 
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
-    date: datetime.date | None = optional(kinds.DATE, "left out: the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
     charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
 
 
@@ -117,13 +119,13 @@ class Returned(LogRecord):
 
     ref: str = required(kinds.TEXT, "the order's ref")
     part: str | None = optional(
-        kinds.KEY, "the part that it is about; left out: the whole order, shared by what its lines cost"
+        kinds.KEY, "the part it is about; if left out, the whole order, shared out by what its lines cost"
     )
-    qty: Decimal | None = optional(kinds.POSITIVE, "how many went back; left out: none did, only money came back")
-    core: Decimal | None = optional(kinds.AMOUNT, "core charge given back, as it stands on the order, in its currency")
-    refund: Decimal | None = optional(kinds.AMOUNT, "price given back, with tax and carriage, in the order's currency")
+    qty: Decimal | None = optional(kinds.POSITIVE, "how many went back; if left out, none did and only money came back")
+    core: Decimal | None = optional(kinds.AMOUNT, "core charge refunded, as it is on the order, in its currency")
+    refund: Decimal | None = optional(kinds.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
     charged: Decimal | None = optional(kinds.AMOUNT, "what reached the card or bank, in the home currency")
-    date: datetime.date | None = optional(kinds.DATE, "when it came back; left out: the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "when it came back; if left out, the entry's date")
     paper: str | None = optional(kinds.PATH, "credit note", to="paper")
     why: str | None = optional(kinds.TEXT, "why it went back")
 
@@ -132,13 +134,13 @@ class Returned(LogRecord):
 class Sold(LogRecord):
     """A take-off or a spare that was sold."""
 
-    part: str | None = optional(kinds.KEY, "the part, where it lay on the shelf")
+    part: str | None = optional(kinds.KEY, "the part, if it was on the shelf")
     name: str | None = optional(kinds.TEXT, "the name of an original that was kept")
-    what: str | None = optional(kinds.TEXT, "what it is, where it is not kept track of as a part")
+    what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
     qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
     price: Decimal = required(kinds.AMOUNT, "what it brought, in the home currency")
-    date: datetime.date | None = optional(kinds.DATE, "when the money came; left out: the entry's date")
-    system: str | None = optional(kinds.KEY, "the system that it came from", key="for", to="system")
+    date: datetime.date | None = optional(kinds.DATE, "when the money came; if left out, the entry's date")
+    system: str | None = optional(kinds.KEY, "the system it came from", key="for", to="system")
     paper: str | None = optional(kinds.PATH, "receipt", to="paper")
 
 
@@ -149,18 +151,16 @@ class Fitted(LogRecord):
     SHORT: ClassVar[str | None] = "part"
     part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own that was kept")
     name: str | None = optional(kinds.TEXT, "the name of an original that goes back")
-    at: str | None = optional(kinds.TEXT, "position, where there can be more than one")
+    at: str | None = optional(kinds.TEXT, "position, if there can be more than one")
     qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
-    instead_of: str | None = optional(
-        kinds.KEY, "the part that it takes the place of; `original` for the machine's own"
-    )
+    instead_of: str | None = optional(kinds.KEY, "the part it replaces; `original` for the machine's own")
     planned: bool = optional(
-        kinds.YES, "true: it was always meant to be replaced, so nothing was done twice", default=False
+        kinds.YES, "true if the earlier part was always going to be replaced, so this is not rework", default=False
     )
-    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours for this part alone; left out: the entry's")
-    spec: str | None = optional(one_of(*SPECS), "left out: as bought")
-    system: str | None = optional(kinds.KEY, "left out: as bought", key="for", to="system")
-    paper: str | None = optional(kinds.PATH, "a paper that backs it", to="paper")
+    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours for this part alone; if left out, the entry's")
+    spec: str | None = optional(one_of(*SPECS), "if left out, as bought")
+    system: str | None = optional(kinds.KEY, "if left out, as bought", key="for", to="system")
+    paper: str | None = optional(kinds.PATH, "a paper that backs it up", to="paper")
     note: str | None = optional(kinds.TEXT, "anything worth knowing")
 
 
@@ -171,7 +171,7 @@ class Removed(LogRecord):
     SHORT: ClassVar[str | None] = "part"
     part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own")
     name: str | None = optional(kinds.TEXT, "the name of an original")
-    at: str | None = optional(kinds.TEXT, "position, where there was more than one")
+    at: str | None = optional(kinds.TEXT, "position, if there was more than one")
     qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
     why: str | None = optional(kinds.TEXT, "why it came off")
     fate: str = optional(one_of(*FATES), "what became of it", default="scrapped")
@@ -195,17 +195,15 @@ class Serviced(LogRecord):
 
     SHORT: ClassVar[str | None] = "item"
     item: str = required(kinds.KEY, "the service item", to="service item")
-    reading: Amount | None = optional(gauges.METER, "left out: the entry's")
-    reading_of: str | None = optional(
-        one_of("old", "new"), "of which meter it is, where the meter was changed on that day"
-    )
-    who: str | None = optional(kinds.TEXT, "left out: the owner")
+    reading: Amount | None = optional(gauges.METER, "if left out, the entry's")
+    reading_of: str | None = optional(one_of("old", "new"), "which meter it is from, if the meter was changed that day")
+    who: str | None = optional(kinds.TEXT, "if left out, the owner")
     parts: tuple[str, ...] = list_of(kinds.KEY, "parts that went in for it")
     looked_at: tuple[str, ...] = list_of(
-        kinds.KEY, "components that were looked at in the same go and found good", to="component"
+        kinds.KEY, "components checked at the same time and found good", to="component"
     )
-    paper: str | None = optional(kinds.PATH, "a paper that backs it", to="paper")
-    note: str | None = optional(kinds.TEXT, "fluid and quantity, findings")
+    paper: str | None = optional(kinds.PATH, "a paper that backs it up", to="paper")
+    note: str | None = optional(kinds.TEXT, "fluid and quantity, what was found")
 
 
 @frozen
@@ -214,7 +212,7 @@ class MeterChange(LogRecord):
 
     old: Amount = required(gauges.METER, "the old one's last reading")
     new: Amount = required(gauges.METER, "the new one's first reading")
-    reading_of: str | None = optional(one_of("old", "new"), "of which meter the `reading` of that day is")
+    reading_of: str | None = optional(one_of("old", "new"), "which meter that day's `reading` is from")
     why: str | None = optional(kinds.TEXT, "why")
     paper: str | None = optional(kinds.PATH, "notice or receipt", to="paper")
 
@@ -235,7 +233,7 @@ class Check(LogRecord):
     fault: str = required(kinds.KEY, "the fault")
     did: str = required(kinds.TEXT, "what was done and seen")
     clears: tuple[str, ...] = list_of(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
-    cause: str | None = optional(kinds.KEY, "the suspect that it found faulty", to="suspect")
+    cause: str | None = optional(kinds.KEY, "the suspect it found faulty", to="suspect")
     hours: Decimal | None = optional(kinds.SOME_HOURS, "hours it took")
 
 
@@ -245,7 +243,7 @@ class Fix(LogRecord):
 
     fault: str = required(kinds.KEY, "the fault")
     how: str | None = optional(kinds.TEXT, "what was done")
-    proved: str | None = optional(kinds.TEXT, "what showed that it is gone")
+    proved: str | None = optional(kinds.TEXT, "what confirmed that it is gone")
 
 
 @frozen
@@ -272,8 +270,8 @@ class Measured(LogRecord):
 
     what: str = required(kinds.TEXT, "what was measured")
     unit: str | None = optional(kinds.TEXT, "unit of the values")
-    values: Mapping[str, Decimal] = map_of(kinds.NUMBER, "where, and how much")
-    value: Decimal | None = optional(kinds.NUMBER, "the one value, where there is no more than one")
+    values: Mapping[str, Decimal] = map_of(kinds.NUMBER, "where it was measured, and the value")
+    value: Decimal | None = optional(kinds.NUMBER, "the value, if there is only one")
     limits: Limits | None = optional(Limits, "the maker's limits")
     note: str | None = optional(kinds.TEXT, "warm or cold, which gauge")
 
@@ -284,7 +282,7 @@ class Recheck(LogRecord):
 
     SHORT: ClassVar[str | None] = "after"
     after: Span = required(
-        gauges.SPAN, "after so much use or so many days; done when the same `what` is tightened again"
+        gauges.SPAN, "after this much use or this many days; done when the same `what` is tightened again"
     )
 
 
@@ -294,21 +292,21 @@ class Tightened(LogRecord):
 
     what: str = required(kinds.TEXT, "which fasteners")
     qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
-    to: str = required(kinds.TEXT, "torque or angle, as the manual writes it")
+    to: str = required(kinds.TEXT, "torque or angle, as the manual gives it")
     method: str | None = optional(kinds.TEXT, "stages, order, dry or oiled")
     recheck: Recheck | None = optional(Recheck, "when it has to be checked again")
-    part: str | None = optional(kinds.KEY, "the part, where it was bought as one")
+    part: str | None = optional(kinds.KEY, "the part, if it was bought as one")
 
 
 @frozen
 class Temporary(LogRecord):
     """Something fitted for now."""
 
-    name: str = required(kinds.KEY, "short name, to be made good later")
+    name: str = required(kinds.KEY, "short name, for making it good later")
     what: str = required(kinds.TEXT, "what it is")
     until: str | None = optional(kinds.TEXT, "what it waits for")
     behind: str | None = optional(
-        kinds.KEY, "the strip-down that exposes it, where it is not exposed anyway", to="strip-down"
+        kinds.KEY, "the strip-down that exposes it, if it is not exposed anyway", to="strip-down"
     )
 
 
@@ -318,12 +316,16 @@ class Photo(LogRecord):
 
     SHORT: ClassVar[str | None] = "file"
     file: str = required(kinds.FILE_NAME, "file name in the entry's photo folder")
-    says: str | None = optional(kinds.TEXT, "what it shows, for those who cannot see it, and under it")
-    shows: tuple[str, ...] = list_of(
-        kinds.KEY, "parts, service items or faults of this entry that it backs; `meter` for a reading"
+    says: str | None = optional(
+        kinds.TEXT, "what it shows: its caption, and what is read out to people who cannot see it"
     )
-    taken: datetime.date | None = optional(kinds.DATE, "when it was taken, where the camera was wrong or it is older")
-    hide: tuple[Box, ...] = list_of(kinds.BOX, "boxes to fill: [left, top, right, bottom] as fractions")
+    shows: tuple[str, ...] = list_of(
+        kinds.KEY, "parts, service items or faults of this entry that it backs up; `meter` for a reading"
+    )
+    taken: datetime.date | None = optional(
+        kinds.DATE, "when it was taken, if the camera was wrong or the picture is older"
+    )
+    hide: tuple[Box, ...] = list_of(kinds.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
 
 
 @frozen
@@ -337,30 +339,32 @@ class Entry(LogRecord):
     body_line: int = 1
     "the line of the file at which the story starts"
     date: datetime.date = required(kinds.DATE, "the day of the work session")
-    title: str = optional(kinds.TEXT, "what it was about; may stand as `# Title` below instead", default="")
-    hours: Decimal | None = optional(kinds.HOURS, "own hours, in decimals")
+    title: str = optional(kinds.TEXT, "what it was about; can be a `# Title` above the story instead", default="")
+    hours: Decimal | None = optional(kinds.HOURS, "your own hours, as in `1.5`")
     reading: Amount | None = optional(gauges.METER, "the meter on that day")
-    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    rollover: bool = optional(
+        kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
+    )
     meter_changed: MeterChange | None = optional(MeterChange, "the meter was replaced or set")
     systems: tuple[str, ...] = list_of(kinds.KEY, "systems worked on", to="system")
-    milestone: str | None = optional(kinds.TEXT, "what was reached, as in `First start`")
+    milestone: str | None = optional(kinds.TEXT, "what was achieved, as in `First start`")
     bought: tuple[Order, ...] = list_of(Order, "orders")
     paid: tuple[Payment, ...] = list_of(Payment, "orders paid today")
     arrived: tuple[Arrival, ...] = list_of(Arrival, "orders that came today")
     returned: tuple[Returned, ...] = list_of(Returned, "money that came back")
-    sold: tuple[Sold, ...] = list_of(Sold, "take-offs and spares sold")
+    sold: tuple[Sold, ...] = list_of(Sold, "parts taken off and spares sold")
     fitted: tuple[Fitted, ...] = list_of(Fitted, "parts fitted")
     removed: tuple[Removed, ...] = list_of(Removed, "parts taken off")
-    scrapped: tuple[Scrapped, ...] = list_of(Scrapped, "shelf parts thrown or given away")
+    scrapped: tuple[Scrapped, ...] = list_of(Scrapped, "parts from the shelf thrown or given away")
     serviced: tuple[Serviced, ...] = list_of(Serviced, "service items done")
     faults: tuple[Fault, ...] = list_of(Fault, "faults opened, or suspects added")
     checks: tuple[Check, ...] = list_of(Check, "checks done")
     fixed: tuple[Fix, ...] = list_of(Fix, "faults fixed, or fixes proved")
     seen_again: tuple[SeenAgain, ...] = list_of(SeenAgain, "faults that came back")
-    measured: tuple[Measured, ...] = list_of(Measured, "values off a gauge")
+    measured: tuple[Measured, ...] = list_of(Measured, "measurements")
     tightened: tuple[Tightened, ...] = list_of(Tightened, "fasteners tightened")
-    temporary: tuple[Temporary, ...] = list_of(Temporary, "fitted for now")
-    made_good: tuple[str, ...] = list_of(kinds.KEY, "temporary measures ended")
+    temporary: tuple[Temporary, ...] = list_of(Temporary, "temporary repairs")
+    made_good: tuple[str, ...] = list_of(kinds.KEY, "temporary repairs made good")
     stripped: tuple[str, ...] = list_of(kinds.KEY, "strip-downs taken off", to="strip-down")
     refitted: tuple[str, ...] = list_of(kinds.KEY, "strip-downs put back", to="strip-down")
     photos: tuple[Photo, ...] = list_of(Photo, "pictures to publish")

@@ -26,11 +26,11 @@ class Meter(LogRecord):
     """The odometer or hour meter."""
 
     SHORT: ClassVar[str | None] = "unit"
-    unit: str = required(one_of("mi", "km", "h"), "unit of the meter: `mi`, `km` or `h`")
-    digits: int | None = optional(kinds.COUNT, "whole digits that the drums can show; a rollover is computed with it")
+    unit: str = required(one_of("mi", "km", "h"), "the meter's unit: `mi`, `km` or `h`")
+    digits: int | None = optional(kinds.COUNT, "how many whole digits the drums show; needed to work out a rollover")
     statement: str | None = optional(
         one_of(*METER_STATEMENTS),
-        "the owner's statement about the total, in the categories of 49 CFR 580.5; never inferred",
+        "the owner's statement about the total, in the categories of 49 CFR 580.5; never worked out for you",
     )
 
 
@@ -38,7 +38,7 @@ class Meter(LogRecord):
 class Machine(LogRecord):
     """What is being rebuilt."""
 
-    name: str = required(kinds.TEXT, "what the owner calls it")
+    name: str = required(kinds.TEXT, "what you call it")
     kind: str = optional(one_of(*MACHINE_KINDS), "what sort of machine it is", default="other")
     maker: str | None = optional(kinds.TEXT, "who made it")
     model: str | None = optional(kinds.TEXT, "the maker's model")
@@ -50,10 +50,10 @@ class Machine(LogRecord):
     registration: str | None = optional(kinds.TEXT, "registration mark")
     market: str | None = optional(
         one_of("north-america", "elsewhere"),
-        "the market it was built for; decides whether the VIN's check digit must hold",
+        "the market it was built for; decides whether the VIN's check digit must be right",
     )
     meter: Meter | None = optional(Meter, "its odometer or hour meter")
-    area: str | None = optional(kinds.TEXT, "where it stands; hidden unless `public:` opens it", key="place")
+    area: str | None = optional(kinds.TEXT, "where it is kept; hidden unless `public:` opens it", key="place")
 
 
 @frozen
@@ -62,12 +62,14 @@ class Acquired(LogRecord):
 
     date: datetime.date = required(kinds.DATE, "the day it changed hands")
     price: Decimal | None = optional(
-        kinds.AMOUNT, "what was paid for the machine, in the home currency; stands apart from what is spent on it"
+        kinds.AMOUNT, "what was paid for the machine, in the home currency; not counted in what is spent on it"
     )
     reading: Amount | None = optional(gauges.METER, "the meter on that day")
-    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    rollover: bool = optional(
+        kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
+    )
     paper: str | None = optional(kinds.PATH, "bill of sale", to="paper")
-    seller: str | None = optional(kinds.TEXT, "whom it came from; never published", key="from")
+    seller: str | None = optional(kinds.TEXT, "who it came from; never published", key="from")
     condition: str | None = optional(kinds.TEXT, "what state it was in")
 
 
@@ -77,15 +79,17 @@ class Inherited(LogRecord):
 
     date: PartialDate = required(kinds.PARTIAL_DATE, "day, month or year")
     what: str = required(kinds.TEXT, "what was done")
-    serviced: tuple[str, ...] = list_of(kinds.KEY, "service items that it counts for", to="service item")
-    reading: Amount | None = optional(gauges.METER, "the meter then")
-    rollover: bool = optional(kinds.YES, "the meter passed its last digit since the reading before", default=False)
+    serviced: tuple[str, ...] = list_of(kinds.KEY, "service items it counts for", to="service item")
+    reading: Amount | None = optional(gauges.METER, "the meter at the time")
+    rollover: bool = optional(
+        kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
+    )
     meter_changed: MeterChange | None = optional(MeterChange, "the meter was replaced or set")
     who: str | None = optional(kinds.TEXT, "who did it")
     evidence: str = optional(
-        one_of("on paper", "in pictures", "handed down"), "how it is backed", default="handed down"
+        one_of("on paper", "in pictures", "handed down"), "how it is backed up", default="handed down"
     )
-    paper: str | None = optional(kinds.PATH, "the paper that backs it", to="paper")
+    paper: str | None = optional(kinds.PATH, "the paper that backs it up", to="paper")
 
 
 @frozen
@@ -94,23 +98,27 @@ class MoneyPlan(LogRecord):
 
     currency: str = required(kinds.CURRENCY, "home currency, ISO 4217")
     hour_rate: Decimal | None = optional(
-        kinds.AMOUNT, "worth of one own hour, shown beside the cash figures, never inside"
+        kinds.AMOUNT, "what an hour of your own work is worth; shown alongside the cash figures, never included"
     )
-    budget: Mapping[str, Decimal] = map_of(kinds.AMOUNT, "planned amount per system, in the home currency", to="system")
+    budget: Mapping[str, Decimal] = map_of(
+        kinds.AMOUNT, "planned amount for each system, in the home currency", to="system"
+    )
 
 
 @frozen
 class Component(LogRecord):
     """Something on the machine that can be suspected, inspected or reached."""
 
-    system: str | None = optional(kinds.KEY, "the system that it belongs to", to="system")
-    name: str | None = optional(kinds.TEXT, "as shown; else the short name")
+    system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
+    name: str | None = optional(kinds.TEXT, "name as shown; if left out, the short name")
     reached_by: str | None = optional(kinds.KEY, "the strip-down that exposes it", to="strip-down")
     check_hours: Decimal | None = optional(kinds.SOME_HOURS, "hours to check it once it is exposed")
-    likely: Decimal = optional(kinds.POSITIVE, "weight among suspects", default=Decimal(1))
+    likely: Decimal = optional(
+        kinds.POSITIVE, "how likely it is to be at fault, compared with other suspects", default=Decimal(1)
+    )
     driven_by: str | None = optional(
         kinds.KEY,
-        "the component that drives it; with all that it drives, that one is a group of its name",
+        "the component that drives it; naming that one under `suspects` means it and all that it drives",
         to="component",
     )
 
@@ -149,12 +157,12 @@ class ServiceItem(LogRecord):
     name: str = required(kinds.TEXT, "as shown")
     every: Interval = required(Interval, "the interval")
     notice: Notice | None = optional(
-        Notice, "how long before it is called due; 30 days and a twentieth of the distance when left out"
+        Notice, "how long before it is called due; if left out, 30 days and a twentieth of the distance"
     )
-    system: str | None = optional(kinds.KEY, "the system that it belongs to", to="system")
+    system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
     covers: tuple[str, ...] = list_of(kinds.KEY, "components to look at or renew at the same time", to="component")
     anchor: datetime.date | None = optional(
-        kinds.DATE, "counted from this day when it was never done, as for a new machine", key="since"
+        kinds.DATE, "counts from this day if it has never been done, as on a new machine", key="since"
     )
 
 
@@ -163,7 +171,7 @@ class LaidUp(LogRecord):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
     since: datetime.date = required(kinds.DATE, "first day laid up", key="from")
-    until: datetime.date | None = optional(kinds.DATE, "last day laid up; left out while it still is")
+    until: datetime.date | None = optional(kinds.DATE, "last day laid up; leave it out while it still is")
 
 
 @frozen
@@ -172,15 +180,13 @@ class Public(LogRecord):
 
     prices: str = optional(
         one_of("totals", "shown", "hidden"),
-        "`totals`: sums only; `shown`: every line; `hidden`: no money at all",
+        "`totals`: totals only; `shown`: every line; `hidden`: no amounts at all",
         default="totals",
     )
     vin: str = optional(one_of("masked", "shown", "hidden"), "VIN, HIN, chassis and engine number", default="masked")
     registration: str = optional(one_of("masked", "shown", "hidden"), "registration mark", default="masked")
-    suppliers: str = optional(
-        one_of("shown", "hidden"), "names of suppliers, and the numbers of orders", default="shown"
-    )
-    area: str = optional(one_of("hidden", "shown"), "where the machine stands", key="place", default="hidden")
+    suppliers: str = optional(one_of("shown", "hidden"), "supplier names and order numbers", default="shown")
+    area: str = optional(one_of("hidden", "shown"), "where the machine is kept", key="place", default="hidden")
     papers: str = optional(one_of("hidden", "shown"), "scans and PDFs", default="hidden")
 
 
@@ -189,14 +195,16 @@ class Site(LogRecord):
     """How the site calls itself and where it will stand."""
 
     id: str | None = optional(
-        kinds.TEXT, "the log's own for good, made by `start`; ids in the feed are made from it, so never change it"
+        kinds.TEXT, "the log's permanent id, made by `start`; the ids in the feed are made from it, so never change it"
     )
-    title: str | None = optional(kinds.TEXT, "the site's title; else the machine's name")
+    title: str | None = optional(kinds.TEXT, "the site's title; if left out, the machine's name")
     language: str = optional(
-        kinds.LANGUAGE, "BCP 47 tag of what you write; decides how dates and amounts are written", default="en-GB"
+        kinds.LANGUAGE,
+        "the language you write in, as a BCP 47 tag; decides how dates and amounts are shown",
+        default="en-GB",
     )
     address: str | None = optional(
-        kinds.ADDRESS, "absolute address; needed for the sitemap and absolute feed links only"
+        kinds.ADDRESS, "full web address; only needed for the sitemap and for full links in the feed"
     )
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")
     author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")
@@ -207,10 +215,10 @@ class Settings(LogRecord):
     """The whole of `log.yaml`."""
 
     machine: Machine = required(Machine, "the machine")
-    acquired: Acquired | None = optional(Acquired, "how it came to the owner")
-    history: tuple[Inherited, ...] = list_of(Inherited, "events from before the log began")
-    money: MoneyPlan = required(MoneyPlan, "home currency, worth of an hour, budget")
-    systems: Mapping[str, str] = map_of(kinds.TEXT, "branches of the machine: short name and name as shown")
+    acquired: Acquired | None = optional(Acquired, "how you came by it")
+    history: tuple[Inherited, ...] = list_of(Inherited, "what is known from before the log began")
+    money: MoneyPlan = required(MoneyPlan, "home currency, what an hour is worth, budget")
+    systems: Mapping[str, str] = map_of(kinds.TEXT, "systems of the machine: short name and name as shown")
     components: Mapping[str, Component] = map_of(Component, "what can be suspected, inspected or reached")
     strip_downs: Mapping[str, StripDown] = map_of(StripDown, "work needed to reach something")
     service: Mapping[str, ServiceItem] = map_of(ServiceItem, "recurring jobs")
