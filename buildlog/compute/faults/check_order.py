@@ -26,7 +26,7 @@ class CheckStep:
     suspect: str
     "key of the component"
     name: str
-    "as shown"
+    "the same as shown"
     takes_off: tuple[str, ...]
     "keys of strip-downs to take off first, in order; those that are off, or came off for a step before, left out"
     takes_off_names: tuple[str, ...]
@@ -34,6 +34,7 @@ class CheckStep:
     strip_hours: Decimal
     "hours of `takes_off`"
     check_hours: Decimal
+    "hours of the check itself, as `log.yaml` states them"
     hours: Decimal
     "of this step: both together"
     hours_so_far: Decimal
@@ -47,7 +48,7 @@ class CheckOrder:
     """The order in which to check what is left of one fault."""
 
     fault: str
-    "key"
+    "key of the fault"
     steps: tuple[CheckStep, ...]
     "best first"
     chances: Decimal
@@ -71,14 +72,17 @@ def find_check_order(fault: FaultFigures, settings: Settings, *, off: Collection
     Communications of the ACM 38, 1995); with them `job_order`'s.
     """
     known = {key: settings.components.get(key) for key in fault.left}
+    # A check of unknown length cannot be ranked. Taken as nothing it would come first, so it is left out, and named.
     stated = {key: component for key, component in known.items() if component and component.check_hours is not None}
     plan = _Plan(stated, settings.strip_downs, off)
     order = order_jobs(plan.jobs)
     weight = sum(job.weight for job in plan.jobs)
+    # The cost is in units of hours times units of weight; both are taken out in one exact division.
     expected = Fraction(order.cost, weight * plan.hour) if weight else Fraction(0)
     return CheckOrder(
         fault=fault.key,
         steps=tuple(plan.list_steps(order.jobs)),
+        # A suspect that `log.yaml` does not describe weighs 1, as one without `likely` does.
         chances=sum_exactly(component.likely if component else Decimal(1) for component in known.values()),
         expected=expected,
         expected_hours=round_half_up(expected, 3),
@@ -97,10 +101,12 @@ class _Plan:
         self._off = off
         self._suspects = suspects
         reached = [component.reached_by for component in suspects.values() if component.reached_by]
+        # Strip-downs before suspects, and each after what it needs: a job's number is above all that it waits for.
         self._keys = [*list_to_open(strip_downs, reached, off=off), *suspects]
         self._first = len(self._keys) - len(suspects)
         checks = [component.check_hours or Decimal(0) for component in suspects.values()]
         hours = [*(strip_downs[key].hours for key in self._keys[: self._first]), *checks]
+        # In whole numbers, so that no rounding decides between two orders that cost nearly the same.
         self.hour = _find_unit(hours)
         "how many units an hour has"
         unit = _find_unit(component.likely for component in suspects.values())
@@ -118,6 +124,7 @@ class _Plan:
         for number in order:
             key = self._keys[number]
             suspect = self._suspects[key]
+            # Paid once: what came off for an earlier step stays off.
             takes_off = tuple(need for need in self._list_front(suspect) if need not in open_now)
             open_now.update(takes_off)
             strip, check = sum_hours(self._strip_downs, takes_off), suspect.check_hours or Decimal(0)
@@ -146,6 +153,7 @@ class _Plan:
         else:
             front = list_to_open(self._strip_downs, self._strip_downs[key].after, off=self._off)
         numbers = {name: n for n, name in enumerate(self._keys[: self._first])}
+        # Where strip-downs wait for each other in a circle, a problem of its own, one of them waits for a later number.
         return tuple(numbers[name] for name in front if numbers[name] < number)
 
 

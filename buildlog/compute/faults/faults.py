@@ -1,4 +1,4 @@
-"""Where does each fault stand: what can it still be, what was checked, what did it cost?
+"""In what state is each fault: what can it still be, what was checked, what did it cost?
 
 The story of each fault is read by `faults.stories`; where to look next is for `check_order`.
 """
@@ -25,30 +25,33 @@ class FaultFigures:
     """One fault as of a day."""
 
     key: str
+    "the owner's short name for it"
     name: str
     "the symptom, as first named; else the key in plain words"
     state: FaultState
+    "how far it is on the day"
     suspects: tuple[SuspectFigures, ...]
     "in the order in which they were first suspected"
     left: tuple[str, ...]
-    "keys of the suspects that are not cleared, the condemned one among them, in the same order"
+    "keys of the suspects that are not cleared, the one found faulty among them, in the same order"
     checks: tuple[CheckFigures, ...]
     "in the order of the log"
     cause: str | None
-    "key of the condemned component; None while it is not known"
+    "key of the component found faulty; None while it is not known"
     cause_name: str | None
-    "as shown"
+    "the same as shown"
     fixes: tuple[FixFigures, ...]
     "in the order of the log, those that did not hold included"
     sightings: tuple[SightingFigures, ...]
     "the times that it was seen again"
     opened: datetime.date
+    "the day of the entry that first tells of it"
     opened_in: str
     "name of the entry that first tells of it"
     closed: datetime.date | None
     "the day of the proof; None: not proved"
     closed_in: str | None
-    "name of the entry that tells the proof"
+    "name of the entry that tells of the proof; None: not proved"
     days_open: int
     "days up to the proof, or to the day asked for; those between a proof and the next sighting left out"
     entries: tuple[str, ...]
@@ -60,9 +63,9 @@ class FaultFigures:
     check_hours: Decimal
     "stated hours of its checks; part of the own hours of their entries, never on top of them"
     checks_without_hours: int
-    "checks whose hours are not stated, and so are in no sum"
+    "how many checks do not state their hours, and so are in no total"
     place: Place
-    "where it is first told"
+    "where it is first written of"
 
 
 @frozen
@@ -72,14 +75,15 @@ class FaultLink:
     fault: str
     "key"
     name: str
+    "its symptom, as shown"
     before: FaultState | None
     "its state before the entry; None: the entry is the first that tells of it"
     after: FaultState | None
     "its state after the entry; None: no entry has told of it yet, and this one only buys for it"
     previous: str | None
-    "name of the entry before about the same fault"
+    "name of the entry before about the same fault; None: this is the first"
     next: str | None
-    "name of the entry after about the same fault"
+    "name of the entry after about the same fault; None: this is the last"
 
 
 @frozen
@@ -114,6 +118,7 @@ def compute_faults(log: Log, as_of: datetime.date, *, costs: CostFigures) -> Fau
 
 
 def _rank(fault: FaultFigures) -> tuple[int, int, str]:
+    # The key last, so that two faults of one day come in the same order on every page.
     if fault.closed is not None:
         return len(STATES), -fault.closed.toordinal(), fault.key
     return STATES.index(fault.state), fault.opened.toordinal(), fault.key
@@ -125,6 +130,7 @@ def _list_touching(stories: Mapping[str, FaultStory], entries: Sequence[Entry]) 
     touching = {key: set(story.states) for key, story in stories.items()}
     for entry in entries:
         for line in (line for bought in entry.bought for line in bought.lines):
+            # A purchase for a fault that no entry names is a problem, and is reported as one.
             if line.fault in touching:
                 touching[line.fault].add(entry.name)
     return {key: tuple(sorted(names, key=order.__getitem__)) for key, names in touching.items()}
@@ -133,6 +139,7 @@ def _list_touching(stories: Mapping[str, FaultStory], entries: Sequence[Entry]) 
 def _describe(
     story: FaultStory, entries: tuple[str, ...], spent: tuple[Money, tuple[CostLine, ...]], *, as_of: datetime.date
 ) -> FaultFigures:
+    # A proof counts while its fix holds: seen again, the fault is open whatever was proved before.
     proof = story.fix if story.state == "proved" else None
     hours = [check.hours for check in story.checks]
     return FaultFigures(
@@ -154,6 +161,7 @@ def _describe(
         entries=entries,
         parts_cost=spent[0],
         cost_lines=spent[1],
+        # Beside the own hours of the entries and never on top of them: they are the same hours.
         check_hours=sum_exactly(stated for stated in hours if stated is not None),
         checks_without_hours=hours.count(None),
         place=story.place,
@@ -164,6 +172,7 @@ def _count_days(story: FaultStory, as_of: datetime.date) -> int:
     """Days between the first sign and the last proof, or the day asked for, less those that it seemed to be gone."""
     days, since = 0, story.opened.date
     for fix in story.fixes:
+        # Only after a proof did it seem gone. A fix that was never proved left the fault open until it was seen again.
         if fix.proved_on is not None and fix.failed_on is not None:
             days += (fix.proved_on - since).days
             since = fix.failed_on
@@ -178,12 +187,14 @@ def _link_entries(
     for key, story in stories.items():
         for link, name in zip(_link(story, touched[key]), touched[key], strict=True):
             links.setdefault(name, []).append(link)
+    # Gathered fault by fault, given out in the order of the log.
     return {entry.name: tuple(links[entry.name]) for entry in entries if entry.name in links}
 
 
 def _link(story: FaultStory, names: tuple[str, ...]) -> Iterator[FaultLink]:
     before: FaultState | None = None
     for previous, name, then in zip((None, *names), names, (*names[1:], None), strict=False):
+        # An entry that only buys for the fault changes nothing about it.
         after = story.states.get(name, before)
         yield FaultLink(
             fault=story.key,

@@ -29,6 +29,7 @@ class Job(NamedTuple):
     hours: int
     "above zero where it has a weight"
     weight: int
+    "the chance that it ends the search; 0 for what only has to come before others"
     after: tuple[int, ...]
     "numbers of the jobs that must be done before, each smaller than its own"
 
@@ -48,8 +49,11 @@ class _Block(NamedTuple):
     """Jobs that follow each other in the best order."""
 
     hours: int
+    "of all its jobs"
     weight: int
+    "of all its jobs"
     jobs: tuple[int, ...]
+    "their numbers, in order"
 
 
 Waits = list[int]
@@ -66,12 +70,15 @@ class _Try(NamedTuple):
     cost: int
     "of the order, whatever the tree left out"
     order: tuple[int, ...]
+    "numbers of the jobs that have a weight, in the best order for this tree"
     rules: Waits
+    "what each job waits for in this try: what is given, and what was decided on the way here"
 
 
 def order_jobs(jobs: Sequence[Job]) -> Order:
     """The order of the jobs that costs least, or, after `MOST_TREES` tries, the best so far."""
     waits = _close(jobs)
+    # Every try is a relaxation: what its tree leaves out can only make an order dearer, so its bound is a true one.
     best = _try(jobs, waits, waits, number=1)
     waiting, tried = [best], best.number
     while waiting and waiting[0].bound < best.cost and tried < MOST_TREES:
@@ -80,6 +87,7 @@ def order_jobs(jobs: Sequence[Job]) -> Order:
             found = _try(jobs, waits, rules, number=tried)
             best = min(best, found, key=lambda each: each.cost)
             heappush(waiting, found)
+    # Stopped by the limit, the best so far may still be proved best: nothing that waits could cost less.
     exact = not waiting or waiting[0].bound >= best.cost
     return Order(best.order, best.cost, exact)
 
@@ -87,6 +95,8 @@ def order_jobs(jobs: Sequence[Job]) -> Order:
 def _try(jobs: Sequence[Job], waits: Waits, rules: Waits, *, number: int) -> _Try:
     tree = _relax(jobs, rules)
     order = tuple(job for job in _order_tree(jobs, tree) if jobs[job].weight)
+    # The bound by the tree, the cost by all that is given: the order may break a rule that the tree left out, and then
+    # has to pay for it.
     return _Try(_cost(jobs, tree, order), number, _cost(jobs, waits, order), order, rules)
 
 
@@ -119,6 +129,7 @@ def _cost(jobs: Sequence[Job], waits: Waits, order: Sequence[int]) -> int:
 
 def _relax(jobs: Sequence[Job], rules: Waits) -> Waits:
     """The same jobs, each waiting for one chain only, that of most hours."""
+    # Any one chain would do for a bound; that of most hours leaves least out, so fewer tries are needed.
     tree, ranks = list(rules), _rank_jobs(jobs, rules)
     for job in sorted(range(len(jobs)), key=lambda job: rules[job].bit_count()):
         if rules[job]:
@@ -193,6 +204,7 @@ def _rank(blocks: list[_Block], fine: int) -> list[_Block]:
 
     Two ratios that differ do so by 1 over both hours multiplied at least: in `fine` binary places they still differ.
     """
+    # Sorted by `Fraction`, the whole search took half as long again where strip-downs meet.
     return sorted(blocks, key=lambda block: -((block.weight << fine) // block.hours))
 
 

@@ -14,7 +14,7 @@ from buildlog.frozen import frozen
 from buildlog.problems import Place
 
 Verdict = Literal["left", "cleared", "condemned"]
-"""What is known of a suspect. A condemned one whose fix did not hold is `left` again."""
+"""What is known of a suspect; `condemned`: found faulty. One whose fix did not hold is `left` again."""
 
 FaultState = Literal["open", "narrowed", "cause known", "fixed, not proved", "proved"]
 STATES: tuple[FaultState, ...] = ("open", "narrowed", "cause known", "fixed, not proved", "proved")
@@ -29,27 +29,30 @@ STATE_WORDS: Mapping[FaultState, str] = {
 "The states as people read them; `figures.json` and `--json` keep the names above, since programs compare them."
 
 
+# Each of these is frozen: a later entry that judges a suspect or proves a fix puts a new one in its place, so that what
+# an earlier figure holds cannot change behind its back.
 @frozen
 class SuspectFigures:
     """One component that may cause a fault, and what is known of it."""
 
     key: str
-    "the component"
+    "key of the component"
     name: str
     "as shown"
     group: str | None
-    "key of the group that it was suspected with, where it was not named itself"
+    "key of the group that it was suspected with; None where it was named itself"
     since: datetime.date
     "the day from which it was suspected"
     entry: str
     "name of the entry that suspected it (the last time, where it was suspected again)"
     verdict: Verdict
+    "what is known of it on the day"
     judged_on: datetime.date | None
-    "the day that it was cleared or condemned; None: it is left"
+    "the day that it was cleared or found faulty; None: it is left"
     judged_in: str | None
-    "name of the entry that says so"
+    "name of the entry that says so; None: it is left"
     judged_by: str | None
-    "the check's own words"
+    "the check in the owner's words; None: it is left"
 
 
 @frozen
@@ -57,7 +60,9 @@ class CheckFigures:
     """One check of a fault."""
 
     date: datetime.date
+    "the day of its entry"
     entry: str
+    "name of the entry that tells of it"
     did: str
     "what was done and seen"
     named: tuple[str, ...]
@@ -65,12 +70,13 @@ class CheckFigures:
     clears: tuple[str, ...]
     "keys of the components that it cleared, groups opened to their members"
     cause: str | None
-    "key of the component that it condemned"
+    "key of the component that it found faulty; None: it found none"
     hours: Decimal | None
-    "None: not stated"
+    "how long it took; None: not stated"
     left: int
     "suspects that were left after it"
     place: Place
+    "where it is written"
 
 
 @frozen
@@ -78,18 +84,23 @@ class FixFigures:
     """One fix of a fault, its proof, and whether it held."""
 
     date: datetime.date
+    "the day of its entry"
     entry: str
+    "name of the entry that made it"
     how: str | None
+    "what was done; None: not stated"
     cause: str | None
-    "key of the component that was condemned when it was made"
+    "key of the component known to be the cause when it was made; None: none was known"
     proved: str | None
     "what showed that the fault is gone; None: not proved"
     proved_on: datetime.date | None
+    "the day of the proof, which may be in a later entry; None: not proved"
     proved_in: str | None
-    "name of the entry that tells the proof"
+    "name of the entry that tells of the proof; None: not proved"
     failed_on: datetime.date | None
     "the day that the fault was seen again; None: it holds, as far as is known"
     place: Place
+    "where it is written"
 
 
 @frozen
@@ -97,8 +108,12 @@ class SightingFigures:
     """One time that a fault was seen again."""
 
     date: datetime.date
+    "the day of its entry"
     entry: str
+    "name of the entry that tells of it"
     note: str | None
+    "what the owner says of it; None: nothing"
     reopened: bool
-    "whether it had been fixed before"
+    "whether there was a fix by then, which so proved not to hold"
     place: Place
+    "where it is written"

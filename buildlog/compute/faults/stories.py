@@ -1,12 +1,12 @@
-"""What do the entries tell of each fault, step by step, and where do they contradict each other?
+"""What do the entries say of each fault, step by step, and where do they contradict each other?
 
 What follows for a day, in money, hours and links, is for `faults`.
 
 Our own rules, where an owner could mean either. A component that drives others is a group: to suspect or clear its name
-means the component and all that it drives directly; to condemn it means the component alone. A check that speaks of a
+means the component and all that it drives directly; to find it faulty means the component alone. A check that names a
 component nobody suspected makes it a suspect; one that clears a group clears those of its members that are suspects,
-or, where none is, all. What is cleared stays cleared until it is suspected, condemned or checked again. A fault that is
-seen again has no cause any more: its fix did not hold, and the condemned component is left.
+or, where none is, all. What is cleared stays cleared until it is suspected, checked or found faulty again. A fault
+that is seen again has no cause any more: its fix did not hold, and what was found faulty is left.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Check, Component, Entry, Fault, Fix, Line, Log, SeenAgain
 
 
-def tell_unknown(record: Line | Check | Fix | SeenAgain, key: str, named: Mapping[str, Place]) -> Problem:
+def report_unknown(record: Line | Check | Fix | SeenAgain, key: str, named: Mapping[str, Place]) -> Problem:
     """A fault that was not named by then; `named` says where each fault of the log is first named."""
     later = named.get(key)
     near = suggest(key, named)
@@ -34,7 +34,7 @@ def tell_unknown(record: Line | Check | Fix | SeenAgain, key: str, named: Mappin
     )
 
 
-def tell_closed(proof: FixFigures, record: Fault | Check | Fix, entry: Entry, what: str) -> Problem:
+def report_closed(proof: FixFigures, record: Fault | Check | Fix, entry: Entry, what: str) -> Problem:
     """Work on a fault whose fix is proved."""
     return Problem(
         rule="fault-closed",
@@ -46,7 +46,7 @@ def tell_closed(proof: FixFigures, record: Fault | Check | Fix, entry: Entry, wh
     )
 
 
-def tell_cleared_twice(suspect: SuspectFigures, check: Check, entry: Entry, name: str) -> Problem:
+def report_cleared_twice(suspect: SuspectFigures, check: Check, entry: Entry, name: str) -> Problem:
     """A suspect, or every suspect of a group, cleared once more."""
     return Problem(
         rule="cleared-twice",
@@ -57,8 +57,8 @@ def tell_cleared_twice(suspect: SuspectFigures, check: Check, entry: Entry, name
     )
 
 
-def tell_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Problem:
-    """A suspect condemned that was cleared."""
+def report_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Problem:
+    """A suspect found faulty that was cleared."""
     cleared = f"which was cleared on {suspect.judged_on}"
     return Problem(
         rule="condemned-cleared",
@@ -69,7 +69,7 @@ def tell_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Probl
     )
 
 
-def tell_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) -> Problem:
+def report_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) -> Problem:
     """A proof of what was not fixed by then, or not since it was seen again last."""
     when = f"since {seen.date}" if seen else "before then"
     return Problem(
@@ -82,14 +82,14 @@ def tell_early_proof(fix: Fix, entry: Entry, *, seen: SightingFigures | None) ->
     )
 
 
-def tell_nameless(key: str, place: Place) -> Problem:
+def report_nameless(key: str, place: Place) -> Problem:
     """A fault that no entry gives a name."""
     message, help = f"the fault `{key}` has no name", "add `name: …`, the symptom in your own words"
     return Problem(rule="fault-without-name", message=message, place=place, help=help, severity="warning")
 
 
-def tell_nothing_left(key: str, place: Place) -> Problem:
-    """A fault of which everything is cleared and nothing condemned."""
+def report_nothing_left(key: str, place: Place) -> Problem:
+    """A fault of which everything is cleared and nothing found faulty."""
     return Problem(
         rule="nothing-left",
         message=f"every suspect of `{key}` is cleared, but no cause is known",
@@ -99,20 +99,29 @@ def tell_nothing_left(key: str, place: Place) -> Problem:
     )
 
 
+# Not `@frozen`, as the figures made of it are: a story grows with every entry, and would be copied whole each time.
 @dataclass(slots=True, kw_only=True)
 class FaultStory:
     """One fault while its entries are read; afterwards it is only read."""
 
     key: str
+    "the owner's short name for it"
     opened: Entry
+    "the first entry that names it"
     place: Place
+    "where that entry names it"
     name: str | None = None
+    "the symptom, as first written; None: no entry gives one"
     suspects: dict[str, SuspectFigures] = field(default_factory=dict)
     "by key of the component, in the order in which they were first suspected"
     checks: list[CheckFigures] = field(default_factory=list)
+    "in the order of the log"
     fixes: list[FixFigures] = field(default_factory=list)
+    "in the order of the log, those that did not hold included"
     sightings: list[SightingFigures] = field(default_factory=list)
+    "the times that it was seen again, in the order of the log"
     cause: str | None = None
+    "key of the suspect found faulty; None while it is not known"
     states: dict[str, FaultState] = field(default_factory=dict)
     "the state after each entry that tells of it, by entry name, in order"
     emptied: Place | None = None
@@ -132,7 +141,8 @@ class FaultStory:
 
     @property
     def state(self) -> FaultState:
-        """Where the fault stands; a fix without a proof is never `proved`."""
+        """How far the fault is; a fix without a proof is never `proved`."""
+        # The fix first: whoever fixed it without finding the cause has fixed it all the same.
         if self.fix is not None:
             return "proved" if self.fix.proved else "fixed, not proved"
         if self.cause is not None:
@@ -153,10 +163,12 @@ class _Follower:
 
     def __init__(self, components: Mapping[str, Component], entries: Iterable[Entry]) -> None:
         self._components = components
+        # Direct members only: our own rule. A check of one shaft says nothing of what hangs on the next one.
         self._groups: dict[str, list[str]] = {}
         for key, component in components.items():
             if component.driven_by is not None:
                 self._groups.setdefault(component.driven_by, [component.driven_by]).append(key)
+        # From all entries beforehand, to tell a fault that is named too late from one that is named nowhere.
         self._named: dict[str, Place] = {}
         for fault in (fault for entry in entries for fault in entry.faults):
             self._named.setdefault(fault.fault, fault.place)
@@ -165,6 +177,8 @@ class _Follower:
 
     def follow(self, entry: Entry) -> None:
         """Read an entry: what faults it names, which were seen again, then what was suspected, checked and fixed."""
+        # In the order of a day's work, whatever the order of the keys: names, since the rest uses them; what was seen
+        # again before new suspects, since a closed fault gets none; checks before the fix.
         for fault in entry.faults:
             story = FaultStory(key=fault.fault, opened=entry, place=fault.place)
             story = self.stories.setdefault(fault.fault, story)
@@ -178,15 +192,17 @@ class _Follower:
         for fix in entry.fixed:
             self._fix(entry, fix)
         for line in (line for order in entry.bought for line in order.lines):
+            # Named anywhere will do: parts are ordered before anybody writes down what they are for.
             if line.fault is not None and line.fault not in self._named:
-                self.problems.append(tell_unknown(line, line.fault, self._named))
+                self.problems.append(report_unknown(line, line.fault, self._named))
 
     def _suspect(self, entry: Entry, story: FaultStory, fault: Fault) -> None:
         if story.state == "proved" and fault.suspects:
-            self.problems.append(tell_closed(story.fixes[-1], fault, entry, "has new suspects"))
+            self.problems.append(report_closed(story.fixes[-1], fault, entry, "has new suspects"))
         for name in fault.suspects:
             for key in self._open_group(name):
                 known = story.suspects.get(key)
+                # One that is left keeps its first day: named once more, it is no newer a suspect.
                 if known is None or known.verdict == "cleared":
                     self._add(story, entry, key, group=None if key == name else name)
                     story.emptied = None
@@ -197,6 +213,7 @@ class _Follower:
         if story is None:
             return
         reopened = story.fix is not None
+        # What was clean before may have failed since: to clear it once more is a check, and no slip.
         story.fresh.clear()
         story.sightings.append(
             SightingFigures(date=entry.date, entry=entry.name, note=seen.note, reopened=reopened, place=seen.place)
@@ -210,13 +227,15 @@ class _Follower:
         story = self._find(check, check.fault)
         if story is None:
             return
+        # A warning, as the check was made all the same: most likely `seen_again` was forgotten.
         if story.state == "proved":
-            self.problems.append(tell_closed(story.fixes[-1], check, entry, "is checked"))
+            self.problems.append(report_closed(story.fixes[-1], check, entry, "is checked"))
         before = len(story.left)
         cleared = tuple(key for name in check.clears for key in self._clear(story, entry, check, name))
         if check.cause is not None:
             self._condemn(story, entry, check, check.cause)
         left = len(story.left)
+        # Only the check that took the last suspect is to blame. Those after it, with nothing left to clear, are not.
         story.emptied = None if story.cause or left else check.place if before else story.emptied
         story.checks.append(
             CheckFigures(
@@ -237,13 +256,16 @@ class _Follower:
         """Clear what a name means, and say which components that are; what was cleared first stays so by that check."""
         members = self._open_group(name)
         keys = tuple(key for key in members if key in story.suspects) or members
+        # Only where all of it was cleared before: naming a group to clear the rest of it is no repetition.
         if story.fresh.issuperset(keys):
-            self.problems.append(tell_cleared_twice(story.suspects[keys[0]], check, entry, name))
+            self.problems.append(report_cleared_twice(story.suspects[keys[0]], check, entry, name))
         for key in keys:
             if key not in story.suspects:
                 self._add(story, entry, key, group=None if key == name else name)
+            # The later check is believed: to clear the cause takes it back.
             if key == story.cause:
                 self._withdraw_cause(story)
+            # The first check that cleared it stays the one that did.
             if key not in story.fresh:
                 self._judge(story, entry, check, key)
         story.fresh.update(keys)
@@ -253,7 +275,8 @@ class _Follower:
         if key not in story.suspects:
             self._add(story, entry, key, group=None)
         elif key in story.fresh:
-            self.problems.append(tell_condemned(story.suspects[key], check, entry))
+            # Warned of and believed, like every later check: the earlier one may have been wrong.
+            self.problems.append(report_condemned(story.suspects[key], check, entry))
         if story.cause != key:
             self._withdraw_cause(story)
         story.cause = key
@@ -280,16 +303,18 @@ class _Follower:
         story = self._find(fix, fix.fault)
         if story is None:
             return
-        standing, proves_only = story.fix, fix.how is None and fix.proved is not None
-        if proves_only and standing is None:
+        # `{fault, proved}` without `how` is no second fix but the proof of the one before.
+        last, proves_only = story.fix, fix.how is None and fix.proved is not None
+        if proves_only and last is None:
             seen = story.sightings[-1] if story.fixes else None
-            self.problems.append(tell_early_proof(fix, entry, seen=seen))
-        elif proves_only and standing is not None:
-            if standing.proved is None:
-                story.fixes[-1] = replace(standing, proved=fix.proved, proved_on=entry.date, proved_in=entry.name)
+            self.problems.append(report_early_proof(fix, entry, seen=seen))
+        elif proves_only and last is not None:
+            # Proved once more is welcome, and the day of the first proof stays.
+            if last.proved is None:
+                story.fixes[-1] = replace(last, proved=fix.proved, proved_on=entry.date, proved_in=entry.name)
         else:
-            if standing is not None and standing.proved:
-                self.problems.append(tell_closed(standing, fix, entry, "is fixed"))
+            if last is not None and last.proved:
+                self.problems.append(report_closed(last, fix, entry, "is fixed"))
             story.fixes.append(_make_fix(story, entry, fix))
         story.states[entry.name] = story.state
 
@@ -314,7 +339,7 @@ class _Follower:
     def _find(self, record: Check | Fix | SeenAgain, key: str) -> FaultStory | None:
         story = self.stories.get(key)
         if story is None:
-            self.problems.append(tell_unknown(record, key, self._named))
+            self.problems.append(report_unknown(record, key, self._named))
         return story
 
 
@@ -336,6 +361,6 @@ def _check_ends(stories: Iterable[FaultStory]) -> Iterator[Problem]:
     """Warnings that only the end of a story shows."""
     for story in stories:
         if story.name is None:
-            yield tell_nameless(story.key, story.place)
+            yield report_nameless(story.key, story.place)
         if story.emptied is not None:
-            yield tell_nothing_left(story.key, story.emptied)
+            yield report_nothing_left(story.key, story.emptied)
