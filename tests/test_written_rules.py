@@ -54,7 +54,7 @@ def test_three_shares_are_rounded() -> None:
 
     As one amount of 0.15 they would be 5, 5, 5; each charge by itself would make it 2 + 2 + 2 for the first line.
     """
-    sentence = "Each of the three is shared by itself, in whole coins, and each adds up."
+    sentence = "Each of the three is shared out separately, in whole pence, and each adds up."
     assert_says("figures", f"its share of the duty, and its share of all other charges added together. {sentence}")
     order = land(*[Decimal(1)] * 3, duty=Decimal("0.05"), charges=[Decimal("0.05")] * 2)
     assert [line.landed - line.home for line in order.lines] == [gbp("0.06"), gbp("0.05"), gbp("0.04")]
@@ -106,10 +106,8 @@ bought:
 
 def test_a_refund_is_with_tax_and_a_core_as_on_the_order() -> None:
     """Of 115.00 net all that can come back is 138.00; the core is 10.00, and its tax of 2.00 is part of a refund."""
-    assert_says("figures", "A `refund` is with tax and carriage: what was really given back.")
-    assert_says(
-        "figures", "A `core` is the core charge as it stands on the order; with `prices: net` that is without tax"
-    )
+    assert_says("figures", "A `refund` includes tax and carriage: it is what you really got back.")
+    assert_says("figures", "A `core` is the core charge as it is on the order; with `prices: net` that is without tax")
     back = "date: 2024-04-01\nreturned: {ref: A1, part: pump, %s}"
     assert figures_of(ORDER, back % "core: 10.00, refund: 2.00").costs.refunded == gbp("12.00")
     assert rules_of(ORDER, back % "core: 12.00") == ["core-above-charge"]
@@ -146,9 +144,10 @@ def test_a_foretold_day_counts_once_it_has_come(
 ) -> None:
     """An arrival, a payment, a return and a sale that an entry foretells need no other entry, and count on time."""
     assert_says(
-        "figures", "A date may lie after the day of its entry: a parcel that is announced, a payment that is due."
+        "figures",
+        "A date may lie after the day of its entry: a parcel that has been announced, a payment that falls due.",
     )
-    assert_says("figures", "It counts from that day on, as if it had come true; if it did not, correct the date.")
+    assert_says("figures", "It counts from that day on, as if it had happened; if it did not, correct the date.")
     figures = figures_of(FORETOLD, day=datetime.date.fromisoformat(day))
     (pump,) = figures.parts.parts
     assert (pump.in_the_post, pump.shelf) == (Decimal(post), Decimal(shelf))
