@@ -38,7 +38,7 @@ class MeterFigures:
     rises: tuple[Decimal | None, ...]
     "by how much each total is above the one before; None for the first, and where which came first is not known"
     latest: MeterReading | None
-    "the last one whose day is known"
+    "the last reading whose day is known; None: there is none"
     steps: tuple[MeterStep, ...]
     "changes of meter and rollovers up to the day"
     offset: Decimal
@@ -46,10 +46,11 @@ class MeterFigures:
     owned: Decimal | None
     "use since the machine was acquired; None where the first or the last total is not known"
     use: DailyUse
+    "daily use as of the day, an estimate"
     pauses: tuple[Pause, ...]
     "times laid up, first and last day; one that has no end ends in the year 9999"
     statement: str | None
-    "the owner's: `actual`, `exceeds mechanical limits`, `not actual`, `exempt`; None: not stated"
+    "the owner's, on what the total is: `actual`, `exceeds mechanical limits`, `not actual`, `exempt`; None: not stated"
     problems: tuple[Problem, ...]
     "of the whole log, whatever day it is asked for"
 
@@ -60,6 +61,7 @@ def compute_meter(log: Log, as_of: datetime.date) -> MeterFigures:
     readings = tuple(reading for reading in story.readings if reading.date <= as_of)
     steps = tuple(step for step in story.steps if step.date <= as_of)
     pauses = list_pauses(log.settings.laid_up)
+    # A reading known to the year alone is no latest one, and no start: it could be of any day of it.
     known = [reading for reading in readings if reading.date == reading.latest]
     meter = log.settings.machine.meter
     return MeterFigures(
@@ -95,12 +97,14 @@ def shows_total(reading: MeterReading, unit: str | None) -> bool:
 
 def find_total(meter: MeterFigures, day: datetime.date) -> Decimal | None:
     """The true total on a day: that of the last reading on or before it, so never more than it was."""
+    # Not interpolated: between two readings nobody knows when it was driven, and an interval counted from too low a total
+    # comes due early and never late.
     reading = find_reading(meter, day)
     return reading.total if reading else None
 
 
 def forecast_total(meter: MeterFigures, total: Decimal) -> datetime.date | None:
-    """The day on which a total will be reached at today's use, an estimate; None where it cannot be foretold."""
+    """The day on which a total will be reached at today's use, an estimate; None where there is no forecast."""
     if meter.latest is None:
         return None
     return forecast_date(meter.latest, total, use=meter.use, pauses=meter.pauses)
@@ -108,6 +112,7 @@ def forecast_total(meter: MeterFigures, total: Decimal) -> datetime.date | None:
 
 def _list_rises(readings: Sequence[MeterReading]) -> Iterator[Decimal | None]:
     for before, reading in zip((None, *readings), readings, strict=False):
+        # A reading of 2004 may be before or after one of 12 June 2004: a difference would be between the wrong two.
         sure = before is not None and before.latest <= reading.date
         yield reading.total - before.total if before is not None and sure else None
 
@@ -119,11 +124,12 @@ def _compute_owned(log: Log, known: Sequence[MeterReading]) -> Decimal | None:
 
 def _check_story(story: MeterStory) -> Iterator[Problem]:
     yield from story.problems
+    # Two by two, so that one slip is one problem, and not one at every later reading.
     for before, after in _pair_readings(story.readings):
         if after.total < before.total:
-            yield _tell_fall(before, after)
+            yield _report_fall(before, after)
         elif story.unit is not None and after.total - before.total > _most(before, after, story.unit):
-            yield _tell_jump(before, after, story.unit)
+            yield _report_jump(before, after, story.unit)
 
 
 def _pair_readings(readings: Sequence[MeterReading]) -> Iterator[tuple[MeterReading, MeterReading]]:
@@ -143,10 +149,11 @@ def _pair_readings(readings: Sequence[MeterReading]) -> Iterator[tuple[MeterRead
 
 
 def _most(before: MeterReading, after: MeterReading, unit: str) -> int:
+    # Two readings of one day may be a whole day's drive apart, and a vague date has to be taken at its widest.
     return PLAUSIBLE_PER_DAY[unit] * max(1, (after.latest - before.date).days)
 
 
-def _tell_fall(before: MeterReading, after: MeterReading) -> Problem:
+def _report_fall(before: MeterReading, after: MeterReading) -> Problem:
     message = f"the meter falls from {_show(before)} to {_show(after)}"
     if before.total != before.value or after.total != after.value:
         message += f", in true totals from `{before.total}` to `{after.total}`"
@@ -159,7 +166,7 @@ def _tell_fall(before: MeterReading, after: MeterReading) -> Problem:
     )
 
 
-def _tell_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
+def _report_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
     rise = after.total - before.total
     days = max(1, (after.latest - before.date).days)
     message = f"the meter rises by `{rise} {unit}` in {count(days, 'day')}, to {_show(after)}"
@@ -178,15 +185,17 @@ def _show(reading: MeterReading) -> str:
 
 
 def is_odometer(machine: Machine) -> bool:
-    """Whether the meter is one that the law on odometers speaks of: of a road vehicle, and counting distance."""
+    """Whether the law on odometers is about the meter: it belongs to a road vehicle, and counts distance."""
     return machine.kind in ROAD_KINDS and machine.meter is not None and machine.meter.unit != "h"
 
 
 def _check_statement(machine: Machine, story: MeterStory) -> Iterator[Problem]:
     """A warning where the meter is stated to show the actual total and its own record says that it cannot."""
     meter = machine.meter
+    # Only `actual` can be contradicted: the other two already say that the total is not what is shown.
     if meter is None or meter.statement != "actual" or not story.steps or story.steps[-1].offset == 0:
         return
+    # Proposed, never set: 49 CFR 580.5(e) makes it the transferor's to state, and only they know what was done.
     step = story.steps[-1]
     better = "exceeds mechanical limits" if step.kind == "rollover" else "not actual"
     message = f"the meter is stated to show the actual total, but shows `{step.offset} {story.unit}` less"

@@ -32,7 +32,6 @@ from buildlog.read.records import Amount, Log, Meter, MeterChange
 PLAUSIBLE_PER_DAY = {"km": 1500, "mi": 932, "h": 24}
 "Most that a day can bring. Distance: common practice, no source (1,500 km, in miles 932); hours: a day has 24."
 
-
 MOST_DIGITS = 9
 "More whole digits than any meter has; a larger number is a slip of the keyboard."
 
@@ -54,9 +53,11 @@ class MeterReading:
     total: Decimal
     "true total in the unit of the meter's figures; exact, or to a thousandth where a unit was crossed"
     source: ReadingSource
+    "what kind of record gives it"
     entry: str | None
-    "name of the entry that tells it; None in `log.yaml`"
+    "name of the entry that gives it; None in `log.yaml`"
     place: Place
+    "where the reading is written"
 
 
 @frozen
@@ -66,6 +67,7 @@ class MeterStep:
     date: datetime.date
     "first day that it can be of"
     kind: Literal["replaced or set", "rollover"]
+    "what moved it"
     old: str
     "last reading before, with its unit; empty for a rollover"
     new: str
@@ -73,23 +75,29 @@ class MeterStep:
     offset: Decimal
     "true total less reading from here on, in the unit of the meter's figures"
     why: str | None
+    "the owner's reason for a change; None: not stated, or a rollover"
     place: Place
+    "where it is written"
 
 
 @frozen
 class MeterStory:
-    """All that a log tells of its meter, whatever day it is asked for."""
+    """All that a log says of its meter, whatever day it is asked for."""
 
     unit: str | None
     "unit of every total; None where the log names no meter"
     readings: tuple[MeterReading, ...]
     "in the order of time, and of the log where two are of one day"
     steps: tuple[MeterStep, ...]
+    "each move of the offset, in the order of time"
     problems: tuple[Problem, ...]
+    "of the whole log"
 
 
 def follow_readings(log: Log) -> MeterStory:
     """Every reading of a log with its true total, and what keeps one from having any."""
+    # A stable sort, so that of one day the history comes before the purchase and that before entries; what is known to
+    # the year alone counts from its first day.
     sessions = sorted(list_sessions(log), key=lambda session: session.when.earliest)
     meter = log.settings.machine.meter
     if meter is None:
@@ -109,14 +117,17 @@ class _Walk:
         # Before the first change a reading without a unit is in the old meter's, whatever `log.yaml` says of today's.
         self._unit = (changes[0].old.unit if changes else None) or meter.unit
         self._changed = bool(changes)
+        # A fraction, so that miles added up in kilometres do not drift; it is rounded where it is shown.
         self._offset = Fraction(0)
         self.readings: list[MeterReading] = []
         self.steps: list[MeterStep] = []
         self.problems: list[Problem] = [*_check_meter(meter)]
+        # Digits that no meter has are not used: a rollover of a thousand million digits would be computed in full.
         self._digits = None if self.problems else meter.digits
 
     def take(self, session: Session) -> None:
         """Add one session's readings: those before a change of meter, the change, those after it."""
+        # Before the readings: those of a session that declares a rollover were taken after it.
         if session.rollover is not None:
             self._roll_over(session, session.rollover)
         change = self._read_change(session.change)
@@ -131,6 +142,7 @@ class _Walk:
         before: list[Read] = []
         after: list[Read] = []
         for reading in session.readings:
+            # The owner's word first. Only what is not said is worked out, and what cannot be is asked for.
             which = "old" if change is None else reading.of or self._choose(session, reading, *change)
             unit = change[1].unit if change is not None and which == "new" else self._unit
             filled = replace(reading, amount=_fill(reading.amount, unit or self._unit))
@@ -141,6 +153,7 @@ class _Walk:
     def _choose(self, session: Session, reading: Read, old: Amount, new: Amount) -> str | None:
         """The meter that can have shown a reading of the day of a change; None, with an error, where both can."""
         as_old, as_new = (self._to_figure(_fill(reading.amount, unit)) for unit in (self._unit, new.unit or self._unit))
+        # Only readings surely before this one: what is known to the year may be later.
         known = [each.total for each in self.readings if each.latest <= session.when.earliest]
         days = max(1, (find_latest(session.when) - session.when.earliest).days)
         ways = Ways(
@@ -178,6 +191,7 @@ class _Walk:
             self.problems.append(Problem(rule="reading-unit", message=message, place=place, help=help))
             return False
         digits = self._digits
+        # Not where a meter was changed: `digits` is of one of them, and nobody says how many the other had.
         if digits is not None and not self._changed and amount.value >= 10**digits:
             message = f"the reading `{amount.value}` is too long for a meter of {digits} digits"
             help = "correct the reading, or `digits:` in `machine: {meter: …}`"
@@ -194,6 +208,7 @@ class _Walk:
         # A new meter without a unit counts in that of `log.yaml` where the old one's was stated, else as the old one.
         unit = change.new.unit or (self._meter.unit if change.old.unit else self._unit)
         new = Amount(change.new.value, unit)
+        # Both are looked at before either is refused, so that a change with two wrong units is two problems in one run.
         readable = [
             self._is_readable(old, change.field_place("old")),
             self._is_readable(new, change.field_place("new")),
@@ -221,6 +236,7 @@ class _Walk:
         )
 
     def _change(self, session: Session, change: MeterChange, old: Amount, new: Amount) -> None:
+        # The ends of both meters are readings too, so that a fall across a change is seen.
         self._add(session, "old meter", old, change.field_place("old"))
         self._offset += self._to_figure(old) - self._to_figure(new)
         self._unit = new.unit or self._unit
@@ -229,6 +245,7 @@ class _Walk:
 
     def _roll_over(self, session: Session, place: Place) -> None:
         digits = self._digits
+        # Never guessed from a fall: a slip of the keyboard falls as well.
         if digits is None or not are_comparable(self._unit, self._meter.unit):
             message = "a rollover can only be worked out if the meter's number of digits is known"
             help = "machine: {meter: {unit: mi, digits: 5}}"

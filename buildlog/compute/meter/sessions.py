@@ -1,6 +1,7 @@
-"""What does each record of a log tell of its meter? In one shape, whether it stands in `log.yaml` or in an entry.
+"""What does each record of a log say of its meter? In one shape, whether it is in `log.yaml` or in an entry.
 
-On the day on which one meter took the place of another, it also says which of them a reading was read off."""
+Also which meter a reading was read off, on the day on which one took the place of another.
+"""
 
 from __future__ import annotations
 
@@ -19,28 +20,36 @@ ReadingSource = Literal["history", "acquired", "entry", "serviced", "old meter",
 
 @frozen
 class Read:
-    """A reading as one record tells it."""
+    """A reading as one record gives it."""
 
     source: ReadingSource
+    "what kind of record gives it"
     amount: Amount
+    "the number, with its unit where the owner wrote one"
     place: Place
+    "where the reading is written"
     of: str | None = None
-    "`old` or `new`: the meter that it was read off, as the owner says"
+    "`old` or `new`: the meter that it was read off, as the owner says; None: not said"
 
 
 @frozen
 class Session:
-    """What one record tells of the meter."""
+    """What one record says of the meter."""
 
     when: PartialDate
+    "the day of its entry, or an event's date as far as it is known"
     readings: tuple[Read, ...]
+    "in the order of the record, those of its services last"
     change: MeterChange | None
+    "one meter, or one setting of it, in place of another"
     rollover: Place | None
+    "where it is declared that the meter passed its last digit; None: it is not"
     entry: str | None
+    "name of the entry; None in `log.yaml`"
 
 
 def list_sessions(log: Log) -> Iterator[Session]:
-    """What each event of the history, the purchase and each entry tells, in this order."""
+    """What each event of the history, the purchase and each entry says, in this order."""
     yield from (_read_event(event) for event in log.settings.history)
     if log.settings.acquired is not None:
         yield _read_acquired(log.settings.acquired)
@@ -49,6 +58,7 @@ def list_sessions(log: Log) -> Iterator[Session]:
 
 def find_latest(when: PartialDate) -> datetime.date:
     """The last day that a date known to the day, month or year can mean."""
+    # By the length of what was written, `1998` or `1998-06`: a `PartialDate` keeps no other mark of it.
     months = {4: 12, 7: 1}.get(len(when.text))
     return when.earliest if months is None else add_months(when.earliest, months) - datetime.timedelta(days=1)
 
@@ -93,6 +103,7 @@ def _read_entry(entry: Entry) -> Session:
 
 def _read_own(source: ReadingSource, record: Entry | Inherited) -> Iterator[Read]:
     if record.reading is not None:
+        # Said beside the change: `reading: 400` is a bare number, with no room for it.
         of = record.meter_changed.reading_of if record.meter_changed else None
         yield Read(source=source, amount=record.reading, place=record.field_place("reading"), of=of)
 
@@ -126,10 +137,12 @@ def choose_meter(ways: Ways) -> Which | None:
     """
     rises: dict[Which, Fraction] = {"old": ways.last - ways.as_old, "new": ways.as_new - ways.first}
     can = [which for which, rise in rises.items() if rise >= 0 and not (which == "old" and ways.falls)]
-    if not can:  # it falls either way, which is told where totals are compared
+    if not can:  # it falls either way, which is reported where totals are compared
         return "new" if rises["old"] < 0 else "old"
     if len(can) == 2 and not any(rises.values()):  # both at the moment of the change: the total is the same
         return "old"
+    # Only between two that both can be: where one is left, more than a day can bring is a jump, and warned of as one.
+    # Never the nearer of two: 8 h beside a change from 20 to 0 can be either, so the owner is asked.
     likely = [which for which in can if rises[which] <= ways.reach] if len(can) == 2 else can
     return likely[0] if len(likely) == 1 else None
 
@@ -138,17 +151,18 @@ def check_reading_of(log: Log) -> Iterator[Problem]:
     """An error for each `reading_of` that stands beside no reading, or in an entry whose meter was not changed."""
     events = [(event.meter_changed, event.reading) for event in log.settings.history]
     for change, reading in (*events, *((entry.meter_changed, entry.reading) for entry in log.entries)):
+        # Likely a reading that was meant and left out: passed over, its total would be missing without a word.
         if change is not None and change.reading_of is not None and reading is None:
-            yield _tell_of_nothing(change, "there is no `reading:` beside `meter_changed:`")
+            yield _report_of_nothing(change, "there is no `reading:` beside `meter_changed:`")
     for entry in log.entries:
         for done in entry.serviced:
             if done.reading_of is not None and done.reading is None:
-                yield _tell_of_nothing(done, "this service has no `reading:` of its own")
+                yield _report_of_nothing(done, "this service has no `reading:` of its own")
             elif done.reading_of is not None and entry.meter_changed is None:
-                yield _tell_of_nothing(done, "the entry has no `meter_changed:`")
+                yield _report_of_nothing(done, "the entry has no `meter_changed:`")
 
 
-def _tell_of_nothing(record: MeterChange | Serviced, why: str) -> Problem:
+def _report_of_nothing(record: MeterChange | Serviced, why: str) -> Problem:
     return Problem(
         rule="reading-of-nothing",
         message=f"`reading_of: {record.reading_of}` says which meter a reading is from, but {why}",

@@ -33,6 +33,7 @@ def compute_slope(points: Sequence[Point]) -> Fraction | None:
 
     An even number of slopes has the mean of the middle two, as `statistics.median`.
     """
+    # Over one denominator, so that the thousands of pairs of a much-read meter are compared as whole numbers.
     scale = lcm(*(value.denominator for _, value in points)) if points else 1
     pairs = combinations(sorted((day, int(value * scale)) for day, value in points), 2)
     slopes = [(y2 - y1, x2 - x1) for (x1, y1), (x2, y2) in pairs if x1 != x2]
@@ -61,7 +62,9 @@ WINDOW_MONTHS = 24
 EARLIEST = datetime.date(3, 1, 1)
 "A day asked for before this has no 24 months before it in the calendar."
 FEWEST_READINGS = 3
+"Two readings give one slope, and nothing to show that neither was mistyped."
 FEWEST_DAYS = 60
+"One holiday trip in a shorter time would pass for everyday use."
 
 Pause = tuple[datetime.date, datetime.date]
 "First and last day of a time laid up."
@@ -72,17 +75,17 @@ class DailyUse:
     """Use a day, an estimate; or why there is none."""
 
     slope: Fraction | None
-    "in the meter's unit a day, exactly; None where nothing can be foretold"
+    "in the meter's unit a day, exactly; None where there is no estimate"
     per_day: Decimal | None
-    "the same, half up to a thousandth"
+    "the same, half up to a thousandth; None where there is no estimate"
     reason: str
-    "why nothing can be foretold; empty where it can"
+    "why there is no estimate; empty where there is one"
     readings: int
     "number of days with a reading that it rests on"
     first: datetime.date | None
-    "day of the first of them"
+    "day of the first of them; None: there is none"
     last: datetime.date | None
-    "day of the last of them"
+    "day of the last of them; None: there is none"
     days: int
     "days in use between the two"
 
@@ -94,6 +97,7 @@ def list_pauses(laid_up: Iterable[LaidUp]) -> tuple[Pause, ...]:
     for since, until in spans:
         if joined and since.toordinal() <= joined[-1][1].toordinal() + 1:
             joined[-1] = (joined[-1][0], max(joined[-1][1], until))
+        # One that ends before it starts is an error, and is left out: it would turn a count of days back.
         elif since <= until:
             joined.append((since, until))
     return tuple(joined)
@@ -123,6 +127,7 @@ def count_days_in_use(start: datetime.date, end: datetime.date, pauses: Iterable
 
 def add_days_in_use(start: datetime.date, days: int, pauses: Iterable[Pause]) -> datetime.date | None:
     """The day on which so many days in use have passed; None where it never comes or lies beyond the year 9999."""
+    # In day numbers, since a pause without an end lies at the very end of the calendar, where dates cannot be added to.
     day, left = start.toordinal(), days
     for since, until in pauses:
         if until.toordinal() <= day:
@@ -142,10 +147,11 @@ def compute_use(readings: Sequence[MeterReading], as_of: datetime.date, pauses: 
     # The last reading of a day stands for it, so that a change of meter counts once.
     by_day = {r.date: r for r in readings if start <= r.date <= as_of and r.date == r.latest}
     recent = [by_day[day] for day in sorted(by_day)]
+    # By days in use, so that a winter laid up does not make the summer's use look half of what it is.
     points = [(count_days_in_use(start, r.date, pauses), Fraction(r.total)) for r in recent]
     days = points[-1][0] - points[0][0] if points else 0
     slope = compute_slope(points) if len(points) >= FEWEST_READINGS and days >= FEWEST_DAYS else None
-    reason = _tell_reason(len(points), days, slope)
+    reason = _find_reason(len(points), days, slope)
     return DailyUse(
         slope=None if reason else slope,
         per_day=None if reason or slope is None else round_thousandth(slope),
@@ -167,10 +173,11 @@ def forecast_date(
     """
     if use.slope is None:
         return None
+    # From the latest reading and not from the day asked for: the days since then may have been driven or not.
     return add_days_in_use(latest.date, max(0, ceil(Fraction(total - latest.total) / use.slope)), pauses)
 
 
-def _tell_reason(readings: int, days: int, slope: Fraction | None) -> str:
+def _find_reason(readings: int, days: int, slope: Fraction | None) -> str:
     if readings < FEWEST_READINGS:
         return f"{_count(readings, 'reading')} in the last {WINDOW_MONTHS} months: {FEWEST_READINGS} are needed"
     if days < FEWEST_DAYS:
