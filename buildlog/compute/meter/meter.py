@@ -97,8 +97,8 @@ def shows_total(reading: MeterReading, unit: str | None) -> bool:
 
 def find_total(meter: MeterFigures, day: datetime.date) -> Decimal | None:
     """The true total on a day: that of the last reading on or before it, so never more than it was."""
-    # Not interpolated: between two readings nobody knows when it was driven, and an interval counted from too low a total
-    # comes due early and never late.
+    # Not interpolated: between two readings nobody knows when it was driven, and an interval counted from too low a
+    # total comes due early and never late.
     reading = find_reading(meter, day)
     return reading.total if reading else None
 
