@@ -36,7 +36,7 @@ SUFFIXES = (".py", ".md", ".html", ".js", ".css", ".json", ".yaml", ".xml")
 OF_A_LOG = {"figures.json": "handover", "theme/": "handover"}
 # Other people's programs, and what is written in languages that are not looked up: YAML of an owner, HTML, Jinja.
 PROGRAMS = {"ssh-keygen", "openssl", "debootstrap", "rfc3161-client"}
-QUOTED = {"0123", "no", "1:30", "12.50", "12,50", "error", "warning", "lang"}
+QUOTED = {"no", "error", "warning", "lang", "---"}
 # Patterns of names that whoever adds something chooses.
 PATTERNS = {
     "NameView", "make_name(context) -> NameView", 'TEMPLATE: ClassVar[str] = "NAME.html"',
@@ -130,8 +130,13 @@ def is_key(name: str) -> bool:
 
 def is_known(quoted: str) -> bool:
     """Whether something in backticks is there, whatever it is."""
-    if quoted in PROGRAMS | QUOTED | PATTERNS or quoted.startswith((*CALLS, "tests.bench.")):
+    if quoted in PROGRAMS | QUOTED | PATTERNS or re.fullmatch(r"[0-9.,:]+", quoted):
+        return True
+    if quoted.startswith((*CALLS, "tests.bench.")):
         return True  # calls are held to the program below
+    if quoted.startswith("."):
+        style = (TOP / "themes" / "margin" / "margin.css").read_text(encoding="utf-8")
+        return re.search(rf"{re.escape(quoted)}\b", style) is not None
     if template := re.fullmatch(r'\{% extends "(.+)" %\}', quoted):
         return any((themes / template[1]).is_file() for themes in (TOP / "themes", TOP / "themes" / "margin"))
     if quoted.startswith("--"):
@@ -173,7 +178,7 @@ def test_what_the_developers_guide_names_is_there(quoted: str) -> None:
     "wrong",
     [
         "read/gone.py", "compute/costs/", "read.reader.read_nothing()", "Place.nowhere", "gone.make_views()",
-        "NO_SUCH_THING", "a thing", "read/reader", "--gone", "gone:", "site: {gone: …}", "read_nothing()",
+        "NO_SUCH_THING", "a thing", "read/reader", "--gone", "gone:", "site: {gone: …}", "read_nothing()", ".gone",
     ],
 )  # fmt: skip
 def test_what_is_not_there_is_told(wrong: str) -> None:
