@@ -16,7 +16,7 @@ from typing import Any
 import yaml
 from PIL import Image
 
-from buildlog.read import kinds
+from buildlog.read import kinds, numbers
 from buildlog.read.entry import Entry
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.log_settings import Settings
@@ -244,7 +244,7 @@ def _write_slot(record: type[LogRecord], slot: Slot, value: Any, pen: Pen) -> An
 
     if slot.shape == "table":
         return {key: write(one) for key, one in value.items()}
-    if slot.shape == "list" and slot.kind is not kinds.BOX:
+    if slot.shape == "list" and slot.kind is not numbers.BOX:
         return [write(one) for one in (value if isinstance(value, list) else [value])]
     return write(value)
 

@@ -25,7 +25,7 @@ from buildlog.handover.unpack import Bag, Refused, read_file
 from buildlog.photos.decode import BrokenPhoto, fit, open_photo
 from buildlog.photos.recipe import SUFFIXES
 from buildlog.photos.variants import Developed, develop
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 from buildlog.render.pages.photos import list_published
 from buildlog.text import agree, count
 

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING
 from buildlog.frozen import frozen
 from buildlog.photos.index import DAY_NS, CacheEntry, Index, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 
 if TYPE_CHECKING:
     from buildlog.photos.variants import Developed

@@ -23,7 +23,7 @@ from PIL import Image, ImageCms, UnidentifiedImageError
 
 from buildlog.frozen import frozen
 from buildlog.photos.recipe import FORMATS
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 
 CAPACITY = 48 << 20
 "Bytes: two phone photos of twelve megapixels that are decoded at half their size, with room to spare; one in full."

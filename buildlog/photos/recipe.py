@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 
 FORMATS = {
     ".jpg": ("JPEG", "MPO"),  # MPO: several JPEGs in one file, of which the first is the photo

@@ -12,7 +12,7 @@ from PIL import Image
 from buildlog.frozen import frozen
 from buildlog.photos.decode import fit, mix, read_upright
 from buildlog.photos.recipe import RECIPE, Encoding
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 
 
 @frozen

@@ -8,10 +8,11 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.read import gauges, kinds
+from buildlog.read import dates, gauges, kinds, numbers
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.gauges import Amount, Span
-from buildlog.read.kinds import Box, one_of
+from buildlog.read.kinds import one_of
+from buildlog.read.numbers import Box
 
 SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
 LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
@@ -23,7 +24,7 @@ class Charge(LogRecord):
     """A sum of money with its own currency."""
 
     SHORT: ClassVar[str | None] = "amount"
-    amount: Decimal = required(kinds.AMOUNT, "how much")
+    amount: Decimal = required(numbers.AMOUNT, "how much")
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     what: str | None = optional(kinds.TEXT, "what it was for")
 
@@ -38,17 +39,17 @@ class Line(LogRecord):
     number: str | None = optional(kinds.TEXT, "the maker's part number, as written on it")
     maker: str | None = optional(kinds.TEXT, "who made it")
     replaces_number: str | None = optional(kinds.TEXT, "the older number that this one supersedes")
-    qty: Decimal = optional(kinds.POSITIVE, "how many, or how much", default=Decimal(1))
+    qty: Decimal = optional(numbers.POSITIVE, "how many, or how much", default=Decimal(1))
     unit: str | None = optional(kinds.TEXT, "unit of the quantity, as in `m` or `l`")
     each: Decimal | None = optional(
-        kinds.NUMBER,
+        numbers.NUMBER,
         "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
     )
-    total: Decimal | None = optional(kinds.NUMBER, "price of the whole line, instead of `each`")
-    core: Decimal | None = optional(kinds.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
-    tax: Decimal | None = optional(kinds.PERCENT, "this line's own tax rate")
+    total: Decimal | None = optional(numbers.NUMBER, "price of the whole line, instead of `each`")
+    core: Decimal | None = optional(numbers.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
+    tax: Decimal | None = optional(numbers.PERCENT, "this line's own tax rate")
     worth: Decimal | None = optional(
-        kinds.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
+        numbers.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
     )
     from_sponsor: bool = optional(kinds.YES, "given in return for publicity; readers are told", default=False)
     kind: str | None = optional(
@@ -68,25 +69,25 @@ class Order(LogRecord):
 
     supplier: str = required(kinds.TEXT, "who sold it", key="from")
     ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
-    ordered: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
+    ordered: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
     arrived: datetime.date | None = optional(
-        kinds.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
+        dates.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
     )
     paid: datetime.date | None = optional(
-        kinds.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
+        dates.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
     )
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
-    charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
     rate: Decimal | None = optional(
-        kinds.POSITIVE, "exchange rate, if `charged` is not known: home currency for one of the order's currency"
+        numbers.POSITIVE, "exchange rate, if `charged` is not known: home currency for one of the order's currency"
     )
     prices: str | None = optional(
         one_of("net", "gross"), "whether tax comes on top of the prices or is included; needed with `tax`"
     )
-    tax: Decimal | None = optional(kinds.PERCENT, "tax rate of the order; a line may have its own")
-    carriage: Decimal | None = optional(kinds.AMOUNT, "postage, in the order's currency")
-    handling: Decimal | None = optional(kinds.AMOUNT, "packing and handling, in the order's currency")
-    discount: Decimal | None = optional(kinds.AMOUNT, "taken off the whole order, in its currency")
+    tax: Decimal | None = optional(numbers.PERCENT, "tax rate of the order; a line may have its own")
+    carriage: Decimal | None = optional(numbers.AMOUNT, "postage, in the order's currency")
+    handling: Decimal | None = optional(numbers.AMOUNT, "packing and handling, in the order's currency")
+    discount: Decimal | None = optional(numbers.AMOUNT, "taken off the whole order, in its currency")
     duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
     paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
@@ -100,7 +101,7 @@ class Arrival(LogRecord):
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
     part: str | None = optional(kinds.KEY, "only this part of it")
-    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
+    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
 
 
 @frozen
@@ -109,8 +110,8 @@ class Payment(LogRecord):
 
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
-    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
-    charged: Decimal | None = optional(kinds.AMOUNT, "what the card or bank took, in the home currency")
+    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
 
 
 @frozen
@@ -121,11 +122,13 @@ class Returned(LogRecord):
     part: str | None = optional(
         kinds.KEY, "the part it is about; if left out, the whole order, shared out by what its lines cost"
     )
-    qty: Decimal | None = optional(kinds.POSITIVE, "how many went back; if left out, none did and only money came back")
-    core: Decimal | None = optional(kinds.AMOUNT, "core charge refunded, as it is on the order, in its currency")
-    refund: Decimal | None = optional(kinds.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
-    charged: Decimal | None = optional(kinds.AMOUNT, "what reached the card or bank, in the home currency")
-    date: datetime.date | None = optional(kinds.DATE, "when it came back; if left out, the entry's date")
+    qty: Decimal | None = optional(
+        numbers.POSITIVE, "how many went back; if left out, none did and only money came back"
+    )
+    core: Decimal | None = optional(numbers.AMOUNT, "core charge refunded, as it is on the order, in its currency")
+    refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what reached the card or bank, in the home currency")
+    date: datetime.date | None = optional(dates.DATE, "when it came back; if left out, the entry's date")
     paper: str | None = optional(kinds.PATH, "credit note", to="paper")
     why: str | None = optional(kinds.TEXT, "why it went back")
 
@@ -137,9 +140,9 @@ class Sold(LogRecord):
     part: str | None = optional(kinds.KEY, "the part, if it was on the shelf")
     name: str | None = optional(kinds.TEXT, "the name of an original that was kept")
     what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
-    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
-    price: Decimal = required(kinds.AMOUNT, "what it brought, in the home currency")
-    date: datetime.date | None = optional(kinds.DATE, "when the money came; if left out, the entry's date")
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
+    price: Decimal = required(numbers.AMOUNT, "what it brought, in the home currency")
+    date: datetime.date | None = optional(dates.DATE, "when the money came; if left out, the entry's date")
     system: str | None = optional(kinds.KEY, "the system it came from", key="for", to="system")
     paper: str | None = optional(kinds.PATH, "receipt", to="paper")
 
@@ -152,12 +155,12 @@ class Fitted(LogRecord):
     part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own that was kept")
     name: str | None = optional(kinds.TEXT, "the name of an original that goes back")
     at: str | None = optional(kinds.TEXT, "position, if there can be more than one")
-    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     instead_of: str | None = optional(kinds.KEY, "the part it replaces; `original` for the machine's own")
     planned: bool = optional(
         kinds.YES, "true if the earlier part was always going to be replaced, so this is not rework", default=False
     )
-    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours for this part alone; if left out, the entry's")
+    hours: Decimal | None = optional(numbers.SOME_HOURS, "hours for this part alone; if left out, the entry's")
     spec: str | None = optional(one_of(*SPECS), "if left out, as bought")
     system: str | None = optional(kinds.KEY, "if left out, as bought", key="for", to="system")
     paper: str | None = optional(kinds.PATH, "a paper that backs it up", to="paper")
@@ -172,7 +175,7 @@ class Removed(LogRecord):
     part: str = required(kinds.KEY, "the part; `original` with a `name` for one of the machine's own")
     name: str | None = optional(kinds.TEXT, "the name of an original")
     at: str | None = optional(kinds.TEXT, "position, if there was more than one")
-    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     why: str | None = optional(kinds.TEXT, "why it came off")
     fate: str = optional(one_of(*FATES), "what became of it", default="scrapped")
     system: str | None = optional(kinds.KEY, "the system of an original", key="for", to="system")
@@ -185,7 +188,7 @@ class Scrapped(LogRecord):
     SHORT: ClassVar[str | None] = "part"
     part: str = required(kinds.KEY, "the part; `original` with a `name` for a kept original")
     name: str | None = optional(kinds.TEXT, "the name of an original")
-    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     why: str | None = optional(kinds.TEXT, "why")
 
 
@@ -234,7 +237,7 @@ class Check(LogRecord):
     did: str = required(kinds.TEXT, "what was done and seen")
     clears: tuple[str, ...] = list_of(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
     cause: str | None = optional(kinds.KEY, "the suspect it found faulty", to="suspect")
-    hours: Decimal | None = optional(kinds.SOME_HOURS, "hours it took")
+    hours: Decimal | None = optional(numbers.SOME_HOURS, "hours it took")
 
 
 @frozen
@@ -259,9 +262,9 @@ class SeenAgain(LogRecord):
 class Limits(LogRecord):
     """What a measured value may be, by the maker's figures."""
 
-    min: Decimal | None = optional(kinds.NUMBER, "lowest allowed")
-    max: Decimal | None = optional(kinds.NUMBER, "highest allowed")
-    spread: Decimal | None = optional(kinds.PERCENT, "largest allowed (max − min) / max")
+    min: Decimal | None = optional(numbers.NUMBER, "lowest allowed")
+    max: Decimal | None = optional(numbers.NUMBER, "highest allowed")
+    spread: Decimal | None = optional(numbers.PERCENT, "largest allowed (max − min) / max")
 
 
 @frozen
@@ -270,8 +273,8 @@ class Measured(LogRecord):
 
     what: str = required(kinds.TEXT, "what was measured")
     unit: str | None = optional(kinds.TEXT, "unit of the values")
-    values: Mapping[str, Decimal] = map_of(kinds.NUMBER, "where it was measured, and the value")
-    value: Decimal | None = optional(kinds.NUMBER, "the value, if there is only one")
+    values: Mapping[str, Decimal] = map_of(numbers.NUMBER, "where it was measured, and the value")
+    value: Decimal | None = optional(numbers.NUMBER, "the value, if there is only one")
     limits: Limits | None = optional(Limits, "the maker's limits")
     note: str | None = optional(kinds.TEXT, "warm or cold, which gauge")
 
@@ -291,7 +294,7 @@ class Tightened(LogRecord):
     """A fastener that was tightened to a stated value."""
 
     what: str = required(kinds.TEXT, "which fasteners")
-    qty: Decimal = optional(kinds.POSITIVE, "how many", default=Decimal(1))
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     to: str = required(kinds.TEXT, "torque or angle, as the manual gives it")
     method: str | None = optional(kinds.TEXT, "stages, order, dry or oiled")
     recheck: Recheck | None = optional(Recheck, "when it has to be checked again")
@@ -323,9 +326,9 @@ class Photo(LogRecord):
         kinds.KEY, "parts, service items or faults of this entry that it backs up; `meter` for a reading"
     )
     taken: datetime.date | None = optional(
-        kinds.DATE, "when it was taken, if the camera was wrong or the picture is older"
+        dates.DATE, "when it was taken, if the camera was wrong or the picture is older"
     )
-    hide: tuple[Box, ...] = list_of(kinds.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
+    hide: tuple[Box, ...] = list_of(numbers.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
 
 
 @frozen
@@ -338,9 +341,9 @@ class Entry(LogRecord):
     "the story, Markdown"
     body_line: int = 1
     "the line of the file at which the story starts"
-    date: datetime.date = required(kinds.DATE, "the day of the work session")
+    date: datetime.date = required(dates.DATE, "the day of the work session")
     title: str = optional(kinds.TEXT, "what it was about; can be a `# Title` above the story instead", default="")
-    hours: Decimal | None = optional(kinds.HOURS, "your own hours, as in `1.5`")
+    hours: Decimal | None = optional(numbers.HOURS, "your own hours, as in `1.5`")
     reading: Amount | None = optional(gauges.METER, "the meter on that day")
     rollover: bool = optional(
         kinds.YES, "the meter has gone round past its last digit since the last reading", default=False

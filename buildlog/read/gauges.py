@@ -8,17 +8,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
 
-from buildlog.read.kinds import (
-    UNSIGNED,
-    Kind,
-    Unreadable,
-    at_least_zero,
-    form,
-    read_count,
-    read_number,
-    read_positive,
-    show,
-)
+from buildlog.read.kinds import Kind, Unreadable, show
+from buildlog.read.numbers import UNSIGNED, at_least_zero, form, read_count, read_number, read_positive
 from buildlog.read.spelling import GENERAL_HELP, NUMBER_FORM, explain_number
 from buildlog.text import join_words
 

@@ -8,11 +8,12 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.read import gauges, kinds
+from buildlog.read import dates, gauges, kinds, numbers
+from buildlog.read.dates import PartialDate
 from buildlog.read.entry import MeterChange
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.gauges import Amount
-from buildlog.read.kinds import PartialDate, one_of
+from buildlog.read.kinds import one_of
 
 MACHINE_KINDS = ("road vehicle", "motorcycle", "boat", "tractor", "aircraft", "trailer", "other")
 ROAD_KINDS = ("road vehicle", "motorcycle")
@@ -27,7 +28,7 @@ class Meter(LogRecord):
 
     SHORT: ClassVar[str | None] = "unit"
     unit: str = required(one_of("mi", "km", "h"), "the meter's unit: `mi`, `km` or `h`")
-    digits: int | None = optional(kinds.COUNT, "how many whole digits the drums show; needed to work out a rollover")
+    digits: int | None = optional(numbers.COUNT, "how many whole digits the drums show; needed to work out a rollover")
     statement: str | None = optional(
         one_of(*METER_STATEMENTS),
         "the owner's statement about the total, in the categories of 49 CFR 580.5; never worked out for you",
@@ -42,7 +43,7 @@ class Machine(LogRecord):
     kind: str = optional(one_of(*MACHINE_KINDS), "what sort of machine it is", default="other")
     maker: str | None = optional(kinds.TEXT, "who made it")
     model: str | None = optional(kinds.TEXT, "the maker's model")
-    year: int | None = optional(kinds.COUNT, "model year, or year of build")
+    year: int | None = optional(numbers.COUNT, "model year, or year of build")
     vin: str | None = optional(kinds.TEXT, "vehicle identification number, 17 characters (ISO 3779)")
     hin: str | None = optional(kinds.TEXT, "hull identification number (33 CFR 181.25, ISO 10087)")
     chassis_number: str | None = optional(kinds.TEXT, "frame or chassis number from before 1981, as stamped")
@@ -60,9 +61,9 @@ class Machine(LogRecord):
 class Acquired(LogRecord):
     """How the machine came to the owner."""
 
-    date: datetime.date = required(kinds.DATE, "the day it changed hands")
+    date: datetime.date = required(dates.DATE, "the day it changed hands")
     price: Decimal | None = optional(
-        kinds.AMOUNT, "what was paid for the machine, in the home currency; not counted in what is spent on it"
+        numbers.AMOUNT, "what was paid for the machine, in the home currency; not counted in what is spent on it"
     )
     reading: Amount | None = optional(gauges.METER, "the meter on that day")
     rollover: bool = optional(
@@ -77,7 +78,7 @@ class Acquired(LogRecord):
 class Inherited(LogRecord):
     """One event from before the log began, as an earlier owner or a paper tells it."""
 
-    date: PartialDate = required(kinds.PARTIAL_DATE, "day, month or year")
+    date: PartialDate = required(dates.PARTIAL_DATE, "day, month or year")
     what: str = required(kinds.TEXT, "what was done")
     serviced: tuple[str, ...] = list_of(kinds.KEY, "service items it counts for", to="service item")
     reading: Amount | None = optional(gauges.METER, "the meter at the time")
@@ -98,10 +99,10 @@ class MoneyPlan(LogRecord):
 
     currency: str = required(kinds.CURRENCY, "home currency, ISO 4217")
     hour_rate: Decimal | None = optional(
-        kinds.AMOUNT, "what an hour of your own work is worth; shown alongside the cash figures, never included"
+        numbers.AMOUNT, "what an hour of your own work is worth; shown alongside the cash figures, never included"
     )
     budget: Mapping[str, Decimal] = map_of(
-        kinds.AMOUNT, "planned amount for each system, in the home currency", to="system"
+        numbers.AMOUNT, "planned amount for each system, in the home currency", to="system"
     )
 
 
@@ -112,9 +113,9 @@ class Component(LogRecord):
     system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
     name: str | None = optional(kinds.TEXT, "name as shown; if left out, the short name")
     reached_by: str | None = optional(kinds.KEY, "the strip-down that exposes it", to="strip-down")
-    check_hours: Decimal | None = optional(kinds.SOME_HOURS, "hours to check it once it is exposed")
+    check_hours: Decimal | None = optional(numbers.SOME_HOURS, "hours to check it once it is exposed")
     likely: Decimal = optional(
-        kinds.POSITIVE, "how likely it is to be at fault, compared with other suspects", default=Decimal(1)
+        numbers.POSITIVE, "how likely it is to be at fault, compared with other suspects", default=Decimal(1)
     )
     driven_by: str | None = optional(
         kinds.KEY,
@@ -128,7 +129,7 @@ class StripDown(LogRecord):
     """Work needed to reach something."""
 
     name: str = required(kinds.TEXT, "as shown")
-    hours: Decimal = required(kinds.HOURS, "hours to take it off and put it back")
+    hours: Decimal = required(numbers.HOURS, "hours to take it off and put it back")
     after: tuple[str, ...] = list_of(kinds.KEY, "strip-downs that must come off first", to="strip-down")
 
 
@@ -136,18 +137,18 @@ class StripDown(LogRecord):
 class Interval(LogRecord):
     """How often; the earliest limit counts."""
 
-    months: int | None = optional(kinds.COUNT, "calendar months")
-    distance: Decimal | None = optional(kinds.POSITIVE, "in the meter's unit")
-    hours: Decimal | None = optional(kinds.POSITIVE, "on an hour meter")
+    months: int | None = optional(numbers.COUNT, "calendar months")
+    distance: Decimal | None = optional(numbers.POSITIVE, "in the meter's unit")
+    hours: Decimal | None = optional(numbers.POSITIVE, "on an hour meter")
 
 
 @frozen
 class Notice(LogRecord):
     """How long before its limit an item is called due."""
 
-    days: int | None = optional(kinds.COUNT, "days before the date")
-    distance: Decimal | None = optional(kinds.POSITIVE, "in the meter's unit, before the reading")
-    hours: Decimal | None = optional(kinds.POSITIVE, "on an hour meter, before the reading")
+    days: int | None = optional(numbers.COUNT, "days before the date")
+    distance: Decimal | None = optional(numbers.POSITIVE, "in the meter's unit, before the reading")
+    hours: Decimal | None = optional(numbers.POSITIVE, "on an hour meter, before the reading")
 
 
 @frozen
@@ -162,7 +163,7 @@ class ServiceItem(LogRecord):
     system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
     covers: tuple[str, ...] = list_of(kinds.KEY, "components to look at or renew at the same time", to="component")
     anchor: datetime.date | None = optional(
-        kinds.DATE, "counts from this day if it has never been done, as on a new machine", key="since"
+        dates.DATE, "counts from this day if it has never been done, as on a new machine", key="since"
     )
 
 
@@ -170,8 +171,8 @@ class ServiceItem(LogRecord):
 class LaidUp(LogRecord):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
-    since: datetime.date = required(kinds.DATE, "first day laid up", key="from")
-    until: datetime.date | None = optional(kinds.DATE, "last day laid up; leave it out while it still is")
+    since: datetime.date = required(dates.DATE, "first day laid up", key="from")
+    until: datetime.date | None = optional(dates.DATE, "last day laid up; leave it out while it still is")
 
 
 @frozen

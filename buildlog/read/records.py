@@ -7,6 +7,7 @@ from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
+from buildlog.read.dates import PartialDate
 from buildlog.read.entry import (
     FATES,
     LINE_KINDS,
@@ -37,7 +38,6 @@ from buildlog.read.entry import (
 )
 from buildlog.read.fields import NOTHING, NOWHERE, LogRecord, list_slots
 from buildlog.read.gauges import Amount, Span
-from buildlog.read.kinds import Box, PartialDate
 from buildlog.read.log_settings import (
     EVIDENCE,
     ROAD_KINDS,
@@ -57,6 +57,7 @@ from buildlog.read.log_settings import (
     StripDown,
 )
 from buildlog.read.misfits import NAMING, Hole
+from buildlog.read.numbers import Box
 
 
 @frozen

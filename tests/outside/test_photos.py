@@ -24,7 +24,7 @@ from buildlog.photos.decode import FILL, read_upright
 from buildlog.photos.publish import make_photos
 from buildlog.photos.recipe import PhotoRequest, PhotoSet
 from buildlog.problems import Place
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 from tests.photos.pictures import LETTERS, SECRET, draw, fill_metadata, make_profile, read
 
 pytestmark = pytest.mark.outside

@@ -15,7 +15,7 @@ from PIL import Image
 from buildlog.photos.publish import make_photos
 from buildlog.photos.recipe import PhotoRequest, PhotoSet
 from buildlog.problems import Place
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 
 PLACE = Place("entries/2024-05-18-pump.md", 30, 5)
 BOX = Box(Decimal("0.1"), Decimal("0.1"), Decimal("0.2"), Decimal("0.2"))

@@ -17,7 +17,7 @@ import pytest
 from PIL import Image
 
 from buildlog.photos.decode import FILL, LARGEST_PIXELS, BrokenPhoto, fit, read_upright
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 from tests.photos.pictures import draw, make_one, make_profile, read, write_bare_png
 
 GREY = 16, 16

@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from buildlog.photos.decode import FILL
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 from tests.photos.pictures import draw, make_one
 
 SIZE = (2480, 1860)

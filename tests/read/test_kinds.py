@@ -10,7 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.read.kinds import PartialDate, Unreadable, make_key, read_date, read_key, read_number, read_partial_date
+from buildlog.read.dates import PartialDate, read_date, read_partial_date
+from buildlog.read.kinds import Unreadable, make_key, read_key
+from buildlog.read.numbers import read_number
 from buildlog.read.spelling import explain_date, explain_number
 
 

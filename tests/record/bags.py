@@ -21,7 +21,7 @@ from buildlog.handover.unpack import Bag
 from buildlog.handover.verify import answer_unreckoned, examine_bag, verify_bag
 from buildlog.photos.cache import make_key
 from buildlog.photos.publish import NAME_DIGITS
-from buildlog.read.kinds import Box
+from buildlog.read.numbers import Box
 from buildlog.record.sealing import seal_log
 from tests.made_up import ELSEWHERE, make_vin
 from tests.record.logs import count_salts

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.read import kinds
+from buildlog.read import kinds, numbers
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.stages import check_log, publish_site
 from tests.whole_log import AS_OF, PAPER_MARK, PHOTO_MARK, WholeLog, list_classes, read_whole
@@ -73,7 +73,7 @@ PUBLIC: Mapping[str, str] = {
 }
 "What readers see whatever is closed: the owner wrote it for them."
 
-TELLING = (kinds.TEXT, kinds.PATH, kinds.FILE_NAME, kinds.ADDRESS, kinds.AMOUNT, kinds.NUMBER)
+TELLING = (kinds.TEXT, kinds.PATH, kinds.FILE_NAME, kinds.ADDRESS, numbers.AMOUNT, numbers.NUMBER)
 "Kinds of fields that can give something away."
 
 

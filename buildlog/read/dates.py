@@ -1,0 +1,70 @@
+"""The kinds of value that are days: one of the calendar, or as much of one as is known."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date
+
+from buildlog.read.kinds import LONGEST_QUOTE, Kind, Unreadable, show
+from buildlog.read.spelling import explain_date, explain_missing_day
+
+
+@dataclass(frozen=True, slots=True)
+class PartialDate:
+    """A date known to the day, the month or the year."""
+
+    text: str
+    "`1998`, `1998-06` or `1998-06-12`"
+
+    @property
+    def earliest(self) -> date:
+        year, month, day = ([int(n) for n in self.text.split("-")] + [1, 1])[:3]
+        return date(year, month, day)
+
+    @property
+    def exact(self) -> bool:
+        return len(self.text) == 10
+
+
+def read_date(text: str) -> date:
+    """A calendar date in the one spelling YYYY-MM-DD (RFC 3339 section 5.6 full-date)."""
+    if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+        raise Unreadable(f"{show(text)} is not a date in the form used here", explain_date(text[:LONGEST_QUOTE]))
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise Unreadable(f"the date `{text}` does not exist", explain_missing_day(text)) from None
+
+
+def read_partial_date(text: str) -> PartialDate:
+    """A year, a month or a day."""
+    if re.fullmatch(r"[12][0-9]{3}(-(0[1-9]|1[0-2]))?", text):
+        return PartialDate(text)
+    if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}", text):
+        raise Unreadable(f"the month `{text}` does not exist", "months run from 01 to 12")
+    if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+        return PartialDate(read_date(text).isoformat())
+    help = explain_date(text[:LONGEST_QUOTE])
+    raise Unreadable(f"{show(text)} is not a date in the form used here", help if ": " in help else PARTIAL_HELP)
+
+
+PARTIAL_HELP = "write what is known of it, as in `1998-06-12`, `1998-06` or `1998`"
+STAND_IN_DAY = date(2000, 1, 1)
+DATE = Kind(
+    "a date",
+    read_date,
+    {"type": "string", "format": "date", "pattern": "^[12][0-9]{3}-[0-9]{2}-[0-9]{2}$"},
+    lambda text: STAND_IN_DAY,
+)
+PARTIAL_DATE = Kind(
+    "a date, a month or a year",
+    read_partial_date,
+    {
+        "type": ["integer", "string"],
+        "pattern": "^[12][0-9]{3}(-(0[1-9]|1[0-2])(-[0-9]{2})?)?$",
+        "minimum": 1000,
+        "maximum": 2999,
+    },
+    lambda text: PartialDate(STAND_IN_DAY.isoformat()),
+)
