@@ -11,6 +11,8 @@ from collections.abc import Callable
 from types import TracebackType
 from typing import TextIO
 
+from buildlog.arithmetic import round_to_whole
+
 FIRST_S = 1.0
 "Seconds before a time that is left can be told at all."
 BETWEEN_S = 0.1
@@ -57,7 +59,7 @@ def describe_rest(spent: float, done: int, total: int) -> str:
         return ""
     left = spent / done * (total - done)
     if left < 90:
-        return f", about {max(1, round(left))} s left"
+        return f", about {max(1, round_to_whole(left))} s left"
     if left < 90 * 60:
-        return f", about {round(left / 60)} min left"
-    return f", about {round(left / 3600)} h left"
+        return f", about {round_to_whole(left / 60)} min left"
+    return f", about {round_to_whole(left / 3600)} h left"

@@ -23,8 +23,8 @@ MOST_MODULE_LINES = 400
 MOST_FUNCTION_LINES = 60
 MOST_PARAMETERS = 6
 
-# Modules that every folder may import: what a value and what a problem is.
-BASICS = ("buildlog.frozen", "buildlog.paths", "buildlog.problems", "buildlog.text")
+# Modules that every folder may import: what a value and what a problem is, how numbers are added and rounded.
+BASICS = ("buildlog.arithmetic", "buildlog.frozen", "buildlog.paths", "buildlog.problems", "buildlog.text")
 # What a folder may import of the package; a name ending in `.` stands for everything below it.
 MAY_IMPORT = {
     "buildlog.read.": (*BASICS, "buildlog.read."),
@@ -53,6 +53,8 @@ IMPURE = frozenset(
     "threading multiprocessing sqlite3 logging sys".split()
 )
 IMPURE_CALLS = frozenset({"open", "print", "input", "today", "now", "utcnow", "getenv"})
+# Calls that round by themselves: half to even, or as the context of the moment says.
+ROUNDING_CALLS = frozenset({"round", "quantize", "to_integral", "to_integral_exact"})
 
 # Import names that differ from the name of the distribution that brings them.
 DISTRIBUTIONS = {
@@ -208,6 +210,23 @@ def test_compute_is_pure() -> None:
                 if called in IMPURE_CALLS:
                     wrong.append(f"{module}:{node.lineno} calls {called}")
     assert wrong == []
+
+
+def test_one_module_rounds() -> None:
+    """`buildlog.arithmetic` alone rounds; and what rounds to a currency's minor unit is one function of one module."""
+    rounding, by_currency = set(), []
+    for module in MODULES:
+        called = {
+            node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
+            for node in ast.walk(parse(module))
+            if isinstance(node, ast.Call)
+        }
+        rounding |= {module} if called & ROUNDING_CALLS else set()
+        if {"round_half_up", "minor_digits"} <= called:
+            texts = {node.name: ast.unparse(node) for node in list_functions(module)}
+            by_currency += [f"{module}.{name}" for name, text in texts.items() if "round_half_up(" in text]
+    assert rounding == {"buildlog.arithmetic"}
+    assert by_currency == ["buildlog.compute.quantities.money.round_to_minor_unit"]
 
 
 def test_record_never_parses() -> None:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
 from itertools import pairwise
 
-from buildlog.compute.quantities.money import EXACT, sum_exactly
+from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log, StripDown

@@ -10,9 +10,9 @@ import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
+from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.access import Reach, ReachKind
 from buildlog.compute.figures import Figures
-from buildlog.compute.quantities.money import EXACT, sum_exactly
 from buildlog.compute.strip_downs import list_needs, list_to_open, sum_hours
 from buildlog.frozen import frozen
 

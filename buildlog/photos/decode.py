@@ -21,6 +21,7 @@ from typing import BinaryIO
 import pillow_heif
 from PIL import Image, ImageCms, UnidentifiedImageError
 
+from buildlog.arithmetic import round_to_whole
 from buildlog.frozen import frozen
 from buildlog.photos.recipe import FORMATS
 from buildlog.read.numbers import Box
@@ -209,7 +210,7 @@ def read_upright(
         turn = TURNS.get(_read_orientation(image))
         width, height = stored if turn in (None, *STRAIGHT) else stored[::-1]
         target = fit(stored, edge)
-        image.draft("RGB", (round(REDUCED_MARGIN * target[0]), round(REDUCED_MARGIN * target[1])))
+        image.draft("RGB", (round_to_whole(REDUCED_MARGIN * target[0]), round_to_whole(REDUCED_MARGIN * target[1])))
         with _ROOM.hold(_measure_room(image, stored)):
             go_on()
             _load(image)
@@ -241,7 +242,7 @@ def _scale(image: Image.Image, size: tuple[int, int]) -> Image.Image:
 def fit(size: tuple[int, int], edge: int) -> tuple[int, int]:
     """The size in the same shape whose long edge is `edge`; never larger than it was, never nothing."""
     scale = min(1.0, edge / max(size))
-    return max(1, round(size[0] * scale)), max(1, round(size[1] * scale))
+    return max(1, round_to_whole(size[0] * scale)), max(1, round_to_whole(size[1] * scale))
 
 
 @contextmanager

@@ -13,6 +13,8 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.arithmetic import round_half_up
+
 NUMBER_FORM = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")
 GENERAL_HELP = "write digits with a decimal point, as in `12.50`"
 SPACES = " \u00a0\u2009\u202f"
@@ -103,7 +105,7 @@ def explain_hours(text: str) -> str:
 
 def _turn_to_hours(hours: int, minutes: int, seconds: int) -> str:
     exact = hours + Fraction(minutes, 60) + Fraction(seconds, 3600)
-    shown = (Decimal(exact.numerator) / exact.denominator).quantize(Decimal("0.01")).normalize()
+    shown = round_half_up(exact, 2).normalize()
     return f"write `{shown:f}`: in decimal hours{'' if Fraction(shown) == exact else ', rounded'}"
 
 

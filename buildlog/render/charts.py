@@ -10,8 +10,9 @@ from __future__ import annotations
 import datetime
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from html import escape
+from math import ceil, floor
 from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
@@ -186,8 +187,8 @@ def choose_levels(amounts: Sequence[Decimal]) -> tuple[Decimal, ...]:
     """The level lines: round amounts from at or below the least (zero at most) to at or above the greatest."""
     low, high = min(Decimal(0), *amounts), max(Decimal(0), *amounts)
     step = choose_step(high - low)
-    first = int((low / step).to_integral_value(ROUND_FLOOR))
-    last = int((high / step).to_integral_value(ROUND_CEILING))
+    first = floor(low / step)
+    last = ceil(high / step)
     return tuple(step * n for n in range(first, max(last, first + 1) + 1))
 
 

@@ -20,6 +20,8 @@ from functools import lru_cache
 
 from babel import Locale, UnknownLocaleError, dates, numbers
 
+from buildlog.arithmetic import round_half_up
+
 OPEN, CLOSE = "\ufdd0", "\ufdd1"
 _MARKS = str.maketrans("", "", OPEN + CLOSE)
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
@@ -155,7 +157,7 @@ class Words:
 
     def round_money(self, amount: Decimal, currency: str) -> str:
         """`£1,000`, for the lines of a chart; decimals only where the amount needs them."""
-        return self._money(round(amount, _count_decimals(amount.normalize())), currency)
+        return self._money(round_half_up(amount, _count_decimals(amount.normalize())), currency)
 
     def _axis_month(self, day: datetime.date) -> str:
         """`May`; the year alone where one begins, as there is little room."""

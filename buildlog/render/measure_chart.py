@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from html import escape
+from math import ceil, floor
 
 from buildlog.frozen import frozen
 from buildlog.render.charts import (
@@ -96,8 +97,8 @@ def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | N
 def choose_span(low: Decimal, high: Decimal) -> tuple[Decimal, ...]:
     """Round level lines from at or below the least to at or above the greatest; zero is not drawn for its own sake."""
     step = choose_step(high - low, MOST_LEVELS) if high > low else Decimal(1)
-    first = int((low / step).to_integral_value(ROUND_FLOOR))
-    last = int((high / step).to_integral_value(ROUND_CEILING))
+    first = floor(low / step)
+    last = ceil(high / step)
     return tuple(step * n for n in range(first, max(last, first + 1) + 1))
 
 

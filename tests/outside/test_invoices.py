@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
+from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.orders import LandedOrder, land_order
-from buildlog.compute.quantities.money import sum_exactly
 from buildlog.read.records import Line, Order
 
 pytestmark = pytest.mark.outside

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from buildlog.compute.quantities.money import round_half_up, round_to_minor_unit
+from buildlog.arithmetic import round_half_up
+from buildlog.compute.quantities.money import round_to_minor_unit
 
 pytestmark = pytest.mark.outside
 

@@ -10,15 +10,8 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from buildlog.compute.quantities.money import (
-    EXACT,
-    Money,
-    round_to_minor_unit,
-    share,
-    share_by_value,
-    sum_exactly,
-    sum_money,
-)
+from buildlog.arithmetic import EXACT, sum_exactly
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, share, share_by_value, sum_money
 from buildlog.frozen import frozen
 from buildlog.read.records import Charge, Line, Order
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TypeVar
 
+from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.purchases import Refund
 from buildlog.compute.parts.arrivals import find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Money, sum_exactly, sum_money
+from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Returned
 

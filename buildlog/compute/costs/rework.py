@@ -11,11 +11,12 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.ledger import Units
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Span
-from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_exactly, sum_money
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 

@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 
+from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.costs.cores import CoreOwed, list_cores_owed
 from buildlog.compute.costs.gifts import Gift, list_gifts
 from buildlog.compute.costs.lines import (
@@ -26,7 +27,7 @@ from buildlog.compute.costs.lines import (
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import EXACT, Money, round_to_minor_unit, sum_exactly, sum_money
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LINE_KINDS, Log

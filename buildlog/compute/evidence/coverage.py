@@ -10,8 +10,9 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
-from buildlog.compute.quantities.money import Money, round_half_up, sum_money
+from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Log, Order

@@ -10,10 +10,10 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from decimal import Decimal
 from fractions import Fraction
 
+from buildlog.arithmetic import round_half_up, sum_exactly
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.faults.job_order import Job, order_jobs
 from buildlog.compute.parts.names import plain_name
-from buildlog.compute.quantities.money import round_half_up, sum_exactly
 from buildlog.compute.strip_downs import list_to_open, sum_hours
 from buildlog.frozen import frozen
 from buildlog.read.records import Component, Settings, StripDown

@@ -9,12 +9,13 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 
+from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.totals import CostFigures
 from buildlog.compute.faults.steps import STATES, CheckFigures, FaultState, FixFigures, SightingFigures, SuspectFigures
 from buildlog.compute.faults.stories import FaultStory, follow_faults
 from buildlog.compute.parts.names import plain_name
-from buildlog.compute.quantities.money import Money, sum_exactly
+from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log

@@ -15,7 +15,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Any, Literal
 
-from buildlog.compute.quantities.money import round_half_up
+from buildlog.arithmetic import round_half_up
 from buildlog.compute.quantities.units import (
     KIND_WORDS,
     Unit,

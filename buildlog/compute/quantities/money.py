@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Context, Decimal
+from decimal import Decimal
 from fractions import Fraction
-from functools import reduce
 from math import lcm
+
+from buildlog.arithmetic import EXACT, round_half_up
 
 USUAL_DIGITS = 2
 "Decimals of most currencies."
@@ -57,10 +58,7 @@ def minor_digits(currency: str) -> int:
     return _DIGITS.get(currency, USUAL_DIGITS)
 
 
-EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
-"Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
-
-__all__ = ["EXACT", "Money", "is_currency", "minor_digits", "round_half_up", "round_to_minor_unit", "sum_money"]
+__all__ = ["Money", "is_currency", "minor_digits", "round_to_minor_unit", "share", "share_by_value", "sum_money"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,28 +125,9 @@ def sum_money(amounts: Iterable[Money], currency: str) -> Money:
     return Money(total, currency)
 
 
-def sum_exactly(numbers: Iterable[Decimal]) -> Decimal:
-    """The exact sum of numbers that are no money: hours, pieces, chances."""
-    return reduce(EXACT.add, numbers, Decimal(0))
-
-
 def round_to_minor_unit(amount: Decimal | Fraction, currency: str) -> Money:
     """The amount in whole minor units of its currency (ISO 4217), rounded half up: the one way to round money."""
     return Money(round_half_up(amount, minor_digits(currency)), currency)
-
-
-def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
-    """The number with so many decimals; exactly half goes away from zero.
-
-    Council Regulation (EC) No 1103/97, article 5: to the nearest cent, half-way up. A refund is a payment's mirror
-    image, so −2.5 goes to −3. Never gives a negative zero.
-    """
-    if isinstance(number, Decimal):
-        rounded = number.quantize(Decimal(1).scaleb(-places), context=EXACT)
-        return rounded if rounded else rounded.copy_abs()
-    scaled = abs(number) * 10**places
-    units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
-    return EXACT.scaleb(Decimal(units if number > 0 else -units), -places)
 
 
 def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:

@@ -16,7 +16,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from buildlog.compute.quantities.money import round_half_up
+from buildlog.arithmetic import round_half_up
 
 UnitKind = Literal[
     "torque", "angle", "pressure", "temperature", "length", "volume", "time",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from buildlog.arithmetic import round_half_up
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
 from buildlog.render.pages.context import PageContext, entry_href
@@ -28,7 +29,7 @@ def _describe(context: PageContext, item: Due) -> DueRow:
     forecast = ""
     if item.forecast and use.per_day is not None and item.state != "overdue":
         unit = context.figures.meter.unit or ""
-        per_day = context.words.measure(round(use.per_day, 1), unit)
+        per_day = context.words.measure(round_half_up(use.per_day, 1), unit)
         forecast = f"about {context.words.month(item.forecast)} at {per_day} a day"
     return DueRow(
         item=_link(context, item),

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
 from typing import TYPE_CHECKING, Generic, TypeVar
 
+from buildlog.arithmetic import round_to_whole
 from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
@@ -52,7 +53,7 @@ STEPS = 8
 def name_tone(colour: str) -> str:
     """The class of a colour `#rrggbb`."""
     channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
-    return "tone-" + "".join(str(round(channel * (STEPS - 1) / 255)) for channel in channels)
+    return "tone-" + "".join(str(round_to_whole(channel * (STEPS - 1) / 255)) for channel in channels)
 
 
 def write_tones(tones: Iterable[str]) -> bytes:
@@ -61,7 +62,7 @@ def write_tones(tones: Iterable[str]) -> bytes:
 
 
 def _style(tone: str) -> str:
-    levels = [round(int(step) * 255 / (STEPS - 1)) for step in tone.removeprefix("tone-")]
+    levels = [round_to_whole(int(step) * 255 / (STEPS - 1)) for step in tone.removeprefix("tone-")]
     ink = "#000" if _lightness(levels) > 0.179 else "#fff"  # where black and white are equally far away
     return f"background-color:#{bytes(levels).hex()};color:{ink}"
 

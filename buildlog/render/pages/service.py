@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
 from typing import ClassVar
 
+from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, find_inherited_level
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
@@ -185,7 +187,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
         yield Fact(name="Daily use", value="no forecast", note=use.reason)
     else:
         note = f"an estimate from {count(use.readings, 'reading')}, not counting days laid up"
-        yield Fact(name="Daily use", value=words.measure(round(use.per_day, 1), meter.unit), note=note)
+        yield Fact(name="Daily use", value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
 
 
 SOURCES = {
@@ -260,7 +262,7 @@ def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) ->
     return f"{gap}. The interval is {_say_interval(context, item)}."
 
 
-DAYS_IN_A_YEAR = Decimal("365.2425")
+DAYS_IN_A_YEAR = Fraction("365.2425")
 "The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
 
 
@@ -269,8 +271,8 @@ def _say_span(context: PageContext, days: int) -> str:
     if days < 28:
         return count(days, "day")
     if days < 365:
-        return count(round(Decimal(days) / 7), "week")
-    years = round(Decimal(days) / DAYS_IN_A_YEAR, 1)
+        return count(int(round_half_up(Fraction(days, 7), 0)), "week")
+    years = round_half_up(days / DAYS_IN_A_YEAR, 1)
     return f"{context.words.number(years)} {agree(years, 'year', 'years')}"
 
 

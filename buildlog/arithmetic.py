@@ -1,0 +1,42 @@
+"""How are numbers added and multiplied without losing anything, and how is one rounded?
+
+The only place that rounds: `tests/test_house.py` reads the source for any other. Imported by everything.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from decimal import ROUND_HALF_UP, Context, Decimal
+from fractions import Fraction
+from functools import reduce
+
+EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
+"Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
+
+
+def sum_exactly(numbers: Iterable[Decimal]) -> Decimal:
+    """The sum of hours, pieces, chances: of numbers that are no money, which has a currency to watch."""
+    return reduce(EXACT.add, numbers, Decimal(0))
+
+
+def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
+    """The number with so many decimals; exactly half goes away from zero.
+
+    Council Regulation (EC) No 1103/97, article 5: to the nearest cent, half-way up. A refund is a payment's mirror
+    image, so −2.5 goes to −3. Never gives a negative zero.
+    """
+    if isinstance(number, Decimal):
+        rounded = number.quantize(Decimal(1).scaleb(-places), context=EXACT)
+        return rounded if rounded else rounded.copy_abs()
+    scaled = abs(number) * 10**places
+    units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
+    return EXACT.scaleb(Decimal(units if number > 0 else -units), -places)
+
+
+def round_to_whole(number: float) -> int:
+    """The nearest whole number of pixels, shades or seconds; exactly half goes to the even one.
+
+    For what is only drawn or estimated, never for a figure. A published picture has its size from it, and is made again
+    from its sealed photo to be compared byte for byte: so it stays as Python's own `round` does it.
+    """
+    return round(number)
