@@ -298,7 +298,7 @@ def test_the_guide_names_every_file_and_key(log: Path, tmp_path: Path) -> None:
     names = {path.name + ("/…" if path.is_dir() else "") for path in (tmp_path / "bag/data").iterdir()}
     assert [name for name in sorted(names) if f"| `data/{name}` |" not in text] == []
     keys = json.loads((tmp_path / "bag/data/handover.json").read_text()).keys()
-    rows = list_rows("### handover.json\n\n| key | what it holds |")
+    rows = list_rows("### handover.json\n\n| key | what it is |")
     assert {row[0].strip("`") for row in rows} == keys
 
 
