@@ -34,6 +34,7 @@ def sort_series(records: Sequence[Measured]) -> tuple[tuple[Measured, ...], ...]
     """The records that can be compared with each other, in the order of the first of each."""
     groups: dict[tuple[str, str], list[Measured]] = {}
     for record in records:
+        # By kind of unit and not by unit, so that a new gauge in bar goes on with the series of the old one in psi.
         groups.setdefault((fold_words(record.what), _name_measure(record)), []).append(record)
     return tuple(tuple(group) for group in groups.values())
 
@@ -42,18 +43,20 @@ def check_units(records: Sequence[Measured]) -> Iterator[Problem]:
     """One problem for each record whose unit cannot be compared with that of the first record of the same thing."""
     first: dict[str, Measured] = {}
     for record in records:
+        # Each against the first, not the one before: of two units that take turns, only the odd ones are reported.
         before = first.setdefault(fold_words(record.what), record)
         if _name_measure(before) != _name_measure(record):
-            yield _tell(before, record)
+            yield _report_unit(before, record)
 
 
 def _name_measure(record: Measured) -> str:
     """What values are compared by: the kind of the unit, else the unit as written."""
+    # Capitals of an unknown unit count: between m and M may lie a factor of a thousand million.
     unit = find_unit(record.unit) if record.unit else None
     return unit.kind if unit else f"as written: {' '.join((record.unit or '').split())}"
 
 
-def _tell(before: Measured, record: Measured) -> Problem:
+def _report_unit(before: Measured, record: Measured) -> Problem:
     here, there = (f"`{r.unit}`" if r.unit else "no unit" for r in (record, before))
     unit, other = (find_unit(r.unit) if r.unit else None for r in (record, before))
     places: dict[str, Any] = {"place": record.field_place("unit"), "also": (before.field_place("unit"),)}
@@ -62,11 +65,13 @@ def _tell(before: Measured, record: Measured) -> Problem:
         help = f"use a unit of the same kind as {there}, or give one of the two a different name"
         return Problem(rule="unit-kind", message=message, help=help, **places)
     message = f"`{record.what}` is measured in {here}, but was in {there}: the two cannot be compared"
+    # A gallon is fine as long as all are gallons: only what has to be converted needs to know which.
     for vague in (record, before):
         if vague.unit and explain_ambiguous(vague.unit):
             message = f"`{vague.unit}` can mean more than one unit, and `{record.what}` needs converting"
             help = explain_ambiguous(vague.unit)
             return Problem(rule="unit-ambiguous", message=message, help=help, place=vague.field_place("unit"))
+    # A warning, as either may be right; a pressure against a temperature, above, can only be a slip.
     help = "use the same unit in both, or give one of the two a different name"
     return Problem(rule="units-apart", message=message, help=help, severity="warning", **places)
 
@@ -91,7 +96,7 @@ class MeasuredValue:
     common: Decimal
     "in the unit of its series, to the precision of what was written"
     outside: Outside | None
-    "of its own set's limits"
+    "on which side of its own set's limits; None: within them, or there is none"
     change: Decimal | None
     "since the set before that has the same place, in the series' unit, as `Trend.change`; None: there is none"
 
@@ -101,18 +106,22 @@ class MeasuredSet:
     """The values of one time."""
 
     record: Measured
+    "as the owner wrote it"
     entry: str
+    "name of its entry"
     date: datetime.date
+    "the day of its entry"
     reading: Amount | None
-    "of the meter, on that day"
+    "the meter's, in the same entry; None: the entry has none"
     values: tuple[MeasuredValue, ...]
     "in the owner's order"
     limits: Limits | None
-    "None also where those written cannot be: then there is a problem"
+    "None where none are written, or those written contradict each other, which is a problem"
     spread: Decimal | None
     """(max − min)/max in percent, half up to a tenth, or to as many places as it takes to tell it from its limit; None
     for fewer than two values, and where one is below zero or none is above"""
     spread_fails: bool
+    "whether the spread is above its limit; False also where either is missing"
     verdict: Verdict | None
     "of the whole set; None where no limit says anything about it"
 
@@ -122,7 +131,9 @@ class _Point:
     """One value of one place."""
 
     date: datetime.date
+    "the day of its entry"
     shown: Decimal
+    "as `MeasuredValue.common`"
     exact: Fraction
     "in the series' unit, never rounded"
 
@@ -132,12 +143,15 @@ class Trend:
     """How the value of one place has moved from the first set that has it to the last."""
 
     where: str
+    "the place, as `MeasuredValue.where`"
     first: Decimal
     "in the series' unit, as `MeasuredValue.common`"
     last: Decimal
+    "the same, of the last set"
     change: Decimal
     "last less first before either was rounded: as exact as they are shown, and to three digits that count at least"
     days: int
+    "from the first set to the last"
     times: int
     "in how many sets it was measured: two or more"
 
@@ -151,7 +165,7 @@ class MeasureSeries:
     unit: str
     "of `common`, of the limits and of the trend: as it was written last; empty where none was"
     limits: Limits | None
-    "of the last set"
+    "those of the last set; None where it has none"
     sets: tuple[MeasuredSet, ...]
     "oldest first"
     trends: tuple[Trend, ...]
@@ -167,7 +181,7 @@ class MeasureFigures:
     sets: Mapping[Place, MeasuredSet]
     "by the place of the record"
     problems: tuple[Problem, ...]
-    "of the whole log"
+    "of the whole log, whatever the day"
 
 
 def compute_measures(log: Log) -> MeasureFigures:
@@ -194,6 +208,7 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
     Makers limit it as "lowest at least 75 % of highest", which is a spread of at most 25 %. Of the pressures before and
     behind a leak it is the loss (p_in − p_cylinder)/p_in of the differential-pressure test in FAA AC 43.13-1B.
     """
+    # A share of the largest says nothing across zero, as with temperatures.
     if len(values) < 2 or min(values) < 0 or max(values) == 0:
         return None
     return (Fraction(max(values)) - Fraction(min(values))) / Fraction(max(values))
@@ -201,18 +216,20 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
     last = records[-1]
-    unit = _find_own(last)
+    unit = _find_own(last)  # of the gauge that the owner has in hand now
     sets: list[MeasuredSet] = []
     points: dict[str, list[_Point]] = {}
     for record in records:
         judged, own, values = _judge(record, entries[record.place], unit), _find_own(record), []
         for value in judged.values:
             before = points.setdefault(value.where, [])
+            # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and
+            # the true one 0.0347.
             exact = convert(value.value, own, unit) if own and unit else Fraction(value.value)
             before.append(_Point(date=judged.date, shown=value.common, exact=exact))
             values.append(replace(value, change=_subtract(*before[-2:]) if len(before) > 1 else None))
         sets.append(replace(judged, values=tuple(values)))
-    trends = tuple(_follow(where, told) for where, told in points.items() if len(told) > 1)
+    trends = tuple(_follow(where, some) for where, some in points.items() if len(some) > 1)
     return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
 
 
@@ -221,6 +238,7 @@ def _find_own(record: Measured) -> Unit | None:
 
 
 def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
+    # Limits the wrong way round would put every value outside; they judge nothing until they are mended.
     limits = record.limits if record.limits and not _is_reversed(record.limits) else None
     own = _find_own(record)
     values = tuple(
@@ -228,6 +246,7 @@ def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
             where=where,
             value=value,
             common=convert_as_written(value, own, common) if own and common else value,
+            # As written, in its own unit: no conversion can move a value across its limit.
             outside=_find_side(value, limits),
             change=None,
         )
@@ -259,6 +278,7 @@ def _find_verdict(
     values: tuple[MeasuredValue, ...], limits: Limits | None, *, judged: bool, fails: bool
 ) -> Verdict | None:
     """The verdict on a set; `judged`: it has a spread."""
+    # No verdict is not `within`: a set that nothing can be said of must not be shown as good.
     if limits is None or not values:
         return None
     if limits.min is None and limits.max is None and (limits.spread is None or not judged):
@@ -269,6 +289,7 @@ def _find_verdict(
 def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
     """Half up to a tenth; to more places where it would stand on the other side of its limit, or upon it."""
     for places in range(1, MOST_PLACES):
+        # A spread of 25.04 % must not be shown as 25.0 % and fail a limit of 25 %.
         rounded = round_half_up(percent, places)
         if most is None or _side(Fraction(rounded), most) == _side(percent, most):
             return rounded
@@ -281,6 +302,7 @@ def _side(percent: Fraction, most: Decimal) -> int:
 
 def _subtract(before: _Point, now: _Point) -> Decimal:
     change = now.exact - before.exact
+    # As exact as the two are shown; more only where that would leave a small change as nearly nothing.
     places = max(0, *(-int(point.shown.as_tuple().exponent) for point in (before, now)))
     rounded = round_half_up(change, places)
     while Fraction(rounded) != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:

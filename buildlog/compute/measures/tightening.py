@@ -29,7 +29,7 @@ LONGEST_TEXT = 200
 "Characters of a text that is read; a longer one is a story, and no manual's figure."
 
 APART = Fraction(1, 20)
-"Two torques of one stage that differ by more than this share are told: common practice in rounding, no source."
+"Two torques of one stage that differ by more than this share are a warning: common practice in rounding, no source."
 
 
 @frozen
@@ -45,7 +45,7 @@ class Stage:
     join: str
     "what stands between two numbers: `–` or ` ± `; empty for one"
     stated: tuple[tuple[Decimal, ...], Unit] | None
-    "the same torque in another unit, where the owner wrote it in brackets behind"
+    "the same torque in another unit, where the owner wrote it in brackets behind; None: not written"
 
     @property
     def is_torque(self) -> bool:
@@ -55,11 +55,13 @@ class Stage:
         """The torque's numbers in another unit, to the precision that they were written with; of no torque, none."""
         if self.unit is None or not self.is_torque:
             return ()
+        # What the manual prints goes before what we would compute: its own rounding is the one that counts.
         if self.stated and self.stated[1] == unit:
             return self.stated[0]
         return tuple(convert_as_written(number, self.unit, unit) for number in self.numbers)
 
 
+# Digits are bounded, as a stranger may have written them; how much of a text is read at all is `LONGEST_TEXT`.
 _NUMBER = r"[0-9]{1,9}(?:\.[0-9]{1,6})?"
 _STAGE = re.compile(
     rf"""(?: [^:()]{{1,30}} : \s+ )?
@@ -81,8 +83,10 @@ def read_stages(text: str) -> tuple[Stage, ...]:
         return ()
     stages: list[Stage] = []
     # Runs of blanks are one: patterns that look for blanks twice over would take minutes for a stranger's thousands.
+    # Backwards, since a number without a unit takes that of the stage after it.
     for piece in reversed(_BETWEEN.split(" ".join(text.split()))):
         stage = _read_stage(piece, after=stages[-1] if stages else None)
+        # All or nothing: half of a procedure in converted figures is worse than none.
         if stage is None:
             return ()
         stages.append(stage)
@@ -97,10 +101,12 @@ def _read_stage(piece: str, *, after: Stage | None) -> Stage | None:
         return None
     inherited = after.unit if after and after.is_torque else None
     unit = find_unit(match["unit"], "torque") if match["unit"] else inherited
+    # A quarter of a turn stays words: as 0.25 of some unit it would look like a figure of the manual's.
     numbers = () if "/" in match["low"] else tuple(Decimal(text) for text in (match["low"], match["high"]) if text)
     join = "" if not match["high"] else " ± " if match["join"] in ("±", "+/-") else "–"
     stage = Stage(written=piece, unit=unit, numbers=numbers, join=join, stated=None)
     brackets = _read_stage(match["brackets"], after=None) if match["brackets"] else None
+    # What stands in brackets may be a remark; only a torque of as many numbers is the same one said again.
     if brackets and brackets.unit and brackets.is_torque and len(brackets.numbers) == len(numbers):
         return replace(stage, stated=(brackets.numbers, brackets.unit))
     return stage
@@ -110,20 +116,21 @@ def check_stages(text: str, stages: Sequence[Stage], place: Place) -> Iterator[P
     """What is wrong with a tightening text: a unit that is no torque, a number without one, two torques that differ."""
     if not stages and re.search("[0-9],[0-9]", text):
         message = f"`{text}` has a comma in a number, so it is shown as written and not converted"
-        yield _tell("tightening-number", message, place, help="use a decimal point, as in `22.5 N·m`")
+        yield _warn("tightening-number", message, place, help="use a decimal point, as in `22.5 N·m`")
     for stage in stages:
         if stage.unit and stage.unit.kind not in TIGHTENING_KINDS:
             message = f"`{stage.written}` is {KIND_WORDS[stage.unit.kind]}, but a fastener is tightened to a torque"
             help = "write the torque as the manual gives it, as in `22 N·m` or `16 lbf·ft`, or an angle, as in `90°`"
             yield Problem(rule="unit-kind", message=message, place=place, help=help)
+        # Not where letters stand beside the number: they may be a unit that we do not know.
         elif stage.numbers and stage.unit is None and re.fullmatch(r"[^A-Za-z°\"]*", stage.written):
             message = f"`{stage.written}` has no unit, so it is not converted"
             help = f"write `{stage.written} N·m`, or whatever unit the manual uses"
-            yield _tell("tightening-number", message, place, help=help)
+            yield _warn("tightening-number", message, place, help=help)
         elif stage.stated and stage.unit and _differ(stage, stage.unit, *stage.stated):
             message = f"`{stage.written}` gives two torques that do not agree"
             same = ", ".join(f"{number:f}" for number in replace(stage, stated=None).to_unit(stage.stated[1]))
-            yield _tell("torques-differ", message, place, help=f"the first is {same} {stage.stated[1].name}")
+            yield _warn("torques-differ", message, place, help=f"the first is {same} {stage.stated[1].name}")
 
 
 def _differ(stage: Stage, unit: Unit, stated: tuple[Decimal, ...], other: Unit) -> bool:
@@ -133,7 +140,7 @@ def _differ(stage: Stage, unit: Unit, stated: tuple[Decimal, ...], other: Unit) 
     return any(abs(one - convert(n, other, NEWTON_METRE)) > APART * one for one, n in pairs)
 
 
-def _tell(rule: str, message: str, place: Place, *, help: str) -> Problem:
+def _warn(rule: str, message: str, place: Place, *, help: str) -> Problem:
     return Problem(rule=rule, message=message, place=place, help=help, severity="warning")
 
 
@@ -142,15 +149,19 @@ class TightenedFigures:
     """One fastener that was tightened."""
 
     record: Tightened
+    "as the owner wrote it"
     entry: str
+    "name of its entry"
     date: datetime.date
+    "the day of its entry"
     stages: tuple[Stage, ...]
     "in their order; empty where the text could not be read for certain"
     equivalents: tuple[Unit, ...]
     "N·m and lbf·ft where there is a torque, without those that the owner wrote"
     recheck: RecheckFigures | None
-    "still to be done"
+    "still to be done; None: none is"
     rechecked: RecheckDone | None
+    "the time that it was; None: it was not, or no recheck is asked for"
 
 
 @frozen
@@ -162,7 +173,7 @@ class TighteningFigures:
     rechecks: tuple[RecheckFigures, ...]
     "still to be done, most pressing first"
     problems: tuple[Problem, ...]
-    "of the whole log"
+    "of the whole log, whatever the day"
 
 
 def compute_tightening(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> TighteningFigures:

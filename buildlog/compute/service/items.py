@@ -17,7 +17,7 @@ from typing import Literal
 from buildlog.compute.meter.meter import MeterFigures, find_total
 from buildlog.compute.parts.names import PartNames
 from buildlog.compute.quantities.months import compute_due_date
-from buildlog.compute.service.due_status import Due, DueLimits, compute_standing, rank_due
+from buildlog.compute.service.due_status import Due, DueLimits, compute_due_status, rank_due
 from buildlog.compute.service.times import ServiceTime, list_times
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
@@ -33,6 +33,7 @@ def check_covers(log: Log) -> Iterator[Problem]:
     Looked at or renewed counts what an entry within 30 days fitted, removed, checked, serviced, or lists as
     `looked_at`. Nothing is asked of inherited events.
     """
+    # Entries alone: nobody knows what an earlier owner looked at, and nobody can make up for it.
     for entry in log.entries:
         for done in entry.serviced:
             item = log.settings.service.get(done.item)
@@ -41,7 +42,7 @@ def check_covers(log: Log) -> Iterator[Problem]:
             touched = _list_touched(log, entry)
             missed = [component for component in item.covers if component not in touched]
             if missed:
-                yield _tell(entry, done, missed)
+                yield _report_missed(entry, done, missed)
 
 
 def _list_touched(log: Log, entry: Entry) -> set[str]:
@@ -49,6 +50,7 @@ def _list_touched(log: Log, entry: Entry) -> set[str]:
 
     A check that clears a group clears what the component of its name drives; a new belt alone touches nothing else.
     """
+    # Before as well as after: the hoses may be done a week ahead of the oil.
     near = [other for other in log.entries if abs(other.date - entry.date) <= SAME_GO]
     cleared = {name for other in near for check in other.checks for name in check.clears}
     members = {name for name, component in log.settings.components.items() if component.driven_by in cleared}
@@ -61,10 +63,11 @@ def _list_named(entry: Entry) -> Iterator[str]:
     yield from (removed.part for removed in entry.removed)
     for done in entry.serviced:
         yield from (done.item, *done.parts, *done.looked_at)
+    # What was found faulty was looked at, as what was cleared was.
     yield from (check.cause for check in entry.checks if check.cause)
 
 
-def _tell(entry: Entry, done: Serviced, missed: list[str]) -> Problem:
+def _report_missed(entry: Entry, done: Serviced, missed: list[str]) -> Problem:
     names = ", ".join(f"`{name}`" for name in missed)
     message = (
         f"`{done.item}` was done on {entry.date}, but nothing was done to {names}, which it covers, "
@@ -84,8 +87,9 @@ class Limits:
     """How often an item is due, in what the meter counts."""
 
     months: int | None
+    "calendar months; None: no limit in time"
     distance: Decimal | None
-    "in the unit of the meter's figures, hours on an hour meter"
+    "in the unit of the meter's figures, hours on an hour meter; None: no limit by the meter"
 
 
 @frozen
@@ -93,7 +97,9 @@ class Mark:
     """A day and a total to count from, or to count to."""
 
     date: datetime.date
+    "the day"
     total: Decimal | None
+    "the true total on it; None where not known"
 
 
 @frozen
@@ -101,8 +107,9 @@ class ServiceRow:
     """One row of an item's history: a time that it was done, or a gap before it or since."""
 
     kind: Literal["done", "gap"]
+    "which of the two it is"
     time: ServiceTime | None
-    "None for a gap"
+    "the time that it was done; None for a gap"
     since: datetime.date | None
     "the time before, or the day that the item is counted from; None where there is neither"
     until: datetime.date | None
@@ -123,6 +130,7 @@ class ServiceRow:
 
 def compute_due(limits: Limits, anchor: Mark) -> tuple[datetime.date | None, Decimal | None]:
     """The date and the total at which an item is due next after an anchor; None for a limit that does not apply."""
+    # From the day it was done, never from the day it was due: an oil change half a year late moves the next one too.
     date = None if limits.months is None else compute_due_date(anchor.date, limits.months)
     return date, None if limits.distance is None or anchor.total is None else anchor.total + limits.distance
 
@@ -135,11 +143,14 @@ def list_rows(times: Sequence[ServiceTime], limits: Limits, *, start: Mark | Non
     rows: list[ServiceRow] = []
     before: ServiceTime | None = None
     mark = start
+    # Judged by today's interval: what the plan was when it was done is nowhere written.
     for time in times:
         now = Mark(date=time.date, total=time.total)
         row = _compare(limits, mark, now, ends=(before, time))
+        # A gap is a row of its own, before the time that ended it, so that no reader has to work it out from two dates.
         rows += [_make_gap(row), row] if _is_gap(row) else [row]
         before, mark = time, now
+    # Up to the day asked for: a gap that is still open is the one that matters most.
     if mark is not None:
         still = _compare(limits, mark, end, ends=(before, None))
         rows += [_make_gap(still)] if _is_gap(still) else []
@@ -161,6 +172,7 @@ def _compare(
         distance=_subtract(now.total, before.total) if before else None,
         days_late=None if date is None else (now.date - date).days,
         distance_late=_subtract(now.total, total),
+        # A date known to the month counts from its first day, so the span is at most so long.
         days_approximate=any(not time.exact for time in times),
         distance_approximate=any(time.reading is None for time in times),
     )
@@ -179,9 +191,9 @@ def _make_gap(row: ServiceRow) -> ServiceRow:
 
 
 NOTICE_DAYS = 30
-"Days before its date from which an item is called due, where the owner sets nothing else."
+"Days before its date from which an item is called due, where the owner sets nothing else; our own choice."
 NOTICE_SHARE = 20
-"The same for its reading: this part of the distance."
+"The same for its reading: this part of the distance; our own choice."
 MOST_MONTHS = 1200
 "A longer interval is a slip of the keyboard."
 
@@ -191,18 +203,21 @@ class ServiceItemFigures(Due):
     """One recurring job as of a day."""
 
     system: str | None
+    "key of the system it belongs to; None: none is stated"
     months: int | None
-    "interval in calendar months"
+    "interval in calendar months; None: it is due by the meter alone"
     distance: Decimal | None
-    "interval by the meter, in its unit"
+    "interval by the meter, in its unit; None: it is due by the date alone"
     last: ServiceTime | None
+    "the last time that it was done; None: never on record"
     counted_from: datetime.date | None
-    "the day that both limits are counted from: last done, else `since`"
+    "the day that both limits are counted from: last done, else `since`; None where there is neither"
     total_unknown: bool
     "whether a limit by the meter applies and cannot be computed, as no reading is known at or before that day"
     rows: tuple[ServiceRow, ...]
     "its history, oldest first, with gaps"
     place: Place
+    "where `log.yaml` describes it"
 
 
 @frozen
@@ -212,7 +227,7 @@ class ServiceFigures:
     items: tuple[ServiceItemFigures, ...]
     "most pressing first: by state, then by the day they are due, then in the owner's order"
     problems: tuple[Problem, ...]
-    "of the whole log"
+    "of the whole log, whatever the day"
 
 
 def compute_service(log: Log, as_of: datetime.date, *, meter: MeterFigures, names: PartNames) -> ServiceFigures:
@@ -232,6 +247,7 @@ def _compute_item(
     limits = _read_limits(item, meter.unit)
     last = times[-1] if times else None
     start = None
+    # `since` counts only where no older time is on record: from it to that time would be days below zero.
     if item.anchor is not None and (not times or item.anchor <= times[0].date):
         start = Mark(date=item.anchor, total=find_total(meter, item.anchor))
     anchor = Mark(date=last.date, total=last.total) if last else start
@@ -241,7 +257,7 @@ def _compute_item(
     due = DueLimits(date=due_date, total=due_total, since=since, notice_days=days, notice_distance=distance)
     now = meter.latest.total if meter.latest else None
     return ServiceItemFigures(
-        **compute_standing(due, meter=meter, as_of=as_of).as_fields(),
+        **compute_due_status(due, meter=meter, as_of=as_of).as_fields(),
         key=key,
         name=item.name,
         last_when=last.when if last else None,
@@ -258,6 +274,7 @@ def _compute_item(
 
 def _read_limits(item: ServiceItem, unit: str | None) -> Limits:
     """The interval in what the meter counts; what cannot be counted, or is a slip, is a problem and left out."""
+    # `hours` on an odometer, or `distance` on an hour meter, cannot be counted; `_check_interval` reports it.
     every = item.every
     months = every.months if every.months is not None and every.months <= MOST_MONTHS else None
     return Limits(months=months, distance=None if unit is None else every.hours if unit == "h" else every.distance)
@@ -268,6 +285,7 @@ def _read_notice(item: ServiceItem, distance: Decimal | None, unit: str | None) 
     notice = item.notice
     days = notice.days if notice and notice.days is not None else NOTICE_DAYS
     written = None if notice is None else notice.hours if unit == "h" else notice.distance
+    # In proportion, as a fixed distance would be nothing to one interval and half of another.
     return days, written if written is not None else (distance or Decimal(0)) / NOTICE_SHARE
 
 

@@ -16,14 +16,14 @@ from types import MappingProxyType
 
 from buildlog.compute.meter.meter import MeterFigures, find_total
 from buildlog.compute.quantities.units import are_comparable, convert_distance, show_decimal
-from buildlog.compute.service.due_status import Due, DueLimits, compute_standing, rank_due
+from buildlog.compute.service.due_status import Due, DueLimits, compute_due_status, rank_due
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Log, Recheck, Span
 from buildlog.text import fold_words
 
 NOTICE_SHARE = 20
-"This part of the distance, or of the days, before its limit it is called due."
+"This part of the distance, or of the days, before its limit it is called due; our own choice."
 
 
 @frozen
@@ -33,6 +33,7 @@ class RecheckFigures(Due):
     what: str
     "as it was written when it was tightened"
     after: Span
+    "how much later it is to be tightened again, as written"
     entry: str
     "name of the entry that tightened it"
     place: Place
@@ -44,16 +45,17 @@ class RecheckDone:
     """One that was tightened again."""
 
     date: datetime.date
+    "the day that it was"
     entry: str
-    "name of the entry that did"
+    "name of the entry that tightened it again"
     days: int
     "after it was tightened"
     distance: Decimal | None
     "by the meter since then; None where no reading is known at or before either day"
     days_late: int | None
-    "after its date; below zero: early; None where it was not due by a date"
+    "days after its date; below zero: early; None where it was not due by a date"
     distance_late: Decimal | None
-    "the same by the meter"
+    "the same by the meter; None where it was not due by the meter, or a total is not known"
 
 
 @frozen
@@ -68,9 +70,14 @@ class RecheckStory:
 
 @frozen
 class _Asked:
+    """One recheck that an entry asks for."""
+
     what: str
+    "what was tightened, as written"
     recheck: Recheck
+    "when it is to be tightened again"
     entry: Entry
+    "the entry that tightened it"
 
 
 def compute_rechecks(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> RecheckStory:
@@ -79,6 +86,7 @@ def compute_rechecks(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> 
     done: dict[Place, RecheckDone] = {}
     for entry in log.entries:
         for key, item in _list_asked(entry).items():
+            # Tightened again is checked again, whether or not the owner thinks of it as the recheck.
             if key in asked:
                 before = asked.pop(key)
                 done[before.recheck.place] = _close(before, entry, meter)
@@ -109,6 +117,7 @@ def _list_asked(entry: Entry) -> dict[str, _Asked | None]:
     for item in entry.tightened:
         asked = _Asked(what=item.what, recheck=item.recheck, entry=entry) if item.recheck else None
         key = fold_words(item.what)
+        # Two lines of one name in one entry are one job, say in two stages: the first that asks for a recheck counts.
         found[key] = found.get(key) or asked
     return found
 
@@ -118,6 +127,7 @@ def _make_keys(names: Iterable[str], taken: Iterable[str]) -> dict[str, str]:
     keys: dict[str, str] = {}
     for name in names:
         stem = "-".join(["recheck", *re.findall("[a-z0-9]+", name)])
+        # Apart from the keys of service items: both stand in one list of what is due.
         used = {*taken, *keys.values()}
         keys[name] = next(key for key in chain([stem], (f"{stem}-{n}" for n in count(2))) if key not in used)
     return keys
@@ -129,6 +139,7 @@ def _find_limits(asked: _Asked, meter: MeterFigures) -> DueLimits:
         days = int(after.value)
         due = day + datetime.timedelta(days=days)
         return DueLimits(date=due, total=None, since=day, notice_days=days // NOTICE_SHARE, notice_distance=Decimal(0))
+    # No date by the meter here: `compute_due_status` makes a forecast of it, as for any other limit.
     total, distance = find_total(meter, day), _find_distance(after, meter.unit)
     due_total = None if total is None or distance is None else total + distance
     notice = (distance or Decimal(0)) / NOTICE_SHARE
@@ -137,6 +148,7 @@ def _find_limits(asked: _Asked, meter: MeterFigures) -> DueLimits:
 
 def _find_distance(after: Span, unit: str | None) -> Decimal | None:
     """So much in the meter's unit; None where the meter does not count that."""
+    # By what the meter does not count it never falls due; `check_rechecks` makes that an error.
     if unit is None or not are_comparable(after.unit, unit):
         return None
     return show_decimal(convert_distance(after.value, after.unit, unit))
@@ -144,7 +156,7 @@ def _find_distance(after: Span, unit: str | None) -> Decimal | None:
 
 def _stand(key: str, asked: _Asked, *, meter: MeterFigures, as_of: datetime.date) -> RecheckFigures:
     return RecheckFigures(
-        **compute_standing(_find_limits(asked, meter), meter=meter, as_of=as_of).as_fields(),
+        **compute_due_status(_find_limits(asked, meter), meter=meter, as_of=as_of).as_fields(),
         key=key,
         name=f"{asked.what}: check again",
         last_when=asked.entry.date.isoformat(),

@@ -25,6 +25,7 @@ class ServicePart:
     key: str
     "the part's key in the parts' figures, or as written where it leads to none"
     name: str
+    "as shown"
     number: str | None
     "the maker's number as written on the order line bought last before, else the newest; None where none is known"
 
@@ -42,19 +43,23 @@ class ServiceTime:
     total: Decimal | None
     "true total of the meter, in its unit; that of the last reading before where `reading` is None"
     reading: MeterReading | None
-    "the reading taken for it, or in its entry"
+    "the reading taken for it, or in its entry; None: neither"
     who: str | None
     "who did it; None: the owner, or in an inherited event nobody knows"
     what: str | None
-    "what an inherited event says was done"
+    "what an inherited event says was done; None for an entry"
     parts: tuple[ServicePart, ...]
+    "what went in; empty for an inherited event"
     level: Level
     "how it is backed"
     paper: str | None
+    "a paper that backs it, as a path from the log's folder; None: none does"
     note: str | None
+    "the owner's words; None: none, or an inherited event"
     entry: str | None
     "name of the entry; None for an inherited event"
     place: Place
+    "the record that tells of it"
 
 
 def list_times(
@@ -63,8 +68,10 @@ def list_times(
     """The times that each service item was done up to a day, by the item's key, oldest first."""
     times: dict[str, list[ServiceTime]] = {key: [] for key in log.settings.service}
     for item, time in _Times(log, meter, names).gather():
+        # An item that `log.yaml` does not know is a problem of reading.
         if item in times and time.date <= as_of:
             times[item].append(time)
+    # A stable sort: two times of one day stay in the order of the log, and the later one is the last.
     return {key: tuple(sorted(found, key=lambda time: time.date)) for key, found in times.items()}
 
 
@@ -93,6 +100,7 @@ class _Times:
             date=event.date.earliest,
             when=event.date.text,
             exact=event.date.exact,
+            # The last reading before is too low, if anything, so the next time is due sooner and not later.
             total=reading.total if reading else find_total(self._meter, event.date.earliest),
             reading=reading,
             who=event.who,
@@ -106,6 +114,7 @@ class _Times:
         )
 
     def _read_done(self, entry: Entry, done: Serviced) -> ServiceTime:
+        # Its own reading first: a garage's invoice may give another than the entry, taken on the drive home.
         record = done if done.reading is not None else entry
         reading = None if record.reading is None else self._readings.get(record.field_place("reading"))
         return ServiceTime(
@@ -126,8 +135,10 @@ class _Times:
 
     def _find_part(self, written: str, day: datetime.date) -> ServicePart:
         part = self._names.parts.get(self._names.keys.get(written, ""))
+        # A name that leads to no part is a problem of its own; here it is shown as it was written.
         if part is None:
             return ServicePart(key=written, name=plain_name(written), number=None)
+        # The number ordered last by then: a later order may bring the part under its successor's number.
         bought = [number for date, number in self._numbers.get(part.key, ()) if date <= day]
         newest = part.numbers[0] if part.numbers else None
         return ServicePart(key=part.key, name=part.name, number=bought[-1] if bought else newest)
