@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,9 @@ import pytest
 import buildlog
 from buildlog.compute.costs.orders import LandedLine
 from buildlog.compute.figures import Figures
+from buildlog.handover.pack import hand_over
+from buildlog.handover.recompute import recheck
+from buildlog.record.sealing import seal_log
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import make_costs
@@ -29,11 +33,20 @@ WALKS = {
     for part in (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8").split("\n## ")[2].split("\n### ")[1:]
 }
 ENTRY_WALK, ORDER_WALK = "One entry, from disk to page", "One order's cost, from its line to the total"
+BYTE_WALK = "One changed byte, through verify"
+ELSEWHERE = {"stages.publish_site", "handover.run_apart.recheck_apart"}
+"Named, and not gone along: the one stands ahead of its place, the other begins another process."
 
 
 def list_steps(walk: str) -> list[str]:
     """The functions that a walk names, in order: `folder.module.name` and `folder.module.Class.name`."""
-    return re.findall(r"`([a-z_]+(?:\.\w+)+)\(\)`", WALKS[walk])
+    steps = re.findall(r"`([a-z_]+(?:\.\w+)+)\(\)`", WALKS[walk])
+    return [step for step in steps if step not in ELSEWHERE]
+
+
+def find_name() -> str:
+    """The entry that all walks are about."""
+    return re.findall(r"`entries/([\w-]+)\.md`", WALKS[ENTRY_WALK])[0]
 
 
 @contextmanager
@@ -71,7 +84,7 @@ def log(tmp_path: Path) -> Path:
 @pytest.mark.parametrize("walk", [ENTRY_WALK, ORDER_WALK])
 def test_a_walk_goes_the_way_of_publishing(walk: str, log: Path) -> None:
     """Each function that the walk names is called, and behind those before it."""
-    steps = [step for step in list_steps(walk) if step != "stages.publish_site"]  # named ahead, where both halves are
+    steps = list_steps(walk)
     with note_calls(steps) as calls:
         assert run("publish", log, "--as-of", DAY).exit_code == 0
     assert len(steps) > 7
@@ -100,8 +113,7 @@ COLUMNS = {
 
 def test_the_order_of_the_walk_is_landed_so(figures: Figures) -> None:
     """Every amount of the order's table is the one that is computed, and each column adds up to its last row."""
-    name = re.findall(r"`entries/([\w-]+)\.md`", WALKS[ENTRY_WALK])[0]
-    order = next(bought.landed for bought in figures.costs.purchases if bought.entry.name == name)
+    order = next(bought.landed for bought in figures.costs.purchases if bought.entry.name == find_name())
     head, *rows = [row for row in read_rows(ORDER_WALK) if len(row) == 9]
     assert head == ["line", *COLUMNS]
 
@@ -126,3 +138,34 @@ def test_the_page_says_what_the_walk_ends_with(figures: Figures) -> None:
     said = [row for row in read_rows(ORDER_WALK) if len(row) == 3][1:]
     assert len(said) == 4
     assert {name: amount for name, amount, _ in said} == {name: amounts.get(name) for name, _, _ in said}
+
+
+@pytest.fixture(scope="module")
+def tampered(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example without its photos, which take long, sealed and handed over; then the walk's byte is changed."""
+    top = tmp_path_factory.mktemp("walk")
+    shutil.copytree(EXAMPLE, top / "log", ignore=shutil.ignore_patterns("site", "photos", "seals", ".*"))
+    day = datetime.date.fromisoformat(DAY)
+    assert seal_log(top / "log", date=day, reason=None).seal
+    assert hand_over(top / "log", top / "bag", as_of=day).handover
+    name, (before, after) = find_name(), re.findall(r"`([0-9.]+)` made `([0-9.]+)`", WALKS[BYTE_WALK])[0]
+    entry = top / "bag" / "data" / "log" / "entries" / f"{name}.md"
+    old = entry.read_bytes()
+    entry.write_bytes(old.replace(before.encode(), after.encode()))
+    assert sum(one != other for one, other in zip(old, entry.read_bytes(), strict=True)) == 1
+    return top / "bag"
+
+
+def test_one_changed_byte_is_told_as_the_walk_says(tampered: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each function that the walk names is called in its turn, and each line that it quotes is printed."""
+    monkeypatch.setattr("buildlog.handover.run_apart.recheck_apart", recheck)  # in this process, to be gone along
+    steps = list_steps(BYTE_WALK)
+    with note_calls(steps) as calls:
+        result = run("verify", tampered)
+    quoted = WALKS[BYTE_WALK].split("```")[1].splitlines()[1:]
+    assert len(quoted) > 6
+    assert [line for line in quoted if line not in result.output.splitlines()] == []
+    assert result.exit_code == 3
+    assert len(steps) > 7
+    assert find_lost(steps, calls) == ""
+    assert find_lost(steps[::-1], calls) != "", "the other way round it is none"
