@@ -11,6 +11,7 @@ import os
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
 from buildlog.read.kinds import make_key
@@ -18,6 +19,10 @@ from buildlog.read.log_settings import MACHINE_KINDS
 from buildlog.read.records import Amount, Entry, Log
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import UNSEEN, Listing, Scalar
+
+if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
+    from buildlog.photos.intake import IntakePlan
 
 Fact = tuple[str, str]
 "A short name or ref as an entry cites it, and what it is in words."
@@ -58,6 +63,48 @@ class Known:
     "faults with a fix that nothing has proved yet"
     photos: Sequence[str] = ()
     "file names in the entry's photo folder; what each shows is left for the owner to say"
+
+
+@frozen
+class Draft:
+    """The next entry, not written yet."""
+
+    texts: Mapping[str, str]
+    "its file, by the path in the log"
+    intake: IntakePlan | None
+    "the photos to copy before it is written; None when none were asked for"
+
+
+def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Path | None = None) -> Draft:
+    """The next entry's file: last reading, shelf, post, open faults, and that day's photos of a folder.
+
+    Nothing is written for it. Raises OSError when the folder cannot be listed.
+    """
+    intake = None
+    if photos is not None:
+        from buildlog.photos.intake import plan_intake
+
+        intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
+    shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
+    post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
+    taken = [take.name for take in intake.takes] if intake else []
+    known = Known(
+        shelf=shelf,
+        post=tuple(post.items()),
+        to_check=_list_faults(figures, "open", "narrowed"),
+        to_fix=_list_faults(figures, "cause known"),
+        to_prove=_list_faults(figures, "fixed, not proved"),
+        photos=taken,
+    )
+    name, text = draft_entry(figures.log, title, date=date, known=known)
+    return Draft(texts={f"entries/{name}": text}, intake=intake)
+
+
+def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
+    """The faults in some states, by key, each with its name and, while no cause is known, the suspects left."""
+    faults = [fault for fault in figures.faults.faults if fault.state in states]
+    left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.next_checks}
+    return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
 
 
 def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> tuple[str, str]:

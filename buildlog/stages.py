@@ -6,210 +6,212 @@
     render    figures → pages       buildlog/render
     output    pages → disk          buildlog/output
 
-Nothing is written before everything is read, checked and computed.
+`publish` goes all of it, a question on the command line as far as the figures. `check` and `handover` go the same way,
+and do something else under some of the names: see `CHECKS` here, and `PACKING` in `buildlog/handover/pack.py`. Nothing
+is made while an error is left, and nothing is written before everything is read, checked and rendered.
 """
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import field, replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
-from buildlog.compute.figures import Figures, compute_figures
+from buildlog.compute.figures import Figures, compute_figures, find_ahead
 from buildlog.compute.follow_ons import drop_follow_ons
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.read.reader import Reading, read_log
+from buildlog.text import count
+from buildlog.watch import Watch
 
 if TYPE_CHECKING:
     from buildlog.output.write import Content, WriteReport
-    from buildlog.photos.intake import IntakePlan
+    from buildlog.photos.publish import PhotoWork
     from buildlog.photos.recipe import PhotoSet
     from buildlog.record.published import PublishedRecord
     from buildlog.render.theme import Theme
 
 
 @frozen
-class Checked:
-    """A log that was read and computed."""
-
-    figures: Figures | None
-    "None when an error is left"
-    problems: tuple[Problem, ...]
-    texts: Mapping[str, str]
-    "every text by its path in the log, for quoting"
-
-
-@frozen
-class Published:
-    """What became of publishing."""
-
-    report: WriteReport | None
-    "None when an error was left: then nothing was written"
-    problems: tuple[Problem, ...]
-    "those of stories, photos and the theme"
-
-
-@frozen
-class MadeSite:
+class Site:
     """A site in memory, ready to be written or handed over."""
 
     files: Mapping[str, Content]
-    "what each file holds, or where it lies ready, by path in the site"
+    "what each file holds, or where it lies ready, by path in the site; photos included"
     photos: Mapping[str, PhotoSet]
     "the published photos, by the names of their requests"
-    problems: tuple[Problem, ...]
-    "those of stories, photos and the theme"
 
 
 @frozen
-class Draft:
-    """The next entry, not written yet."""
+class Run:
+    """What a run was asked for, and what its stages have made so far; each stage gives back the next one."""
 
-    texts: Mapping[str, str]
-    "its file, by the path in the log"
-    intake: IntakePlan | None
-    "the photos to copy before it is written; None when none were asked for"
+    as_of: datetime.date
+    "the day whose figures are wanted"
+    folder: Path | None = None
+    "where the log lies; None where its files come from elsewhere, as out of a bag"
+    out: Path | None = None
+    "where the last stage writes; None: it writes nothing"
+    strict: bool = False
+    "whether a warning forbids what an error forbids"
+    papers: Mapping[str, str] | None = None
+    "where papers stand that are kept outside the site, see `PageContext.papers`; None: the site holds them itself"
+    watch: Watch = field(default_factory=Watch)
+    "who is told how it goes"
+    done: int = 0
+    "how many stages are behind it; a run that is given on goes on from there"
+    reading: Reading | None = None
+    "made by read"
+    figures: Figures | None = None
+    "made by compute; with an error left they rest on stand-ins, and nothing but problems is made of them"
+    photos: PhotoWork | None = None
+    "begun by photos, waited for in render"
+    site: Site | None = None
+    "made by render; None where the theme will not do"
+    report: WriteReport | None = None
+    "what output wrote"
+    problems: tuple[Problem, ...] = ()
+    "what all stages found wrong, sorted"
 
+    @property
+    def refused(self) -> bool:
+        """Whether anything that was found forbids making something of the log."""
+        return has_errors(self.problems, strict=self.strict)
 
-def check_log(folder: Path, as_of: datetime.date, *, strict: bool = False, site: bool = False) -> Checked:
-    """Read and compute: figures when nothing forbids them, and every problem of both stages; of the site too, if asked.
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """Every text that was read by its path in the log, for quoting."""
+        return self.reading.texts if self.reading else {}
 
-    With an error left the figures rest on stand-ins: what is wrong is found with them, and they are not given out.
-    """
-    reading = read_log(folder)
-    if reading.log is None:
-        return Checked(figures=None, problems=reading.problems, texts=reading.texts)
-    figures = compute_figures(reading.log, as_of)
-    problems = sort_problems((*join_problems(reading, figures), *_find_ahead(figures)))
-    if site:
-        found = drop_follow_ons(check_site(figures), reading.log, read=(), holes=reading.holes)
-        problems = sort_problems((*problems, *found))
-    refused = has_errors(problems, strict=strict)
-    return Checked(figures=None if refused else figures, problems=problems, texts=reading.texts)
-
-
-def join_problems(reading: Reading, figures: Figures) -> tuple[Problem, ...]:
-    """The problems of reading and of computing, without what only follows from something that could not be read."""
-    found = drop_follow_ons(figures.problems, figures.log, read=reading.problems, holes=reading.holes)
-    return sort_problems((*reading.problems, *found))
-
-
-def _find_ahead(figures: Figures) -> Iterator[Problem]:
-    """A warning for each entry that is left out because its day has not come: a wrong year would lose it in silence."""
-    for entry in figures.log.entries:
-        if entry.date > figures.as_of:
-            yield Problem(
-                rule=AHEAD,
-                message=f"this entry is dated `{entry.date}`, after `{figures.as_of}`, so it is left out",
-                place=entry.field_place("date"),
-                help=f"correct its `date:`, or use `--as-of {entry.date}`",
-                severity="warning",
-            )
-
-
-AHEAD = "entry-ahead"
-"The rule that tells of entries which are left out; every command names them."
+    def join(self, found: Iterable[Problem]) -> tuple[Problem, ...]:
+        """The problems with those that a stage found."""
+        return sort_problems((*self.problems, *found))
 
 
-def check_site(figures: Figures) -> tuple[Problem, ...]:
-    """What would be wrong with the site: its theme, its seals, what the stories show, and its photos.
-
-    Entries written after the day are looked at as well. No photo is made for it, but each that was not made before is
-    looked at: when it was taken, and whether it is whole.
-    """
-    from buildlog.photos.cache import find_cache
-    from buildlog.photos.dates import find_stray_dates
-    from buildlog.photos.publish import find_broken
-    from buildlog.render.pages.photos import request_photos
-    from buildlog.render.render import check_fitness, render_stories
-
-    last = max((entry.date for entry in figures.log.entries), default=figures.as_of)
-    figures = figures if last <= figures.as_of else compute_figures(figures.log, last)
-    _, problems = _load_theme(figures)
-    shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
-    stories = render_stories(figures, shows)[1]
-    photos = (*find_broken(request_photos(figures), find_cache()), *find_stray_dates(figures.log))
-    return (*problems, *_read_record(figures)[1], *check_fitness(figures), *stories, *photos)
+AnyRun = TypeVar("AnyRun", bound=Run)
+"A run as it came: `handover` has one that knows more."
 
 
-def publish_site(
-    figures: Figures, out: Path, *, strict: bool = False, tell: Callable[[int, int], None] | None = None
-) -> Published:
-    """Make the photos, render the pages and write the site, or write nothing where an error is left.
-
-    `tell` is called with the photos made and the number that there are to make. Raises what `write_site` raises.
-    """
-    from buildlog.output.write import write_site
-    from buildlog.render.render import check_fitness
-
-    made = make_site(figures, tell=tell)
-    problems = sort_problems((*check_fitness(figures), *made.problems))
-    if has_errors(problems, strict=strict):
-        return Published(report=None, problems=problems)
-    return Published(report=write_site(out, made.files, log=figures.log.folder), problems=problems)
+# ── the stages: a run that lacks what one of them needs is given back as it came ─────────────────────────────────
 
 
-def make_site(
-    figures: Figures, *, papers: Mapping[str, str] | None = None, tell: Callable[[int, int], None] | None = None
-) -> MadeSite:
-    """Make the photos and render the pages, without writing them; no page is made where the theme will not do.
+def read_folder(run: Run) -> Run:
+    """The log's files as records."""
+    if run.folder is None:
+        return run
+    run = keep_reading(run, read_log(run.folder))
+    ahead = find_ahead(run.reading.log, run.as_of) if run.reading and run.reading.log else ()
+    return replace(run, problems=run.join(ahead))
 
-    The photos are begun first, and text is rendered while they are made. `papers` says where papers stand that are kept
-    outside the site, see `Edition.papers`.
-    """
+
+def compute(run: Run) -> Run:
+    """Every figure as of the day, and the problems of reading and computing together, whatever the day."""
+    if run.reading is None or run.reading.log is None:
+        return run
+    figures = compute_figures(run.reading.log, run.as_of)
+    found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
+    run.watch.note(
+        "compute", f"{count(len(figures.costs.lines), 'cost line')}, {count(len(figures.parts.parts), 'part')}"
+    )
+    return replace(run, figures=figures, problems=run.join(found))
+
+
+def begin_photos(run: Run) -> Run:
+    """The photos that were not made before, begun: all processors make them while pages are rendered."""
     from buildlog.photos.cache import find_cache
     from buildlog.photos.publish import PhotoWork
-    from buildlog.render.pages.photos import list_photo_files, request_photos
-    from buildlog.render.render import render_site
+    from buildlog.render.pages.photos import request_photos
 
-    theme, theme_problems = _load_theme(figures)
-    record, seal_problems = _read_record(figures)
+    if run.figures is None or run.refused:
+        return run
+    tell, waiting = partial(run.watch.tell, "photos"), partial(run.watch.spending, "photos")
+    work = PhotoWork(request_photos(run.figures), find_cache(), tell=tell, waiting=waiting)
+    return replace(run, photos=work.begin())
+
+
+def render_pages(run: Run) -> Run:
+    """Every file of the site in memory; each page waits for the photos that it shows, and the run for all of them."""
+    from buildlog.render.pages.photos import list_photo_files
+    from buildlog.render.render import check_fitness, render_site
+
+    figures, work = run.figures, run.photos
+    if figures is None or work is None:
+        return run
+    # papers outside the site: it goes into a bag and onto no host, whose limits then do not matter
+    fitness = check_fitness(figures) if run.papers is None else ()
+    theme, unfit = load_site_theme(figures)
     if theme is None:
-        return MadeSite(files={}, photos={}, problems=theme_problems)
-    with PhotoWork(request_photos(figures), find_cache(), tell=tell) as work:
-        files, story_problems = render_site(figures, theme, work.wait_for, papers=papers, record=record)
-        photos, photo_problems = work.finish()
-    problems = sort_problems((*theme_problems, *seal_problems, *photo_problems, *story_problems))
-    return MadeSite(files=files | list_photo_files(photos), photos=photos, problems=problems)
+        return replace(run, problems=run.join((*fitness, *unfit)))
+    record, seals = read_record(figures)
+    files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record)
+    photos, broken = work.finish()
+    run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
+    run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))
+    site = Site(files=files | list_photo_files(photos), photos=photos)
+    return replace(run, site=site, problems=run.join((*fitness, *unfit, *seals, *broken, *stories)))
 
 
-def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Path | None = None) -> Draft:
-    """The next entry's file: last reading, shelf, post, open faults, and that day's photos of a folder.
+def write_out(run: Run) -> Run:
+    """The site on the disk, or nothing where an error is left. Raises what `write_site` raises."""
+    from buildlog.output.write import write_site
 
-    Nothing is written for it. Raises OSError when the folder cannot be listed.
+    if run.out is None or run.site is None or run.refused:
+        return run
+    report = write_site(run.out, run.site.files, log=run.folder)
+    run.watch.note("output", f"{count(len(report.written), 'file')} written, {len(report.unchanged)} unchanged")
+    return replace(run, report=report)
+
+
+Stage = Callable[[Run], Run]
+STAGES: tuple[tuple[str, Stage], ...] = (
+    ("read", read_folder),
+    ("compute", compute),
+    ("photos", begin_photos),
+    ("render", render_pages),
+    ("output", write_out),
+)
+"What a run does, in this order; the names are those of the folders, of the progress line and of the log of times."
+
+
+def run_stages(
+    run: AnyRun, *, until: str = "output", instead: Mapping[str, Callable[[AnyRun], AnyRun]] | None = None
+) -> AnyRun:
+    """The run after its next stages, up to one of them by name, or up to one that could not begin.
+
+    `instead` has what is done under some of the names in place of what stands in `STAGES`.
     """
-    from buildlog.drafts import Known, draft_entry, name_entry
-
-    intake = None
-    if photos is not None:
-        from buildlog.photos.intake import plan_intake
-
-        intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
-    shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
-    post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
-    taken = [take.name for take in intake.takes] if intake else []
-    known = Known(
-        shelf=shelf,
-        post=tuple(post.items()),
-        to_check=_list_faults(figures, "open", "narrowed"),
-        to_fix=_list_faults(figures, "cause known"),
-        to_prove=_list_faults(figures, "fixed, not proved"),
-        photos=taken,
-    )
-    name, text = draft_entry(figures.log, title, date=date, known=known)
-    return Draft(texts={f"entries/{name}": text}, intake=intake)
+    doing: dict[str, Callable[[Any], Any]] = {**dict(STAGES), **(instead or {})}
+    names = [name for name, _ in STAGES]
+    try:
+        for name in names[run.done : names.index(until) + 1]:
+            with run.watch.stage(name):
+                after = doing[name](run)
+            if after is run:
+                run.watch.note(name, "not begun")
+                break
+            run = replace(after, done=after.done + 1)
+    finally:
+        if run.photos is not None:  # begun by one stage and waited for by another: no `with` spans both
+            run.photos.close()
+        run.watch.rest()
+    return run
 
 
-def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
-    """The faults in some states, by key, each with its name and, while no cause is known, the suspects left."""
-    faults = [fault for fault in figures.faults.faults if fault.state in states]
-    left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.next_checks}
-    return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
+# ── pieces of the stages ─────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:
+def keep_reading(run: AnyRun, reading: Reading) -> AnyRun:
+    """The run with what was read, and its problems."""
+    if reading.log is not None:
+        run.watch.note("read", count(len(reading.log.entries), "entry", "entries"))
+    return replace(run, reading=reading, problems=run.join(reading.problems))
+
+
+def read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:
     """What the site tells of the log's seals; a warning where they do not hold, an error where they cannot be read."""
     from buildlog.record.published import PublishedRecord
 
@@ -230,7 +232,8 @@ def _read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]
     )
 
 
-def _load_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:
+def load_site_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:
+    """The theme that `log.yaml` names, or None and why it will not do."""
     from buildlog.render.theme import load_theme
 
     site = figures.log.settings.site

@@ -16,13 +16,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.compute.figures import compute_figures
 from buildlog.problems import Problem
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import read_files, split_front_matter
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import Listing, Mapping, Node, Scalar
-from buildlog.stages import join_problems
+from buildlog.stages import Run, keep_reading, run_stages
 from tests.support import read_heads
 from tests.test_cli import run
 
@@ -207,9 +206,10 @@ def tell(texts: Texts[str, str]) -> list[Problem]:
         settings=texts["log.yaml"],
         entries={name: text for name, text in texts.items() if name != "log.yaml"},
     )
-    reading = read_files(files)
-    assert reading.log is not None
-    return list(join_problems(reading, compute_figures(reading.log, AS_OF)))
+    read = {"read": lambda run: keep_reading(run, read_files(files))}
+    run = run_stages(Run(as_of=AS_OF), until="compute", instead=read)
+    assert run.figures is not None
+    return list(run.problems)
 
 
 def make(names: Iterable[str]) -> dict[str, str]:

@@ -13,7 +13,7 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.drafts import Known, draft_entry, draft_log, write_new_files
+from buildlog.drafts import Known, draft_entry, draft_log, draft_next, write_new_files
 from buildlog.problems import show_problems
 from buildlog.read.files import LogFiles
 from buildlog.read.log_settings import MACHINE_KINDS
@@ -21,6 +21,8 @@ from buildlog.read.reader import read_files, read_log
 from buildlog.read.records import Log
 from buildlog.read.schema import entry_schema
 from tests.support import log_of
+from tests.test_cli import make_log
+from tests.test_stages import TWO, compute
 
 DAY = datetime.date(2024, 5, 18)
 
@@ -254,3 +256,13 @@ def test_started_log_reads_from_disk(tmp_path: Path) -> None:
     reading = read_log(tmp_path)
     assert reading.problems == ()
     assert reading.log is not None and reading.log.settings.machine.name == "Old: Bess"
+
+
+def test_a_draft_of_an_earlier_day_knows_no_more_than_that_day(tmp_path: Path) -> None:
+    """Neither the clamp nor the reading of the later entry is offered; its file name is taken all the same."""
+    figures = compute(make_log(tmp_path / "log", TWO), datetime.date(2024, 5, 20)).figures
+    assert figures is not None
+    ((path, text),) = draft_next(figures, "Second", datetime.date(2024, 5, 20)).texts.items()
+    assert path == "entries/2024-05-20-second.md"
+    assert "clamp" not in text and "500" not in text
+    assert [*draft_next(figures, "Second", datetime.date(2024, 6, 2)).texts] == ["entries/2024-06-02-second-2.md"]

@@ -26,7 +26,7 @@ from buildlog.handover.pack import hand_over
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
 from buildlog.record.sealing import seal_log
-from buildlog.stages import check_log, publish_site
+from buildlog.stages import Run, run_stages
 from tests.record.logs import count_salts
 from tests.whole_log import AS_OF, FIRST, WholeLog, read_whole
 
@@ -84,9 +84,8 @@ def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[Made, Made]:
             with (log / f"entries/{FIRST}.md").open("a", encoding="utf-8") as file:
                 file.write("\nMore.\n")
             assert not seal_log(log, date=AS_OF, reason=reason, make_salt=count_salts()).problems
-        checked = check_log(log, AS_OF)
-        assert checked.figures, checked.problems
-        assert publish_site(checked.figures, folder / "site").report
+        run = run_stages(Run(folder=log, out=folder / "site", as_of=AS_OF))
+        assert run.report, run.problems
         assert hand_over(log, folder / "bag", as_of=AS_OF, withhold=["papers/oil.pdf"]).handover
         return Made(log, folder / "site", folder / "bag")
 

@@ -3,14 +3,105 @@
 from __future__ import annotations
 
 import datetime
+import threading
 from pathlib import Path
 
+import pytest
+
 from buildlog import stages
+from buildlog.checks import CHECKS
+from buildlog.compute.figures import AHEAD
 from buildlog.compute.follow_ons import DEPENDS_ON
-from buildlog.stages import check_log, check_site, draft_next
+from buildlog.handover.pack import PACKING
+from buildlog.problems import Problem
+from buildlog.stages import STAGES, Run, run_stages
+from tests.photos.pictures import save
 from tests.test_cli import HEAD, make_log
 
 PACKAGE = Path(stages.__file__).parent
+DAY = datetime.date(2024, 7, 1)
+
+SOUND = {"2024-06-01-bench.md": HEAD + "---\nA bench.\n"}
+SOUND_LATER = HEAD.replace("06-01", "08-01") + "---\nOf a day to come.\n"
+
+
+def compute(log: Path, day: datetime.date = DAY) -> Run:
+    return run_stages(Run(folder=log, as_of=day), until="compute")
+
+
+def check(log: Path, day: datetime.date = DAY) -> tuple[Problem, ...]:
+    return run_stages(Run(folder=log, as_of=day), until="render", instead=CHECKS).problems
+
+
+# ── the way ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_stages_bear_the_names_of_their_folders() -> None:
+    """Each stage is a folder of the package; what else a command does is done under one of their names."""
+    names = [name for name, _ in STAGES]
+    assert [name for name in names if not (PACKAGE / name / "__init__.py").is_file()] == []
+    assert {*CHECKS, *PACKING} <= {*names}
+    assert len(names) == len({*names}) > 3
+
+
+def test_a_run_goes_on_from_where_it_stopped(tmp_path: Path) -> None:
+    """Up to the figures and then on is the same as all at once, and no stage is gone through twice."""
+    log = make_log(tmp_path / "log", SOUND)
+    gone: list[str] = []
+
+    def note(name: str, stage: stages.Stage) -> stages.Stage:
+        return lambda run: gone.append(name) or stage(run)  # type: ignore[func-returns-value]
+
+    instead = {name: note(name, stage) for name, stage in STAGES}
+    first = run_stages(Run(folder=log, out=tmp_path / "one", as_of=DAY), until="compute", instead=instead)
+    assert (gone, first.site, (tmp_path / "one").exists()) == (["read", "compute"], None, False)
+    one = run_stages(first, instead=instead)
+    whole = run_stages(Run(folder=log, out=tmp_path / "two", as_of=DAY))
+    assert gone == [name for name, _ in STAGES]
+    assert one.report and one.report == whole.report
+    assert one.site == whole.site
+
+
+def test_nothing_is_made_while_an_error_is_left(tmp_path: Path) -> None:
+    """The run ends behind the figures: no photo is begun, no page rendered, no folder made; strict, for a warning."""
+    broken, warned = {"2024-06-01-fit.md": HEAD + "fitted: hose\n---\n"}, {"2024-08-01-later.md": SOUND_LATER}
+    for name, entries, strict in (("error", broken, False), ("warning", SOUND | warned, True)):
+        run = run_stages(
+            Run(folder=make_log(tmp_path / name, entries), out=tmp_path / "site", as_of=DAY, strict=strict)
+        )
+        assert (run.done, run.photos, run.site, run.report) == (2, None, None, None)
+        assert run.figures and run.refused
+    assert not (tmp_path / "site").exists()
+
+
+def test_an_error_in_a_page_leaves_the_disk_alone(tmp_path: Path) -> None:
+    """What only rendering finds, as a picture in a story that is not there: the site is in memory and stays there."""
+    log = make_log(tmp_path / "log", {"2024-06-01-bench.md": HEAD + "---\n![](nothing.jpg)\n"})
+    run = run_stages(Run(folder=log, out=tmp_path / "site", as_of=DAY, strict=True))
+    assert [problem.rule for problem in run.problems] == ["unknown-photo"]
+    assert run.site and run.report is None and not (tmp_path / "site").exists()
+
+
+def test_photos_that_were_begun_are_ended_whatever_fails(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A fault while pages are rendered goes on to whoever asked, and no thread is left at work behind it."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    log = make_log(tmp_path / "log", {"2024-06-01-bench.md": HEAD + "photos: [{file: a.png, says: A bench}]\n---\n"})
+    (log / "photos/2024-06-01-bench").mkdir(parents=True)
+    save(log / "photos/2024-06-01-bench/a.png", "AB")
+    begun: list[Run] = []
+
+    def fail(run: Run) -> Run:
+        begun.append(run)
+        raise LookupError
+
+    before = threading.active_count()
+    with pytest.raises(LookupError):
+        run_stages(Run(folder=log, as_of=DAY), instead={"render": fail})
+    assert begun[0].photos is not None and begun[0].photos.kept == 0
+    assert threading.active_count() == before
+
+
+# ── what is told ─────────────────────────────────────────────────────────────────────────────────────────────────
 
 
 def test_every_follow_on_rule_is_a_rule_of_the_package() -> None:
@@ -27,9 +118,9 @@ def test_an_unreadable_entry_brings_no_problems_in_others(tmp_path: Path) -> Non
         + "bought: {from: A, arrived: 2024-06-01, lines: [{part: hose, each: 1.00}]}\n---\n",
         "2024-06-01-fit.md": HEAD + "fitted: hose\n---\n",
     }
-    checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
-    assert checked.figures is None
-    assert {(problem.rule, problem.place.file) for problem in checked.problems} == {
+    run = compute(make_log(tmp_path / "log", entries))
+    assert run.refused
+    assert {(problem.rule, problem.place.file) for problem in run.problems} == {
         ("unreadable-value", "entries/2024-06-01-order.md")
     }
 
@@ -40,15 +131,15 @@ def test_a_reading_is_not_asked_about_while_the_one_before_cannot_be_read(tmp_pa
     change = HEAD + "reading: 12\nmeter_changed: {old: 600, new: 0}\n---\n"
     for before, told in ((first.replace("05-01", "05-32"), ["unreadable-value"]), (None, ["reading-two-ways"])):
         entries = {"2024-06-01-change.md": change} | ({"2024-05-01-first.md": before} if before else {})
-        checked = check_log(make_log(tmp_path / told[0], entries), datetime.date(2024, 7, 1))
-        assert [problem.rule for problem in checked.problems if problem.severity == "error"] == told
+        run = compute(make_log(tmp_path / told[0], entries))
+        assert [problem.rule for problem in run.problems if problem.severity == "error"] == told
 
 
 def test_the_same_name_is_told_once_the_entry_is_mended(tmp_path: Path) -> None:
     """With every entry readable, a part that no order brought is an error."""
     entries = {"2024-06-01-fit.md": HEAD + "fitted: hose\n---\n"}
-    checked = check_log(make_log(tmp_path / "log", entries), datetime.date(2024, 7, 1))
-    assert [problem.rule for problem in checked.problems] == ["unknown-part"]
+    run = compute(make_log(tmp_path / "log", entries))
+    assert [problem.rule for problem in run.problems] == ["unknown-part"]
 
 
 TWO = {
@@ -64,18 +155,6 @@ def test_a_check_tells_of_every_entry_whatever_the_day(tmp_path: Path) -> None:
     """As of a day between the two the later one's picture is missed all the same, and the link to it is no dead end."""
     log = make_log(tmp_path / "log", TWO)
     for day in (datetime.date(2024, 5, 20), datetime.date(2024, 6, 2)):
-        figures = check_log(log, day).figures
-        assert figures is not None
-        assert [(problem.rule, problem.place.file) for problem in check_site(figures)] == [
+        assert [(problem.rule, problem.place.file) for problem in check(log, day) if problem.rule != AHEAD] == [
             ("unknown-photo", "entries/2024-06-02-second.md")
         ]
-
-
-def test_a_draft_of_an_earlier_day_knows_no_more_than_that_day(tmp_path: Path) -> None:
-    """Neither the clamp nor the reading of the later entry is offered; its file name is taken all the same."""
-    figures = check_log(make_log(tmp_path / "log", TWO), datetime.date(2024, 5, 20)).figures
-    assert figures is not None
-    ((path, text),) = draft_next(figures, "Second", datetime.date(2024, 5, 20)).texts.items()
-    assert path == "entries/2024-05-20-second.md"
-    assert "clamp" not in text and "500" not in text
-    assert [*draft_next(figures, "Second", datetime.date(2024, 6, 2)).texts] == ["entries/2024-06-02-second-2.md"]

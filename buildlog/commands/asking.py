@@ -4,22 +4,32 @@ from __future__ import annotations
 
 import datetime
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.shared import FOLDER, as_json, as_of, check_or_tell, figures_or_stop, log_folder, today
+from buildlog.commands.running import watched
+from buildlog.commands.shared import FOLDER, as_json, as_of, figures_or_stop, log_folder, today, verbose
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from buildlog.answers.tables import Answer
+    from buildlog.compute.figures import Figures
+
+    Ask = Callable[[Figures], Answer]
 
 
 @click.command()
 @log_folder
 @as_of
 @as_json
-def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+@verbose
+def costs(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What the machine has cost so far, and on what."""
     from buildlog.answers.ledger import answer_costs
 
-    _answer(log, as_of, as_json, answer_costs)
+    _answer(log, as_of, as_json, verbose, answer_costs)
 
 
 @click.command()
@@ -27,33 +37,36 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @click.option("--find", metavar="NUMBER", help="Only the part with this number (superseded ones too) or name.")
 @as_of
 @as_json
-def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool) -> None:
+@verbose
+def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """Every part bought or taken off, and where it is now."""
     from buildlog.answers.ledger import answer_parts
 
-    _answer(log, as_of, as_json, lambda figures: answer_parts(figures, find))
+    _answer(log, as_of, as_json, verbose, lambda figures: answer_parts(figures, find))
 
 
 @click.command()
 @log_folder
 @as_of
 @as_json
-def due(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+@verbose
+def due(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What is overdue, due now, due later or has no history."""
     from buildlog.answers.ledger import answer_due
 
-    _answer(log, as_of, as_json, answer_due)
+    _answer(log, as_of, as_json, verbose, answer_due)
 
 
 @click.command()
 @log_folder
 @as_of
 @as_json
-def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+@verbose
+def faults(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What is wrong, what it could still be, where to look next, and temporary repairs."""
     from buildlog.answers.faults import answer_faults
 
-    _answer(log, as_of, as_json, answer_faults)
+    _answer(log, as_of, as_json, verbose, answer_faults)
 
 
 @click.command()
@@ -61,17 +74,22 @@ def faults(log: Path, as_of: datetime.date | None, as_json: bool) -> None:
 @click.option("--log", type=FOLDER, default=".", help="The log's folder.")
 @as_of
 @as_json
-def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool) -> None:
+@verbose
+def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What else to do with these strip-downs off (default: those that are off now)."""
     from buildlog.answers.apart import UnknownStripDown, answer_apart
 
     try:
-        _answer(log, as_of, as_json, lambda figures: answer_apart(figures, strip_downs))
+        _answer(log, as_of, as_json, verbose, lambda figures: answer_apart(figures, strip_downs))
     except UnknownStripDown as unknown:
         raise click.UsageError(str(unknown)) from None
 
 
-def _answer(log: Path, as_of: datetime.date | None, as_json: bool, ask: Any) -> None:
-    checked = check_or_tell(log, as_of or today(), strict=False)
-    answer = ask(figures_or_stop(checked))
-    click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)
+def _answer(
+    log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool, ask: Callable[[Figures], Answer]
+) -> None:
+    from buildlog.stages import Run
+
+    with watched(verbose, line=False) as watch:  # soon done, and its answer may already stand in a pager
+        answer = ask(figures_or_stop(Run(folder=log, as_of=as_of or today(), watch=watch)))
+        click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Code, Day, as_of, log_folder, say, say_plainly, today
+from buildlog.commands.running import watched
+from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Code, Day, as_of, log_folder, say, today, verbose
 
 if TYPE_CHECKING:
     from buildlog.record.codes import KeptCode
@@ -38,13 +39,13 @@ def seal(
         raise click.UsageError("--stamp-ca is only of use with --stamp: give both")
     sealing = seal_log(log, date=as_of or today(), reason=reason)
     if sealing.seal is None or sealing.problems:
-        say_plainly(sealing.problems)
+        say(sealing.problems)
         sys.exit(PROBLEMS)
     click.echo(sealing)
     attestation = attest_seal(log, sealing.seal, key=sign, address=stamp, certificates=stamp_ca)
     click.echo(attestation)
     if attestation.problems:
-        say_plainly(attestation.problems)
+        say(attestation.problems)
         sys.exit(PROBLEMS)
 
 
@@ -55,23 +56,23 @@ def seal(
     "--withhold", multiple=True, metavar="PATH", help="Leave this file or folder out, and list it as withheld."
 )
 @as_of
-def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None) -> None:
+@verbose
+def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.date | None, verbose: bool) -> None:
     """Pack LOG for its next owner: site, log, seals and figures in one bag that can be checked."""
     from buildlog.handover.bag import BagRefused
     from buildlog.handover.pack import hand_over
-    from buildlog.progress import Progress
 
-    try:
-        with Progress("photos", sys.stderr) as progress:
-            handed = hand_over(log, out, as_of=as_of or today(), withhold=withhold, tell=progress.tell)
-    except BagRefused as refused:
-        raise click.UsageError(f"{refused.message}; {refused.help}") from None
-    if handed.problems:
-        say(handed.problems, handed)
-    if handed.handover is None:
-        sys.exit(PROBLEMS)
-    click.echo(f"written: {out}")
-    click.echo(handed)
+    with watched(verbose) as watch:
+        try:
+            handed = hand_over(log, out, as_of=as_of or today(), withhold=withhold, watch=watch)
+        except BagRefused as refused:
+            raise click.UsageError(f"{refused.message}; {refused.help}") from None
+        if handed.problems:
+            say(handed.problems, handed.texts)
+        if handed.handover is None:
+            sys.exit(PROBLEMS)
+        click.echo(f"written: {out}")
+        click.echo(handed)
 
 
 @click.command()

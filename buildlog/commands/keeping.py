@@ -12,18 +12,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from buildlog.collector import without_collector
+from buildlog.commands.running import watched, without_collector
 from buildlog.commands.shared import (
     FOLDER,
     PROBLEMS,
     as_of,
-    check_or_tell,
+    compute_or_stop,
     entry_day,
     figures_or_stop,
     log_folder,
     say,
     strict,
     today,
+    verbose,
 )
 
 if TYPE_CHECKING:
@@ -75,12 +76,11 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 @entry_day
 def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
     """Start the next entry's file, filled in with what is known: shelf, post, last reading, that day's photos."""
-    from buildlog.drafts import write_new_files
-    from buildlog.stages import draft_next
+    from buildlog.drafts import draft_next, write_new_files
+    from buildlog.stages import Run
 
     day = as_of or today()
-    checked = check_or_tell(log, day, strict=False)
-    draft = draft_next(figures_or_stop(checked), title, day, photos=photos)
+    draft = draft_next(figures_or_stop(Run(folder=log, as_of=day)), title, day, photos=photos)
     if draft.intake:
         _take_in(draft.intake, log)
     _write_new(log, draft.texts, write_new_files)
@@ -90,14 +90,18 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @log_folder
 @as_of
 @strict
-def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
+@verbose
+def check(log: Path, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
     """List every mistake in LOG and how to put it right."""
-    from buildlog.stages import check_log
+    from buildlog.checks import CHECKS
+    from buildlog.stages import Run, run_stages
 
-    checked = check_log(log, as_of or today(), strict=strict, site=True)
-    say(checked.problems, checked)
-    if checked.figures is None:
-        sys.exit(PROBLEMS)
+    with watched(verbose) as watch:
+        asked = Run(folder=log, as_of=as_of or today(), strict=strict, watch=watch)
+        run = run_stages(asked, until="render", instead=CHECKS)
+        say(run.problems, run.texts)
+        if run.refused:
+            sys.exit(PROBLEMS)
 
 
 @click.command()
@@ -105,26 +109,26 @@ def check(log: Path, as_of: datetime.date | None, strict: bool) -> None:
 @click.option("--out", type=click.Path(path_type=Path), help="Where to put the site (default: LOG/site).")
 @as_of
 @strict
+@verbose
 @without_collector()
-def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool) -> None:
+def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
     """Publish LOG as a static site."""
     from buildlog.output.write import OutputRefused
-    from buildlog.progress import Progress
-    from buildlog.stages import publish_site
+    from buildlog.stages import Run, run_stages
 
-    checked = check_or_tell(log, as_of or today(), strict=strict)
     out = out or log / "site"
-    try:
-        with Progress("photos", sys.stderr) as progress:
-            published = publish_site(figures_or_stop(checked), out, strict=strict, tell=progress.tell)
-    except OutputRefused as refused:
-        raise click.UsageError(f"{refused.message}; {refused.help}") from None
-    if published.problems:
-        say(published.problems, checked)
-    if published.report is None:
-        sys.exit(PROBLEMS)
-    click.echo(published.report)
-    click.echo(f"open {out / 'index.html'}")
+    with watched(verbose) as watch:
+        run = compute_or_stop(Run(folder=log, out=out, as_of=as_of or today(), strict=strict, watch=watch))
+        try:
+            run = run_stages(run)
+        except OutputRefused as refused:
+            raise click.UsageError(f"{refused.message}; {refused.help}") from None
+        if run.problems:
+            say(run.problems, run.texts)
+        if run.report is None:
+            sys.exit(PROBLEMS)
+        click.echo(run.report)
+        click.echo(f"open {out / 'index.html'}")
 
 
 @click.command("forget-photos")

@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -15,9 +16,9 @@ from buildlog.text import name_some
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
-    from buildlog.handover.pack import HandedOver
+    from buildlog.problems import Problem
     from buildlog.record.codes import KeptCode
-    from buildlog.stages import Checked
+    from buildlog.stages import Run
 
 PROBLEMS = 1
 "Exit code: something is wrong in the log."
@@ -85,47 +86,47 @@ entry_day = click.option(
     "--as-of", type=Day(), default=None, metavar="DATE", help="Date of the entry (default: today)."
 )
 strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
+verbose = click.option("--verbose", is_flag=True, help="Afterwards, list how long each stage took.")
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 
 
-def check_or_tell(log: Path, day: datetime.date, *, strict: bool) -> Checked:
-    """The log read and computed; errors are told whole on standard error, warnings are counted.
+def compute_or_stop(run: Run) -> Run:
+    """The run with the log read and computed, and without its warnings: they are counted on standard error.
 
-    Entries that are left out, because they are dated after the day, are named.
+    Entries that are left out, because they are dated after the day, are named. With an error left all problems are told
+    there whole, and the command ends.
     """
+    from dataclasses import replace
+
+    from buildlog.compute.figures import AHEAD
     from buildlog.problems import count_problems
-    from buildlog.stages import AHEAD, check_log
+    from buildlog.stages import run_stages
 
-    checked = check_log(log, day, strict=strict)
-    if checked.figures is None:
-        say(checked.problems, checked)
-    elif checked.problems:
-        ahead = [problem.place.file for problem in checked.problems if problem.rule == AHEAD]
-        if ahead:
-            click.echo(f"left out, dated after {day}: {name_some(ahead)}", err=True)
-        click.echo(f"{count_problems(checked.problems)}: `buildlog check {log}` shows them", err=True)
-    return checked
-
-
-def say(problems: Any, checked: Checked | HandedOver) -> None:
-    """Problems on standard error, each with the owner's line."""
-    _say(problems, checked.texts)
+    run = run_stages(run, until="compute")
+    if run.refused:
+        say(run.problems, run.texts)
+        sys.exit(PROBLEMS)
+    ahead = [problem.place.file for problem in run.problems if problem.rule == AHEAD]
+    if ahead:
+        click.echo(f"left out, dated after {run.as_of}: {name_some(ahead)}", err=True)
+    if run.problems:
+        click.echo(f"{count_problems(run.problems)}: `buildlog check {run.folder}` shows them", err=True)
+    return replace(run, problems=())
 
 
-def say_plainly(problems: Any) -> None:
-    """Problems of files whose texts were not read: nothing is quoted."""
-    _say(problems, {})
+def figures_or_stop(run: Run) -> Figures:
+    """The figures, where no error is left."""
+    figures = compute_or_stop(run).figures
+    assert figures is not None, "a log that makes none has an error"
+    return figures
 
 
-def _say(problems: Any, texts: Mapping[str, str]) -> None:
-    """Colour only where somebody looks at a terminal and has not said NO_COLOR (no-color.org)."""
+def say(problems: Sequence[Problem], texts: Mapping[str, str] = MappingProxyType({})) -> None:
+    """Problems on standard error, each with the owner's line where its text was read.
+
+    Colour only where somebody looks at a terminal and has not said NO_COLOR (no-color.org).
+    """
     from buildlog.problems import show_problems
 
     colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
     click.echo(show_problems(problems, texts, colour=colour), nl=False, err=True)
-
-
-def figures_or_stop(checked: Checked) -> Figures:
-    if checked.figures is None:
-        sys.exit(PROBLEMS)
-    return checked.figures

@@ -15,16 +15,14 @@ from functools import cache
 from pathlib import Path
 
 import buildlog
-from buildlog.compute.figures import Figures, compute_figures
-from buildlog.frozen import frozen
+from buildlog.compute.figures import Figures
 from buildlog.handover.manifest import LOG, LONGEST_TEXT, Handover, Picture, PictureSet
 from buildlog.photos.recipe import PhotoSet, Variant
-from buildlog.problems import Problem
 from buildlog.read.files import take_files
-from buildlog.read.reader import read_files
+from buildlog.read.reader import Reading, read_files
 from buildlog.read.records import Public
 from buildlog.render.theme import find_themes
-from buildlog.stages import join_problems
+from buildlog.stages import Run, keep_reading, run_stages
 from buildlog.text import replace_unprintable
 
 DIGITS = 12
@@ -66,29 +64,27 @@ TEXTS = ("log.yaml", "entries/")
 "What is read of a log; how these paths begin."
 
 
-@frozen
-class HandedLog:
-    """A log that is handed over."""
+def read_open(texts: Mapping[str, bytes], paths: Iterable[str]) -> Reading:
+    """The log in these bytes, with nothing closed in it; no log where `log.yaml` cannot be read, or not all of it.
 
-    figures: Figures | None
-    "None where `log.yaml` cannot be read, or not all of it: nothing is computed with stand-ins for what it says"
-    problems: tuple[Problem, ...]
-    texts: Mapping[str, str]
-    "every text by its path in the log, for quoting"
-
-
-def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> HandedLog:
-    """The log in these bytes, computed as of a day.
-
-    `texts` holds `log.yaml` and the entries that go along; `paths` are those of all files, withheld ones too.
+    `texts` holds `log.yaml` and the entries that go along; `paths` are those of all files, withheld ones too. With a
+    stand-in for anything that `log.yaml` says nothing is computed: every figure of a bag would rest on it.
     """
     files, found = take_files(texts, (path for path in paths if path in texts or not is_text(path)))
     reading = read_files(files, found)
     if reading.log is None or any(hole.place.file == "log.yaml" for hole in reading.holes):
-        return HandedLog(figures=None, problems=reading.problems, texts=reading.texts)
-    figures = compute_figures(replace(reading.log, settings=replace(reading.log.settings, public=OPEN)), as_of)
-    problems = join_problems(reading, figures)
-    return HandedLog(figures=figures, problems=problems, texts=reading.texts)
+        return replace(reading, log=None)
+    settings = replace(reading.log.settings, public=OPEN)
+    return replace(reading, log=replace(reading.log, settings=settings))
+
+
+def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> Run:
+    """The same log read and computed as of a day, by the stages that every log goes through."""
+
+    def read(run: Run) -> Run:
+        return keep_reading(run, read_open(texts, paths))
+
+    return run_stages(Run(as_of=as_of), until="compute", instead={"read": read})
 
 
 def is_text(path: str) -> bool:

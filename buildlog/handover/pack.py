@@ -1,10 +1,10 @@
-"""The way from a log to the bag that a buyer gets: read, compute, seal check, site, pack.
+"""The way from a log to the bag that a buyer gets: the stages, with other ends.
 
-    read and compute   what goes along     buildlog/handing/handed_log.py
-    site              figures → pages     buildlog/stages.py
-    pack              files → bag         buildlog/record
+    read      the log's files, hashed and held against its seals; what goes along → records
+    compute, photos, render   as for a site on the web, see buildlog/stages.py
+    output    files → bag
 
-Nothing is written before everything is read, checked and computed.
+What the figures are computed from, what is hashed and what is packed are the same bytes, or there is no bag.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from buildlog.handover.bag import BagRefused, BagWriter, write_bag
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import list_signers, summarise_seals, write_check_text
 from buildlog.handover.figures_json import write_figures
-from buildlog.handover.handed_log import is_text, link_papers, list_pictures, name_machine, name_maker, read_handed
+from buildlog.handover.handed_log import is_text, link_papers, list_pictures, name_machine, name_maker, read_open
 from buildlog.handover.manifest import (
     CHECK_PAGE,
     CHECK_TEXT,
@@ -38,12 +38,13 @@ from buildlog.handover.manifest import (
     write_list,
 )
 from buildlog.paths import compose
-from buildlog.problems import Place, Problem, has_errors, sort_problems, suggest
+from buildlog.problems import Place, Problem, sort_problems, suggest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
 from buildlog.record.seal_check import SealReport, check_seals
 from buildlog.record.seals import FOLDER, Digest, find_latest
-from buildlog.stages import MadeSite, make_site
-from buildlog.text import agree, name_some
+from buildlog.stages import Run, Site, keep_reading, run_stages
+from buildlog.text import agree, count, name_some
+from buildlog.watch import Watch
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -79,60 +80,90 @@ class _Log:
     """The log's files on disk."""
 
     folder: Path
+    "the log's own"
     paths: Mapping[str, str]
     "the path on disk by that in form NFC, of all files that seals speak of"
     digests: Mapping[str, Digest]
+    "of the same files, by path in the log"
     seals: SealReport
+    "what the log's seals say of them"
     withheld: frozenset[str]
+    "paths of what stays out"
+    kept: Mapping[str, Path]
+    "where each file stands that goes along, by path in the log: those of its own theme too, of which no seal speaks"
 
-    @property
-    def kept(self) -> dict[str, Path]:
-        """What goes along, by path in the log: theme files too, of which no seal speaks."""
-        theme = self.folder / OWN_THEME
-        own = sorted(path for path in theme.rglob("*") if path.is_file()) if theme.is_dir() else []
-        plain = {path.relative_to(self.folder).as_posix(): path for path in own}
-        shown = {name: path for name, path in plain.items() if not any(p.startswith(".") for p in name.split("/"))}
-        return {p: self.folder / at for p, at in self.paths.items() if p not in self.withheld} | shown
+
+@frozen
+class Packing(Run):
+    """A run that ends in a bag."""
+
+    withhold: Sequence[str] = ()
+    "files or folders of the log that stay out, as paths from it"
+    files: _Log | None = None
+    "the log's files on disk, looked at by read"
+    handover: Handover | None = None
+    "what went along, packed by output"
+    count: int = 0
+    "how many files went along"
 
 
 def hand_over(
-    folder: Path,
-    out: Path,
-    *,
-    as_of: datetime.date,
-    withhold: Sequence[str] = (),
-    tell: Callable[[int, int], None] | None = None,
+    folder: Path, out: Path, *, as_of: datetime.date, withhold: Sequence[str] = (), watch: Watch | None = None
 ) -> HandedOver:
     """Write the bag, or say why not. `withhold` are files or folders of the log, as paths from it.
 
     Raises `BagRefused` where the bag cannot stand at `out`, and `OSError` when the disk fails.
     """
     _check_place(folder, out)
-    log, problems = _look_at(folder, withhold)
-    if has_errors(problems):
-        return HandedOver(problems=problems, texts={})
-    kept = log.kept
-    texts = {path: at.read_bytes() for path, at in kept.items() if is_text(path)}
-    handed = read_handed(texts, {*kept, *log.withheld}, as_of)
-    problems = sort_problems((*problems, *handed.problems))
-    if handed.figures is None or has_errors(problems):
-        return HandedOver(problems=problems, texts=handed.texts)
-    names = name_log_files(kept)
-    spelt = {path: at for path, at in log.paths.items() if path != at}
-    figures = replace(handed.figures, log=replace(handed.figures.log, folder=folder, spelt=spelt))
-    site = make_site(figures, papers=link_papers(names), tell=tell)
-    problems = sort_problems((*problems, *site.problems))
-    if has_errors(problems):
-        return HandedOver(problems=problems, texts=handed.texts)
+    asked = Packing(folder=folder, out=out, as_of=as_of, withhold=withhold, watch=watch or Watch())
+    run = run_stages(asked, instead=PACKING)
+    if run.handover is None or run.files is None or run.figures is None:
+        return HandedOver(problems=run.problems, texts=run.texts)
+    entries = run.figures.entries
+    hidden = {f"photos/{entry.name}/{photo.file}" for entry in entries for photo in entry.photos if photo.hide}
+    return HandedOver(
+        problems=run.problems,
+        texts=run.texts,
+        handover=run.handover,
+        files=run.count,
+        uncovered=len(hidden & run.files.kept.keys()),
+    )
+
+
+def _read(run: Packing) -> Packing:
+    """The files that go along, read from the bytes that are packed; nothing is read of a log that may not be packed."""
+    if run.folder is None:
+        return run
+    log, problems = _look_at(run.folder, run.withhold)
+    run = replace(run, files=log, problems=problems)
+    if run.refused:
+        return run
+    texts = {path: at.read_bytes() for path, at in log.kept.items() if is_text(path)}
+    reading = read_open(texts, {*log.kept, *log.withheld})
+    if reading.log is not None:
+        spelt = {path: at for path, at in log.paths.items() if path != at}
+        reading = replace(reading, log=replace(reading.log, folder=run.folder, spelt=spelt))
+    return replace(keep_reading(run, reading), papers=link_papers(name_log_files(log.kept)))
+
+
+def _pack(run: Packing) -> Packing:
+    """The bag on the disk, or nothing where an error is left."""
+    log, figures, site = run.files, run.figures, run.site
+    if log is None or figures is None or site is None or run.out is None or run.refused:
+        return run
+    names = name_log_files(log.kept)
     handover = _describe(log, figures, names, site)
-    with write_bag(out, top=_name_top(handover), day=as_of, info=_list_info(handover)) as bag:
-        changed = [problem for path, at in kept.items() for problem in _add(bag, log, path, LOG + names[path], at)]
+    with write_bag(run.out, top=_name_top(handover), day=run.as_of, info=_list_info(handover)) as bag:
+        changed = [problem for path, at in log.kept.items() for problem in _add(bag, log, path, LOG + names[path], at)]
         if changed:
             raise LogChanged(changed[0].message)
-        count = len(kept) + _add_rest(bag, handover, figures=figures, site=site, log=log)
-    hidden = {f"photos/{entry.name}/{photo.file}" for entry in figures.entries for photo in entry.photos if photo.hide}
-    uncovered = len(hidden & kept.keys())
-    return HandedOver(problems=problems, texts=handed.texts, handover=handover, files=count, uncovered=uncovered)
+        number = len(log.kept) + _add_rest(bag, handover, figures=figures, site=site, log=log)
+    run.watch.note("output", f"{count(number, 'file')} packed")
+    return replace(run, handover=handover, count=number)
+
+
+PACKING: dict[str, Callable[[Packing], Packing]] = {"read": _read, "output": _pack}
+"By name of the stage."
 
 
 class LogChanged(OSError):
@@ -156,8 +187,17 @@ def _look_at(folder: Path, withhold: Sequence[str]) -> tuple[_Log, tuple[Problem
     digests, unread = hash_files(folder, paths)
     seals = check_seals(read_seal_folder(folder), digests)
     withheld, unknown = _choose_withheld(paths, withhold)
-    log = _Log(folder=folder, paths=paths, digests=digests, seals=seals, withheld=withheld)
+    kept = {path: folder / at for path, at in paths.items() if path not in withheld} | _list_own_theme(folder)
+    log = _Log(folder=folder, paths=paths, digests=digests, seals=seals, withheld=withheld, kept=kept)
     return log, sort_problems((*problems, *unread, *unknown, *_check_sealed(seals)))
+
+
+def _list_own_theme(folder: Path) -> dict[str, Path]:
+    """The files of the log's own theme by path in the log, hidden ones left out."""
+    theme = folder / OWN_THEME
+    own = sorted(path for path in theme.rglob("*") if path.is_file()) if theme.is_dir() else []
+    plain = {path.relative_to(folder).as_posix(): path for path in own}
+    return {name: path for name, path in plain.items() if not any(p.startswith(".") for p in name.split("/"))}
 
 
 def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[frozenset[str], list[Problem]]:
@@ -199,7 +239,7 @@ def _check_sealed(seals: SealReport) -> Iterator[Problem]:
 # ── what goes into the bag ───────────────────────────────────────────────────────────────────────────────────────
 
 
-def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: MadeSite) -> Handover:
+def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: Site) -> Handover:
     latest = find_latest(log.seals.leaves)
     return Handover(
         made_by=name_maker(),
@@ -237,7 +277,7 @@ def _add(bag: BagWriter, log: _Log, path: str, name: str, at: Path) -> Iterator[
         yield Problem(rule="changed-meanwhile", message=message, place=Place(path))
 
 
-def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: MadeSite, log: _Log) -> int:
+def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Site, log: _Log) -> int:
     """Everything but the log's own files; how many files that were."""
     seals = _list_seal_files(log.folder)
     files = {SITE + path: content for path, content in site.files.items()}

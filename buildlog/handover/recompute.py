@@ -17,7 +17,7 @@ from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, leave_open, note, tell
-from buildlog.handover.handed_log import HandedLog, is_text, name_machine, read_handed
+from buildlog.handover.handed_log import is_text, name_machine, read_handed
 from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover
 from buildlog.handover.remake_pages import answer_pages, make_pages
 from buildlog.handover.remarks import Sealed, find_day, name_some, remark_dates
@@ -25,6 +25,7 @@ from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, tame
 from buildlog.handover.verify import RECOMPUTED, read_seals
 from buildlog.problems import Problem
 from buildlog.record.seal_check import check_seals
+from buildlog.stages import Run
 from buildlog.text import count
 
 T = TypeVar("T")
@@ -104,12 +105,12 @@ class _LogBytes:
     paths: frozenset[str]
     "of all files of the log, withheld ones too"
 
-    def read(self, entries: Sequence[str] | None = None) -> HandedLog:
+    def read(self, entries: Sequence[str] | None = None) -> Run:
         """The log read and computed; with `entries`, these alone."""
         kept = {p: raw for p, raw in self.texts.items() if entries is None or p in entries or p == "log.yaml"}
         return read_handed(kept, self.paths - (self.texts.keys() - kept.keys()), self.handover.as_of)
 
-    def find_stopper(self, then: Callable[[HandedLog], object] = lambda handed: handed) -> str:
+    def find_stopper(self, then: Callable[[Run], object] = lambda handed: handed) -> str:
         """In which file of the bag the entry stands at which reading it, and what is done `then`, stops."""
         entries = sorted(path for path in self.texts if path != "log.yaml")
         path = find_stopper(entries, lambda some: attempt(lambda: then(self.read(some)) or True) is None)
@@ -127,7 +128,7 @@ def _gather_log(bag: Bag, handover: Handover) -> _LogBytes:
     return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
 
 
-def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]:
+def _tell_unreadable(handed: Run, handover: Handover) -> Iterator[Finding]:
     """The answers where `log.yaml` cannot be read: what is wrong with it, and that nothing can be computed for it."""
     flaws = list(_tell_problems(handed.problems, handover))
     yield judge("totals", flaws, "")
@@ -136,7 +137,7 @@ def _tell_unreadable(handed: HandedLog, handover: Handover) -> Iterator[Finding]
     yield from (judge(key, [flaw], "") for key in RECOMPUTED if key != "totals")
 
 
-def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: HandedLog) -> Iterator[Finding]:
+def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: Run) -> Iterator[Finding]:
     """Questions 6 to 11."""
     compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
     answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
@@ -157,18 +158,18 @@ def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
     return judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
 
 
-def _try_pages(bag: Bag, handover: Handover, handed: HandedLog) -> None:
+def _try_pages(bag: Bag, handover: Handover, handed: Run) -> None:
     """Make the pages, where no error forbids it."""
     if handed.figures and not any(_tell_problems(handed.problems, handover)):
         make_pages(bag, handover, handed.figures)
 
 
-def _get_figures(handed: HandedLog) -> Figures:
+def _get_figures(handed: Run) -> Figures:
     assert handed.figures is not None
     return handed.figures
 
 
-def _answer_figures(bag: Bag, handover: Handover, handed: HandedLog, *, compared: Compared) -> Iterator[Finding]:
+def _answer_figures(bag: Bag, handover: Handover, handed: Run, *, compared: Compared) -> Iterator[Finding]:
     """Questions 6 to 10."""
     figures = _get_figures(handed)
     own = {key: _list_own(figures, key) for key in GROUPS}

@@ -14,7 +14,7 @@ import threading
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -47,12 +47,20 @@ class PhotoWork:
     and `tell` is called, only in the thread that waits.
     """
 
-    def __init__(self, requests: Sequence[PhotoRequest], cache: Path, *, tell: Tell | None = None) -> None:
-        """Nothing is done before the `with`; no two requests may share a name."""
+    def __init__(
+        self,
+        requests: Sequence[PhotoRequest],
+        cache: Path,
+        *,
+        tell: Tell | None = None,
+        waiting: Callable[[], AbstractContextManager[None]] = nullcontext,
+    ) -> None:
+        """Nothing is done before the `with`; no two requests may share a name. All waiting is done inside `waiting`."""
         self._requests = requests
         self._cache = cache
         self._folder = str(cache)
         self._tell = tell or (lambda done, total: None)
+        self._waiting = waiting
         self._outcomes: dict[str, Outcome] = {}
         self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
         self._stop = threading.Event()
@@ -60,7 +68,13 @@ class PhotoWork:
         self._done = 0
 
     def __enter__(self) -> PhotoWork:
-        """Raises OSError when the cache cannot be used."""
+        return self.begin()
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def begin(self) -> PhotoWork:
+        """What the `with` does first, for who cannot stand in one. Raises OSError when the cache cannot be used."""
         with ExitStack() as stack:
             self._index = stack.enter_context(Index(self._cache))
             with _collecting_later():
@@ -78,8 +92,14 @@ class PhotoWork:
             self._open = stack.pop_all()
         return self
 
-    def __exit__(self, *_: object) -> None:
+    def close(self) -> None:
+        """End the work: a photo that is being made is left at its next step, and no other is begun."""
         self._open.close()
+
+    @property
+    def kept(self) -> int:
+        """How many photos were made before."""
+        return len(self._requests) - self._total
 
     # ── for those who need the photos ────────────────────────────────────────────────────────────────────────────
 
@@ -90,9 +110,11 @@ class PhotoWork:
         return all(name in self._outcomes for name in names)
 
     def wait_for(self, name: str) -> PhotoSet | None:
-        """The photo of that request, as soon as it is made; None when it is broken. Raises OSError, see `__enter__`."""
-        while name not in self._outcomes:
-            self._take()
+        """The photo of that request, as soon as it is made; None when it is broken. Raises OSError, see `begin`."""
+        if name not in self._outcomes:
+            with self._waiting():
+                while name not in self._outcomes:
+                    self._take()
         outcome = self._outcomes[name]
         return outcome if isinstance(outcome, PhotoSet) else None
 

@@ -24,7 +24,7 @@ from pathlib import Path
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.render import make_views, render_stories
-from buildlog.stages import check_log
+from buildlog.stages import Run, run_stages
 from tests.bench.make_log import make_log
 
 TOP = Path(__file__).parent.parent.parent
@@ -45,7 +45,7 @@ def time_process(command: list[str]) -> tuple[float, float]:
 
 def write_views(log: Path, views: Path, as_of: datetime.date) -> None:
     """What each page says, as the product finishes it, for the loop that only renders."""
-    figures = check_log(log, as_of).figures
+    figures = run_stages(Run(folder=log, as_of=as_of), until="compute").figures
     assert figures is not None
     stories, _ = render_stories(figures, {})
     context = PageContext(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos={})

@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import pty
+import re
 import signal
 import subprocess
 import sys
+from itertools import groupby
 from pathlib import Path
 
+import pyte
 import pytest
 from PIL import Image
 
+from buildlog.stages import STAGES
 from tests.test_cli import HEAD, make_log
 
 TOP = Path(__file__).parents[2]
@@ -71,9 +76,25 @@ def interrupt(log: Path) -> tuple[int, bytes]:
             assert run.stdout.readline() == b"for ever\n"
         run.send_signal(signal.SIGINT)
         code = run.wait()
-    told = os.read(terminal, 65536)
-    os.close(terminal)
+    told = read_all(terminal)
     return code, told
+
+
+def read_all(terminal: int) -> bytes:
+    """What was written to a terminal that nobody writes to any more."""
+    told = b""
+    with contextlib.suppress(OSError):  # EIO: all that there was is read
+        while more := os.read(terminal, 65536):
+            told += more
+    os.close(terminal)
+    return told
+
+
+def show(told: bytes) -> list[str]:
+    """What is left on the terminal: its rows that are not empty."""
+    screen = pyte.Screen(80, 24)
+    pyte.ByteStream(screen).feed(told)
+    return [row.rstrip() for row in screen.display if row.strip()]
 
 
 def list_variants(log: Path) -> dict[Path, int]:
@@ -84,8 +105,9 @@ def list_variants(log: Path) -> dict[Path, int]:
 def test_stopping_ends_the_work_and_loses_little(log: Path) -> None:
     """Ctrl-C ends a run in the midst of its photos, nothing is published, and what was made is not made again."""
     code, told = interrupt(log)
-    assert (code, told.count(b"photos: 0 of 8")) == (1, 1)
-    assert b"Aborted!" in told
+    assert code == 1
+    assert b"photos  [" in told and f" 0/{PHOTOS}".encode() in told
+    assert show(told) == ["Aborted!"]
     assert not (log.parent / "site").exists()
     made = list_variants(log)
     assert len({path.name[:64] for path in made}) == MADE
@@ -96,3 +118,18 @@ def test_stopping_ends_the_work_and_loses_little(log: Path) -> None:
     after = list_variants(log)
     assert made.items() <= after.items()
     assert len({path.name[:64] for path in after}) == PHOTOS
+
+
+def test_each_stage_is_shown_while_it_is_at_work_and_nothing_is_left(log: Path) -> None:
+    """Every stage in its order, each photo that is waited for, and in the end an empty terminal."""
+    terminal, inside = pty.openpty()
+    with publish(log, forever_after=PHOTOS, stdout=subprocess.DEVNULL, stderr=inside) as run:
+        assert run.wait() == 0
+    os.close(inside)
+    told = read_all(terminal)
+    shown = re.findall(rb"\r\x1b\[\?25l(\w+)(?:  \[.{24}\]  ([0-9]+)/([0-9]+))?", told)
+    names = [name.decode() for name, *_ in shown]
+    assert [name for name, _ in groupby(names)] == [name for name, _ in STAGES]
+    counted = [(int(done), int(total)) for _, done, total in shown if total]
+    assert counted == [(done, PHOTOS) for done in range(PHOTOS)], "once the last is made no photo is waited for"
+    assert show(told) == []

@@ -19,7 +19,7 @@ from buildlog.compute.meter.meter import MeterFigures
 from buildlog.frozen import frozen
 from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
 from buildlog.record.canonical import read_canonical
-from buildlog.stages import check_log
+from buildlog.stages import Run, run_stages
 from tests.support import log_of
 
 EXAMPLE = Path(__file__).parent.parent.parent / "example_project"
@@ -34,7 +34,7 @@ MAPS = frozenset(
 
 @pytest.fixture(scope="module")
 def figures() -> Figures:
-    found = check_log(EXAMPLE, DAY).figures
+    found = run_stages(Run(folder=EXAMPLE, as_of=DAY), until="compute").figures
     assert found
     return found
 

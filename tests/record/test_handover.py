@@ -16,7 +16,8 @@ from buildlog.handover import pack as handing
 from buildlog.handover.bag import BagRefused
 from buildlog.handover.findings import QUESTIONS
 from buildlog.handover.manifest import Handover, NotAHandover, read_list, write_list
-from buildlog.handover.pack import LogChanged, hand_over
+from buildlog.handover.pack import LogChanged, Packing, hand_over
+from buildlog.stages import render_pages
 from tests.record.bags import (
     DAY,
     VIN,
@@ -213,13 +214,12 @@ def test_a_link_in_the_log_is_not_handed_over(tmp_path: Path) -> None:
 
 def test_a_file_that_changes_meanwhile_stops_it(log: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was hashed and computed is what is packed, or nothing is."""
-    make = handing.make_site
 
-    def change(*arguments: object, **options: object) -> object:
+    def change(run: Packing) -> Packing:
         (log / "papers/loan.pdf").write_bytes(b"another")
-        return make(*arguments, **options)  # type: ignore[arg-type]
+        return render_pages(run)
 
-    monkeypatch.setattr(handing, "make_site", change)
+    monkeypatch.setitem(handing.PACKING, "render", change)
     with pytest.raises(LogChanged, match="was changed while it was being handed over"):
         hand_over(log, tmp_path / "bag.zip", as_of=DAY)
     assert [path.name for path in tmp_path.iterdir()] == ["log"]

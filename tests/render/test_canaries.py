@@ -11,7 +11,7 @@ import pytest
 
 from buildlog.read import kinds, numbers
 from buildlog.read.fields import LogRecord, Slot, list_slots
-from buildlog.stages import check_log, publish_site
+from buildlog.stages import Run, run_stages
 from tests.whole_log import AS_OF, PAPER_MARK, PHOTO_MARK, WholeLog, list_classes, read_whole
 
 CLOSED = {
@@ -138,10 +138,8 @@ def mark_private(log: WholeLog) -> tuple[WholeLog, dict[str, str]]:
 def publish(log: WholeLog, folder: Path, public: Mapping[str, str]) -> dict[str, bytes]:
     """Every file of the site by its path; `public` is what `log.yaml` says of it."""
     log = WholeLog(dict(log.settings) | {"public": dict(public)}, log.entries, log.bodies)
-    checked = check_log(log.write(folder / "log"), AS_OF)
-    assert checked.figures, checked.problems
-    published = publish_site(checked.figures, folder / "site")
-    assert published.report, published.problems
+    run = run_stages(Run(folder=log.write(folder / "log"), out=folder / "site", as_of=AS_OF))
+    assert run.report, run.problems
     site = folder / "site"
     return {path.relative_to(site).as_posix(): path.read_bytes() for path in site.rglob("*") if path.is_file()}
 

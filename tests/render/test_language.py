@@ -11,7 +11,7 @@ from lxml import html
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
 from buildlog.render.language import OPEN, mark_said, show_language
-from buildlog.stages import check_log, publish_site
+from buildlog.stages import Run, run_stages
 from tests.whole_log import AS_OF, WholeLog, read_whole
 
 OPENED = dict.fromkeys(["prices", "vin", "registration", "suppliers", "place", "papers"], "shown")
@@ -47,9 +47,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, html.Html
     site = dict(marked.settings["site"]) | {"language": "de"}
     log = WholeLog(dict(marked.settings) | {"site": site, "public": OPENED}, marked.entries, marked.bodies)
     folder = tmp_path_factory.mktemp("german")
-    checked = check_log(log.write(folder / "log"), AS_OF)
-    assert checked.figures, checked.problems
-    assert publish_site(checked.figures, folder / "site").report
+    run = run_stages(Run(folder=log.write(folder / "log"), out=folder / "site", as_of=AS_OF))
+    assert run.report, run.problems
     parser = html.HTMLParser(encoding="utf-8")
     return {path.name: html.parse(path, parser).getroot() for path in (folder / "site").rglob("*.html")}, fields
 

@@ -1,0 +1,77 @@
+"""How a run of the stages goes: which one is at work, how far long work is, and how long each one took.
+
+Nothing that is made depends on it: a run that nobody watches makes the same bytes. The stages tell it what they do; who
+shows that, on a terminal or in a log, is handed in, and so is the clock.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+Show = Callable[[str, int, int], None]
+"Is called with the stage at work, and of what it counts so many of so many; 0 of 0 where it counts nothing."
+
+
+class Watch:
+    """Who a run tells how it goes. Only the thread that runs the stages tells it."""
+
+    def __init__(self, show: Show | None = None, *, clock: Callable[[], float] = time.perf_counter) -> None:
+        """`clock` gives seconds, from whatever start."""
+        self._show = show or (lambda stage, done, total: None)
+        self._clock = clock
+        self._inside: list[str] = []
+        self._since = 0.0
+        self._unfinished: tuple[str, int, int] | None = None
+        self._spent: dict[str, float] = {}
+        self._notes: dict[str, str] = {}
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[None]:
+        """A stage is at work as long as the `with` lasts."""
+        with self.spending(name):
+            self._show(*(self._unfinished or (name, 0, 0)))
+            yield
+
+    @contextmanager
+    def spending(self, name: str) -> Iterator[None]:
+        """The time in this `with` is that of one stage, and not of the one that the `with` stands in.
+
+        So waiting for photos, which pages do, is told of photos: all times together are what somebody waited.
+        """
+        self._book()
+        self._spent.setdefault(name, 0.0)
+        self._inside.append(name)
+        try:
+            yield
+        finally:
+            self._book()
+            self._inside.pop()
+
+    def tell(self, name: str, done: int, total: int) -> None:
+        """So many are done of so many; this is shown until all are, whatever other stage is at work meanwhile."""
+        self._unfinished = (name, done, total) if done < total else None
+        self._show(*(self._unfinished or (self._inside[0] if self._inside else name, 0, 0)))
+
+    def note(self, name: str, says: str) -> None:
+        """What a stage had to do, or did, in a few words for the log."""
+        self._notes[name] = says
+
+    def rest(self) -> None:
+        """No stage is at work any more, or not for now: nothing is shown."""
+        self._unfinished = None
+        self._show("", 0, 0)
+
+    def list_times(self) -> list[str]:
+        """The log: a line for each stage that was begun, in order, such as `read       0.08 s  42 entries`."""
+        return [
+            f"{name:<9}{spent:>6.2f} s  {self._notes.get(name, '')}".rstrip() for name, spent in self._spent.items()
+        ]
+
+    def _book(self) -> None:
+        """Put the time since the last look at the clock down to the stage that is at work."""
+        now = self._clock()
+        if self._inside:
+            self._spent[self._inside[-1]] += now - self._since
+        self._since = now
