@@ -159,7 +159,7 @@ def test_a_foretold_day_counts_once_it_has_come(
 @pytest.mark.parametrize("names", list(permutations(["2024-05-18-a", "2024-05-18-b", "zero"])))
 def test_file_names_order_the_entries_of_one_day(names: tuple[str, ...]) -> None:
     """In whatever order the files are found: by day, then by name; so the second reading of a day is the later one."""
-    assert_says("entry", "Two entries of one day count in the order of their file names.")
+    assert_says("entry", "Two entries for the same day count in the order of their file names.")
     readings = {"2024-05-18-a": 100, "2024-05-18-b": 110, "zero": 120}
     texts = {name: f"date: 2024-05-18\ntitle: T\nreading: {readings[name]}" for name in names}
     log = read_texts(texts | {"z-before": "date: 2024-05-17\ntitle: T\nreading: 90"}).log
