@@ -13,7 +13,7 @@ import pytest
 
 import buildlog
 from buildlog.compute.faults import job_order
-from tests.compute.hunts import look_at
+from tests.compute.fault_logs import find_order
 from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
@@ -281,7 +281,7 @@ def test_the_worked_hunt_of_the_guide_is_what_is_computed() -> None:
     )
     plan += "strip_downs:\n  tray: {name: T, hours: 1}\n  cover: {name: C, hours: 1.5, after: [tray]}\n"
     plan += "  tank: {name: D, hours: 4}\n"
-    look = look_at(keys.values(), plan)
+    look = find_order(keys.values(), plan)
     rows = re.findall(r"^\| ([a-z -]+) \| ([\d.]+) \| ([\d.]+) \| ([\d.]+) \|$", text, re.M)
     assert rows == [
         (step.name, f"{step.hours:f}", f"{step.hours_so_far:f}", f"{step.likely * step.hours_so_far:.1f}")

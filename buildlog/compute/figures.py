@@ -87,7 +87,7 @@ ANSWERS = (
 def compute_figures(log: Log, as_of: datetime.date) -> Figures:
     """The figures of a log as it stood at the end of a day, with the problems of the whole of it.
 
-    An entry counts from its own day on, with everything that it tells; `log.yaml` has no day and counts on every day.
+    An entry counts from its own day on, with everything in it; `log.yaml` has no day and counts on every day.
     Raises nothing for what an owner can get wrong: that is in `problems`.
     """
     # Cut here and nowhere else: no module below has to remember that an entry may be of a later day.

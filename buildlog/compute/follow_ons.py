@@ -21,7 +21,7 @@ from buildlog.read.records import NAMING, Hole, Log, LogRecord, list_slots
 def drop_follow_ons(
     problems: Iterable[Problem], log: Log, *, read: Iterable[Problem], holes: Iterable[Hole]
 ) -> tuple[Problem, ...]:
-    """The problems that stay whatever stands in the holes; `read` are those of reading.
+    """The problems that stay whatever the holes may hold; `read` are those of reading.
 
     A name that leads nowhere is a hole too: what its help says may have been meant.
     """
@@ -76,7 +76,7 @@ PART_KEYS = _keys(
     """
 )
 "Keys that say what was bought, and what became of it."
-# What a part cost depends on all that tells which part it is.
+# What a part cost depends on everything that says which part it is.
 MONEY_KEYS = PART_KEYS | _keys(
     """
     each total core worth tax prices currency charged rate carriage handling discount duty charges refund price money
@@ -175,7 +175,7 @@ def _follows(problem: Problem, hole: Hole, subjects: Mapping[Place, _Subject]) -
 
 
 def _may_be_between(hole: Hole, problem: Problem, subjects: Mapping[Place, _Subject]) -> bool:
-    """Whether the hole may be of a day from the first to the last of those that a problem with the meter speaks of."""
+    """Whether the hole may be of a day from the first to the last of those in a problem with the meter."""
     days = [subjects[place].day for place in (problem.place, *problem.also) if place in subjects]
     day = subjects[hole.owner].day if hole.owner in subjects else None
     known = [each for each in days if each is not None]

@@ -160,7 +160,7 @@ class _Walk:
         "where it is written that something came off"
         self.problems: list[Problem] = []
         for entry in log.entries:
-            # In this order, since an entry may tell of a whole job: off, done, and back on.
+            # In this order, since an entry may cover a whole job: off, done, and back on.
             self._strip(entry)
             self._refit(entry)
 

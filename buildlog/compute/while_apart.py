@@ -1,7 +1,7 @@
 """While it is apart: what else is within reach and due, what does it save to do it now, and what does the shelf lack?
 
-What there is to do behind strip-downs is gathered in `access`, which also tells what was left undone at refit.
-It asks the figures, so it stands beside them.
+What there is to do behind strip-downs is gathered in `access`, which also finds what was left undone at refit. This
+module is asked with a plan, so it works from the finished figures and is no part of them.
 """
 
 from __future__ import annotations
@@ -157,7 +157,7 @@ def _list_names(figures: Figures, thing: Reach) -> tuple[str, ...]:
 
 @frozen
 class _Want:
-    """Some units of a part that are wanted; the same units may be wanted twice."""
+    """Some units of a part that are wanted; two jobs may want the same units."""
 
     part: str
     "key of the part, or of the component"

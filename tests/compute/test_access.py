@@ -14,7 +14,7 @@ WIRE = "date: 2024-05-03\ntemporary: {name: wire, what: A loop of wire}"
 GOOD = "date: 2024-05-11\nmade_good: strap"
 
 
-def measures_of(*heads: str, as_of: str = "2024-06-01") -> tuple[TemporaryFigures, ...]:
+def repairs_of(*heads: str, as_of: str = "2024-06-01") -> tuple[TemporaryFigures, ...]:
     figures = compute_figures(log_of(*heads), date.fromisoformat(as_of))
     assert figures.problems == ()
     return figures.temporary
@@ -24,9 +24,9 @@ def problems_of(*heads: str) -> list[Problem]:
     return list(compute_figures(log_of(*heads), date(2024, 6, 1)).problems)
 
 
-def test_a_measure_stands_until_it_is_made_good() -> None:
-    """Ten days from 1 to 11 May; the other one stands for 29 days on 1 June (3 May to 1 June)."""
-    strap, wire = measures_of(STRAP, WIRE, GOOD)
+def test_a_repair_is_temporary_until_it_is_made_good() -> None:
+    """Ten days from 1 to 11 May; the other one is 29 days old on 1 June (3 May to 1 June)."""
+    strap, wire = repairs_of(STRAP, WIRE, GOOD)
     assert (strap.key, strap.what, strap.until) == ("strap", "A webbing strap", "the clamp is bent straight")
     assert (strap.since, strap.entry, strap.made_good, strap.made_good_in, strap.days) == (
         date(2024, 5, 1), "e1", date(2024, 5, 11), "e3", 10,
@@ -34,17 +34,17 @@ def test_a_measure_stands_until_it_is_made_good() -> None:
     assert (wire.until, wire.made_good, wire.made_good_in, wire.days) == (None, None, None, 29)
 
 
-def test_as_of_a_day_before_its_end_it_still_stands() -> None:
+def test_as_of_a_day_before_its_end_it_is_still_there() -> None:
     """On 10 May the strap is nine days old and open; on 2 May the wire is not there."""
-    strap, wire = measures_of(STRAP, WIRE, GOOD, as_of="2024-05-10")
+    strap, wire = repairs_of(STRAP, WIRE, GOOD, as_of="2024-05-10")
     assert (strap.made_good, strap.days, wire.days) == (None, 9, 7)
-    assert [measure.key for measure in measures_of(STRAP, WIRE, GOOD, as_of="2024-05-02")] == ["strap"]
+    assert [repair.key for repair in repairs_of(STRAP, WIRE, GOOD, as_of="2024-05-02")] == ["strap"]
 
 
 def test_a_name_is_free_again_once_it_is_made_good() -> None:
     """Two straps, one after the other: each with its own days."""
     again = STRAP.replace("05-01", "05-20")
-    assert [(m.since.day, m.days) for m in measures_of(STRAP, GOOD, again)] == [(1, 10), (20, 12)]
+    assert [(m.since.day, m.days) for m in repairs_of(STRAP, GOOD, again)] == [(1, 10), (20, 12)]
 
 
 def test_an_end_without_a_beginning_is_an_error() -> None:
@@ -59,7 +59,7 @@ def test_an_end_without_a_beginning_is_an_error() -> None:
     assert [each.rule for each in problems_of(STRAP, GOOD, GOOD.replace("11", "12"))] == ["nothing-to-make-good"]
 
 
-def test_a_name_that_stands_already_is_an_error() -> None:
+def test_a_name_that_is_open_already_is_an_error() -> None:
     """One error that names both places."""
     (problem,) = problems_of(STRAP, STRAP.replace("05-01", "05-20"))
     assert (problem.rule, problem.severity) == ("temporary-twice", "error")
@@ -68,7 +68,7 @@ def test_a_name_that_stands_already_is_an_error() -> None:
 
 
 def test_problems_are_of_the_whole_log() -> None:
-    """As of a day before the slip it is told all the same, as every other problem is."""
+    """As of a day before the slip it is reported all the same, as every other problem is."""
     late = (STRAP, "date: 2024-05-20\nmade_good: nothing")
     assert len(compute_figures(log_of(*late), date(2024, 5, 2)).problems) == 1
     rework = (STRAP, GOOD, STRAP.replace("05-01", "05-20"))

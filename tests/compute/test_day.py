@@ -57,8 +57,8 @@ def test_every_figure_is_that_of_the_log_cut_off_after_the_day(log: Log, day: da
 
 
 @given(log=logs, day=moments)
-def test_what_is_wrong_is_told_whatever_the_day(log: Log, day: datetime.date) -> None:
-    """As of an earlier day every problem of the whole log is told, and no other: later entries do not hide them."""
+def test_what_is_wrong_is_reported_whatever_the_day(log: Log, day: datetime.date) -> None:
+    """As of an earlier day every problem of the whole log is reported, and no other: later entries do not hide them."""
     last = max((entry.date for entry in log.entries), default=day)
     early, late = compute_figures(log, min(day, last)), compute_figures(log, last)
     assert sorted(early.problems, key=str) == sorted(late.problems, key=str)

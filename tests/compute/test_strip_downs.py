@@ -13,7 +13,7 @@ from buildlog.compute.figures import compute_figures
 from buildlog.compute.strip_downs import StripDownFigures, StripDownsFigures, list_needs
 from buildlog.compute.while_apart import compute_apart
 from buildlog.problems import Problem
-from tests.compute.hunts import BASE
+from tests.compute.fault_logs import BASE
 from tests.support import log_of
 
 PLAN = """
@@ -81,7 +81,7 @@ def test_what_must_come_off_first_is_off_as_well() -> None:
     assert figure_of("tray", *back).visits[0].back_in == "e2"
 
 
-def test_what_was_implied_may_be_told() -> None:
+def test_what_was_implied_may_be_written_later() -> None:
     """To write later that the tray is off, or back together with the cover, is no contradiction."""
     heads = (
         "date: 2024-05-01\nstripped: cover",
@@ -92,7 +92,7 @@ def test_what_was_implied_may_be_told() -> None:
     assert not figures_of(heads[0], "date: 2024-05-03\nrefitted: [tray, cover]").problems
 
 
-def test_a_strip_down_done_twice() -> None:
+def test_a_strip_down_off_three_times() -> None:
     """Three times off: the tray's hour was spent twice more than needed; the cover's 1.5 h once more."""
     heads = [
         f"date: 2024-05-0{day}\nstripped: [{keys}]\nrefitted: [{keys}]"
@@ -145,7 +145,7 @@ def test_strip_downs_in_a_circle(plan: str, steps: str) -> None:
     assert "a" in figures.off
 
 
-def test_each_circle_is_told_once() -> None:
+def test_each_circle_is_reported_once() -> None:
     """Two circles are two errors; a diamond is none."""
     plan = "strip_downs:\n" + "".join(
         f"  {key}: {{name: N, hours: 1, after: [{after}]}}\n"

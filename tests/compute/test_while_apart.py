@@ -10,7 +10,7 @@ import pytest
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.compute.while_apart import ApartFigures, compute_apart
 from buildlog.problems import Problem
-from tests.compute.hunts import BASE
+from tests.compute.fault_logs import BASE
 from tests.support import log_of
 
 PLAN = """
@@ -129,7 +129,7 @@ def test_a_service_item_lies_open_where_all_that_it_covers_does() -> None:
     assert both.reach[1].state == "history unknown"
 
 
-def test_a_temporary_measure_behind_a_strip_down() -> None:
+def test_a_temporary_repair_behind_a_strip_down() -> None:
     """It is listed until it is made good; one that names no strip-down lies open anyway."""
     heads = (DONE, "date: 2024-05-01\ntemporary: [{name: bracket, what: Wire, behind: tray}, {name: rope, what: Rope}]")
     assert things(apart_of(*heads, planned=("cover",))) == [("temporary", "bracket")]
@@ -163,8 +163,8 @@ def test_a_part_for_a_suspect_is_no_visit_of_its_own() -> None:
     assert apart.saved_hours == 0
 
 
-def test_a_part_for_a_service_item_or_a_measure_is_no_visit_of_its_own() -> None:
-    """What the filter covers and what a measure stands in for lie ready: two visits of 2.5 h and not four."""
+def test_a_part_for_a_service_item_or_a_repair_is_no_visit_of_its_own() -> None:
+    """What the filter covers and what a temporary repair stands in for lie ready: two visits of 2.5 h and not four."""
     clip = "date: 2024-05-01\ntemporary: {name: banjo, what: Wire, behind: cover}"
     buy = BUY.format("{part: filter-seat, each: 9}, {part: banjo, each: 2}")
     apart = apart_of("date: 2024-01-10", clip, buy, planned=("cover",))
@@ -188,8 +188,8 @@ def test_a_part_that_went_in_last_time_is_no_visit_of_its_own() -> None:
     assert apart.saved_hours == 0
 
 
-def test_the_shelf_lacks_what_a_measure_stands_in_for() -> None:
-    """A measure that has a part's name waits for that part; one with a name of its own for none that is known."""
+def test_the_shelf_lacks_what_a_repair_stands_in_for() -> None:
+    """A temporary repair that has a part's name waits for that part; one with a name of its own for none."""
     clip = "date: 2024-05-01\ntemporary: {name: plug, what: Old plug left in, behind: tray}"
     post = BUY.format("{part: plug, name: Filler plug, number: P 1, each: 9}").replace(", arrived: 2024-05-02", "")
     (missing,) = apart_of(DONE, clip, post, planned=("tray",)).missing
@@ -219,7 +219,7 @@ def test_the_shelf_lacks_what_went_in_last_time() -> None:
     assert (missing.wanted, missing.shelf, missing.lacks, missing.in_the_post) == (2, 1, 1, 3)
 
 
-def test_the_shelf_lacks_the_condemned_part() -> None:
+def test_the_shelf_lacks_the_faulty_part() -> None:
     """A cause needs a part of its name; where none was ever bought the component stands for it."""
     cause = "date: 2024-05-03\nchecks: {fault: hot, did: Cracked, cause: pump}"
     (missing,) = apart_of(DONE, FAULT, cause, planned=("cover",)).missing
@@ -309,19 +309,19 @@ def test_closed_up_with_service_due() -> None:
     assert warnings(*late, done, as_of="2026-02-01") == []
 
 
-def test_closed_up_over_a_temporary_measure() -> None:
-    """A measure that was to be made good behind the tray is a warning after the tray went back."""
+def test_closed_up_over_a_temporary_repair() -> None:
+    """A temporary repair that was to be made good behind the tray is a warning after the tray went back."""
     wire = "date: 2024-05-01\ntemporary: {name: bracket, what: Wire, behind: tray}"
     (warning,) = warnings(DONE, wire, OFF, BACK)
     assert warning.message == "`tray` went back on 2024-06-09 with work left behind it: temporary repair `bracket`"
 
 
-def test_what_was_closed_up_is_told_whatever_the_day() -> None:
+def test_what_was_closed_up_is_reported_whatever_the_day() -> None:
     """Problems are of the whole log: as of the day before the cover went back, the warning is told all the same."""
     assert warnings(DONE, FAULT, OFF, BACK, as_of="2024-06-08") == warnings(DONE, FAULT, OFF, BACK) != []
 
 
-def test_where_to_look_next_knows_what_is_off() -> None:
+def test_the_check_order_knows_what_is_off() -> None:
     """With the tray and cover off the pump costs its 0.3 h alone; a fault with a known cause has no place to look."""
     heads = (DONE, "date: 2024-05-01\nfaults: {fault: hot, name: Hot, suspects: [pump]}")
     assert figures_of(*heads).next_checks["hot"].expected_hours == Decimal("2.8")
@@ -331,7 +331,7 @@ def test_where_to_look_next_knows_what_is_off() -> None:
     )
 
 
-def test_where_to_look_next_knows_what_went_back_in_front() -> None:
+def test_the_check_order_knows_what_went_back_in_front() -> None:
     """Tray and cover off, the tray back on: the pump costs the tray's hour again, in every question about it."""
     heads = (DONE, "date: 2024-05-01\nfaults: {fault: hot, name: Hot, suspects: [pump]}", OFF)
     back = (*heads, "date: 2024-06-09\nrefitted: [tray]")

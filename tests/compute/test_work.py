@@ -47,7 +47,7 @@ CASES: dict[str, Callable[[int], str]] = {
 
 
 @pytest.mark.parametrize("name", CASES)
-def test_reckoning_grows_with_its_input(name: str) -> None:
+def test_work_grows_with_its_input(name: str) -> None:
     """Twice as many lines of one kind take twice as many steps."""
 
     def make(size: int) -> Callable[[], object]:

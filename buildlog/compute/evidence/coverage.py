@@ -45,7 +45,7 @@ class EvidenceFigures:
     by_kind: Mapping[ClaimKind, tuple[Coverage, ...]]
     "the same for each kind of claim that there is"
     money: Money
-    "sum of the amounts of all claims, home currency; those of the levels make it"
+    "total of the amounts of all claims, in the home currency; the levels add up to it"
     gaps: tuple[Claim, ...]
     "claims that nothing but words back: the largest amount first, then those without one in the order of time"
     problems: tuple[Problem, ...]
@@ -95,8 +95,8 @@ def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:
 
     They may miss 100 by a few tenths; all are 0 where there is no weight.
     """
-    # Not by largest remainder, as money is shared: whoever divides the figures on the page must get what stands there,
-    # and a total of 100.1 % is less of a puzzle than a share that is off. Exact until the one rounding.
+    # Not by largest remainder, as money is shared: whoever divides the figures on the page must get what is printed
+    # there, and a total of 100.1 % is less of a puzzle than a share that is off. Exact until the one rounding.
     whole = sum(map(Fraction, weights))
     if not whole:
         return tuple(Decimal(0) for _ in weights)

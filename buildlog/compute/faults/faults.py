@@ -46,13 +46,13 @@ class FaultFigures:
     sightings: tuple[SightingFigures, ...]
     "the times that it was seen again"
     opened: datetime.date
-    "the day of the entry that first tells of it"
+    "the day of the entry that first names it"
     opened_in: str
-    "name of the entry that first tells of it"
+    "name of the entry that first names it"
     closed: datetime.date | None
     "the day of the proof; None: not proved"
     closed_in: str | None
-    "name of the entry that tells of the proof; None: not proved"
+    "name of the entry with the proof; None: not proved"
     days_open: int
     "days up to the proof, or to the day asked for; those between a proof and the next sighting left out"
     entries: tuple[str, ...]
@@ -78,9 +78,9 @@ class FaultLink:
     name: str
     "its symptom, as shown"
     before: FaultState | None
-    "its state before the entry; None: the entry is the first that tells of it"
+    "its state before the entry; None: this is the first that names it"
     after: FaultState | None
-    "its state after the entry; None: no entry has told of it yet, and this one only buys for it"
+    "its state after the entry; None: no entry has named it yet, and this one only buys for it"
     previous: str | None
     "name of the entry before about the same fault; None: this is the first"
     next: str | None
@@ -126,7 +126,7 @@ def _rank(fault: FaultFigures) -> tuple[int, int, str]:
 
 
 def _list_touching(stories: Mapping[str, FaultStory], entries: Sequence[Entry]) -> Mapping[str, tuple[str, ...]]:
-    """Names of the entries that tell of each fault, or buy for it, in order."""
+    """Names of the entries that mention each fault, or buy for it, in order."""
     order = {entry.name: number for number, entry in enumerate(entries)}
     touching = {key: set(story.states) for key, story in stories.items()}
     for entry in entries:

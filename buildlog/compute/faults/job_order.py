@@ -40,7 +40,7 @@ class Order(NamedTuple):
     jobs: tuple[int, ...]
     "numbers; a job without a weight is done when the first that waits for it comes up"
     cost: int
-    "sum of each weight times all hours up to that job's end"
+    "total of each weight times all hours up to that job's end"
     exact: bool
     "whether no other order can cost less"
 

@@ -62,7 +62,7 @@ class CheckFigures:
     date: datetime.date
     "the day of its entry"
     entry: str
-    "name of the entry that tells of it"
+    "name of that entry"
     did: str
     "what was done and seen"
     named: tuple[str, ...]
@@ -86,7 +86,7 @@ class FixFigures:
     date: datetime.date
     "the day of its entry"
     entry: str
-    "name of the entry that made it"
+    "name of that entry"
     how: str | None
     "what was done; None: not stated"
     cause: str | None
@@ -96,7 +96,7 @@ class FixFigures:
     proved_on: datetime.date | None
     "the day of the proof, which may be in a later entry; None: not proved"
     proved_in: str | None
-    "name of the entry that tells of the proof; None: not proved"
+    "name of the entry with the proof; None: not proved"
     failed_on: datetime.date | None
     "the day that the fault was seen again; None: it holds, as far as is known"
     place: Place
@@ -110,7 +110,7 @@ class SightingFigures:
     date: datetime.date
     "the day of its entry"
     entry: str
-    "name of the entry that tells of it"
+    "name of that entry"
     note: str | None
     "what the owner says of it; None: nothing"
     reopened: bool

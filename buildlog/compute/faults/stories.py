@@ -123,7 +123,7 @@ class FaultStory:
     cause: str | None = None
     "key of the suspect found faulty; None while it is not known"
     states: dict[str, FaultState] = field(default_factory=dict)
-    "the state after each entry that tells of it, by entry name, in order"
+    "the state after each entry that mentions it, by entry name, in order"
     emptied: Place | None = None
     "the check that cleared the last suspect, while no cause is known"
     fresh: set[str] = field(default_factory=set)
@@ -168,7 +168,7 @@ class _Follower:
         for key, component in components.items():
             if component.driven_by is not None:
                 self._groups.setdefault(component.driven_by, [component.driven_by]).append(key)
-        # From all entries beforehand, to tell a fault that is named too late from one that is named nowhere.
+        # From all entries beforehand, so that a fault named too late is not taken for one that is named nowhere.
         self._named: dict[str, Place] = {}
         for fault in (fault for entry in entries for fault in entry.faults):
             self._named.setdefault(fault.fault, fault.place)

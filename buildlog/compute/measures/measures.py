@@ -118,8 +118,8 @@ class MeasuredSet:
     limits: Limits | None
     "None where none are written, or those written contradict each other, which is a problem"
     spread: Decimal | None
-    """(max − min)/max in percent, half up to a tenth, or to as many places as it takes to tell it from its limit; None
-    for fewer than two values, and where one is below zero or none is above"""
+    """(max − min)/max in percent, half up to a tenth, or to as many places as show on which side of its limit it is;
+    None for fewer than two values, and where one is below zero or none is above"""
     spread_fails: bool
     "whether the spread is above its limit; False also where either is missing"
     verdict: Verdict | None
@@ -198,7 +198,7 @@ def compute_measures(log: Log) -> MeasureFigures:
 
 
 def list_values(record: Measured) -> Mapping[str, Decimal]:
-    """The values of a record by place; the one value of a record without places stands under an empty name."""
+    """The values of a record by place; the one value of a record without places has an empty name."""
     return record.values or ({"": record.value} if record.value is not None else {})
 
 
@@ -287,7 +287,7 @@ def _find_verdict(
 
 
 def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
-    """Half up to a tenth; to more places where it would stand on the other side of its limit, or upon it."""
+    """Half up to a tenth; to more places where it would else be on the other side of its limit, or on it."""
     for places in range(1, MOST_PLACES):
         # A spread of 25.04 % must not be shown as 25.0 % and fail a limit of 25 %.
         rounded = round_half_up(percent, places)

@@ -1,7 +1,7 @@
 """What was tightened to what, in both units, and what of it is to be checked again?
 
 The text is read here, stage by stage. When it is to be checked again is for `rechecks`, whether a part for single use
-was tightened twice for `parts.fittings`.
+was tightened again for `parts.fittings`.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ class Stage:
     numbers: tuple[Decimal, ...]
     "one, or the two of a range or of a tolerance; empty for words and for fractions of a turn"
     join: str
-    "what stands between two numbers: `–` or ` ± `; empty for one"
+    "what is between two numbers: `–` or ` ± `; empty for one"
     stated: tuple[tuple[Decimal, ...], Unit] | None
     "the same torque in another unit, where the owner wrote it in brackets behind; None: not written"
 
@@ -106,7 +106,7 @@ def _read_stage(piece: str, *, after: Stage | None) -> Stage | None:
     join = "" if not match["high"] else " ± " if match["join"] in ("±", "+/-") else "–"
     stage = Stage(written=piece, unit=unit, numbers=numbers, join=join, stated=None)
     brackets = _read_stage(match["brackets"], after=None) if match["brackets"] else None
-    # What stands in brackets may be a remark; only a torque of as many numbers is the same one said again.
+    # Brackets may hold a remark; only a torque of as many numbers is the same one said again.
     if brackets and brackets.unit and brackets.is_torque and len(brackets.numbers) == len(numbers):
         return replace(stage, stated=(brackets.numbers, brackets.unit))
     return stage

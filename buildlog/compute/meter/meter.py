@@ -84,7 +84,7 @@ def compute_meter(log: Log, as_of: datetime.date) -> MeterFigures:
 
 
 def find_reading(meter: MeterFigures, day: datetime.date) -> MeterReading | None:
-    """The last reading on or before a day among those whose day is known; its own date tells how near it is."""
+    """The last reading on or before a day among those whose day is known; its own date shows how near it is."""
     known = [reading for reading in meter.readings if reading.date == reading.latest]
     index = bisect_right([reading.date for reading in known], day)
     return known[index - 1] if index else None

@@ -1,4 +1,4 @@
-"""When was the meter read, and what true total does each reading stand for?
+"""When was the meter read, and what is the true total at each reading?
 
 A true total is a reading plus an offset. The offset moves where a meter was replaced or set (`meter_changed`), and by
 the whole round of its drums where it passed its last digit (`rollover`); never because a reading fell. Readings are
@@ -101,7 +101,7 @@ def follow_readings(log: Log) -> MeterStory:
     sessions = sorted(list_sessions(log), key=lambda session: session.when.earliest)
     meter = log.settings.machine.meter
     if meter is None:
-        return MeterStory(unit=None, readings=(), steps=(), problems=_tell_no_meter(sessions))
+        return MeterStory(unit=None, readings=(), steps=(), problems=_report_no_meter(sessions))
     walk = _Walk(meter, [session.change for session in sessions if session.change])
     for session in sessions:
         walk.take(session)
@@ -166,10 +166,10 @@ class _Walk:
         )
         which = choose_meter(ways)
         if which is None and session.change is not None:
-            self.problems.append(self._tell_two_ways(reading, ways, session.change))
+            self.problems.append(self._report_two_ways(reading, ways, session.change))
         return which
 
-    def _tell_two_ways(self, reading: Read, ways: Ways, change: MeterChange) -> Problem:
+    def _report_two_ways(self, reading: Read, ways: Ways, change: MeterChange) -> Problem:
         unit, amount = self._meter.unit, reading.amount
         value = f"{amount.value:f} {amount.unit}" if amount.unit else f"{amount.value:f}"
         old, new = ways.as_old + self._offset, ways.as_new + ways.last - ways.first + self._offset
@@ -304,7 +304,7 @@ def _check_meter(meter: Meter) -> Iterator[Problem]:
         yield Problem(rule="meter-digits", message=message, place=meter.field_place("digits"), help=help)
 
 
-def _tell_no_meter(sessions: list[Session]) -> tuple[Problem, ...]:
+def _report_no_meter(sessions: list[Session]) -> tuple[Problem, ...]:
     places = [reading.place for session in sessions for reading in session.readings]
     places += [session.change.place for session in sessions if session.change]
     if not places:

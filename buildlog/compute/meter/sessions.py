@@ -148,7 +148,7 @@ def choose_meter(ways: Ways) -> Which | None:
 
 
 def check_reading_of(log: Log) -> Iterator[Problem]:
-    """An error for each `reading_of` that stands beside no reading, or in an entry whose meter was not changed."""
+    """An error for each `reading_of` beside no reading, or in an entry whose meter was not changed."""
     events = [(event.meter_changed, event.reading) for event in log.settings.history]
     for change, reading in (*events, *((entry.meter_changed, entry.reading) for entry in log.entries)):
         # Likely a reading that was meant and left out: passed over, its total would be missing without a word.

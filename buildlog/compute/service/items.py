@@ -2,7 +2,7 @@
 
 An item is due at the earlier of last date plus months and last total plus distance. Whichever comes first is usual
 wording in makers' schedules; the intervals are the owner's plan, and the maker's book comes first. What *due* and
-*overdue* mean stands in `due_status`; the times it was done come from `times`. Each of them makes a row of the history,
+*overdue* mean is in `due_status`; the times it was done come from `times`. Each of them makes a row of the history,
 and so does each gap; what an item covers should have been looked at in the same go.
 """
 

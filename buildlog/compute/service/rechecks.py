@@ -127,7 +127,7 @@ def _make_keys(names: Iterable[str], taken: Iterable[str]) -> dict[str, str]:
     keys: dict[str, str] = {}
     for name in names:
         stem = "-".join(["recheck", *re.findall("[a-z0-9]+", name)])
-        # Apart from the keys of service items: both stand in one list of what is due.
+        # Apart from the keys of service items: both are in one list of what is due.
         used = {*taken, *keys.values()}
         keys[name] = next(key for key in chain([stem], (f"{stem}-{n}" for n in count(2))) if key not in used)
     return keys

@@ -59,7 +59,7 @@ class ServiceTime:
     entry: str | None
     "name of the entry; None for an inherited event"
     place: Place
-    "the record that tells of it"
+    "where it is written"
 
 
 def list_times(

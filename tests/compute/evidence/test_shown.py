@@ -56,6 +56,6 @@ def test_a_thing_that_its_entry_says_nothing_of_is_a_warning(shows: str) -> None
         ("pump", "faults: {fault: noise, name: Noise, suspects: [pump]}"),
     ],
 )
-def test_what_the_entry_tells_can_be_shown(shows: str, more: str) -> None:
+def test_what_the_entry_mentions_can_be_shown(shows: str, more: str) -> None:
     """Parts, service items, faults and their suspects, and the meter."""
     assert find(shows, more) == []

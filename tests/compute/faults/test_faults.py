@@ -9,7 +9,7 @@ import pytest
 
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.problems import Problem
-from tests.compute.hunts import figure_faults
+from tests.compute.fault_logs import figure_faults
 from tests.support import gbp
 
 PLAN = """

@@ -199,7 +199,7 @@ def test_distance_in_another_unit_than_the_meter() -> None:
     assert recheck_of(head).due_total == Decimal("1062.137")
 
 
-def test_no_reading_no_standing() -> None:
+def test_no_reading_no_due_status() -> None:
     """Without a reading at or before that day the limit cannot be computed: unknown, and never shown as fine."""
     assert recheck_of(f"date: 2024-05-01\n{NUTS}").state == "history unknown"
 

@@ -72,8 +72,8 @@ def test_a_slip_is_no_rollover() -> None:
     assert [str(place) for place in problem.also] == ["entries/e2.md:3:10"]
 
 
-def test_one_slip_is_told_once() -> None:
-    """After a reading that falls the count goes on from it, so that one slip is not told at every later entry."""
+def test_one_slip_is_reported_once() -> None:
+    """After a reading that falls the count goes on from it, so that one slip is not reported at every later entry."""
     figures = meter_of(*(f"date: 2024-0{n}-01\nreading: {r}" for n, r in enumerate((11500, 1160, 1700, 1800), 1)))
     assert rules(figures) == [("meter-falls", "error")]
 
@@ -194,7 +194,7 @@ def test_hours_and_miles_do_not_mix() -> None:
 
 
 def test_reading_without_a_meter() -> None:
-    """A reading with no meter in `log.yaml` is one error, told at the first of them."""
+    """A reading with no meter in `log.yaml` is one error, at the first of them."""
     log = log_of(
         "date: 2024-01-01\nreading: 5",
         "date: 2024-01-02\nreading: 6",
@@ -215,7 +215,7 @@ def test_reading_too_long_for_the_drums() -> None:
 
 
 @pytest.mark.parametrize(
-    ("meter", "rise", "days", "doubted"),
+    ("meter", "rise", "days", "warned"),
     [
         ("{unit: km}", 1500, 1, False),
         ("{unit: km}", 1501, 1, True),
@@ -229,11 +229,11 @@ def test_reading_too_long_for_the_drums() -> None:
         ("{unit: h}", Decimal("24.1"), 1, True),
     ],
 )
-def test_jump(meter: str, rise: Decimal | int, days: int, doubted: bool) -> None:
+def test_jump(meter: str, rise: Decimal | int, days: int, warned: bool) -> None:
     """More than 1,500 km (932 mi) or 24 hours a day is a warning; common practice, and the length of a day."""
     day = date(2024, 1, 1) + timedelta(days=days)
     figures = meter_of("date: 2024-01-01\nreading: 1000", f"date: {day}\nreading: {1000 + rise}", meter=meter)
-    assert rules(figures) == ([("meter-jumps", "warning")] if doubted else [])
+    assert rules(figures) == ([("meter-jumps", "warning")] if warned else [])
 
 
 def test_two_readings_of_one_day() -> None:
@@ -323,7 +323,7 @@ MOVES = st.lists(
 
 @given(MOVES)
 def test_an_accepted_total_never_falls(moves: list[tuple[int, int, str]]) -> None:
-    """Whatever is read, changed and rolled over: where no error is told, the true total never falls."""
+    """Whatever is read, changed and rolled over: where there is no error, the true total never falls."""
     day, heads = date(2020, 1, 1), []
     for days, value, how in moves:
         day += timedelta(days=days)

@@ -99,8 +99,8 @@ def test_reached_reading_has_its_day() -> None:
     assert (item.state, item.reason, item.distance_left) == ("overdue", "reading", -5000)
 
 
-def test_a_foretold_day_that_passed_is_due_not_overdue() -> None:
-    """When the foretold day passes with no new reading the item is due; overdue only when the meter shows it."""
+def test_a_forecast_day_that_passed_is_due_not_overdue() -> None:
+    """When the day of a forecast passes with no new reading the item is due; overdue only when the meter shows it."""
     item = item_of(*driven(50), as_of="2024-12-15", items="oil: {name: Oil, every: {distance: 15000}}")
     assert (item.forecast, item.state, item.distance_left) == (date(2024, 11, 26), "due", 10500)
 
@@ -145,7 +145,7 @@ def test_counted_from_a_day() -> None:
     assert (item.last, item.state) == (None, "later")
 
 
-def test_no_limit_can_be_reckoned() -> None:
+def test_no_limit_can_be_computed() -> None:
     """Done at a total that nobody knows, and due by distance alone: unknown, never fine."""
     items = "oil: {name: Oil, every: {distance: 1000}}"
     item = item_of("date: 2024-02-01\nserviced: [oil]", "date: 2024-04-01\nreading: 600", items=items)

@@ -1,4 +1,4 @@
-"""How long does it take to say where to look next? `python -m tests.bench.bench_look_next`
+"""How long does it take to say where to look next? `python -m tests.bench.bench_check_order`
 
 Aimed at: 40 suspects behind 12 strip-downs in under 50 ms, also where strip-downs meet in too many ways to try all.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 from time import perf_counter
 
 from buildlog.compute.faults.check_order import find_check_order
-from tests.compute.hunts import start_hunt
+from tests.compute.fault_logs import make_fault
 
 RUNS = 20
 SHAPES = {
@@ -32,7 +32,7 @@ def make_plan(shape: str) -> str:
 def main() -> None:
     """Print the shortest time for each shape, and whether the order is the best for sure."""
     for shape in SHAPES:
-        log, fault = start_hunt([f"c{n}" for n in range(40)], make_plan(shape))
+        log, fault = make_fault([f"c{n}" for n in range(40)], make_plan(shape))
         times = []
         for _ in range(RUNS):
             start = perf_counter()

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from buildlog.compute.faults import job_order
 from buildlog.compute.faults.check_order import find_check_order
 from buildlog.compute.faults.job_order import Job, order_jobs
-from tests.compute.hunts import look_at, start_hunt
+from tests.compute.fault_logs import find_order, make_fault
 
 Strips = list[tuple[int, tuple[int, ...]]]
 "Hours of each strip-down, and the numbers of those before it that must come off first."
@@ -127,7 +127,7 @@ SUSPECTS = ["tank-pickup", "feed-banjo", "lift-pump", "filter-head", "return-hos
 
 def test_the_worked_example() -> None:
     """2×0.1 + 1×0.3 + 3×3.1 + 1×3.3 + 4×7.5 = 43.1 of 11 chances: 431/110 h; invented, added up by hand."""
-    look = look_at(SUSPECTS, EXAMPLE)
+    look = find_order(SUSPECTS, EXAMPLE)
     assert [step.suspect for step in look.steps] == [
         "return-hose", "filter-head", "lift-pump", "feed-banjo", "tank-pickup",
     ]  # fmt: skip
@@ -151,16 +151,16 @@ def test_likely_over_hours_alone_is_blind_to_strip_downs() -> None:
 
 def test_what_is_off_costs_nothing() -> None:
     """With the tank down its pick-up is a check of 0.2 h for 4 chances: as good a ratio as the best there is."""
-    look = look_at(SUSPECTS, EXAMPLE, off=["tank-down"])
+    look = find_order(SUSPECTS, EXAMPLE, off=["tank-down"])
     assert [step.suspect for step in look.steps][:3] == ["tank-pickup", "return-hose", "filter-head"]
     assert look.expected == Fraction(4 * 2 + 2 * 3 + 1 * 5 + 3 * 33 + 1 * 35, 110)
 
 
 def test_what_went_back_in_front_has_to_come_off_again() -> None:
     """The pump cover is off and the tray back on: 1 h for the tray and 0.3 h for the check; both off, 0.3 h."""
-    look = look_at(["lift-pump"], EXAMPLE, off=["pump-cover"])
+    look = find_order(["lift-pump"], EXAMPLE, off=["pump-cover"])
     assert (look.steps[0].takes_off, look.expected) == (("tray-off",), Fraction(13, 10))
-    assert look_at(["lift-pump"], EXAMPLE, off=["tray-off", "pump-cover"]).expected == Fraction(3, 10)
+    assert find_order(["lift-pump"], EXAMPLE, off=["tray-off", "pump-cover"]).expected == Fraction(3, 10)
 
 
 @st.composite
@@ -185,7 +185,7 @@ def test_no_order_is_better_whatever_is_off(half_open: tuple[Strips, Suspects, s
     afters = [", ".join(f"s{other}" for other in after) for _, after in strips]
     downs = [f"s{n}: {{name: S, hours: {strips[n][0]}, after: [{after}]}}" for n, after in enumerate(afters)]
     plan = "\n  ".join(["components:", *checks]) + "\n" + "\n  ".join(["strip_downs:", *downs]) + "\n"
-    look = look_at([f"c{n}" for n in range(len(suspects))], plan, off=[f"s{n}" for n in off])
+    look = find_order([f"c{n}" for n in range(len(suspects))], plan, off=[f"s{n}" for n in off])
     free = [(0 if number in off else hours, after) for number, (hours, after) in enumerate(strips)]
     best = search_all(make_jobs(free, suspects))
     assert look.expected == Fraction(best, sum(weight for _, weight, _ in suspects))
@@ -196,14 +196,16 @@ def test_no_order_is_better_whatever_is_off(half_open: tuple[Strips, Suspects, s
 
 def test_hours_that_nobody_states_are_not_invented() -> None:
     """A suspect without `check_hours` is listed apart; the chances still count it."""
-    look = look_at(["return-hose", "starter"], "components: {return-hose: {likely: 2, check_hours: 0.1}, starter: {}}")
+    look = find_order(
+        ["return-hose", "starter"], "components: {return-hose: {likely: 2, check_hours: 0.1}, starter: {}}"
+    )
     assert ([step.suspect for step in look.steps], look.no_hours) == (["return-hose"], ("starter",))
     assert (look.chances, look.expected) == (3, Fraction(1, 10))
 
 
 def test_nothing_left_is_no_order() -> None:
     """A fault without suspects has no step and no hours."""
-    look = look_at([], EXAMPLE)
+    look = find_order([], EXAMPLE)
     assert (look.steps, look.expected, look.exact) == ((), 0, True)
 
 
@@ -232,7 +234,7 @@ def test_forty_suspects_need_no_trying(monkeypatch: pytest.MonkeyPatch) -> None:
     strips = [f"s{n}: {{name: S, hours: {n % 5 + 1}{f', after: s{n // 2}' if n > 1 else ''}}}" for n in range(12)]
     checks = [f"c{n}: {{check_hours: 0.{n % 9 + 1}, likely: {n % 7 + 1}, reached_by: s{n % 12}}}" for n in range(40)]
     plan = "components:\n  " + "\n  ".join(checks) + "\nstrip_downs:\n  " + "\n  ".join(strips)
-    log, fault = start_hunt([f"c{n}" for n in range(40)], plan)
+    log, fault = make_fault([f"c{n}" for n in range(40)], plan)
     look = find_check_order(fault, log.settings, off=())
     assert (len(look.steps), look.exact) == (40, True)
     assert sorted(key for step in look.steps for key in step.takes_off) == sorted(f"s{n}" for n in range(12))

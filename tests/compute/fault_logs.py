@@ -24,7 +24,7 @@ def faults_of(log: Log, as_of: str = "2025-01-01") -> FaultsFigures:
     return compute_figures(log, date.fromisoformat(as_of)).faults
 
 
-def start_hunt(suspects: Iterable[str], plan: str) -> tuple[Log, FaultFigures]:
+def make_fault(suspects: Iterable[str], plan: str) -> tuple[Log, FaultFigures]:
     """A log with one fault, and that fault."""
     head = f"date: 2024-05-01\nfaults: {{fault: f, name: F, suspects: [{', '.join(suspects)}]}}"
     log = log_of(head, settings=BASE + plan)
@@ -32,7 +32,7 @@ def start_hunt(suspects: Iterable[str], plan: str) -> tuple[Log, FaultFigures]:
     return log, fault
 
 
-def look_at(suspects: Iterable[str], plan: str, *, off: Collection[str] = ()) -> CheckOrder:
+def find_order(suspects: Iterable[str], plan: str, *, off: Collection[str] = ()) -> CheckOrder:
     """Where to look next among suspects, with some strip-downs off."""
-    log, fault = start_hunt(suspects, plan)
+    log, fault = make_fault(suspects, plan)
     return find_check_order(fault, log.settings, off=off)
