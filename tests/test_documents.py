@@ -19,6 +19,7 @@ import pytest
 
 from buildlog.cli import main
 from buildlog.read.fields import list_slots
+from buildlog.stages import STAGES
 from tests.test_guide import RECORDS
 from tests.test_house import MODULES, PACKAGE, TOP, parse
 
@@ -184,6 +185,16 @@ def test_what_the_developers_guide_names_is_there(quoted: str) -> None:
 def test_what_is_not_there_is_told(wrong: str) -> None:
     """A name that leads nowhere is found, of whatever kind it is; only the folder among these is there."""
     assert is_known(wrong) == (wrong == "compute/costs/")
+
+
+def test_the_stages_are_those_of_the_program() -> None:
+    """The table of stages has the names that the program goes through, in its order, each with its folder."""
+    table = re.search(r"^\| stage \| folder \|.*\n.*\n((?:\|.*\n)+)", DEVELOPERS, re.MULTILINE)
+    assert table is not None
+    rows = [[cell.strip() for cell in row.strip("|").split("|")][:2] for row in table[1].strip().split("\n")]
+    assert rows == [[name, f"`buildlog/{name}/`"] for name, _ in STAGES]
+    steps = re.findall(r"^\d+\. (\w+), `stages\.(\w+)\(\)`", DEVELOPERS, re.MULTILINE)
+    assert steps == [(name.capitalize(), stage.__name__) for name, stage in STAGES], "so are those of the first walk"
 
 
 # ── commands ─────────────────────────────────────────────────────────────────────────────────────────────────────
