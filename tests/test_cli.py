@@ -259,7 +259,7 @@ def test_source_date_epoch_is_the_day(log: Path, monkeypatch: pytest.MonkeyPatch
 @pytest.mark.parametrize(
     ("epoch", "why"), [("253402300799", "a day between the years 1000 and 2999"), ("soon", "a number of seconds")]
 )
-def test_source_date_epoch_names_a_day_that_can_be_reckoned(
+def test_source_date_epoch_names_a_day_that_can_be_used(
     epoch: str, why: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """253402300799 is the last second of the year 9999, after which no month can be added."""

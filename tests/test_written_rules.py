@@ -118,7 +118,7 @@ def test_a_refund_is_with_tax_and_a_core_as_on_the_order() -> None:
 
 # ── days ─────────────────────────────────────────────────────────────────────────────────────────────────────────
 
-FORETOLD = """
+AHEAD = """
 date: 2024-05-01
 bought:
   {from: S, ref: A1, ordered: 2024-05-01, paid: 2024-05-20, arrived: 2024-05-10,
@@ -139,16 +139,16 @@ sold: {what: Rack, price: 15.00, date: 2024-06-20}
         ("2024-06-20", "0", "1", "0", "100.00", "15.00"),
     ],
 )
-def test_a_foretold_day_counts_once_it_has_come(
+def test_a_day_given_ahead_counts_once_it_has_come(
     day: str, post: str, shelf: str, committed: str, spent: str, recovered: str
 ) -> None:
-    """An arrival, a payment, a return and a sale that an entry foretells need no other entry, and count on time."""
+    """An arrival, a payment, a return and a sale that an entry gives ahead need no other entry, and count on time."""
     assert_says(
         "figures",
         "A date may lie after the day of its entry: a parcel that has been announced, a payment that falls due.",
     )
     assert_says("figures", "It counts from that day on, as if it had happened; if it did not, correct the date.")
-    figures = figures_of(FORETOLD, day=datetime.date.fromisoformat(day))
+    figures = figures_of(AHEAD, day=datetime.date.fromisoformat(day))
     (pump,) = figures.parts.parts
     assert (pump.in_the_post, pump.shelf) == (Decimal(post), Decimal(shelf))
     assert sum(item.qty for item in figures.in_the_post) == Decimal(post)

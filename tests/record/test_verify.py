@@ -498,7 +498,7 @@ def test_a_terminal_is_never_told_what_to_do(sound: Files, tmp_path: Path) -> No
     assert re.fullmatch(r"[^\x00-\x09\x0b-\x1f\x7f]*", report.as_text())
 
 
-def test_every_answer_is_found_without_reckoning(sound: Mapping[str, bytes]) -> None:
+def test_every_answer_is_found_without_computing(sound: Mapping[str, bytes]) -> None:
     """The quick answers are those of the whole report: the tests above may use them."""
     assert {key: finding.state for key, finding in answer(sound).items()} == {
         "files": "holds", "sealed": "holds", "seals": "holds", "stamps": "cannot be checked",

@@ -76,7 +76,7 @@ def test_a_line_may_have_its_own_tax_rate() -> None:
     assert [tax.rate for tax in order.taxes] == [Decimal(20)]
 
 
-def test_tax_is_reckoned_once_for_each_rate() -> None:
+def test_tax_is_computed_once_for_each_rate() -> None:
     """Three lines of 0.03 at 20 %: tax of 0.09 is 0.018 → 0.02, where line by line it would be 0.03."""
     order = land(line("0.03"), line("0.03"), line("0.03"), prices="net", tax="20")
     assert column(order, "tax") == ["0.01", "0.01", "0.00"]
