@@ -11,9 +11,11 @@ from buildlog.render.render import render_stories
 from tests.support import log_of
 
 
-def edition_of(*heads: str, settings: str, as_of: str = "2024-12-01") -> PageContext:
+def edition_of(
+    *heads: str, settings: str, as_of: str = "2024-12-01", papers: frozenset[str] = frozenset()
+) -> PageContext:
     """The edition of entries (named `e1`, `e2` …) as of a day, without photos."""
-    figures = compute_figures(log_of(*heads, settings=settings), date.fromisoformat(as_of))
+    figures = compute_figures(log_of(*heads, settings=settings, papers=papers), date.fromisoformat(as_of))
     stories, problems = render_stories(figures, {})
     assert problems == ()
     return PageContext(figures=figures, words=Words("en-GB"), stories=stories, photos={})

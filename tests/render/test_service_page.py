@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from buildlog.render.pages.service import make_service
+from buildlog.render.pieces import Link
 from tests.render.editions import edition_of
 
 SETTINGS = """\
@@ -29,6 +30,18 @@ def test_readings_say_how_much_was_driven_since_the_one_before() -> None:
     """71,400 less 71,000 are 400 km, 71,450.5 less 71,400 are 50.5 km."""
     readings = make_service(edition_of("date: 2024-02-01\nreading: 71450.5", settings=SETTINGS)).readings
     assert [reading.since for reading in readings] == ["", "400\u00a0km", "50.5\u00a0km"]
+
+
+def test_a_reading_says_where_it_comes_from_and_apart_from_that_how_it_is_backed() -> None:
+    """One from before the log may have a paper, and is then not called anybody's word."""
+    settings = SETTINGS.replace("reading: 71000}", "reading: 71000, paper: papers/c.pdf}")
+    head = "date: 2024-02-01\ntitle: Home\nreading: 71450"
+    readings = make_service(edition_of(head, settings=settings, papers=frozenset({"papers/c.pdf"}))).readings
+    assert [(row.source, row.note, row.evidence and row.evidence.level) for row in readings] == [
+        (Link(text="before this log", href="service.html#inherited"), "", "paper"),
+        (Link(text="at purchase"), "", "stated"),
+        (Link(text="Home", href="entries/e1.html"), "", "stated"),
+    ]
 
 
 def test_a_hidden_supplier_is_not_named_and_a_sale_is_no_order() -> None:

@@ -9,7 +9,8 @@ from fractions import Fraction
 from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
-from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, find_inherited_level
+from buildlog.compute.evidence.claims import Claim, find_inherited_level
+from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
@@ -47,8 +48,9 @@ class ReadingRow:
     since: str = ""
     "distance since the reading before"
     note: str = ""
-    "`meter changed`, `passed its last digit`, `at purchase`"
+    "at a change of meter: `first reading of the new meter`"
     source: Link
+    "the entry that it stands in; else `before this log` or `at purchase`"
     evidence: Evidence | None = None
 
 
@@ -190,13 +192,8 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
         yield Fact(name="Daily use", value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
 
 
-SOURCES = {
-    "history": LEVEL_WORDS["handed down"],
-    "acquired": "at purchase",
-    "old meter": "last reading of the old meter",
-    "new meter": "first reading of the new meter",
-}
-"What is said of a reading that is not simply an entry's."
+NOTES = {"old meter": "last reading of the old meter", "new meter": "first reading of the new meter"}
+"What is said of a reading at a change of meter."
 
 
 def _list_readings(context: PageContext) -> Iterator[ReadingRow]:
@@ -207,10 +204,22 @@ def _list_readings(context: PageContext) -> Iterator[ReadingRow]:
             reading=context.words.measure(reading.value, reading.unit),
             total=context.distance(reading.total) if reading.total != reading.value else "",
             since=context.distance(rise),
-            note=SOURCES.get(reading.source, ""),
-            source=context.entry_link(reading.entry) if reading.entry else Link(text="the log's own history"),
+            note=NOTES.get(reading.source, ""),
+            source=_link_source(context, reading),
             evidence=evidence_of(context, reading.place),
         )
+
+
+def _link_source(context: PageContext, reading: MeterReading) -> Link:
+    """The entry that a reading stands in; of one that stands in none, when it was taken.
+
+    Never how it is backed: a reading from before the log may well have a paper, and its letter says so.
+    """
+    if reading.entry:
+        return context.entry_link(reading.entry)
+    if reading.source == "acquired":
+        return Link(text="at purchase")
+    return Link(text="before this log", href="service.html#inherited")
 
 
 def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
