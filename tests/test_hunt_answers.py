@@ -66,7 +66,8 @@ def log(tmp_path: Path) -> Path:
 
 
 def test_faults_as_tables(log: Path) -> None:
-    """Hose: 2 of 6 chances for 0.1 h; pump: 3 for 1 + 1.5 + 0.3 = 2.8 h, 2.9 so far; (2 × 0.1 + 3 × 2.9) / 5 = 1.78 h.
+    """Hose: 2 of 6 chances for 0.1 h; pump: 3 for 1 + 1.5 + 0.3 = 2.8 h, 2.9 so far; (2 × 0.1 + 3 × 2.9) / 5 = 1.78 h,
+    shown to a tenth.
 
     The gauge weighs 1 and states no hours, so it is in the chances and not in the order.
     """
@@ -79,7 +80,7 @@ def test_faults_as_tables(log: Path) -> None:
         "Will not start hot  open          3     3         10            0  0.00\n"
         "Squeals             open          0     0         10          0.5  5.00\n"
         "\n"
-        "Where to look next: Will not start hot, 1.780 h on average\n"
+        "Where to look next: Will not start hot, 1.8 h on average\n"
         "Suspect      Why                                     Take off first    Hours so far\n"
         "-----------  --------------------------------------  ----------------  ------------\n"
         "Return hose  2-in-6 likely, 0.1 h to check                                      0.1\n"
@@ -126,7 +127,7 @@ def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: 
         lines = run("faults", folder, "--as-of", "2024-05-11").stdout.splitlines()
         titles += [line for line in lines if line.startswith("Where to look next")]
         best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["look_next"]["best"])
-    title = "Where to look next: Hunts, 7.583 h on average"
+    title = "Where to look next: Hunts, 7.6 h on average"
     assert titles == [title, f"{title}; there may be a better order"]
     assert best == [True, False]
 
@@ -290,3 +291,4 @@ def test_the_worked_hunt_of_the_guide_is_what_is_computed() -> None:
     assert sum(Decimal(row[3]) for row in rows) == Decimal("43.1")
     assert (look.expected, f"{look.expected_hours:f}", f"{look.chances:f}") == (Fraction(431, 110), "3.918", "11")
     assert "431/110, or 3.918 hours" in text
+    assert f"pages and tables say\n{look.about_hours:f} h." in text

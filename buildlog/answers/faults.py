@@ -66,7 +66,7 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
         for step in look.steps
     ]
     left_out = [(names[key], "left out: no `check_hours` in log.yaml", "", "") for key in look.no_hours]
-    expected = f", {look.expected_hours:f} h on average" if look.steps else ""
+    expected = f", {look.about_hours:f} h on average" if look.steps else ""
     warning = "" if look.exact else "; there may be a better order"
     return Table(
         title=f"Where to look next: {fault.name}{expected}{warning}",

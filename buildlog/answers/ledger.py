@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
-from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.costs.lines import UNNAMED, CostLine
 from buildlog.compute.costs.totals import BudgetRow, Total
 from buildlog.compute.figures import Figures
 from buildlog.compute.parts.part_history import PartFigures, find_parts
@@ -76,7 +76,7 @@ def _draw_budget(figures: Figures) -> Table:
 def _cost_line(line: CostLine) -> dict[str, str | None]:
     return {
         "entry": line.entry,
-        "what": line.what,
+        "what": line.what or UNNAMED,
         "landed": write_amount(line.landed),
         "sort": line.sort,
         "date": line.date.isoformat(),

@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 
 from buildlog.problems import Place
+from buildlog.render.language import mark_said
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.entry import make_entry
+from buildlog.render.pages.faults import make_faults
 from buildlog.render.pages.parts import make_parts
 from buildlog.render.pieces import Link
 from buildlog.render.theme import load_theme
@@ -56,6 +58,30 @@ def test_a_gift_and_a_core_are_shown_by_their_own_names() -> None:
         (Link(text="Box of rags"), entry), (Link(text="Lift pump", href="parts.html#part-pump"), entry)
     ]  # fmt: skip
     assert [row.part for row in view.cores] == [Link(text="Exchange starter", href="entries/e1.html")]
+
+
+def test_a_line_without_name_or_number_is_called_unnamed_wherever_it_stands() -> None:
+    """A number does for a name; with neither, the site's own words stand there, and are not marked as the owner's."""
+    head = """
+    date: 2024-06-08
+    title: Parcels
+    faults: {fault: leak}
+    bought:
+      - {from: A, paid: 2024-06-08, lines: [{each: 5.00, fault: leak, worth: 8.00}, {number: HS 12, each: 6.00}]}
+      - {from: B, lines: {each: 7.00, qty: 2}}
+    """
+    edition = edition_of(head, settings=SETTINGS + "site: {language: de}\n")
+    view = make_costs(edition)
+    unnamed = Link(text="unnamed item")
+    assert [line.what for line in view.months[0].lines] == ["unnamed item", mark_said("HS 12")]
+    assert [row.what for row in view.gifts] == [unnamed]
+    (entry,) = edition.entries.values()
+    lines = [line.what for order in make_entry(edition, entry, before=None, after=None).orders for line in order.lines]
+    assert lines == [unnamed, Link(text=mark_said("HS 12"), href="parts.html#part-hs12"), unnamed]
+    (post,) = [row for row in make_parts(edition).post if row.supplier == mark_said("B")]
+    assert post.what == Link(text="unnamed item", href="entries/e1.html")
+    (fault,) = make_faults(edition).open
+    assert [row.what for row in fault.story if row.did == "Bought for it"] == ["unnamed item"]
 
 
 def test_what_was_sold_is_named_on_its_entry() -> None:

@@ -19,7 +19,7 @@ class CoreOwed:
     """A core charge that was paid and has not come back, or not all of it."""
 
     what: str
-    "what it was paid on, as shown"
+    "what it was paid on, as shown; empty where the owner gave it neither a name nor a number"
     part: str | None
     supplier: str
     ref: str | None

@@ -19,7 +19,7 @@ class Gift:
     """An order line whose worth, or a part of it, was not paid."""
 
     what: str
-    "as shown"
+    "as shown; empty where the owner gave it neither a name nor a number"
     part: str | None
     supplier: str
     entry: str

@@ -23,6 +23,8 @@ from buildlog.read.records import Entry, Line, Sold
 
 Sort = Literal["paid", "refund", "committed", "sold"]
 SORTS: tuple[Sort, ...] = ("paid", "refund", "committed", "sold")
+UNNAMED = "unnamed item"
+"What pages and tables call a line to which the owner gave neither a name nor a number."
 
 
 @frozen
@@ -39,7 +41,7 @@ class CostLine:
     place: Place
     "where it is stated: the order's line, the return or the sale"
     what: str
-    "what it is for, as shown"
+    "what it is for, as shown; empty where the owner gave it neither a name nor a number"
     part: str | None
     "the part's key, where it is kept track of"
     qty: Decimal
@@ -132,11 +134,11 @@ def is_placed(purchase: Purchase, as_of: datetime.date) -> bool:
 
 
 def name_line(story: PartStory, line: Line) -> str:
-    """What a line is for, as shown."""
+    """What a line is for, as shown; empty where the owner gave it neither a name nor a number."""
     key = story.names.lines.get(line.place)
     part = story.names.parts.get(key) if key else None
     known = part.name if part else plain_name(line.part) if line.part else line.number
-    return line.name or line.what or known or "something"
+    return line.name or line.what or known or ""
 
 
 def choose_kind(line: Line) -> str:
@@ -215,7 +217,7 @@ def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:
         date=sold.date or entry.date,
         entry=entry.name,
         place=sold.place,
-        what=sold.what or sold.name or (part.name if part else "something"),
+        what=sold.what or sold.name or (part.name if part else ""),
         part=part.key if part else None,
         qty=sold.qty,
         unit=None,

@@ -62,6 +62,15 @@ class CheckOrder:
     no_hours: tuple[str, ...]
     "keys of suspects left out of the order, as `log.yaml` states no `check_hours` for them"
 
+    @property
+    def about_hours(self) -> Decimal:
+        """The expected hours as people say them: to a tenth, or as exact as they are known where that would be none.
+
+        Hours that an owner wrote, and sums of them, are never rounded. This is an average, and a thousandth of an hour,
+        four seconds, would claim more than guesses at the length of a check can know.
+        """
+        return round_half_up(self.expected, 1) or self.expected_hours
+
 
 def find_check_order(fault: FaultFigures, settings: Settings, *, off: Collection[str]) -> CheckOrder:
     """The order in which to check what is left of a fault, if one suspect is the cause and a check always tells.

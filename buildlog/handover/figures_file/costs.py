@@ -13,6 +13,10 @@ from buildlog.compute.parts.arrivals import LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.handover.figures_file import Json
 
+# Pages call it otherwise. This word stays, or a bag that was made with it would differ from what is computed again.
+NAMELESS = "something"
+"What the file says of a line to which the owner gave neither a name nor a number."
+
 
 def write_costs(cost: CostFigures) -> Json:
     return {
@@ -60,7 +64,7 @@ def write_cost_line(line: CostLine) -> Json:
         "date": line.date,
         "entry": line.entry,
         "place": line.place,
-        "what": line.what,
+        "what": line.what or NAMELESS,
         "part": line.part,
         "qty": line.qty,
         "unit": line.unit,
@@ -111,7 +115,7 @@ def _write_budget_row(budget_row: BudgetRow) -> Json:
 
 def _write_core_owed(core_owed: CoreOwed) -> Json:
     return {
-        "what": core_owed.what,
+        "what": core_owed.what or NAMELESS,
         "part": core_owed.part,
         "supplier": core_owed.supplier,
         "ref": core_owed.ref,
@@ -129,7 +133,7 @@ def _write_money(money: Money) -> Json:
 
 def _write_gift(gift: Gift) -> Json:
     return {
-        "what": gift.what,
+        "what": gift.what or NAMELESS,
         "part": gift.part,
         "supplier": gift.supplier,
         "entry": gift.entry,

@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import cast
 from urllib.parse import quote
 
+from buildlog.compute.costs.lines import UNNAMED
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.evidence.claims import Claim
 from buildlog.compute.figures import Figures
@@ -253,6 +254,10 @@ class PageContext:
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""
         return self.said(name) if self.figures.log.settings.public.suppliers == "shown" else ""
+
+    def item_name(self, name: str | None) -> str:
+        """What an order's line is for; beside it stands from whom it was, where suppliers are shown."""
+        return self.said(name) or UNNAMED
 
     def order_ref(self, ref: str | None) -> str:
         """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""

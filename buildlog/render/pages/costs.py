@@ -257,7 +257,7 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
     return tuple(
         CostLineView(
             when=context.when(line.date),
-            what=context.said(line.what) + (", refunded" if line.sort == "refund" else ""),
+            what=context.item_name(line.what) + (", refunded" if line.sort == "refund" else ""),
             supplier=context.supplier(line.supplier),
             entry=context.entry_link(line.entry),
             amount=context.money(-line.landed if line.sort == "sold" else line.landed),
@@ -292,7 +292,7 @@ def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
     return CoreRow(
         part=context.part_link(core.part, core.what)
         if core.part
-        else Link(text=context.said(core.what), href=entry_href(core.entry)),
+        else Link(text=context.item_name(core.what), href=entry_href(core.entry)),
         supplier=context.supplier(core.supplier),
         ref=context.order_ref(core.ref),
         since=context.when(core.since),
@@ -302,7 +302,7 @@ def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
 
 def _describe_gift(context: PageContext, gift: Gift) -> GiftRow:
     return GiftRow(
-        what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.said(gift.what)),
+        what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.item_name(gift.what)),
         when=context.when(gift.date),
         worth=context.line_money(gift.worth) if gift.worth is not None else "",
         sponsored=gift.from_sponsor,

@@ -100,9 +100,7 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         "from a sponsor" if line.from_sponsor else "",
     )
     return OrderLine(
-        what=context.part_link(part)
-        if part
-        else Link(text=context.said(line.name or line.what or line.number) or "a line"),
+        what=context.part_link(part) if part else Link(text=context.item_name(line.name or line.what or line.number)),
         detail=", ".join(filter(None, details)),
         qty="" if line.qty == 1 and not line.unit else context.quantity(line.qty, line.unit),
         each=context.price(line.each, currency) if line.each else "",

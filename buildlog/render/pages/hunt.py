@@ -76,7 +76,7 @@ class CheckOrderView:
     rows: tuple[CheckRow, ...] = ()
     "best first"
     expected: str = ""
-    "`3.918 h`, on average, to find it"
+    "`3.9 h`: the average time to find the cause; empty: no suspect can be ordered"
     notes: tuple[str, ...] = ()
     "what the order cannot say: not surely the best, suspects without stated hours"
 
@@ -238,7 +238,7 @@ def _tell_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Ite
     if lines:
         parts = [names.get(line.place) for line in lines]
         what = [
-            context.part_link(part).text if part else context.said(line.name or line.what) or "a line"
+            context.part_link(part).text if part else context.item_name(line.name or line.what or line.number)
             for line, part in zip(lines, parts, strict=True)
         ]
         yield StoryRow(
@@ -309,7 +309,7 @@ def say_fate(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
 def _describe_look(context: PageContext, look: CheckOrder) -> CheckOrderView:
     return CheckOrderView(
         rows=tuple(_describe_step(context, look, step) for step in look.steps),
-        expected=context.words.hours(look.expected_hours) if look.steps else "",
+        expected=context.words.hours(look.about_hours) if look.steps else "",
         notes=tuple(_list_limits(context, look)),
     )
 

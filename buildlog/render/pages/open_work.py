@@ -75,7 +75,9 @@ def list_post(context: PageContext) -> tuple[PostRow, ...]:
     for item in context.figures.in_the_post:
         rows.append(
             PostRow(
-                what=context.part_link(item.key, item.name) if item.key else context.entry_link(item.entry),
+                what=context.part_link(item.key, item.name)
+                if item.key
+                else Link(text=context.item_name(item.name), href=entry_href(item.entry)),
                 qty="" if item.qty == 1 and not item.unit else context.quantity(item.qty, item.unit),
                 supplier=context.supplier(item.supplier),
                 ref=context.order_ref(item.ref),
