@@ -220,8 +220,7 @@ class _Finder:
     def list_service(self, item: ServiceItemFigures) -> Iterator[Reach]:
         """A service item that is due, or will be before long."""
         plan = self._settings.service.get(item.key)
-        # What is overdue or of unknown history has no `due_on` to come, or none at all; only `later` needs the look
-        # ahead.
+        # Only `later` needs the look ahead: what is overdue, due or of unknown history is worth doing anyhow.
         soon = item.due_on is not None and item.due_on <= add_months(self._as_of, MONTHS_AHEAD)
         if plan is not None and (item.state != "later" or soon):
             last = item.last

@@ -188,7 +188,6 @@ def _link_entries(
     for key, story in stories.items():
         for link, name in zip(_link(story, touched[key]), touched[key], strict=True):
             links.setdefault(name, []).append(link)
-    # Gathered fault by fault, given out in the order of the log.
     return {entry.name: tuple(links[entry.name]) for entry in entries if entry.name in links}
 
 

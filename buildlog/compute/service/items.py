@@ -123,7 +123,7 @@ class ServiceRow:
     distance_late: Decimal | None
     "beyond its due total; below zero: early; None where no such limit applied, or a total is not known"
     days_approximate: bool
-    "whether a day that `days` rests on is not known, so that it is at most so many"
+    "whether a day that `days` rests on is not known, so that it is about so many"
     distance_approximate: bool
     "whether no reading was taken on a day that `distance` rests on"
 
@@ -172,7 +172,7 @@ def _compare(
         distance=_subtract(now.total, before.total) if before else None,
         days_late=None if date is None else (now.date - date).days,
         distance_late=_subtract(now.total, total),
-        # A date known to the month counts from its first day, so the span is at most so long.
+        # A date known to the month counts from its first day, at either end, so the days may be too many or too few.
         days_approximate=any(not time.exact for time in times),
         distance_approximate=any(time.reading is None for time in times),
     )
