@@ -37,6 +37,7 @@ from buildlog.read.yaml_tree import Gap, Listing, Mapping, Node, Scalar
 
 R = TypeVar("R", bound=LogRecord)
 
+# Not None, which a field may rightly hold: a key that was left out.
 MISSING: Any = object()
 "Stands for a value that could not be read; its problem is told."
 
@@ -48,7 +49,9 @@ class Named:
     to: str
     "to what, see `Slot.to`"
     name: str
+    "as it is written, where it could be read"
     place: Place
+    "where it is written"
 
 
 class Binder:
@@ -63,6 +66,7 @@ class Binder:
         """The record that a node describes, or None where it has no keys. `given` are fields not written there."""
         if isinstance(node, Mapping):
             return cast(R, self._bind_pairs(record, node, given))
+        # what is wrong with a gap was reported where it could not be read
         if not isinstance(node, Gap):
             self.problems.append(refuse_record(node))
         self.note_gap("\n".join(list_texts(node)), node.place)
@@ -82,6 +86,7 @@ class Binder:
         if node.lost:
             self._note(node.place, list_words(node.lost), node.lost)
         for key, slot, value in self._list_pairs(node, slots):
+            # `key:` with nothing behind it is a key left out, so that a template can be filled in evening by evening
             if isinstance(value, Scalar) and value.blank:
                 blanks[slot.field] = value.place
             elif slot.field not in values:
@@ -90,12 +95,13 @@ class Binder:
             elif slot.shape == "list":  # written twice, which is told: all of it is read
                 values[slot.field] += self._bind_value(slot, key, value, field_places)
             else:
-                self._bind_value(slot, key, value, {})
+                self._bind_value(slot, key, value, {})  # the first one counts; this one is read for its mistakes
         for slot in slots.values():
             if slot.required and slot.field not in values:
                 self._miss(slot, node, blanks.get(slot.field))
                 values[slot.field] = MISSING
         kept = {field: value for field, value in values.items() if value is not MISSING}
+        # a stand-in and never the default: that would claim that nothing is written, as that an order is not paid for
         kept |= {
             slot.field: self._stand_in(slot, node.place) for slot in slots.values() if values.get(slot.field) is MISSING
         }
@@ -106,6 +112,7 @@ class Binder:
     def _say_whose(self, before: int, node: Mapping) -> None:
         """Say of new holes that lie in no record inside this one whose they are, and what that is about."""
         for n, hole in enumerate(self.holes[before:], before):
+            # line 0 is of no file: `_note` puts it where the record around a hole has yet to claim it
             if hole.owner.line == 0:
                 # at the top of a file a key says nothing of the others, but for the day that they all hang on
                 whole = node.place.path or hole.place.path in ("", "date")
@@ -122,6 +129,8 @@ class Binder:
             slot = slots.get(key.text)
             if slot is None:
                 self.problems.append(refuse_key(key, slots))
+                # a misspelt key is read as the one that was meant, found as `suggest` finds it and so the one that its
+                # help names; not where that one is written too, or it would be reported as written twice
                 near = get_close_matches(key.text[:60], [each for each in slots if each not in firsts], n=1, cutoff=0.6)
                 if not near or near[0] in {other.text for other, _ in node.pairs}:
                     self._note(key.place, list_words(key.text), "\n".join(list_texts(value)))
@@ -134,6 +143,7 @@ class Binder:
 
     def _join_cuts(self, node: Mapping, slots: Any) -> Iterator[tuple[Scalar, Node]]:
         """The pairs, without pieces that commas cut off a value inside braces: each run of them is one problem."""
+        # outside braces a comma is a letter like any other
         if not node.braces:
             yield from node.pairs
             return
@@ -143,6 +153,7 @@ class Binder:
             if key.text in slots or not _is_cut_off(key, value):
                 yield from self._close_cut(head, pieces, slots)
                 head, pieces = (key, value), []
+            # inside braces YAML takes `qty:2` for a key without a value
             elif re.match(r"[\w-]+:\S", key.text):
                 self.problems.append(explain_no_space(key))
                 name, _, text = key.text.partition(":")
@@ -158,6 +169,7 @@ class Binder:
         if pieces:
             self.problems.append(explain_cut(head, pieces, slots.get(head[0].text) if head else None))
             text = ", ".join(piece.text for piece in pieces)
+            # half a value is never read: `1,250.00` cut to `1` would be a wrong price that looks right
             if head is None:
                 self._note(pieces[0].place, frozenset(), text)
             elif isinstance(head[1], Scalar):
@@ -166,6 +178,7 @@ class Binder:
             yield head
 
     def _miss(self, slot: Slot, node: Mapping, blank: Place | None) -> None:
+        # a key that stands in a line nobody could read is not missing: the line itself has been reported
         if not re.search(rf"(?<![\w-]){re.escape(slot.key)}(?![\w-])", node.lost):
             self.problems.append(miss(slot, blank or node.place, blank=blank is not None))
         self._note(blank or node.place, frozenset([slot.key]), "")
@@ -183,6 +196,7 @@ class Binder:
         values = []
         for item in node.items:
             if isinstance(item, Scalar):
+                # a dash with nothing behind it waits to be filled in, as a key does
                 if item.blank:
                     continue
                 field_places[f"{slot.field} {item.text}"] = item.place
@@ -193,6 +207,7 @@ class Binder:
 
     def _mend_dash(self, key: Scalar, node: Node) -> Node:
         """A text below its key that starts with a dash is an item of a list, which is told."""
+        # on the key's own line a text may well start with a dash, as `-5` does
         if not (
             isinstance(node, Scalar) and node.plain and re.match(r"-\S", node.text) and node.place.line > key.place.line
         ):
@@ -210,11 +225,13 @@ class Binder:
         for key, value_node in self._join_cuts(node, {}):
             before = len(self.holes)
             name, value = self._read_scalar(KEY, key, slot.key), self._bind_one(slot, value_node)
+            # a name that could not be read has been reported; that its stand-in leads nowhere is no news
             if slot.to is not None and name == key.text:
                 self.named.append(Named(to=slot.to, name=name, place=key.place))
             if name in firsts:
                 self.problems.append(refuse_repeated(key, firsts[name], None))
             firsts.setdefault(name, key.place)
+            # other files speak of what is in here by this name: without it they would be reported as leading nowhere
             self.holes[before:] = [
                 Hole(place=hole.place, owner=hole.owner, keys=hole.keys, text=f"{hole.text}\n{name}")
                 for hole in self.holes[before:]
@@ -251,6 +268,7 @@ class Binder:
         except Unreadable as why:
             help, value = find_meant(kind, node.text, why.help)
             self.problems.append(Problem(rule="unreadable-value", message=why.message, place=node.place, help=help))
+            # both spellings, as elsewhere the name may be written as here or as it is meant
             self._note(node.place, frozenset([key]), f"{node.text}\n{value}")
             return value
         if to is not None:
@@ -282,6 +300,7 @@ class Binder:
         return slot.kind.stand_in("") if isinstance(slot.kind, Kind) else self._make_blank(slot.kind, place)
 
     def _make_blank(self, record: type[LogRecord], place: Place) -> LogRecord:
+        # what may be left out is left out: the fewer stand-ins, the less follows from them
         slots = [slot for slot in list_slots(record).values() if slot.required]
         return record(place=place, **{slot.field: self._stand_in(slot, place) for slot in slots})
 
@@ -297,4 +316,5 @@ def _is_cut_off(key: Scalar, value: Node) -> bool:
     """Whether a key has no value inside braces: then it is the rest of a text that a comma cut in two."""
     if not (isinstance(value, Scalar) and value.blank):
         return False
+    # the parser sets the empty value of `{a, b}` right behind the key, and of `{a: , b}` behind its colon
     return value.place.line > key.place.line or value.place.column == key.place.column + len(key.text)

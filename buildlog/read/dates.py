@@ -19,6 +19,7 @@ class PartialDate:
 
     @property
     def earliest(self) -> date:
+        # filled up to the first day, so that days known in part can be put in order and compared
         year, month, day = ([int(n) for n in self.text.split("-")] + [1, 1])[:3]
         return date(year, month, day)
 
@@ -29,6 +30,7 @@ class PartialDate:
 
 def read_date(text: str) -> date:
     """A calendar date in the one spelling YYYY-MM-DD (RFC 3339 section 5.6 full-date)."""
+    # asked first, as `date.fromisoformat` also takes `20240518` and `2024-W20-6`
     if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
         raise Unreadable(f"{show(text)} is not a date in the form used here", explain_date(text[:LONGEST_QUOTE]))
     try:
@@ -45,11 +47,13 @@ def read_partial_date(text: str) -> PartialDate:
         raise Unreadable(f"the month `{text}` does not exist", "months run from 01 to 12")
     if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
         return PartialDate(read_date(text).isoformat())
+    # a remedy with a day in it beats the general one, which here has to speak of months and years too
     help = explain_date(text[:LONGEST_QUOTE])
     raise Unreadable(f"{show(text)} is not a date in the form used here", help if ": " in help else PARTIAL_HELP)
 
 
 PARTIAL_HELP = "write what is known of it, as in `1998-06-12`, `1998-06` or `1998`"
+# One day for all: two dates that cannot be read contradict each other as little as they can.
 STAND_IN_DAY = date(2000, 1, 1)
 DATE = Kind(
     "a date",

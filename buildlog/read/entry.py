@@ -24,6 +24,7 @@ class Charge(LogRecord):
     """A sum of money with its own currency."""
 
     SHORT: ClassVar[str | None] = "amount"
+    # never below zero: money that comes back is `returned:`, so that spent and recovered stay apart
     amount: Decimal = required(numbers.AMOUNT, "how much")
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     what: str | None = optional(kinds.TEXT, "what it was for")
@@ -33,6 +34,7 @@ class Charge(LogRecord):
 class Line(LogRecord):
     """One line of an order."""
 
+    # a line names a `part` that is followed to its end, or says `what` it was and is only paid for
     part: str | None = optional(kinds.KEY, "short name of the part; all lines for the same part use it")
     name: str | None = optional(kinds.TEXT, "the part's name as shown; if left out, its short name")
     what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
@@ -41,6 +43,7 @@ class Line(LogRecord):
     replaces_number: str | None = optional(kinds.TEXT, "the older number that this one supersedes")
     qty: Decimal = optional(numbers.POSITIVE, "how many, or how much", default=Decimal(1))
     unit: str | None = optional(kinds.TEXT, "unit of the quantity, as in `m` or `l`")
+    # below zero too: suppliers print what they take off as a line of its own
     each: Decimal | None = optional(
         numbers.NUMBER,
         "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
@@ -48,9 +51,11 @@ class Line(LogRecord):
     total: Decimal | None = optional(numbers.NUMBER, "price of the whole line, instead of `each`")
     core: Decimal | None = optional(numbers.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
     tax: Decimal | None = optional(numbers.PERCENT, "this line's own tax rate")
+    # beside every total and in none: it was not paid
     worth: Decimal | None = optional(
         numbers.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
     )
+    # said by the owner or nowhere: nothing else in a log tells a friend from an advertiser
     from_sponsor: bool = optional(kinds.YES, "given in return for publicity; readers are told", default=False)
     kind: str | None = optional(
         one_of(*LINE_KINDS), "if left out, `part` if there is a part or number, otherwise `other`"
@@ -69,6 +74,7 @@ class Order(LogRecord):
 
     supplier: str = required(kinds.TEXT, "who sold it", key="from")
     ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
+    # `paid` and `arrived` have no such day: an order that was forgotten is listed as open, where it is seen
     ordered: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
     arrived: datetime.date | None = optional(
         dates.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
@@ -78,9 +84,11 @@ class Order(LogRecord):
     )
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
+    # no rate is looked up: the same log has to make the same figures in ten years, and without a connection
     rate: Decimal | None = optional(
         numbers.POSITIVE, "exchange rate, if `charged` is not known: home currency for one of the order's currency"
     )
+    # no default: taken the wrong way round, a tax of 20 % makes every figure too high by a fifth or too low by a sixth
     prices: str | None = optional(
         one_of("net", "gross"), "whether tax comes on top of the prices or is included; needed with `tax`"
     )
@@ -88,6 +96,7 @@ class Order(LogRecord):
     carriage: Decimal | None = optional(numbers.AMOUNT, "postage, in the order's currency")
     handling: Decimal | None = optional(numbers.AMOUNT, "packing and handling, in the order's currency")
     discount: Decimal | None = optional(numbers.AMOUNT, "taken off the whole order, in its currency")
+    # apart from carriage, as the state and the carrier bill it later, at home and in the home currency
     duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
     paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
@@ -122,6 +131,7 @@ class Returned(LogRecord):
     part: str | None = optional(
         kinds.KEY, "the part it is about; if left out, the whole order, shared out by what its lines cost"
     )
+    # apart from money: a part may go back for nothing, and money may come back for a part that stays
     qty: Decimal | None = optional(
         numbers.POSITIVE, "how many went back; if left out, none did and only money came back"
     )
@@ -141,6 +151,7 @@ class Sold(LogRecord):
     name: str | None = optional(kinds.TEXT, "the name of an original that was kept")
     what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
     qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
+    # in the home currency alone: what was recovered is subtracted from what was spent
     price: Decimal = required(numbers.AMOUNT, "what it brought, in the home currency")
     date: datetime.date | None = optional(dates.DATE, "when the money came; if left out, the entry's date")
     system: str | None = optional(kinds.KEY, "the system it came from", key="for", to="system")
@@ -157,6 +168,7 @@ class Fitted(LogRecord):
     at: str | None = optional(kinds.TEXT, "position, if there can be more than one")
     qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     instead_of: str | None = optional(kinds.KEY, "the part it replaces; `original` for the machine's own")
+    # asked of the owner, as nothing else tells a part that was meant to be temporary from one fitted wrongly
     planned: bool = optional(
         kinds.YES, "true if the earlier part was always going to be replaced, so this is not rework", default=False
     )
@@ -177,6 +189,7 @@ class Removed(LogRecord):
     at: str | None = optional(kinds.TEXT, "position, if there was more than one")
     qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     why: str | None = optional(kinds.TEXT, "why it came off")
+    # most of what comes off is worn out: with another default the shelf would fill with scrap
     fate: str = optional(one_of(*FATES), "what became of it", default="scrapped")
     system: str | None = optional(kinds.KEY, "the system of an original", key="for", to="system")
 
@@ -213,6 +226,7 @@ class Serviced(LogRecord):
 class MeterChange(LogRecord):
     """The meter was replaced or set."""
 
+    # both, or the total could not go on from one meter to the next
     old: Amount = required(gauges.METER, "the old one's last reading")
     new: Amount = required(gauges.METER, "the new one's first reading")
     reading_of: str | None = optional(one_of("old", "new"), "which meter that day's `reading` is from")
@@ -234,6 +248,7 @@ class Check(LogRecord):
     """A test that clears suspects or finds one faulty."""
 
     fault: str = required(kinds.KEY, "the fault")
+    # required: a suspect that is cleared without a word convinces no reader
     did: str = required(kinds.TEXT, "what was done and seen")
     clears: tuple[str, ...] = list_of(kinds.KEY, "suspects, or groups, that it rules out", to="suspect")
     cause: str | None = optional(kinds.KEY, "the suspect it found faulty", to="suspect")
@@ -264,6 +279,7 @@ class Limits(LogRecord):
 
     min: Decimal | None = optional(numbers.NUMBER, "lowest allowed")
     max: Decimal | None = optional(numbers.NUMBER, "highest allowed")
+    # as makers limit it: "lowest at least 75 % of highest"
     spread: Decimal | None = optional(numbers.PERCENT, "largest allowed (max − min) / max")
 
 
@@ -273,6 +289,7 @@ class Measured(LogRecord):
 
     what: str = required(kinds.TEXT, "what was measured")
     unit: str | None = optional(kinds.TEXT, "unit of the values")
+    # by where it was measured and not in a list: cylinder 3 stays cylinder 3 when one could not be reached
     values: Mapping[str, Decimal] = map_of(numbers.NUMBER, "where it was measured, and the value")
     value: Decimal | None = optional(numbers.NUMBER, "the value, if there is only one")
     limits: Limits | None = optional(Limits, "the maker's limits")
@@ -295,6 +312,7 @@ class Tightened(LogRecord):
 
     what: str = required(kinds.TEXT, "which fasteners")
     qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
+    # a text, as manuals give stages and angles; its numbers are found in `compute.measures.tightening`
     to: str = required(kinds.TEXT, "torque or angle, as the manual gives it")
     method: str | None = optional(kinds.TEXT, "stages, order, dry or oiled")
     recheck: Recheck | None = optional(Recheck, "when it has to be checked again")
@@ -319,6 +337,7 @@ class Photo(LogRecord):
 
     SHORT: ClassVar[str | None] = "file"
     file: str = required(kinds.FILE_NAME, "file name in the entry's photo folder")
+    # not required: a picture without words is published, with a warning
     says: str | None = optional(
         kinds.TEXT, "what it shows: its caption, and what is read out to people who cannot see it"
     )
@@ -328,6 +347,7 @@ class Photo(LogRecord):
     taken: datetime.date | None = optional(
         dates.DATE, "when it was taken, if the camera was wrong or the picture is older"
     )
+    # fractions and not pixels: one box fits every size that is published
     hide: tuple[Box, ...] = list_of(numbers.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
 
 
@@ -335,6 +355,7 @@ class Photo(LogRecord):
 class Entry(LogRecord):
     """One work session: its front matter, and its story."""
 
+    # these three come from the file around the front matter, so no key reads them
     name: str = ""
     "the file's name without `.md`: the entry's id everywhere"
     body: str = ""
@@ -342,6 +363,7 @@ class Entry(LogRecord):
     body_line: int = 1
     "the line of the file at which the story starts"
     date: datetime.date = required(dates.DATE, "the day of the work session")
+    # either spelling, as many editors start a note with its heading; `reader` settles which one it is
     title: str = optional(kinds.TEXT, "what it was about; can be a `# Title` above the story instead", default="")
     hours: Decimal | None = optional(numbers.HOURS, "your own hours, as in `1.5`")
     reading: Amount | None = optional(gauges.METER, "the meter on that day")

@@ -1,7 +1,7 @@
 """How a record says which keys it reads: the one definition behind reading, checking and the JSON Schemas.
 
-A record is a frozen dataclass whose fields are made by `must`, `may`, `many` and `table`. The reader, the schema
-and the user's guide test all walk these definitions, so they cannot disagree.
+A record is a frozen dataclass whose fields are made by `required`, `optional`, `list_of` and `map_of`. The reader, the
+schema and the user's guide test all walk these definitions, so they cannot disagree.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.read.kinds import Kind
 
+# Line 0: no line of a file has that number, so it cannot be taken for one.
 NOWHERE = Place("", 0, 0)
 "The place of a record that was not read from disk."
 
@@ -30,6 +31,7 @@ class LogRecord:
 
     place: Place = NOWHERE
     "where the record starts"
+    # not compared: two records that say the same are equal, wherever they stand
     field_places: Mapping[str, Place] = field(default_factory=lambda: NOTHING, repr=False, compare=False)
     "where each field's value starts, by field name; an item of a list or table by field, space and text"
 
@@ -50,23 +52,35 @@ class Slot:
     "as the owner types it"
     field: str
     "as the code calls it"
+    # the type of the field could not say this: a `Decimal` is an amount, a percentage or hours
     kind: Kind | type[LogRecord]
+    "of the value, or of each item or named value; a record for a block of keys"
     shape: Shape
+    "`one` value, a `list` of them (one alone may stand without the list), or a `table` of names with values"
     required: bool
+    "whether it is a mistake to leave it out, or to leave it blank"
     says: str
     "what it means, for the guide and for editors"
     to: str | None = None
-    "what in the log its texts name, as in `system`; of a table, its names; None: nothing that `read.references` knows"
+    "what in the log its texts name, as in `system`; of a table, its names; None: nothing that `reader` looks up"
 
 
 @dataclass(frozen=True, slots=True)
 class _Wish:
+    """What a field's definition asks for; a `Slot` once the field's name is known."""
+
     kind: Kind | type[LogRecord]
+    "see `Slot.kind`"
     says: str
+    "see `Slot.says`"
     key: str | None
+    "as the owner types it; None: as the field is called, which is so wherever Python allows that name"
     shape: Shape
+    "see `Slot.shape`"
     required: bool
+    "see `Slot.required`"
     to: str | None
+    "see `Slot.to`"
 
 
 def required(kind: Kind | type[LogRecord], says: str, *, key: str | None = None, to: str | None = None) -> Any:
@@ -99,6 +113,7 @@ def list_slots(record: type[LogRecord]) -> Mapping[str, Slot]:
     return slots
 
 
+# Kept, as finding the keys of a class takes longer than reading a record of it, and a log has thousands of records.
 _slots: dict[type[LogRecord], Mapping[str, Slot]] = {}
 
 

@@ -61,6 +61,7 @@ def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFil
     `texts` holds the bytes of `log.yaml` and of the entries by path; `paths` are those of all files.
     """
     taker = _Decoder()
+    # hidden names are passed over, as they are on the disk: both ways must give one log
     known = sorted(compose(path) for path in paths if not any(part.startswith(".") for part in path.split("/")))
     named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
     entries = taker.take_entries(named, lambda path: taker.take(texts, path))
@@ -91,12 +92,15 @@ class _Decoder:
         entries = {}
         for name in names:
             before = len(self.problems)
+            # a misnamed entry is read all the same: its other mistakes would otherwise show only once it was renamed
             is_entry = self.is_entry_name(name)
             is_named_well = len(self.problems) == before
             text = read(f"entries/{name}") if is_entry else None
             if text is None and (is_entry or self.problems[-1].severity == "error"):
                 place = Place(f"entries/{name}")
+                # other entries may speak of parts and faults that only this one introduces
                 self.holes.append(Hole(place=place, owner=place, keys=frozenset(), text=None))
+            # a note beside the entries, reported as misnamed, is not also reported for having no front matter
             elif text is not None and (is_named_well or text.startswith("---")):
                 entries[name] = text
         return entries
@@ -111,6 +115,7 @@ class _Decoder:
     def check_text(self, raw: bytes, path: str) -> str | None:
         """The text with LF line ends and no BOM, or None with a problem added."""
         if len(raw) > LARGEST_TEXT:
+            # not split or read in part: what would be read of it could be taken for the whole
             message = f"`{path}` is larger than {LARGEST_TEXT // 1_000_000} MB, so it is not read"
             self.add("too-large", message, path, "split it, or move anything that is not text out of it")
             return None
@@ -119,10 +124,12 @@ class _Decoder:
     def is_entry_name(self, name: str) -> bool:
         """Whether a file is meant as an entry; where its name will not do, a problem is added."""
         path = f"entries/{name}"
+        # before the rule below, which `con.md` would pass; without a suffix it is no entry anyway
         if "." in name and is_device(name):
             message = f"`{name}` cannot be an entry's file name: it is a device on some systems"
             self.add("entry-name", message, path, f"rename it: {NAME_RULE}, with the date in front")
             return False
+        # small letters alone: the name becomes an address, and on some systems `A.md` and `a.md` are one file
         if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
             return True
         if name.lower().endswith((".md", ".markdown", ".txt")):
@@ -137,6 +144,7 @@ class _Decoder:
 
     def decode(self, raw: bytes, path: str) -> str | None:
         """The text; of one in another encoding, which is told, what can be made of it."""
+        # before the search for NUL, as half the bytes of English in UTF-16 are NUL
         if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
             self.add("not-utf-8", f"`{path}` is UTF-16 text", path, SAVE_AS_UTF_8)
             return raw.decode("utf-16", "replace").replace("\r\n", "\n").replace("\r", "\n")
@@ -145,12 +153,16 @@ class _Decoder:
             self.add("not-text", f"`{path}` is a binary file, not text", path, help)
             return None
         try:
+            # some editors on Windows put a BOM in front
             text = raw.decode("utf-8-sig")
         except UnicodeDecodeError as error:
+            # lines as editors count them: `splitlines` would break at form feeds and at U+2028 too
             before = re.split(r"\r\n?|\n", error.object[: error.start].decode("utf-8", "replace"))
             place = Place(path, len(before), len(before[-1]) + 1)
             message = f"`{path}` is not UTF-8 text: there is a byte 0x{error.object[error.start]:02X} here"
             self.problems.append(Problem(rule="not-utf-8", message=message, place=place, help=SAVE_AS_UTF_8))
+            # what an older Windows editor most likely meant; it is an error in any case, so that a wrong letter is
+            # never published, and the rest of the entry is checked all the same
             text = raw.decode("cp1252", "replace")
         return text.replace("\r\n", "\n").replace("\r", "\n")
 
@@ -166,6 +178,7 @@ class _Gatherer(_Decoder):
         super().__init__()
         self.folder = folder
         self.spelt: dict[str, str] = {}
+        # the log may itself be reached by a link: what lies inside is asked of where it really is
         self.root = Path(os.path.realpath(folder))
 
     def gather(self) -> LogFiles:
@@ -199,6 +212,7 @@ class _Gatherer(_Decoder):
 
     def list_names(self, path: str) -> list[tuple[str, bool]]:
         """What lies in a folder of the log, by name, and whether each is a folder; hidden names are passed over."""
+        # the disk finds a folder only by its own spelling
         at = self.spelt.get(path, path)
         if (self.folder / at).is_symlink() and not self.stays_inside(at):
             return []
@@ -206,11 +220,12 @@ class _Gatherer(_Decoder):
             with os.scandir(self.folder / at) as found:
                 items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
         except FileNotFoundError:
-            return []
+            return []  # a log without papers has no folder for them
         except OSError as error:
             help = "check what it is and that you may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return []
+        # only links that lead elsewhere are left out: the same picture in two entries may well be one
         linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{at}/{item.name}")}
         kept = {compose(item.name): item for item in items if item.name not in linked}
         for name, item in kept.items():
@@ -219,17 +234,19 @@ class _Gatherer(_Decoder):
         for name in {compose(item.name) for item in items if kept.get(compose(item.name), item) is not item}:
             message = f"`{path}/{name}` is there twice, with its accents stored in two different ways"
             self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
+        # sorted, as a file system lists in any order, and no page or message may depend on that
         return [(name, item.is_dir()) for name, item in sorted(kept.items())]
 
     def stays_inside(self, path: str) -> bool:
         """Whether a link leads to a file of the log; a problem is added where it does not."""
         try:
             target = (self.folder / path).resolve(strict=True)
-        except (OSError, RuntimeError):
+        except (OSError, RuntimeError):  # a link that leads to itself is a RuntimeError up to Python 3.12
             self.add("leads-nowhere", f"`{path}` is a link that leads nowhere", path, LINK_HELP)
             return False
         if not target.is_relative_to(self.root):
             self.add("leads-out", f"`{path}` is a link that leads out of the log", path, LINK_HELP)
+        # a folder could hold the log itself, and would then be walked without end
         elif not target.is_file():
             self.add("leads-out", f"`{path}` is a link to a folder; such links are not followed", path, LINK_HELP)
         return target.is_relative_to(self.root) and target.is_file()
@@ -238,6 +255,8 @@ class _Gatherer(_Decoder):
         """A file's text with LF line ends and no BOM, or None with a problem added."""
         full = f"{self.folder}/{path}"
         try:
+            # looked at before it is opened, as opening a pipe waits for somebody to write; that it could be exchanged
+            # in between is no matter, since whoever can do that on the owner's disk can change the log as well
             mode = os.lstat(full).st_mode
             if stat.S_ISLNK(mode) and not self.stays_inside(path):
                 return None
@@ -245,6 +264,7 @@ class _Gatherer(_Decoder):
                 self.add("unreadable-file", f"`{path}` is a folder or a device, not a file", path, "move it away")
                 return None
             with open(full, "rb") as file:
+                # one byte more than allowed, whatever size the system gives: that is 0 for some files that never end
                 raw = file.read(LARGEST_TEXT + 1)
         except OSError as error:
             self.miss(path, error)
@@ -256,6 +276,7 @@ class _Gatherer(_Decoder):
             help = "check what it is and that you may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return
+        # `Log.yaml` and `log.yml` are what people write
         near = suggest(path, [name for name, is_folder in self.list_names(".") if not is_folder])
         help = near if near.startswith("did") else "`buildlog start FOLDER` makes a log"
         self.add("missing-file", f"there is no `{path}` here", path, help)

@@ -19,6 +19,7 @@ class Amount:
     """A number with a unit behind it, as it was read off a gauge."""
 
     value: Decimal
+    "what was read, zero or more"
     unit: str | None
     "`mi`, `km` or `h`; None: the meter's own unit"
 
@@ -27,6 +28,7 @@ def read_meter(text: str) -> Amount:
     """A meter's reading, in its own unit or in one that is written behind it."""
     match = re.fullmatch(r"([^\s].*?|)\s*(mi|km|h|)", text)
     number, unit = match.groups() if match else (text, "")
+    # asked first, as the remedies for numbers know nothing of units spelt in full
     if not re.search("[0-9.]$", number):
         raise Unreadable(f"{show(text)} is not a meter reading", _explain_measure(text, METER_HELP))
     with _keeping(unit):
@@ -46,6 +48,7 @@ class Span:
     """A stretch of use or of time."""
 
     value: Decimal
+    "more than zero; whole days"
     unit: str
     "`mi`, `km`, `h` of the meter, or `days`"
 
@@ -54,6 +57,7 @@ def read_span(text: str) -> Span:
     """A distance, hours or days, with its unit behind it."""
     match = re.fullmatch(r"(.*[0-9.])\s*(mi|km|h|days?)", text)
     if not match:
+        # no unit is guessed here, unlike for a reading: `90` may be miles or days
         bare = re.fullmatch(r"[0-9]+(\.[0-9]+)?", text)
         help = join_words([f"`{text} {unit}`" for unit in ("mi", "km", "h", "days")], "or") if bare else ""
         help = f"write its unit too: {help}" if help else _explain_measure(text, SPAN_HELP)
@@ -76,11 +80,13 @@ def _explain_measure(text: str, general: str) -> str:
     """What to type where the unit is spelt in another way, or all that can be said."""
     for unit, spellings in SPELT_UNITS.items():
         match = re.fullmatch(rf"(.*[0-9.])\s*(?:{spellings})\.?", text, re.IGNORECASE)
+        # the unit alone is spelt amiss
         if match and NUMBER_FORM.fullmatch(match[1]):
             return f"write `{match[1]} {unit}`"
         if match and (help := explain_number(match[1])) != GENERAL_HELP:
             return _add_unit(help, unit)
     if match := re.fullmatch(r"([1-9][0-9]{0,3})\s*weeks?", text, re.IGNORECASE):
+        # weeks are exact in days; months and years are not, and get no remedy
         return f"write `{7 * int(match[1])} days`" if general == SPAN_HELP else general
     return general
 
@@ -91,6 +97,7 @@ def _keeping(unit: str) -> Iterator[None]:
     try:
         yield
     except Unreadable as why:
+        # without its unit, a number typed as the remedy says would be taken in the meter's own
         raise Unreadable(why.message, _add_unit(why.help, unit) if unit else why.help) from None
 
 

@@ -17,6 +17,8 @@ from buildlog.problems import suggest
 from buildlog.text import LINE_BREAKING, TURNING, cut, strip_accents
 
 
+# The one exception for an owner's mistake: a kind does not know where its text stands, so that it cannot make the
+# `Problem`. `bind` does, one call further up.
 class Unreadable(ValueError):
     """A text that is not of the kind wanted, with what would be."""
 
@@ -64,6 +66,8 @@ def read_line(text: str) -> str:
     if LINE_BREAKING.search(line):
         help = "keep it on one line; the story goes below the front matter"
         raise Unreadable("this text contains a line break or a control character", help)
+    # refused and not dropped: the text would read otherwise in the file than on the page, and whoever pasted it cannot
+    # see why
     if TURNS.search(line):
         help = "type the text again: right-to-left script is shown correctly without it"
         raise Unreadable("this text contains an invisible character that reverses the text after it", help)
@@ -89,6 +93,7 @@ def make_key(text: str) -> str:
 
 def spell_key(text: str) -> str:
     """The short name that a text is when it is spelt as one; empty where a letter or digit of it would be lost."""
+    # accents may go, but `straße` gets no remedy: a letter short it would be another name, to be chosen by its owner
     plain = unicodedata.normalize("NFKD", text.lower())
     letters = [c for c in plain if unicodedata.category(c)[0] in "LN"]
     kept = len(text) <= LONGEST_QUOTE and all(re.fullmatch("[a-z0-9]", c) for c in letters)
@@ -120,6 +125,7 @@ def read_currency(text: str) -> str:
 
 def read_path(text: str) -> str:
     """A file of the log, from the log's folder, that cannot lead out of it."""
+    # `C:` is a drive and `~` a home on some systems; nothing is opened here, but the path goes on to pages and seals
     if leads_out(text) or ":" in text or text.startswith("~"):
         help = "write the path from the log's folder, as in `papers/invoice.pdf`"
         raise Unreadable(f"{show(text)} is outside the log's folder", help)
@@ -139,6 +145,7 @@ def read_file_name(text: str) -> str:
 def read_language(text: str) -> str:
     """A language tag by its form (BCP 47); whether it is known is asked where pages are written."""
     if not LANGUAGE_FORM.fullmatch(text):
+        # `en_GB.UTF-8` is how a system's own settings write it
         guess = text.replace("_", "-").split(".")[0]
         help = f"write `{guess}`" if LANGUAGE_FORM.fullmatch(guess) else "write it as in `en-GB`, `de-DE` or `nl`"
         raise Unreadable(f"{show(text)} is not a language tag", help)
@@ -151,9 +158,11 @@ def read_address(text: str) -> str:
         raise Unreadable(
             f"{show(text)} is not a site's address", "write it in full, as in `https://example.org/drover/`"
         )
+    # relative links are joined to it, and would otherwise replace its last part (RFC 3986, section 5.2.3)
     return text if text.endswith("/") else text + "/"
 
 
+# No user name, query or fragment: none belongs in front of the paths of pages.
 ADDRESS_FORM = re.compile(r"https?://[A-Za-z0-9.-]+(:[0-9]+)?(/[A-Za-z0-9._~/-]*)?")
 
 
@@ -174,15 +183,18 @@ TEXT = Kind(
     "text",
     read_line,
     {"type": ["string", "number", "boolean"], "pattern": rf"^[^{TURNING}]*[^\s{TURNING}][^{TURNING}]*$"},
+    # never empty, as records promise; the nearest that can be read
     lambda text: LINE_BREAKING.sub(" ", TURNS.sub("", text)).strip() or "…",
 )
 KEY = Kind(
     "a short name",
     read_key,
     {"type": ["string", "integer"], "pattern": "^[a-z0-9]+(-[a-z0-9]+)*$", "minimum": 0},
+    # another for each text, so that two names which cannot be read are not reported as one name written twice
     lambda text: "-".join(str(ord(sign)) for sign in text[:LONGEST_QUOTE]) or "0",
 )
 YES = Kind("true or false", read_yes_no, {"enum": [True, False, *YES_NO]}, lambda text: False)
+# XXX: ISO 4217 has it for "no currency".
 CURRENCY = Kind("a currency code", read_currency, {"type": "string", "pattern": "^[A-Z]{3}$"}, lambda text: "XXX")
 PATH = Kind(
     "a file in the log",

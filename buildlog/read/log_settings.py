@@ -40,10 +40,12 @@ class Machine(LogRecord):
     """What is being rebuilt."""
 
     name: str = required(kinds.TEXT, "what you call it")
+    # `other`: the laws on identity numbers and odometers are applied only where the owner names their kind
     kind: str = optional(one_of(*MACHINE_KINDS), "what sort of machine it is", default="other")
     maker: str | None = optional(kinds.TEXT, "who made it")
     model: str | None = optional(kinds.TEXT, "the maker's model")
     year: int | None = optional(numbers.COUNT, "model year, or year of build")
+    # any text: a number with an error is stamped into the metal all the same, and `compute.identity` says what is odd
     vin: str | None = optional(kinds.TEXT, "vehicle identification number, 17 characters (ISO 3779)")
     hin: str | None = optional(kinds.TEXT, "hull identification number (33 CFR 181.25, ISO 10087)")
     chassis_number: str | None = optional(kinds.TEXT, "frame or chassis number from before 1981, as stamped")
@@ -54,6 +56,7 @@ class Machine(LogRecord):
         "the market it was built for; decides whether the VIN's check digit must be right",
     )
     meter: Meter | None = optional(Meter, "its odometer or hour meter")
+    # `place` is what every record calls its own place in the file
     area: str | None = optional(kinds.TEXT, "where it is kept; hidden unless `public:` opens it", key="place")
 
 
@@ -62,6 +65,7 @@ class Acquired(LogRecord):
     """How the machine came to the owner."""
 
     date: datetime.date = required(dates.DATE, "the day it changed hands")
+    # apart from all totals: what was paid for the machine says nothing about what the work costs
     price: Decimal | None = optional(
         numbers.AMOUNT, "what was paid for the machine, in the home currency; not counted in what is spent on it"
     )
@@ -87,6 +91,7 @@ class Inherited(LogRecord):
     )
     meter_changed: MeterChange | None = optional(MeterChange, "the meter was replaced or set")
     who: str | None = optional(kinds.TEXT, "who did it")
+    # `stated` is missing: the owner was not there
     evidence: str = optional(
         one_of("on paper", "in pictures", "handed down"), "how it is backed up", default="handed down"
     )
@@ -97,7 +102,9 @@ class Inherited(LogRecord):
 class MoneyPlan(LogRecord):
     """The purse: in what it is counted and what is planned."""
 
+    # required: a currency that is guessed would be wrong for most, and every figure with it
     currency: str = required(kinds.CURRENCY, "home currency, ISO 4217")
+    # never in a total: nobody paid it
     hour_rate: Decimal | None = optional(
         numbers.AMOUNT, "what an hour of your own work is worth; shown alongside the cash figures, never included"
     )
@@ -113,7 +120,9 @@ class Component(LogRecord):
     system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
     name: str | None = optional(kinds.TEXT, "name as shown; if left out, the short name")
     reached_by: str | None = optional(kinds.KEY, "the strip-down that exposes it", to="strip-down")
+    # above zero: where to look next divides by hours
     check_hours: Decimal | None = optional(numbers.SOME_HOURS, "hours to check it once it is exposed")
+    # weights and no percentages, which would have to be shared out again for each suspect that is added
     likely: Decimal = optional(
         numbers.POSITIVE, "how likely it is to be at fault, compared with other suspects", default=Decimal(1)
     )
@@ -172,6 +181,7 @@ class LaidUp(LogRecord):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
     since: datetime.date = required(dates.DATE, "first day laid up", key="from")
+    # open at the end, as a machine is mostly laid up until further notice
     until: datetime.date | None = optional(dates.DATE, "last day laid up; leave it out while it still is")
 
 
@@ -179,6 +189,7 @@ class LaidUp(LogRecord):
 class Public(LogRecord):
     """What readers of the site see; everything that can hurt is closed until it is opened here."""
 
+    # closed until opened, wherever it can do harm: what was once published cannot be taken back
     prices: str = optional(
         one_of("totals", "shown", "hidden"),
         "`totals`: totals only; `shown`: every line; `hidden`: no amounts at all",
@@ -195,6 +206,7 @@ class Public(LogRecord):
 class Site(LogRecord):
     """How the site calls itself and where it will stand."""
 
+    # drawn once and kept in the log: an address may change, and readers of the feed would get all entries again
     id: str | None = optional(
         kinds.TEXT, "the log's permanent id, made by `start`; the ids in the feed are made from it, so never change it"
     )
@@ -207,6 +219,7 @@ class Site(LogRecord):
     address: str | None = optional(
         kinds.ADDRESS, "full web address; only needed for the sitemap and for full links in the feed"
     )
+    # a short name and no path: a log from elsewhere must not load templates from just anywhere
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")
     author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")
 
@@ -224,5 +237,6 @@ class Settings(LogRecord):
     strip_downs: Mapping[str, StripDown] = map_of(StripDown, "work needed to reach something")
     service: Mapping[str, ServiceItem] = map_of(ServiceItem, "recurring jobs")
     laid_up: tuple[LaidUp, ...] = list_of(LaidUp, "when the machine was out of use")
+    # one value for all logs, which is safe since no record can change
     public: Public = optional(Public, "what readers see", default=Public())
     site: Site = optional(Site, "the site's own settings", default=Site())

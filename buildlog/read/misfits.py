@@ -20,6 +20,7 @@ from buildlog.read.spelling import GENERAL_HELP, explain_number
 from buildlog.read.yaml_remedies import quote
 from buildlog.read.yaml_tree import Gap, Listing, Mapping, Node, Scalar
 
+# By hand, as nothing in a slot says it: `note` and `why` are texts as well, and hold back nothing.
 NAMING = frozenset(
     """
     part name what number replaces_number ref fault suspects clears cause instead_of item parts looked_at behind after
@@ -34,6 +35,7 @@ class Hole:
     """One thing that could not be read."""
 
     place: Place
+    "where the text stands that cannot be read; of a key that is missing, its record"
     owner: Place
     "where the record starts that it belongs to"
     keys: frozenset[str]
@@ -43,6 +45,7 @@ class Hole:
 
     def mentions(self, word: str) -> bool:
         """Whether it speaks of a part, an order, a fault of this name."""
+        # whole names: with `\b`, `pump` would be found in `lift-pump`
         return self.text is None or re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", self.text) is not None
 
 
@@ -84,10 +87,12 @@ def find_meant(kind: Kind, text: str, help: str) -> tuple[str, Any]:
     What a remedy shows is read as it would be once the owner has typed it: where that would be refused in its turn, as
     `-5` for hours, what is said of that counts. Of two readings of a number only those stay that the kind allows.
     """
+    # what stands behind these words is an example or a reason, and not what was meant
     shown = re.findall("`([^`]+)`", re.split(" as in |: ", help.removeprefix(DATE_HELP))[0])
     read = [_try(kind, word) for word in shown]
     good = [(word, value) for word, (value, _) in zip(shown, read, strict=True) if value is not None]
     if good:
+        # `1,250` may be either of two numbers: where the kind takes just one of them, there is nothing to ask
         is_one_of_two = len(good) == 1 < len(shown) and help.startswith("write `")
         return (f"write `{good[0][0]}`" if is_one_of_two else help), good[0][1]
     refused = next((why for _, why in read if why), "")
@@ -127,6 +132,7 @@ def refuse_shape(slot: Slot, node: Node, wanted: str) -> Problem:
         help = f"write `{slot.key}: …` with one value" if slot.shape == "one" else f"write `{slot.key}: [one, two]`"
     else:
         slots = list_slots(slot.kind).values()
+        # the least that would be valid, which is the shortest to type
         shown = [f"{each.key}: …" for each in slots if each.required] or [f"{next(iter(slots)).key}: …"]
         help = f"write `{slot.key}: {{{', '.join(shown)}}}`"
     message = f"`{slot.key}` should be {wanted}, not {found}"
@@ -142,6 +148,7 @@ def miss(slot: Slot, place: Place, *, blank: bool) -> Problem:
 
 def refuse_key(key: Scalar, known: Iterable[str]) -> Problem:
     """A key is none that is read here."""
+    # YAML 1.1 has it for merging blocks (yaml.org/type/merge): a likely thing to copy from elsewhere
     if key.text == "<<":
         message, help = "`<<` merges in other keys, which is not supported here", "write the keys out in full"
         return Problem(rule="yaml-reference", message=message, place=key.place, help=help)
@@ -177,6 +184,7 @@ def explain_cut(head: tuple[Scalar, Node] | None, pieces: list[Scalar], slot: Sl
     thing = "text"
     if slot is not None and slot.shape == "list":
         thing, help = "list", f"put the whole list in brackets: {key}[{', '.join(texts)}]"
+    # where a text may stand, `12,50` is a text as well, and goes into quotes
     elif (slot is None or slot.kind is not TEXT) and (help := explain_number(",".join(texts))) != GENERAL_HELP:
         thing = "number"
     else:

@@ -41,6 +41,7 @@ def read_hours(text: str) -> Decimal:
         value = read_number(text)
     except Unreadable as why:
         is_form = NUMBER_FORM.fullmatch(text)
+        # a number in the right form has another fault, such as too many digits, and its own remedy
         raise why if is_form else Unreadable(why.message, explain_hours(text[:LONGEST_QUOTE])) from None
     return at_least_zero(text, value, "write the hours it took, zero or more")
 
@@ -64,6 +65,7 @@ def _above_zero(text: str, value: Decimal) -> Decimal:
 def read_count(text: str) -> int:
     """A whole number, one or more."""
     value = read_positive(text)
+    # by its value: `2.0` is whole too
     if value != value.to_integral_value():
         raise Unreadable(f"{show(text)} is not a whole number", "write a whole number, without decimals")
     return int(value)
@@ -71,6 +73,7 @@ def read_count(text: str) -> int:
 
 def read_percent(text: str) -> Decimal:
     """A percentage from 0 to 100; the sign may be left out."""
+    # the one unit that may stand behind a number, since everybody writes it there
     value = read_number(text.removesuffix("%").rstrip())
     if not 0 <= value <= 100:
         raise Unreadable(
@@ -94,9 +97,13 @@ class Box(NamedTuple):
     """A rectangle of the upright picture, as fractions of its width and height from the top left."""
 
     left: Decimal
+    "fraction of the width, 0 to 1"
     top: Decimal
+    "fraction of the height, 0 to 1"
     right: Decimal
+    "fraction of the width, more than `left`"
     bottom: Decimal
+    "fraction of the height, more than `top`"
 
 
 def read_box(text: str) -> Box:
@@ -115,6 +122,7 @@ def form(expression: str) -> dict[str, Any]:
     return {"type": ["number", "string"], "pattern": f"^(?:{expression})$"}
 
 
+# One stands in for any number: it is valid for every kind above, zero is not.
 def _one(text: str) -> Decimal:
     return Decimal(1)
 
@@ -136,6 +144,7 @@ BOX = Kind(
     "a box of four fractions",
     read_box,
     {"type": "array", "items": {"type": "number", "minimum": 0, "maximum": 1}, "minItems": 4, "maxItems": 4},
+    # the whole picture: what cannot be read must never lead to less being hidden
     lambda text: Box(Decimal(0), Decimal(0), Decimal(1), Decimal(1)),
     row=True,
 )

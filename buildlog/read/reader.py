@@ -33,9 +33,11 @@ def check_named(named: Iterable[Named], log: Log, holes: Iterable[Hole]) -> Iter
     A name that may stand in what could not be read of `log.yaml` is passed over.
     """
     known = _list_known(log.settings)
+    # every word of them, as which ones are names cannot be known of lines that are no YAML
     unread = {
         word for hole in holes if hole.place.file == "log.yaml" for word in re.findall(r"[\w-]+", hole.text or "")
     }
+    # a file at a time, so that a machine-made file of ten thousand slips leaves room for those of others
     for _, some in groupby(named, key=lambda each: each.place.file):
         yield from tell_some(_check_some(some, log, known, unread))
 
@@ -44,6 +46,7 @@ def _check_some(
     named: Iterable[Named], log: Log, known: Mapping[str, Collection[str]], unread: Collection[str]
 ) -> Iterator[Problem]:
     for each in named:
+        # a paper is a file, while everything else that is named stands in `log.yaml`
         if each.to == "paper":
             if each.name not in log.papers:
                 yield _miss_paper(each, log.papers)
@@ -62,6 +65,7 @@ def _list_known(settings: Settings) -> Mapping[str, Collection[str]]:
     return {
         "system": settings.systems,
         "component": settings.components,
+        # a group is named after what drives it; where that is no component, the component it drives says so, once
         "suspect": set(settings.components) | groups,
         "strip-down": settings.strip_downs,
         "service item": settings.service,
@@ -94,6 +98,7 @@ def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hol
     places = {hole.place for hole in unread}
     wordless = {hole.owner for hole in unread if "says" in hole.keys}
     for photo in entry.photos:
+        # its name could not be read: that has been reported, and its stand-in is no file
         if photo.field_place("file") in places:
             continue
         if photo.file not in present:
@@ -109,6 +114,7 @@ def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hol
             )
     left = sorted(set(present) - {photo.file for photo in entry.photos})
     lost = "\n".join(hole.text or "" for hole in unread)
+    # anywhere in those lines: which of their words are file names cannot be known
     left = [name for name in left if name not in lost]
     if left:
         named = name_some([f"`{name}`" for name in left])
@@ -133,6 +139,7 @@ class Reading:
     log: Log | None
     "what could be read; None when nothing could of `log.yaml`. With an error, stand-ins are in it: see `misfits`"
     problems: tuple[Problem, ...]
+    "of the files, of each text, and of names that lead nowhere; errors first"
     texts: Mapping[str, str]
     "every text by its path in the log, for quoting"
     holes: tuple[Hole, ...] = ()
@@ -150,9 +157,12 @@ def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
     binder = Binder()
     binder.problems += found
     settings = None if files.settings is None else _read_settings(files.settings, binder)
+    # all entries even where `log.yaml` cannot be read: their mistakes are shown in the same run
     entries = [_read_entry(name, text, binder) for name, text in files.entries.items()]
     log = None
+    # without `log.yaml` every name would lead nowhere
     if settings is not None:
+        # by name within a day: figures must not depend on the order in which a disk lists its files
         ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
         log = Log(
             settings=settings,
@@ -187,6 +197,7 @@ def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
     node = None
     if head is None:
         binder.problems.append(_explain_no_head(file, text))
+    # before YAML and Markdown see it, whose time and memory grow with it
     elif too_long := [*_check_length(file, head, body, body_line)]:
         binder.problems += too_long
     else:
@@ -208,11 +219,13 @@ def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
     if not undated:
         binder.problems += _compare_date(entry)
     elif day is not None:
+        # the name says the day: what hangs on it can be checked after all, so it is no longer a hole
         entry = replace(entry, date=day)
         binder.holes[before:] = holes = [hole for hole in holes if hole not in undated]
     return _settle_title(entry, binder, holes)
 
 
+# Any year of four digits that `read_date` takes; not in front of a digit, as that would be another number.
 NAME_DATE = re.compile(r"([12][0-9]{3}-[0-9]{2}-[0-9]{2})(?![0-9])")
 "A date in front of an entry's file name."
 
@@ -263,6 +276,7 @@ def split_front_matter(text: str) -> tuple[str | None, str, int]:
 
     None, the whole text and line 1 where there are no two such lines, the first at the top.
     """
+    # the first two alone: a rule in the story is written `---` as well
     first = FENCE.match(text)
     second = FENCE.search(text, first.end()) if first else None
     if first is None or second is None:
@@ -295,6 +309,7 @@ def _settle_title(entry: Entry, binder: Binder, holes: Iterable[Hole]) -> Entry:
             help = "write `title: …`, or start the story with `# Title`"
             binder.problems.append(_nothing(entry.place.file, "this entry has no title", help))
         return entry
+    # the story goes on below its heading, which the page sets above it; places in it keep their lines
     return replace(entry, title=title, body=rest, body_line=entry.body_line + blank + len(end))
 
 

@@ -20,6 +20,7 @@ def read_yaml(text: str, file: str, *, first_line: int = 1) -> tuple[Node | None
 
     `first_line` is the line of `file` at which `text` starts.
     """
+    # sound YAML, which nearly all of it is, costs nothing more than reading it once
     tree = grow_tree(text, file, first_line)
     if not tree.broken:
         return tree.root, tree.problems
@@ -31,6 +32,7 @@ class _Block(NamedTuple):
     """Some lines of a file that belong together."""
 
     rows: list[str]
+    "lines without their ends"
     line: int
     "of the file, of the first row"
     path: str
@@ -43,6 +45,7 @@ class _Block(NamedTuple):
 KEY = re.compile(r"""( *)("[^"]*"|'[^']*'|[^\s:#'"{}\[\],&*!|>%@`?-][^:#]*?) *:(?=\s|$)\s*(.*)""")
 "A line that starts with a key: its indentation, the key, and what stands behind the colon."
 DASH = re.compile(r"( *)-(?=\s|$)")
+# A missing space has just one meaning, so the line is read on as if it were there.
 UNSPACED = re.compile(r" *(?:[\w-]*\w:|-)(?=[^\s-])")
 "A key or a dash without the space that should stand behind it."
 
@@ -72,6 +75,7 @@ class _Salvager:
             self.problems += tree.problems
             nothing = Gap("\n".join(block.rows), self.find_place(block)) if tree.problems else None
             return tree.root or nothing or Scalar("", self.find_place(block), True)
+        # in parts only if something is reported on the way: what the parser said of the whole would otherwise be lost
         before = len(self.problems)
         node = self.read_parts(block, depth) if depth < DEEPEST else None
         return node if node is not None and len(self.problems) > before else self.give_up(block, tree)
@@ -95,6 +99,7 @@ class _Salvager:
 
     def free_of_strays(self, part: _Block, indent: int, lost: list[str]) -> list[_Block]:
         """A key or item, and behind it what was mended of the lines that belong to nothing; the others are `lost`."""
+        # a part that can be read is left as it is, whatever it looks like
         strays = _find_strays(part.rows, indent)
         if not strays or not self.grow(part).broken:
             return [part]
@@ -105,6 +110,7 @@ class _Salvager:
             mended = self.mend(stray, indent)
             if mended is None:
                 lost += stray.rows
+                # blank lines in their place: every line below keeps its number
                 pieces[-1].rows.extend([""] * len(stray.rows))
             elif DASH.match(mended.rows[0]) and not DASH.match(part.rows[0]):
                 pieces[-1].rows.extend(mended.rows)  # an item of the list below the key
@@ -119,6 +125,7 @@ class _Salvager:
             self.shifts[stray.line] = (match.end() + 1, 1)
             first = f"{first[: match.end()]} {first[match.end() :]}"
         elif move := indent - _indent(first):
+            # all of its lines are moved by the same amount, or they would no longer belong together
             self.shifts |= {stray.line + n: (1, move) for n in range(len(stray.rows))}
             first, *rest = (" " * move + row for row in stray.rows)
         return stray._replace(rows=[first, *rest]) if KEY.match(first) or DASH.match(first) else None
@@ -147,6 +154,7 @@ class _Salvager:
         path = join_path(part.path, name)
         key = Scalar(name, self.find_place(part._replace(path=path)), True)
         below = part.cut(1, len(part.rows), path)
+        # something stands on the key's own line, so the lines below cannot be its block
         if match[3] and not match[3].startswith("#"):
             alone = self.grow(part.cut(0, 1, part.path))
             value = self.give_up(part._replace(path=path), tree)
@@ -162,11 +170,13 @@ class _Salvager:
         for n, written in enumerate(block.rows):
             row = written
             lead = row[: len(row) - len(row.lstrip())]
+            # YAML forbids tabs here (1.2.2, section 6.1): how wide one is meant to be, only the lines around it tell
             if "\t" in lead and row.strip():
                 if not (rows and "\t" in block.rows[n - 1][: len(lead)]):
                     place = Place(self.file, block.line + n, lead.index("\t") + 1, block.path)
                     message, help = "a tab indents this line", "indent with spaces"
                     self.tell(Problem(rule="yaml-tab", message=message, place=place, help=help))
+                # whatever the parser finds in this line follows from its tab
                 self.told.add(block.line + n)
                 row = self.indent_as_beside(row, rows, block.rows[n + 1 :], block.line + n)
             rows.append(row)
@@ -182,12 +192,14 @@ class _Salvager:
 
     def give_up(self, block: _Block, tree: Tree) -> Gap:
         for problem in tree.problems:
+            # the longer one leads further: the parser knows the keys it went through, the block those around it
             path = max(problem.place.path, block.path, key=len)
             self.tell(replace(problem, place=problem.place._replace(path=path)))
         return Gap("\n".join(block.rows), self.find_place(block))
 
     def tell(self, problem: Problem) -> None:
         """Tell what is wrong, once for each line; a warning always."""
+        # an error further on in a line is mostly what follows from the first one; a warning never is
         if problem.severity == "error":
             if problem.place.line in self.told:
                 return
@@ -201,6 +213,7 @@ class _Salvager:
 
     def find_back(self, place: Place) -> Place:
         """The place in the line as it is written, of one in the line as it was mended."""
+        # what is left of the mended spot has not moved
         start, far = self.shifts.get(place.line, (0, 0))
         return place._replace(column=max(1, place.column - far)) if far and place.column >= start else place
 
@@ -236,6 +249,7 @@ def _split(rows: list[str]) -> tuple[int, list[int]]:
 def _find_strays(rows: list[str], indent: int) -> list[int]:
     """The rows of a key or item that stand too far left to be inside it; none where its value is an open bracket."""
     match = KEY.match(rows[0])
+    # that value goes on until its bracket or quote is closed, in whatever column
     if re.match(r"[\[{\"']", match[3] if match else rows[0].lstrip(" -")):
         return []
     left = [n for n, row in enumerate(rows) if n and _is_content(row) and _indent(row) <= indent]

@@ -38,6 +38,7 @@ def show_schema(which: str) -> str:
 def _make_schema(record: type[LogRecord], title: str) -> Schema:
     shared: dict[str, Schema] = {}
     body = _describe_record(record, shared)
+    # sorted by name, so that the text changes no more than the definitions do
     return {"$schema": DIALECT, "title": title, **body, "$defs": dict(sorted(shared.items()))}
 
 
@@ -49,6 +50,7 @@ def _describe_record(record: type[LogRecord], shared: dict[str, Schema]) -> Sche
         "type": "object",
         "properties": {slot.key: _describe_slot(slot, shared) for slot in slots},
         "required": [slot.key for slot in slots if slot.required],
+        # an editor underlines a misspelt key as it is typed
         "additionalProperties": False,
     }
 
@@ -59,6 +61,7 @@ def _describe_slot(slot: Slot, shared: dict[str, Schema]) -> Schema:
         names = {"pattern": KEY.schema["pattern"]}
         value = {"type": "object", "propertyNames": names, "additionalProperties": value}
     if slot.shape == "list":
+        # one item may be written without the list, see `bind`
         value = {"anyOf": [value, {"type": "array", "items": _or_nothing(value)}]}
     return {"description": slot.says, **(value if slot.required else _or_nothing(value))}
 
@@ -68,6 +71,7 @@ def _describe_value(kind: Kind | type[LogRecord], shared: dict[str, Schema]) -> 
         return kind.schema
     name = re.sub(r"(?<!^)(?=[A-Z])", "-", kind.__name__).lower()
     if name not in shared:
+        # taken first: a record that held another of its own class would otherwise be described without end
         shared[name] = {}
         shared[name] = _describe_record(kind, shared)
     reference = {"$ref": f"#/$defs/{name}"}
@@ -79,6 +83,7 @@ def _describe_value(kind: Kind | type[LogRecord], shared: dict[str, Schema]) -> 
 
 def _or_nothing(schema: Schema) -> Schema:
     """The schema of a value that may also be left blank."""
+    # a value has to be one of `enum` itself (2020-12 validation, section 6.1.2), so null must be in it
     if "enum" in schema:
         return {**schema, "enum": [*schema["enum"], None]}
     if "anyOf" in schema:

@@ -20,6 +20,7 @@ GENERAL_HELP = "write digits with a decimal point, as in `12.50`"
 SPACES = " \u00a0\u2009\u202f"
 "Blanks that stand between thousands: the plain one, and those that keep a number on one line."
 
+# At most two digits of an exponent: what is meant is written out in full, and `1e999999999` has 1,000,000,000 digits.
 AROUND = re.compile(
     r"(?P<sign>-?)(?P<before>[^0-9.,+\s-]*)\s*(?P<number>[+-]?\s*[0-9.,][0-9.,'\u2019\s]*([eE][+-]?[0-9]{1,2})?)(?P<after>[^0-9]*)"
 )
@@ -33,6 +34,7 @@ UNITS = frozenset(
 
 def explain_number(text: str) -> str:
     """What to type instead of a number in another spelling."""
+    # U+2212 is the minus sign that is copied out of a web page or a PDF
     match = AROUND.fullmatch(text.strip().replace("\u2212", "-"))
     if match is None:
         return GENERAL_HELP
@@ -40,7 +42,9 @@ def explain_number(text: str) -> str:
         return "write the number itself: percentages cannot be used here"
     beside = _name_beside(match["before"], match["after"].strip())
     number = match["sign"] + re.sub(r"\s+$|(?<=^[+-])\s+", "", match["number"])
+    # each once, in the order in which they were thought of
     meant = list(dict.fromkeys(_guess_numbers(number)))
+    # a wrong remedy is worse than none: whoever follows it has a wrong figure and no warning
     if beside is None or not meant:
         return GENERAL_HELP
     if len(meant) > 1:
@@ -67,6 +71,7 @@ def _guess_numbers(text: str) -> Iterator[str]:
     for mark in f"'\u2019{SPACES}":
         if re.fullmatch(rf"[1-9][0-9]{{0,2}}({mark}[0-9]{{3}})+([.,][0-9]+)?", digits):
             digits = digits.replace(mark, "")
+    # both are shown: thousands in English, decimals on the continent, and nobody but the owner can tell
     if re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
         yield from (sign + digits.replace(",", ""), sign + digits.replace(",", "."))
         return
@@ -104,6 +109,7 @@ def explain_hours(text: str) -> str:
 
 
 def _turn_to_hours(hours: int, minutes: int, seconds: int) -> str:
+    # exact, to say honestly where two decimals round it: 20 minutes are a third
     exact = hours + Fraction(minutes, 60) + Fraction(seconds, 3600)
     shown = round_half_up(exact, 2).normalize()
     return f"write `{shown:f}`: in decimal hours{'' if Fraction(shown) == exact else ', rounded'}"
@@ -128,9 +134,11 @@ def _guess_dates(text: str) -> Iterator[date]:
     words = re.findall(r"[0-9]+", text)
     if len(words) == 1 and len(words[0]) == 8:
         words = [words[0][:4], words[0][4:6], words[0][6:]]
+    # years of two digits get no remedy: neither the century nor which number is the year can be known
     if sorted(len(word) for word in words)[-1:] != [4] or len(words) != 3:
         return
     numbers = [int(word) for word in words]
+    # day or month first: both are shown where both are days of the calendar
     orders = ((0, 1, 2),) if len(words[0]) == 4 else ((2, 1, 0), (2, 0, 1))
     for year, month, day in orders:
         with suppress(ValueError):

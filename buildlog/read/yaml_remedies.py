@@ -27,11 +27,15 @@ class _Stumble(NamedTuple):
     """One syntax error: what was said, and both spots, lines and columns counted from 0."""
 
     said: str
+    "the words of the library: what it was doing, and what it met"
     line: int
+    "of the text, where it stumbled"
     column: int
+    "in that line"
     opening: tuple[int, int]
     "where the construct began that could not be read"
     rows: list[str]
+    "all lines of the text"
 
     @property
     def row(self) -> str:
@@ -48,9 +52,13 @@ class _Stumble(NamedTuple):
 
 class _Meaning(NamedTuple):
     rule: str
+    "name of the rule, beginning with `yaml-`"
     message: str
+    "what is wrong, see `Problem.message`"
     help: str
+    "what to type instead"
     at_opening: bool = False
+    "whether the problem stands where the construct began, not where the library gave up"
 
 
 def explain_syntax(error: yaml.MarkedYAMLError, text: str, origin: Place) -> Problem:
@@ -78,6 +86,7 @@ def _tell(meaning: _Meaning, stumble: _Stumble, origin: Place) -> Problem:
 
 def quote_value(row: str, column: int) -> str:
     """The `key: value` of a row around a column, its value in quotes; in general words where there is none."""
+    # a machine-made line is neither typed again nor worth a search that takes long
     pair = _cut_pair(row, column) if len(row) <= LONGEST_ROW else ""
     match = re.match(r"([\w-]+):\s+(.*\S)", pair)
     if not match:
@@ -88,6 +97,7 @@ def quote_value(row: str, column: int) -> str:
 def quote(value: str) -> str:
     """A text as a YAML quoted scalar, in the style that needs no escapes (yaml.org/spec/1.2.2 section 7.3)."""
     value = _strip_quotes(value)
+    # in single quotes nothing but the quote itself has to be doubled, so a path or an inch sign stays as it is typed
     return "'" + value.replace("'", "''") + "'" if '"' in value or "\\" in value else f'"{value}"'
 
 
@@ -109,6 +119,7 @@ TYPOGRAPHIC = ("“”", "„“", "„”", "«»", "»«", "‘’", "‚‘",
 def _cut_pair(row: str, column: int) -> str:
     """The pair that a column is in: the row without its indentation and dashes, or a piece between commas in braces."""
     body = re.sub(r"^\s*(- +)*", "", row)
+    # in braces a row holds several pairs, and only the one at fault is quoted
     start = row.rfind("{", 0, column)
     if start < 0:
         return body
@@ -121,6 +132,7 @@ def _cut_pair(row: str, column: int) -> str:
 def _locate(error: yaml.MarkedYAMLError, rows: list[str]) -> _Stumble:
     mark = error.problem_mark or error.context_mark
     line, column = (mark.line, mark.column) if mark else (0, 0)
+    # the end of the text is said to be one line below its last
     if line >= len(rows):
         line, column = len(rows) - 1, len(rows[-1])
     context = error.context_mark
@@ -129,6 +141,7 @@ def _locate(error: yaml.MarkedYAMLError, rows: list[str]) -> _Stumble:
 
 
 def _explain(at: _Stumble) -> _Meaning:
+    # before all others: what the library says of a tab depends on where it stands
     if re.match(r" *\t", at.row) and not at.before.strip():
         return _Meaning("yaml-tab", "a tab indents this line", "indent with spaces")
     for sign, explain in EXPLANATIONS:
@@ -166,6 +179,7 @@ def _explain_braces(at: _Stumble) -> _Meaning:
     if close is None:
         return _explain_stray(at)
     is_next_key = at.line > line and re.fullmatch(r" *(- +)?[\w-]+", at.before)
+    # a key that begins a line is no text with a colon in it: there the bracket above was never closed
     if at.sign == ":" and not is_next_key:
         return _Meaning("yaml-colon", "a colon and a space inside the text", quote_value(at.row, at.column))
     if at.sign in BRACKETS.values():
@@ -178,6 +192,7 @@ def _explain_braces(at: _Stumble) -> _Meaning:
 
 
 def _explain_stray(at: _Stumble) -> _Meaning:
+    # an empty item: the one stray sign whose remedy is to delete it
     if at.sign == "," and at.before.rstrip().endswith((",", "[", "{")):
         return _Meaning("yaml-braces", "there is nothing before this comma", "delete the comma")
     if at.sign:
@@ -217,6 +232,7 @@ def _explain_depth(at: _Stumble) -> _Meaning:
     return _Meaning("yaml-depth", "too many levels of nesting", DEPTH_HELP)
 
 
+# The library has no codes, only words; they are matched by parts, the more special ones first.
 EXPLANATIONS = (
     ("maximum nesting depth", _explain_depth),
     ("mapping values are not allowed", _explain_colon),

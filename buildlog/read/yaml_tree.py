@@ -16,6 +16,7 @@ import yaml
 from buildlog.problems import Place, Problem
 from buildlog.read.yaml_remedies import DEPTH_HELP, QUOTE_IT, explain_syntax, quote, quote_value
 
+# The pure one gives the same events in ten times the time; wheels of PyYAML bring libyaml nearly everywhere.
 Parser: Any = getattr(yaml, "CBaseLoader", yaml.BaseLoader)
 "PyYAML's, on libyaml where it is there; only its events are used, never its types."
 
@@ -40,11 +41,14 @@ U+2029, which break a line for a YAML 1.1 reader and not for an editor. What may
 as long to compile."""
 
 
+# Tuples and no `@frozen`: a large log has a hundred thousand nodes, and tuples are made in half the time.
 class Scalar(NamedTuple):
     """One text."""
 
     text: str
+    "what was written, without quotes and escapes"
     place: Place
+    "of its first letter or quote"
     plain: bool
     "whether it was written without quotes"
 
@@ -61,14 +65,18 @@ class Listing(NamedTuple):
     """A list of nodes."""
 
     items: tuple[Node, ...]
+    "in the order written"
     place: Place
+    "of its first item or bracket"
 
 
 class Mapping(NamedTuple):
     """Keys and their nodes, in the order written; a key may stand there twice."""
 
     pairs: tuple[tuple[Scalar, Node], ...]
+    "each key with its value"
     place: Place
+    "of its first key or brace"
     braces: bool
     "whether it was written on one line as `{…}`"
     lost: str = ""
@@ -79,7 +87,9 @@ class Gap(NamedTuple):
     """What stands where a node should, and cannot be read; its problem is told."""
 
     text: str
+    "the lines as they are written"
     place: Place
+    "of the first thing in them"
 
 
 Node = Scalar | Listing | Mapping | Gap
@@ -91,6 +101,7 @@ class Tree(NamedTuple):
     root: Node | None
     "None: there is nothing in it, or it could not be read"
     problems: list[Problem]
+    "what is wrong, in the order in which it was met"
     broken: bool = False
     "whether it is no YAML; there is no root then"
 
@@ -100,6 +111,7 @@ def grow_tree(text: str, file: str, first_line: int, path: str = "") -> Tree:
 
     `first_line` is the line of `file` at which `text` starts, `path` the keys that lead to it.
     """
+    # first: what the parser raises for such a character knows neither line nor column
     unseen = UNSEEN.search(text)
     if unseen:
         return Tree(None, [_refuse_character(unseen, text, Place(file, first_line, 1, path))], broken=True)
@@ -110,6 +122,7 @@ def grow_tree(text: str, file: str, first_line: int, path: str = "") -> Tree:
         return Tree(None, grower.problems)
     except yaml.MarkedYAMLError as error:
         problem = explain_syntax(error, text, Place(file, first_line, 1, path))
+        # a line is reported once: what stopped the parser mostly follows from what was found before
         known = any(p.severity == "error" and p.place.line == problem.place.line for p in grower.problems)
         return Tree(None, grower.problems if known else [*grower.problems, problem], broken=True)
 
@@ -131,6 +144,7 @@ class _Grower:
     """Turns the library's events into nodes, gathering what is refused."""
 
     def __init__(self, text: str, file: str, first_line: int, path: str) -> None:
+        # bound once: it is called for every key and value of a log
         self.next_event = Parser(text).get_event
         self.text = text
         self.rows: list[str] = []
@@ -139,6 +153,7 @@ class _Grower:
         self.path = path
         self.problems: list[Problem] = []
         self.nodes = 0
+        # asked of the whole text once, as hardly any has one, and then of no value again
         self.has_hash = re.search(r" #[^\s#]", text) is not None
 
     def grow_document(self) -> Node | None:
@@ -158,6 +173,7 @@ class _Grower:
         mark = event.start_mark
         place = Place(self.file, mark.line + self.first_line, mark.column + 1, path)
         self.nodes += 1
+        # counted as they come, so that a hostile file ends before it has filled the memory
         if self.nodes > MOST_NODES:
             self.halt("yaml-size", f"more than {MOST_NODES} values in one file", place, "split it into several entries")
         if event.anchor is not None:
@@ -165,10 +181,12 @@ class _Grower:
         kind = type(event)
         if kind is yaml.ScalarEvent:
             return self.grow_scalar(event, place)
+        # never followed: aliases of aliases make a tree of any size out of a few lines
         if kind is yaml.AliasEvent:
             return Scalar(f"*{event.anchor}", place, False)
         if event.tag is not None:
             self.refuse_tag(event, place)
+        # this function calls itself: the limit stands far below Python's own
         if depth == DEEPEST:
             self.halt("yaml-depth", f"more than {DEEPEST} levels of nesting", place, DEPTH_HELP)
         if kind is yaml.MappingStartEvent:
@@ -184,6 +202,7 @@ class _Grower:
             self.refuse_tag(event, place)
         if self.has_hash and not event.style:
             self.warning_comment(event, place.path)
+        # only a text without quotes goes on from line to line unseen
         if not event.style and event.end_mark.line > event.start_mark.line:
             self.warning_dash(event, place.path)
         if len(event.value) > LONGEST_TEXT:
@@ -196,6 +215,7 @@ class _Grower:
         while type(event := self.next_event()) is not yaml.MappingEndEvent:
             self.check_room(len(pairs), place)
             path = join_path(place.path, event.value) if type(event) is yaml.ScalarEvent else place.path
+            # a key is a node too: it may be an alias, or a list in brackets
             key = self.grow(event, depth, path)
             value = self.grow(self.next_event(), depth, path)
             if isinstance(key, Scalar):
@@ -205,6 +225,7 @@ class _Grower:
         return Mapping(tuple(pairs), place, braces)
 
     def check_room(self, count: int, place: Place) -> None:
+        # asked before the next one is read
         if count == MOST_ITEMS:
             message = f"more than {MOST_ITEMS} items in the list or block that starts here"
             self.halt("yaml-size", message, place, "split it, over several orders or entries")
@@ -262,6 +283,7 @@ class _Grower:
 
     def halt(self, rule: str, message: str, place: Place, help: str) -> None:
         self.refuse(rule, message, place, help)
+        # no reading on behind a limit: more would be met at every line
         raise _Halt
 
 
