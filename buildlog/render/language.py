@@ -25,7 +25,7 @@ from buildlog.arithmetic import round_half_up
 OPEN, CLOSE = "\ufdd0", "\ufdd1"
 _MARKS = str.maketrans("", "", OPEN + CLOSE)
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
-_SAID = re.compile(f"{OPEN}([^{CLOSE}]*){CLOSE}")
+_MARKED = re.compile(f"{OPEN}([^{CLOSE}]*){CLOSE}")
 _ATTRIBUTES = re.compile(rf'<(?:img|meta|link)\b.*="{OPEN}[^{CLOSE}]*{CLOSE}"', re.DOTALL)
 "Elements without words of their own: their language is that of an attribute which holds the owner's alone."
 _PLAIN = re.compile(r"<(?:title|desc|option)\b")
@@ -37,7 +37,7 @@ def speaks_english(language: str) -> bool:
     return language.lower().split("-")[0] == "en"
 
 
-def mark_said(text: str) -> str:
+def mark_owner_text(text: str) -> str:
     """A text of the owner's, marked; nothing stays nothing."""
     plain = remove_marks(text)
     return f"{OPEN}{plain}{CLOSE}" if plain else ""
@@ -48,11 +48,11 @@ def remove_marks(text: str) -> str:
     return text.translate(_MARKS)
 
 
-def change_said(text: str, change: Callable[[str], str]) -> str:
+def change_owner_text(text: str, change: Callable[[str], str]) -> str:
     """A text changed in its letters; it stays marked where all of it was."""
     whole = text.startswith(OPEN) and text.find(CLOSE) == len(text) - 1
     changed = change(remove_marks(text))
-    return mark_said(changed) if whole else changed
+    return mark_owner_text(changed) if whole else changed
 
 
 def show_language(page: str, language: str) -> str:
@@ -71,7 +71,7 @@ def show_language(page: str, language: str) -> str:
                 tokens[at - 1] = _name_language(tokens[at - 1], language)
             elif not _PLAIN.match(tokens[at - 1]):
                 piece = "tspan" if tokens[at - 1].startswith("<text ") else "span"
-                tokens[at] = _SAID.sub(rf'<{piece} lang="{language}">\1</{piece}>', token)
+                tokens[at] = _MARKED.sub(rf'<{piece} lang="{language}">\1</{piece}>', token)
     return remove_marks("".join(tokens))
 
 
@@ -79,7 +79,7 @@ def _fills(tokens: list[str], at: int) -> bool:
     """Whether marked texts are all the words between a tag and its end; numbers, and what joins them, are none."""
     before, after = tokens[at - 1], tokens[at + 1] if at + 1 < len(tokens) else ""
     name = re.match(r"<([a-z0-9]+)", before)
-    return bool(name) and after == f"</{name[1]}>" and not re.search(r"[^\W\d_]", _SAID.sub("", tokens[at]))  # type: ignore[index]
+    return bool(name) and after == f"</{name[1]}>" and not re.search(r"[^\W\d_]", _MARKED.sub("", tokens[at]))  # type: ignore[index]
 
 
 def _name_language(tag: str, language: str) -> str:

@@ -80,7 +80,7 @@ class _Pass:
     pages: Mapping[str, str]
     problems: list[Problem] = field(default_factory=list)
     shown: dict[str, None] = field(default_factory=dict)
-    told: dict[str, set[tuple[int, str]]] = field(default_factory=dict)
+    reported: dict[str, set[tuple[int, str]]] = field(default_factory=dict)
     "by rule: the first line of the block, and what leads nowhere"
 
     def clean(self, blocks: Sequence[Token]) -> Iterator[Token]:
@@ -148,12 +148,12 @@ class _Pass:
         if target.removesuffix(".md") in self.pages:
             link.attrs["href"] = self.pages[target.removesuffix(".md")]
             return True
-        self._tell_link(target, block)
+        self._report_link(target, block)
         return False
 
-    def _tell_link(self, target: str, block: Token) -> None:
+    def _report_link(self, target: str, block: Token) -> None:
         scheme = re.match(r"\s*[a-z][a-z0-9+.-]*:", target, re.IGNORECASE)
-        if not self._is_news("unsafe-link" if scheme else "dead-link", target, block, severity="warning"):
+        if not self._is_new("unsafe-link" if scheme else "dead-link", target, block, severity="warning"):
             return
         if scheme:
             rule, message = "unsafe-link", f"a link to `{target}` is not published"
@@ -165,20 +165,20 @@ class _Pass:
                 f"the link to `{target}` leads nowhere on the site, so it is shown as plain text",
             )
             help = known if known.startswith("did") else "write a full address, or an entry's file name"
-        self._tell(rule, message, help, target, block, severity="warning")
+        self._report(rule, message, help, target, block, severity="warning")
 
     def _show(self, image: Token, block: Token, *, alone: bool) -> Token:
         name = _read_source(image)
         words = _read_plain(image.children or [])
         if name not in self.photos:
-            self._tell_picture(name, block)
+            self._report_picture(name, block)
             return _text(words or name)
         self.shown[name] = None
         picture = self.photos[name](words)
         return _raw(_wrap_figure(picture, str(image.attrs.get("title", ""))) if alone else picture, words)
 
-    def _tell_picture(self, name: str, block: Token) -> None:
-        if not self._is_news("unknown-photo", name, block, severity="error"):
+    def _report_picture(self, name: str, block: Token) -> None:
+        if not self._is_new("unknown-photo", name, block, severity="error"):
             return
         if re.match(r"(?:[a-z][a-z0-9+.-]*:|//)", name, re.IGNORECASE):
             message = f"the picture `{name}` is not in this entry's photo folder; nothing is fetched from elsewhere"
@@ -186,21 +186,21 @@ class _Pass:
         else:
             message = f"there is no `{name}` in this entry's photo folder"
             help = suggest(name, self.photos)
-        self._tell("unknown-photo", message, help, name, block, severity="error")
+        self._report("unknown-photo", message, help, name, block, severity="error")
 
-    def _is_news(self, rule: str, target: str, block: Token, *, severity: Severity) -> bool:
-        """Whether this is to be told: once in a block, and no more than so many of a rule in a story."""
-        told = self.told.setdefault(rule, set())
+    def _is_new(self, rule: str, target: str, block: Token, *, severity: Severity) -> bool:
+        """Whether this is to be reported: once in a block, and no more than so many of a rule in a story."""
+        reported = self.reported.setdefault(rule, set())
         field_place = (block.map[0] if block.map else 0, target)
-        if field_place in told or len(told) > MOST_TOLD:
+        if field_place in reported or len(reported) > MOST_TOLD:
             return False
-        told.add(field_place)
-        if len(told) > MOST_TOLD:
+        reported.add(field_place)
+        if len(reported) > MOST_TOLD:
             message = f"there are more problems of this kind than the {MOST_TOLD} shown for one story"
-            self._tell(rule, message, "put those right first", target, block, severity=severity)
-        return len(told) <= MOST_TOLD
+            self._report(rule, message, "put those right first", target, block, severity=severity)
+        return len(reported) <= MOST_TOLD
 
-    def _tell(self, rule: str, message: str, help: str, sought: str, block: Token, *, severity: Severity) -> None:
+    def _report(self, rule: str, message: str, help: str, sought: str, block: Token, *, severity: Severity) -> None:
         first, end = block.map or (0, len(self.rows))
         line, column = _find(sought, self.rows, first, end)
         place = Place(self.place.file, self.place.line + line, column)

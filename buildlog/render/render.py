@@ -23,7 +23,7 @@ from buildlog.problems import Place, Problem
 from buildlog.read.records import Entry, Settings
 from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed
-from buildlog.render.language import FALLBACK, Words, is_known, mark_said, show_language, speaks_english
+from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext, entry_href
@@ -33,7 +33,7 @@ from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.parts import PartsView, make_parts
-from buildlog.render.pages.photos import Lazily, Photos, view_photos
+from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.timeline import TimelineView, make_timeline
@@ -68,7 +68,7 @@ def check_fitness(figures: Figures) -> tuple[Problem, ...]:
     return (*_check_papers(figures), *_check_language(figures), *_check_id(figures))
 
 
-def tell_old_id(settings: Settings) -> str:
+def make_fallback_id(settings: Settings) -> str:
     """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
     acquired = settings.acquired.date.isoformat() if settings.acquired else ""
     return f"{settings.machine.name} {acquired}".strip()
@@ -78,11 +78,11 @@ def _check_papers(figures: Figures) -> Iterator[Problem]:
     """Papers that are published keep their names, so that the names must do on every host."""
     if figures.log.settings.public.papers != "shown":
         return
-    told: set[str] = set()
+    reported: set[str] = set()
     for claim in figures.evidence.claims:
         paper = claim.paper
-        if paper and paper in figures.log.papers and not is_portable(paper) and paper not in told:
-            told.add(paper)
+        if paper and paper in figures.log.papers and not is_portable(paper) and paper not in reported:
+            reported.add(paper)
             yield Problem(
                 rule="paper-name",
                 message=f"`{paper}` is to be published, but some systems cannot have a file of that name",
@@ -110,7 +110,7 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
     """
     settings = figures.log.settings
     if settings.site.id is None and settings.site.address:
-        quoted = json.dumps(tell_old_id(settings), ensure_ascii=False)
+        quoted = json.dumps(make_fallback_id(settings), ensure_ascii=False)
         yield Problem(
             rule="no-id",
             message="the log has no id of its own, so the ids in its feed would change with the machine's name",
@@ -131,11 +131,11 @@ StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
 
 def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
     """Each entry's story as HTML, by entry name, and what in them cannot be shown as it was written."""
-    stories = dict(_tell_stories(figures, shows))
+    stories = dict(_render_stories(figures, shows))
     return stories, _list_problems(stories)
 
 
-def _tell_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
+def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
     """Each entry's story, rendered when it is asked for."""
     entries = {entry.name: entry for entry in figures.entries}
     pages = {name: f"{name}.html" for name in entries}
@@ -145,7 +145,7 @@ def _tell_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
         place = Place(entry.place.file, entry.body_line)
         return render_story(entry.body, place=place, photos=shows.get(name, {}), pages=pages)
 
-    return Lazily(entries, tell)
+    return LazyMapping(entries, tell)
 
 
 def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
@@ -159,7 +159,7 @@ def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
         photo = photos[entry][file].below()
         return lambda alt: theme.render("story_photo.html", {"photo": photo, "alt": alt})
 
-    return Lazily(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
+    return LazyMapping(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
 
 
 def render_site(
@@ -177,9 +177,9 @@ def render_site(
     the log's own templates fails, there are no files, and that is the one problem.
     """
     photos = view_photos(figures, find_photo)
-    stories = _tell_stories(figures, list_story_photos(photos, theme))
+    stories = _render_stories(figures, list_story_photos(photos, theme))
     language = figures.log.settings.site.language
-    words = Words(language, str if speaks_english(language) else mark_said)
+    words = Words(language, str if speaks_english(language) else mark_owner_text)
     context = PageContext(figures=figures, words=words, stories=stories, photos=photos, papers=papers, record=record)
     try:
         return _render_files(context, theme), _list_problems(stories)
@@ -226,7 +226,7 @@ def describe_feed(context: PageContext) -> Feed:
         language=settings.site.language,
         author=settings.site.author or context.title,
         address=settings.site.address,
-        seed=settings.site.id or tell_old_id(settings),
+        seed=settings.site.id or make_fallback_id(settings),
         as_of=context.figures.as_of,
         entries=tuple(
             FeedEntry(

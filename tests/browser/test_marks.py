@@ -160,7 +160,7 @@ WORDLESS = """() => {
         if (seen(one)) meant.set(letter, words(one).slice(letter.length).trim());
     }
     for (const letter of document.querySelectorAll('.letter[aria-hidden]')) {
-        const word = words(letter.parentElement.querySelector('.unseen'));
+        const word = words(letter.parentElement.querySelector('.visually-hidden'));
         if (!word) found.push(words(letter) + ' has no word');
         else if (meant.get(words(letter)) !== word) found.push(words(letter) + ' is in no legend');
     }
@@ -183,7 +183,7 @@ def test_no_mark_without_its_word(browser: Browser, on_disk: eyes.Place, marked:
     ("path", "gone", "told"),
     [
         ("faults.html", ".word", "a mark without its word"),
-        ("service.html", "td .unseen", "W has no word"),
+        ("service.html", "td .visually-hidden", "W has no word"),
         ("entries/2023-01-10-oil.html", ".legend", "W is in no legend"),
     ],
 )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from buildlog.problems import Place
-from buildlog.render.language import mark_said
+from buildlog.render.language import mark_owner_text
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.faults import make_faults
@@ -73,12 +73,12 @@ def test_a_line_without_name_or_number_is_called_unnamed_wherever_it_stands() ->
     edition = edition_of(head, settings=SETTINGS + "site: {language: de}\n")
     view = make_costs(edition)
     unnamed = Link(text="unnamed item")
-    assert [line.what for line in view.months[0].lines] == ["unnamed item", mark_said("HS 12")]
+    assert [line.what for line in view.months[0].lines] == ["unnamed item", mark_owner_text("HS 12")]
     assert [row.what for row in view.gifts] == [unnamed]
     (entry,) = edition.entries.values()
     lines = [line.what for order in make_entry(edition, entry, before=None, after=None).orders for line in order.lines]
-    assert lines == [unnamed, Link(text=mark_said("HS 12"), href="parts.html#part-hs12"), unnamed]
-    (post,) = [row for row in make_parts(edition).post if row.supplier == mark_said("B")]
+    assert lines == [unnamed, Link(text=mark_owner_text("HS 12"), href="parts.html#part-hs12"), unnamed]
+    (post,) = [row for row in make_parts(edition).post if row.supplier == mark_owner_text("B")]
     assert post.what == Link(text="unnamed item", href="entries/e1.html")
     (fault,) = make_faults(edition).open
     assert [row.what for row in fault.story if row.did == "Bought for it"] == ["unnamed item"]

@@ -9,7 +9,7 @@ import pytest
 from buildlog.compute.faults import job_order
 from buildlog.problems import Place
 from buildlog.render.pages.entry import make_entry
-from buildlog.render.pages.entry_faults import Act, FaultTurn
+from buildlog.render.pages.entry_faults import Act, FaultNeighbours
 from buildlog.render.pages.faults import (
     AgainRow,
     ApartView,
@@ -412,8 +412,8 @@ def test_entries_lead_to_the_hunt_and_on_within_it() -> None:
         Act(what=Link(text="Clear hose", href=story), notes=("clears Return hose", "0.2\u00a0h")),
         Act(what=Link(text="Bled it hot", href=story), notes=("clears Filter head",)),
     )
-    assert view.fault_turns == (
-        FaultTurn(
+    assert view.fault_neighbours == (
+        FaultNeighbours(
             fault=Link(text="Will not start hot", href=story), state="open, then narrowed down", before=HOT, after=PUMP
         ),
     )

@@ -10,7 +10,7 @@ from lxml import html
 
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
-from buildlog.render.language import OPEN, mark_said, show_language
+from buildlog.render.language import OPEN, mark_owner_text, show_language
 from buildlog.stages import Run, run_stages
 from tests.whole_log import AS_OF, WholeLog, read_whole
 
@@ -140,11 +140,11 @@ def test_the_pages_own_words_stay_in_theirs(
 )
 def test_where_the_language_is_named(page: str, shown: str) -> None:
     """On the element that holds the words and nothing else, else on one around them; no mark is left."""
-    marked = page.replace("⟦", mark_said("x")[0]).replace("⟧", mark_said("x")[-1])
+    marked = page.replace("⟦", mark_owner_text("x")[0]).replace("⟧", mark_owner_text("x")[-1])
     assert show_language(marked, "de") == shown
 
 
 def test_a_mark_in_a_text_is_no_mark() -> None:
     """Noncharacters that a text brings along are dropped, so that none can open or end an element."""
-    assert show_language(f"<p>{mark_said(f'a{OPEN}b')}</p>", "de") == '<p lang="de">ab</p>'
-    assert mark_said("") == ""
+    assert show_language(f"<p>{mark_owner_text(f'a{OPEN}b')}</p>", "de") == '<p lang="de">ab</p>'
+    assert mark_owner_text("") == ""

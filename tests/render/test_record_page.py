@@ -147,7 +147,7 @@ def test_a_seal() -> None:
     page = make_record(context(record=PublishedRecord(seals=(SEAL,), sealed={"entries": 10})))
     (row,) = page.seals
     assert row.holds == "12 files listed; 10 new, 1 amended and 1 gone with this seal"
-    assert row.said == ("The date is the owner’s word: no time stamp confirms it.", "Not signed.")
+    assert row.attestation == ("The date is the owner’s word: no time stamp confirms it.", "Not signed.")
     assert row.reasons == ("a slip",)
     assert page.verdict == "1 seal, the latest dated 1 May 2024, covering 10 files in their present state."
 
@@ -158,12 +158,12 @@ def test_what_lies_beside_a_seal() -> None:
     stamp = PublishedStamp(time=time, authority="Test TSA", certificates=False)
     seals = (replace(SEAL, stamp=stamp, key="SHA256:abc"), replace(SEAL, stamp=replace(stamp, time=None), key=""))
     rows = make_record(context(record=PublishedRecord(seals=seals))).seals
-    assert rows[1].said == (
+    assert rows[1].attestation == (
         "Time stamp of 1 May 2024, 09:30:05 UTC, by Test TSA; its certificate is not included. "
         "This page does not check it; the handover explains how.",
         "Signed with the SSH key SHA256:abc; ask the owner whose key that is.",
     )
-    assert rows[0].said == (
+    assert rows[0].attestation == (
         "There is a file that should be a time stamp, but it cannot be read.",
         "Signed with an SSH key that cannot be read here; ask the owner whose key that is.",
     )

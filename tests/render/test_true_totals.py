@@ -98,7 +98,7 @@ def test_the_first_figure_of_a_milestone_never_falls(moves: list[tuple[int, bool
 
 
 def meter_fact(context: PageContext) -> tuple[str, str, str]:
-    (fact,) = (fact for fact in make_front(context).standing if fact.name == "Meter")
+    (fact,) = (fact for fact in make_front(context).key_figures if fact.name == "Meter")
     return fact.name, fact.value, fact.note
 
 

@@ -4,7 +4,7 @@
 "use strict";
 
 (function () {
-  function showOnly(key, buttons, said) {
+  function showOnly(key, buttons, status) {
     var entries = document.querySelectorAll("article[data-systems]");
     var shown = 0;
     entries.forEach(function (entry) {
@@ -17,13 +17,13 @@
     buttons.forEach(function (button) {
       button.setAttribute("aria-pressed", String(button.value === key));
     });
-    said.textContent = key === "" ? "" : shown + " of " + entries.length + " entries";
+    status.textContent = key === "" ? "" : shown + " of " + entries.length + " entries";
   }
 
   function makeFilter(nav) {
-    var said = document.createElement("span");
-    said.className = "said";
-    said.setAttribute("role", "status");
+    var status = document.createElement("span");
+    status.className = "status";
+    status.setAttribute("role", "status");
     var group = document.createElement("div");
     group.className = "jump";
     group.setAttribute("role", "group");
@@ -45,7 +45,7 @@
     function showWanted() {
       var wanted = new URLSearchParams(location.search).get("system") || "";
       var known = buttons.some(function (button) { return button.value === wanted; });
-      showOnly(known ? wanted : "", buttons, said);
+      showOnly(known ? wanted : "", buttons, status);
     }
     // What a link leads to is shown: the choice gives way, and the address says so.
     function showTarget() {
@@ -62,7 +62,7 @@
       });
     });
     nav.replaceWith(group);
-    group.append(list, said);
+    group.append(list, status);
     window.addEventListener("popstate", showWanted);
     window.addEventListener("hashchange", showTarget);
     showWanted();

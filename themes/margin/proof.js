@@ -43,20 +43,20 @@
     input.type = "file";
     input.accept = ".md";
     label.append(input);
-    var said = document.createElement("p");
-    said.setAttribute("role", "status");
-    function tell(verdict) {
-      said.className = verdict[0] ? "holds" : "fails";
-      said.textContent = verdict[1];
+    var status = document.createElement("p");
+    status.setAttribute("role", "status");
+    function show(verdict) {
+      status.className = verdict[0] ? "holds" : "fails";
+      status.textContent = verdict[1];
     }
     button.addEventListener("click", function () {
-      try { tell(checkProof()); } catch (error) { tell([false, "fails: " + error.message]); }
+      try { show(checkProof()); } catch (error) { show([false, "fails: " + error.message]); }
     });
     input.addEventListener("change", function () {
       if (!input.files.length) { return; }
-      input.files[0].arrayBuffer().then(function (buffer) { tell(checkFile(new Uint8Array(buffer))); });
+      input.files[0].arrayBuffer().then(function (buffer) { show(checkFile(new Uint8Array(buffer))); });
     });
-    box.append(button, label, said);
+    box.append(button, label, status);
     box.hidden = false;
   }
 

@@ -154,7 +154,7 @@ def _list_unknowns(context: PageContext) -> Iterator[str]:
         yield "Whether the meter shows all of its use: the owner has made no statement about it."
     if not figures.meter.readings:
         yield "How far or how long it has run: no readings have been noted."
-    never = [context.said(item.name) for item in figures.service.items if not item.last]
+    never = [context.owner_text(item.name) for item in figures.service.items if not item.last]
     yield from (f"{name}: when it was last done, if ever." for name in never)
 
 

@@ -27,7 +27,7 @@ from buildlog.paths import compose
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
-from buildlog.render.language import Words, mark_said, speaks_english
+from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
@@ -64,9 +64,9 @@ class PageContext:
         language = self.figures.log.settings.site.language
         return "" if speaks_english(language) else language
 
-    def said(self, text: str | None) -> str:
+    def owner_text(self, text: str | None) -> str:
         """Words of the owner's as they go into a page: marked where the page speaks another language."""
-        return mark_said(text or "") if self.words_language else text or ""
+        return mark_owner_text(text or "") if self.words_language else text or ""
 
     def money(self, money: Money) -> str:
         """An amount, or nothing where money is hidden."""
@@ -106,7 +106,7 @@ class PageContext:
         """The month `2024-05`."""
         return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
 
-    def read(self, reading: MeterReading) -> str:
+    def show_reading(self, reading: MeterReading) -> str:
         """`87,412 mi`; where that is not the true total, `87,418 mi in all (meter 41,262 mi)`."""
         shown = self.words.measure(reading.value, reading.unit)
         if shows_total(reading, self.figures.meter.unit):
@@ -114,9 +114,9 @@ class PageContext:
         return f"{self.distance(reading.total)} in all (meter\u00a0{shown})"
 
     def reading_at(self, place: Place) -> str:
-        """The reading that was written at a place, as `read` says it; nothing where there is none."""
+        """The reading that was written at a place, as `show_reading` says it; nothing where there is none."""
         reading = self._readings.get(place)
-        return self.read(reading) if reading else ""
+        return self.show_reading(reading) if reading else ""
 
     def reading_of(self, entry: Entry) -> str:
         """The meter on the day of an entry, where it says."""
@@ -137,11 +137,11 @@ class PageContext:
         return f"{self.distance(total)} in all (meter\u00a0{self.distance(shown)})"
 
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
-        return self.words.measure(qty, self.said(unit)) if unit else self.words.number(qty)
+        return self.words.measure(qty, self.owner_text(unit)) if unit else self.words.number(qty)
 
     def gauged(self, value: Decimal, unit: str | None = None) -> str:
         """A value off a gauge, or the limit of one, with every decimal that it has."""
-        return f"{self.words.written(value)}\u00a0{self.said(unit)}" if unit else self.words.written(value)
+        return f"{self.words.written(value)}\u00a0{self.owner_text(unit)}" if unit else self.words.written(value)
 
     def distance(self, distance: Decimal | None) -> str:
         unit = self.figures.meter.unit
@@ -156,19 +156,19 @@ class PageContext:
 
     def component_name(self, key: str) -> str:
         component = self.figures.log.settings.components.get(key)
-        return self.said(component.name if component and component.name else plain_name(key))
+        return self.owner_text(component.name if component and component.name else plain_name(key))
 
     def strip_down_name(self, key: str) -> str:
-        return self.said(self.figures.log.settings.strip_downs[key].name)
+        return self.owner_text(self.figures.log.settings.strip_downs[key].name)
 
     def fault_name(self, key: str) -> str:
         """A fault as it was first named."""
-        return self.said(self._fault_names.get(key) or plain_name(key))
+        return self.owner_text(self._fault_names.get(key) or plain_name(key))
 
     def made_good_name(self, key: str, entry: Entry) -> str:
         """What a temporary measure was that an entry ended; its name may have been used before."""
         mine = (m.what for m in self.figures.temporary if m.key == key and m.made_good_in == entry.name)
-        return self.said(next(mine, plain_name(key)))
+        return self.owner_text(next(mine, plain_name(key)))
 
     @cached_property
     def measured_times(self) -> Mapping[Place, Link]:
@@ -228,36 +228,36 @@ class PageContext:
 
     def entry_link(self, name: str) -> Link:
         entry = self.entries.get(name)
-        return Link(text=self.said(entry.title), href=entry_href(name)) if entry else Link(text=name)
+        return Link(text=self.owner_text(entry.title), href=entry_href(name)) if entry else Link(text=name)
 
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
         if part is None:
-            return Link(text=self.said(text or plain_name(key)))
-        return Link(text=self.said(text or part.name), href=f"parts.html#{anchor(part.key)}")
+            return Link(text=self.owner_text(text or plain_name(key)))
+        return Link(text=self.owner_text(text or part.name), href=f"parts.html#{anchor(part.key)}")
 
     def fault_link(self, key: str, text: str = "") -> Link:
         """A fault's story."""
-        return Link(text=self.said(text or self.fault_name(key)), href=f"faults.html#fault-{key}")
+        return Link(text=self.owner_text(text or self.fault_name(key)), href=f"faults.html#fault-{key}")
 
     def item_link(self, key: str) -> Link:
-        return Link(text=self.said(self.figures.log.settings.service[key].name), href=f"service.html#item-{key}")
+        return Link(text=self.owner_text(self.figures.log.settings.service[key].name), href=f"service.html#item-{key}")
 
     def system_name(self, key: str | None) -> str:
         """A system as shown."""
-        return self.said(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
+        return self.owner_text(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
         return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)
 
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""
-        return self.said(name) if self.figures.log.settings.public.suppliers == "shown" else ""
+        return self.owner_text(name) if self.figures.log.settings.public.suppliers == "shown" else ""
 
     def item_name(self, name: str | None) -> str:
         """What an order's line is for; beside it stands from whom it was, where suppliers are shown."""
-        return self.said(name) or UNNAMED
+        return self.owner_text(name) or UNNAMED
 
     def order_ref(self, ref: str | None) -> str:
         """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""
@@ -298,14 +298,14 @@ class PageContext:
         photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
         return EntryCard(
             name=entry.name,
-            title=self.said(entry.title),
+            title=self.owner_text(entry.title),
             href=entry_href(entry.name),
             margin=self.margin(entry),
-            lead=self.said(self.stories[entry.name].lead),
+            lead=self.owner_text(self.stories[entry.name].lead),
             photo=photo.at_top() if photo else None,
             systems=self.system_links(entry.systems),
             system_keys=entry.systems,
-            milestone=self.said(entry.milestone),
+            milestone=self.owner_text(entry.milestone),
         )
 
 

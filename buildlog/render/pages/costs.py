@@ -95,7 +95,7 @@ class CostsView:
     "`GBP`"
     statement: tuple[Sum, ...] = ()
     "paid, refunded, = spent, recovered, = net; totals carry `is_total`"
-    beside: tuple[Sum, ...] = ()
+    not_in_totals: tuple[Sum, ...] = ()
     "apart from it: the purchase, committed, own hours and their worth"
     chart: str = ""
     "SVG, already safe; empty: fewer than two points"
@@ -140,7 +140,7 @@ def make_costs(context: PageContext) -> CostsView:
         prices=context.prices,
         currency=costs.currency,
         statement=tuple(_list_statement(context)),
-        beside=tuple(_list_beside(context)),
+        not_in_totals=tuple(_list_not_in_totals(context)),
         chart=_draw_chart(context),
         months=tuple(_describe_month(context, month) for month in costs.months),
         tables=tuple(_list_tables(context)),
@@ -174,7 +174,7 @@ def _list_statement(context: PageContext) -> Iterator[Sum]:
         yield Sum(name="Net", amount=context.money(costs.net), is_total=True)
 
 
-def _list_beside(context: PageContext) -> Iterator[Sum]:
+def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
     costs = context.figures.costs
     if costs.committed:
         yield Sum(
@@ -232,7 +232,7 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
         ("by-kind", "By kind", [(KIND_NAMES[t.key or "other"], t) for t in costs.by_kind]),
     ]
     if context.figures.log.settings.public.suppliers == "shown":
-        ways.append(("by-supplier", "By supplier", [(context.said(t.name), t) for t in costs.by_supplier]))
+        ways.append(("by-supplier", "By supplier", [(context.owner_text(t.name), t) for t in costs.by_supplier]))
     total = Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
     for key, title, rows in ways:
         sums = tuple(_describe_total(context, name, row) for name, row in rows)

@@ -14,12 +14,12 @@ from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_faults import (
     Act,
-    FaultTurn,
+    FaultNeighbours,
     list_checks,
     list_fixed,
     list_named,
+    list_neighbours,
     list_same_fault,
-    list_turns,
 )
 from buildlog.render.pages.entry_tables import OrderView, TightenedRow, describe_orders, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
@@ -81,7 +81,7 @@ class EntryView:
     "the other entries about each fault that this one touches, in order; `notes`: the fault, and when"
     legend: tuple[Evidence, ...] = ()
     "what the letters of the evidence mean"
-    fault_turns: tuple[FaultTurn, ...] = ()
+    fault_neighbours: tuple[FaultNeighbours, ...] = ()
     "the way on within each fault that has other entries"
     sealed: SealedView | None = None
     "None: nothing is to be said of it"
@@ -95,16 +95,19 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
     """The finished page of one entry, with its neighbours in time."""
     story = context.stories[entry.name]
     photos = context.photos.get(entry.name, {})
-    returned = tuple(_tell_returned(context, item) for item in entry.returned)
-    fitted = tuple(_tell_fitted(context, item) for item in entry.fitted)
+    returned = tuple(_describe_returned(context, item) for item in entry.returned)
+    fitted = tuple(_describe_fitted(context, item) for item in entry.fitted)
     serviced = tuple(_list_serviced(context, entry))
     return EntryView(
         frame=make_frame(
-            context, entry_href(entry.name), context.said(entry.title), context.said(story.lead or entry.title)
+            context,
+            entry_href(entry.name),
+            context.owner_text(entry.title),
+            context.owner_text(story.lead or entry.title),
         ),
-        title=context.said(entry.title),
+        title=context.owner_text(entry.title),
         margin=context.margin(entry),
-        milestone=context.said(entry.milestone),
+        milestone=context.owner_text(entry.milestone),
         systems=context.system_links(entry.systems),
         story=story.html,
         story_language=context.words_language,
@@ -113,12 +116,12 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         costs=tuple(_list_costs(context, entry)),
         orders=describe_orders(context, entry),
         returned=returned,
-        sold=tuple(_tell_sold(context, item) for item in entry.sold),
-        arrived=tuple(_tell_order(context, item.ref, item.part) for item in entry.arrived),
-        paid=tuple(_tell_order(context, item.ref, None) for item in entry.paid),
+        sold=tuple(_describe_sold(context, item) for item in entry.sold),
+        arrived=tuple(_describe_order(context, item.ref, item.part) for item in entry.arrived),
+        paid=tuple(_describe_order(context, item.ref, None) for item in entry.paid),
         fitted=fitted,
-        removed=tuple(_tell_removed(context, item) for item in entry.removed),
-        scrapped=tuple(_tell_scrapped(context, item) for item in entry.scrapped),
+        removed=tuple(_describe_removed(context, item) for item in entry.removed),
+        scrapped=tuple(_describe_scrapped(context, item) for item in entry.scrapped),
         serviced=serviced,
         measured=tuple(describe_measured(context, item) for item in entry.measured),
         faults=tuple(list_named(context, entry)),
@@ -127,8 +130,8 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         tightened=tuple(describe_tightened(context, item) for item in entry.tightened),
         temporary=tuple(
             Act(
-                what=Link(text=context.said(item.what), href=TEMPORARY),
-                notes=_notes(item.until and f"until: {context.said(item.until)}"),
+                what=Link(text=context.owner_text(item.what), href=TEMPORARY),
+                notes=_notes(item.until and f"until: {context.owner_text(item.until)}"),
             )
             for item in entry.temporary
         ),
@@ -137,13 +140,13 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         ),
         stripped=tuple(context.strip_down_name(key) for key in entry.stripped),
         refitted=tuple(context.strip_down_name(key) for key in entry.refitted),
-        meter=_tell_meter(context, entry),
-        next=tuple(map(context.said, entry.next)),
+        meter=_describe_meter(context, entry),
+        next=tuple(map(context.owner_text, entry.next)),
         before=context.entry_link(before.name) if before else None,
         after=context.entry_link(after.name) if after else None,
         same_fault=tuple(list_same_fault(context, entry)),
         legend=list_legend(context, (act.evidence for act in (*returned, *fitted, *serviced))),
-        fault_turns=tuple(list_turns(context, entry)),
+        fault_neighbours=tuple(list_neighbours(context, entry)),
         sealed=describe_sealed(context, entry),
     )
 
@@ -166,43 +169,43 @@ def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
     yield from (Sum(name=name, amount=context.money(amount)) for name, amount in amounts if amount)
 
 
-def _tell_fitted(context: PageContext, item: Fitted) -> Act:
+def _describe_fitted(context: PageContext, item: Fitted) -> Act:
     instead = item.instead_of
     replaced = instead and ("the original" if instead == "original" else context.part_link(instead).text)
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
         notes=_notes(
-            context.said(item.at),
+            context.owner_text(item.at),
             replaced and f"replacing {replaced}",
             "as planned" if item.planned else None,
             item.spec,
-            context.said(item.note),
+            context.owner_text(item.note),
             context.words.hours(item.hours) if item.hours else None,
         ),
         evidence=evidence_of(context, item.place),
     )
 
 
-def _tell_removed(context: PageContext, item: Removed) -> Act:
+def _describe_removed(context: PageContext, item: Removed) -> Act:
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
-        notes=_notes(context.said(item.at), context.said(item.why), item.fate),
+        notes=_notes(context.owner_text(item.at), context.owner_text(item.why), item.fate),
     )
 
 
-def _tell_scrapped(context: PageContext, item: Scrapped) -> Act:
+def _describe_scrapped(context: PageContext, item: Scrapped) -> Act:
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
-        notes=_notes(context.said(item.why)),
+        notes=_notes(context.owner_text(item.why)),
     )
 
 
-def _tell_sold(context: PageContext, item: Sold) -> Act:
+def _describe_sold(context: PageContext, item: Sold) -> Act:
     part = item.part or (ORIGINAL if item.name else None)
-    what = context.named_part(part, item.name) if part else Link(text=context.said(item.what))
+    what = context.named_part(part, item.name) if part else Link(text=context.owner_text(item.what))
     return Act(
         what=what,
         qty=_some(context, item.qty, item.part),
@@ -210,7 +213,7 @@ def _tell_sold(context: PageContext, item: Sold) -> Act:
     )
 
 
-def _tell_returned(context: PageContext, item: Returned) -> Act:
+def _describe_returned(context: PageContext, item: Returned) -> Act:
     what = context.part_link(item.part) if item.part else Link(text=context.order_name(item.ref))
     back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
     return Act(
@@ -218,16 +221,16 @@ def _tell_returned(context: PageContext, item: Returned) -> Act:
         qty=_some(context, item.qty, item.part) if item.qty else "",
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
-            context.said(item.why),
+            context.owner_text(item.why),
             context.order_name(item.ref) if item.part else None,
         ),
         evidence=evidence_of(context, item.place),
     )
 
 
-def _tell_order(context: PageContext, ref: str, part: str | None) -> Act:
-    told, name = context.orders.get(ref), context.order_name(ref)
-    what = context.part_link(part) if part else Link(text=name, href=entry_href(told) if told else "")
+def _describe_order(context: PageContext, ref: str, part: str | None) -> Act:
+    stated_in, name = context.orders.get(ref), context.order_name(ref)
+    what = context.part_link(part) if part else Link(text=name, href=entry_href(stated_in) if stated_in else "")
     return Act(what=what, notes=_notes(f"of {name}" if part else None))
 
 
@@ -237,22 +240,24 @@ def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
         reading = context.reading_at(done.field_place("reading")) if done.reading else ""
         yield Act(
             what=context.item_link(done.item),
-            notes=_notes(context.said(done.who), parts and f"with {parts}", context.said(done.note), reading),
+            notes=_notes(
+                context.owner_text(done.who), parts and f"with {parts}", context.owner_text(done.note), reading
+            ),
             evidence=evidence_of(context, done.place),
         )
 
 
-def _tell_meter(context: PageContext, entry: Entry) -> str:
+def _describe_meter(context: PageContext, entry: Entry) -> str:
     """What the entry says of the meter itself: that it passed its last digit, that it was changed, what follows."""
     meter, change = context.figures.meter, entry.meter_changed
     rolled = entry.field_place("rollover") if entry.rollover else None
     steps = [step for step in meter.steps if step.place in (rolled, change and change.place)]
-    said = [say_step(context, step) for step in steps]
+    sentences = [say_step(context, step) for step in steps]
     if steps and steps[-1].offset:
         offset = steps[-1].offset
         than = f"{context.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
-        said.append(f"From here on the meter shows {than}.")
-    return " ".join(said)
+        sentences.append(f"From here on the meter shows {than}.")
+    return " ".join(sentences)
 
 
 def say_step(context: PageContext, step: MeterStep) -> str:
@@ -260,7 +265,7 @@ def say_step(context: PageContext, step: MeterStep) -> str:
     if step.kind == "rollover":
         return "The meter went round past its last digit."
     old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
-    why = f", {context.said(step.why)}" if step.why else ""
+    why = f", {context.owner_text(step.why)}" if step.why else ""
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 

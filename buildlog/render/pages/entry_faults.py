@@ -9,7 +9,7 @@ from buildlog.compute.faults.steps import STATE_WORDS
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Fix
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.hunt import say_fate, say_names
+from buildlog.render.pages.hunt import say_names, say_outcome
 from buildlog.render.pieces import Evidence, Link
 
 
@@ -26,7 +26,7 @@ class Act:
 
 
 @frozen
-class FaultTurn:
+class FaultNeighbours:
     """One fault that an entry touches, with the way to its neighbours in the same hunt."""
 
     fault: Link
@@ -45,7 +45,7 @@ def list_named(context: PageContext, entry: Entry) -> Iterator[Act]:
         suspects = say_names(context, fault.suspects)
         yield Act(what=context.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
     for again in entry.seen_again:
-        note = f"seen again: {context.said(again.note)}" if again.note else "seen again"
+        note = f"seen again: {context.owner_text(again.note)}" if again.note else "seen again"
         yield Act(what=context.fault_link(again.fault), notes=(note,))
 
 
@@ -64,17 +64,17 @@ def list_checks(context: PageContext, entry: Entry) -> Iterator[Act]:
 def list_fixed(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
     for fix in entry.fixed:
-        proof = f"confirmed: {context.said(fix.proved)}" if fix.proved else ""
-        notes = (context.said(fix.how), proof, _find_fate(context, entry, fix))
+        proof = f"confirmed: {context.owner_text(fix.proved)}" if fix.proved else ""
+        notes = (context.owner_text(fix.how), proof, _find_outcome(context, entry, fix))
         yield Act(what=context.fault_link(fix.fault), notes=tuple(filter(None, notes)))
 
 
-def _find_fate(context: PageContext, entry: Entry, told: Fix) -> str:
-    """What became, later on, of a fix that the entry made or proved; empty where it holds as told."""
-    fault = next(fault for fault in context.figures.faults.faults if fault.key == told.fault)
-    mine = (fix for fix in fault.fixes if entry.name == (fix.proved_in if told.proved else fix.entry))
+def _find_outcome(context: PageContext, entry: Entry, written: Fix) -> str:
+    """What became, later on, of a fix that the entry made or proved; empty where it holds as written."""
+    fault = next(fault for fault in context.figures.faults.faults if fault.key == written.fault)
+    mine = (fix for fix in fault.fixes if entry.name == (fix.proved_in if written.proved else fix.entry))
     fix = next(mine, None)
-    return say_fate(context, fault, fix) if fix and (fix.failed_on or not told.proved) else ""
+    return say_outcome(context, fault, fix) if fix and (fix.failed_on or not written.proved) else ""
 
 
 def list_same_fault(context: PageContext, entry: Entry) -> Iterator[Act]:
@@ -84,19 +84,19 @@ def list_same_fault(context: PageContext, entry: Entry) -> Iterator[Act]:
         for name in fault.entries if fault.key in touched else ():
             if name != entry.name:
                 day = context.words.day(context.entries[name].date)
-                note = f"{day}, {context.said(fault.name)}" if len(touched) > 1 else day
+                note = f"{day}, {context.owner_text(fault.name)}" if len(touched) > 1 else day
                 yield Act(what=context.entry_link(name), notes=(note,))
 
 
-def list_turns(context: PageContext, entry: Entry) -> Iterator[FaultTurn]:
+def list_neighbours(context: PageContext, entry: Entry) -> Iterator[FaultNeighbours]:
     """The way to the neighbours in each hunt that has any."""
     for link in _list_links(context, entry):
         if link.previous or link.next:
-            yield FaultTurn(
+            yield FaultNeighbours(
                 fault=context.fault_link(link.fault),
                 state=_say_change(link),
-                before=_turn(context, link.previous),
-                after=_turn(context, link.next),
+                before=_link_entry(context, link.previous),
+                after=_link_entry(context, link.next),
             )
 
 
@@ -112,5 +112,5 @@ def _say_change(link: FaultLink) -> str:
     return f"{STATE_WORDS[link.before]}, then {STATE_WORDS[link.after]}"
 
 
-def _turn(context: PageContext, name: str | None) -> Link | None:
+def _link_entry(context: PageContext, name: str | None) -> Link | None:
     return context.entry_link(name) if name else None

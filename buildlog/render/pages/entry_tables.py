@@ -90,7 +90,7 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
     line, currency, shown = landed.line, purchase.landed.currency, context.prices == "shown"
     part = context.figures.parts.story.names.lines.get(line.place)
     details = (
-        context.said(" ".join(filter(None, [line.maker, line.number]))),
+        context.owner_text(" ".join(filter(None, [line.maker, line.number]))),
         line.spec,
         "single use" if line.single_use else None,
     )
@@ -114,16 +114,16 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
     landed = purchase.landed
     if context.prices != "shown":
         return ""
-    said = []
+    phrases = []
     if landed.currency != landed.home_currency:
-        said.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
+        phrases.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
     if landed.order.duty:
-        said.append(f"duty {context.money(context.home_money(landed.order.duty.amount))}")
-    said += [
-        f"{context.said(charge.what) or 'charge'} {context.money(context.home_money(charge.amount))}"
+        phrases.append(f"duty {context.money(context.home_money(landed.order.duty.amount))}")
+    phrases += [
+        f"{context.owner_text(charge.what) or 'charge'} {context.money(context.home_money(charge.amount))}"
         for charge in landed.order.charges
     ]
-    return ", ".join(said)
+    return ", ".join(phrases)
 
 
 @frozen
@@ -148,11 +148,11 @@ def describe_tightened(context: PageContext, record: Tightened) -> TightenedRow:
     figures = context.figures.tightening.tightened[record.place]
     done = figures.rechecked
     return TightenedRow(
-        what=context.said(record.what),
+        what=context.owner_text(record.what),
         qty="" if record.qty == 1 else context.quantity(record.qty),
-        to=context.said(record.to),
+        to=context.owner_text(record.to),
         also=tuple(_say_stages(context, figures.stages, unit) for unit in figures.equivalents),
-        method=context.said(record.method),
+        method=context.owner_text(record.method),
         recheck=_say_recheck(context, figures),
         rechecked=context.entry_link(done.entry) if done else None,
     )
@@ -165,7 +165,7 @@ def _say_stages(context: PageContext, stages: tuple[Stage, ...], unit: Unit) -> 
 
 def _say_stage(context: PageContext, stage: Stage, unit: Unit) -> str:
     numbers = stage.join.join(context.words.written(number) for number in stage.to_unit(unit))
-    return f"{numbers}\u00a0{unit.name}" if numbers else context.said(stage.written)
+    return f"{numbers}\u00a0{unit.name}" if numbers else context.owner_text(stage.written)
 
 
 def _say_recheck(context: PageContext, figures: TightenedFigures) -> str:

@@ -114,12 +114,12 @@ def list_again(context: PageContext) -> Iterator[AgainRow]:
     for item in context.figures.strip_downs.strip_downs:
         if len(item.visits) > 1:
             times = tuple(context.entry_link(visit.off_in) for visit in item.visits)
-            yield AgainRow(name=context.said(item.name), hours=context.words.hours(item.again_hours), times=times)
+            yield AgainRow(name=context.owner_text(item.name), hours=context.words.hours(item.again_hours), times=times)
 
 
 def _describe_opening(context: PageContext, opening: Opening, item: StripDownFigures) -> OpeningRow:
     return OpeningRow(
-        name=context.said(opening.name),
+        name=context.owner_text(opening.name),
         hours=context.words.hours(opening.hours),
         since=context.when(opening.off_since) if opening.off_since else None,
         entry=context.entry_link(item.off_in) if item.off_in else None,
@@ -142,20 +142,20 @@ def _link_reach(context: PageContext, reach: Reach) -> Link:
         return context.item_link(reach.key)
     if reach.kind == "shelf":
         return context.part_link(reach.key, reach.name)
-    return Link(text=context.said(reach.name), href=context.entry_link(reach.entry).href if reach.entry else "")
+    return Link(text=context.owner_text(reach.name), href=context.entry_link(reach.entry).href if reach.entry else "")
 
 
 def _say_why(context: PageContext, reach: Reach) -> str:
     day = context.words.day
-    said = (
-        context.said(reach.fault_name),
+    phrases = (
+        context.owner_text(reach.fault_name),
         f"done on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
         reach.state,
         f"due on {day(reach.due_on)}" if reach.due_on else None,
         f"since {day(reach.since)}" if reach.kind == "temporary" and reach.since else None,
         f"{context.quantity(reach.qty)} of them" if reach.qty is not None and reach.qty != 1 else None,
     )
-    return ", ".join(filter(None, said))
+    return ", ".join(filter(None, phrases))
 
 
 def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
@@ -163,7 +163,7 @@ def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
     why = join_words([_say_wanted(context, reason) for reason in missing.why])
     return MissingRow(
         part=context.part_link(missing.part, missing.name),
-        number=context.said(missing.number),
+        number=context.owner_text(missing.number),
         lacks=context.quantity(missing.lacks),
         note=", ".join(filter(None, [why, post])),
     )
@@ -252,7 +252,7 @@ def _list_made_good(context: PageContext) -> Iterator[MadeGoodRow]:
     for measure in context.figures.temporary:
         if measure.made_good and measure.made_good_in:
             yield MadeGoodRow(
-                what=context.said(measure.what),
+                what=context.owner_text(measure.what),
                 since=context.when(measure.since),
                 until=context.when(measure.made_good),
                 entry=context.entry_link(measure.made_good_in),

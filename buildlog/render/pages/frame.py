@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from buildlog.frozen import frozen
-from buildlog.render.language import change_said
+from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import When
 from buildlog.render.structured import MachineFacts, describe_machine, embed_json
@@ -85,10 +85,10 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
     site = context.figures.log.settings.site
     address = site.address and site.address + ("" if path == "index.html" else path)
     section = "timeline.html" if path.startswith("entries/") else path
-    short = change_said(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
+    short = change_owner_text(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
     return Frame(
         language=LABELS if context.words_language else site.language,
-        site_title=context.said(context.title),
+        site_title=context.owner_text(context.title),
         page_title=title,
         description=short,
         root="../" * path.count("/"),
@@ -100,12 +100,12 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         share=(
             ("og:type", "article" if path.startswith("entries/") else "website"),
             ("og:title", title),
-            ("og:site_name", context.said(context.title)),
+            ("og:site_name", context.owner_text(context.title)),
             ("og:description", short),
             *((("og:url", address),) if address else ()),
         ),
         data=_describe_machine(context) if path == "index.html" else "",
-        author=context.said(site.author),
+        author=context.owner_text(site.author),
     )
 
 

@@ -41,7 +41,7 @@ class FrontView:
     prices: Prices
     money: tuple[Sum, ...] = ()
     "spent, recovered, net; empty when hidden"
-    standing: tuple[Fact, ...] = ()
+    key_figures: tuple[Fact, ...] = ()
     "own hours, latest reading, entries, the span they cover; each value short enough for the margin"
     due: tuple[DueRow, ...] = ()
     "overdue, due and unknown items, then the next one"
@@ -77,14 +77,14 @@ def make_front(context: PageContext) -> FrontView:
     machine = context.figures.log.settings.machine.name
     return FrontView(
         frame=make_frame(
-            context, "index.html", context.said(context.title), f"{machine}: {model}. {say_span(context)}."
+            context, "index.html", context.owner_text(context.title), f"{machine}: {model}. {say_span(context)}."
         ),
-        machine=context.said(machine),
+        machine=context.owner_text(machine),
         model=model,
         identity=list_identity(context),
         prices=context.prices,
         money=tuple(_list_money(context)),
-        standing=tuple(_list_standing(context)),
+        key_figures=tuple(_list_key_figures(context)),
         due=_pick_due(context),
         has_plan=bool(context.figures.log.settings.service),
         post=list_post(context),
@@ -93,7 +93,7 @@ def make_front(context: PageContext) -> FrontView:
         temporary=list_temporary(context),
         latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context),
-        next=tuple(map(context.said, last.next)) if last else (),
+        next=tuple(map(context.owner_text, last.next)) if last else (),
         next_from=context.entry_link(last.name) if last else None,
     )
 
@@ -103,7 +103,7 @@ def say_model(context: PageContext) -> str:
     machine = context.figures.log.settings.machine
     make = " ".join(filter(None, [machine.maker, machine.model]))
     kind = machine.kind if machine.kind != "other" else None
-    return ", ".join(filter(None, [context.said(make), kind, str(machine.year) if machine.year else None]))
+    return ", ".join(filter(None, [context.owner_text(make), kind, str(machine.year) if machine.year else None]))
 
 
 def list_identity(context: PageContext) -> tuple[Fact, ...]:
@@ -116,7 +116,7 @@ def list_identity(context: PageContext) -> tuple[Fact, ...]:
         if number.public
     ]
     if machine.area and public.area == "shown":
-        facts.append(Fact(name="Place", value=context.said(machine.area)))
+        facts.append(Fact(name="Place", value=context.owner_text(machine.area)))
     return tuple(facts)
 
 
@@ -132,25 +132,25 @@ def _list_money(context: PageContext) -> Iterator[Sum]:
         yield Sum(name="Committed", amount=context.money(costs.committed), note="ordered and not paid")
 
 
-def _list_standing(context: PageContext) -> Iterator[Fact]:
+def _list_key_figures(context: PageContext) -> Iterator[Fact]:
     figures = context.figures
     if figures.costs.own_hours:
         yield Fact(name="Own hours", value=context.words.hours(figures.costs.own_hours))
     latest = figures.meter.latest
     if latest:
-        yield _tell_meter(context, latest)
+        yield _describe_meter(context, latest)
     yield Fact(name="Entries", value=context.words.number(len(context.entries)))
 
 
-def _tell_meter(context: PageContext, latest: MeterReading) -> Fact:
+def _describe_meter(context: PageContext, latest: MeterReading) -> Fact:
     """The true total, and what the meter shows where that is something else or is stated to be."""
     meter, shown = context.figures.meter, context.words.measure(latest.value, latest.unit)
     day = context.words.day(latest.date)
     if not shows_total(latest, meter.unit):
         total = context.distance(latest.total)
         return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
-    said = ", which the owner says is not the full total" if meter.statement in NOT_THE_WHOLE else ""
-    return Fact(name="Meter", value=shown, note=f"{day}{said}")
+    caveat = ", which the owner says is not the full total" if meter.statement in NOT_THE_WHOLE else ""
+    return Fact(name="Meter", value=shown, note=f"{day}{caveat}")
 
 
 def _count_faults(context: PageContext) -> str:

@@ -125,7 +125,7 @@ def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder |
     suspects = [(suspect, _describe_suspect(context, suspect)) for suspect in fault.suspects]
     return FaultView(
         key=fault.key,
-        name=context.said(fault.name),
+        name=context.owner_text(fault.name),
         state=MARKS[fault.state],
         state_text=say_state(fault),
         facts=tuple(_list_facts(context, fault)),
@@ -188,10 +188,10 @@ def _sum_cost(context: PageContext, fault: FaultFigures) -> Sum | None:
 
 def _describe_suspect(context: PageContext, suspect: SuspectFigures) -> SuspectRow:
     return SuspectRow(
-        name=context.said(suspect.name),
+        name=context.owner_text(suspect.name),
         verdict=suspect.verdict,
         note=f"driven by {context.component_name(suspect.group)}" if suspect.group else "",
-        by=context.said(suspect.judged_by),
+        by=context.owner_text(suspect.judged_by),
         when=context.when(suspect.judged_on) if suspect.judged_on else None,
         entry=context.entry_link(suspect.judged_in) if suspect.judged_in else None,
     )
@@ -202,19 +202,21 @@ def _describe_suspect(context: PageContext, suspect: SuspectFigures) -> SuspectR
 
 def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
     """What one entry tells of a fault, in the order in which it counts."""
-    yield from (_tell_sighting(context, seen) for seen in fault.sightings if seen.entry == entry.name)
-    yield from _tell_named(context, fault, entry)
-    yield from (_tell_check(context, check) for check in fault.checks if check.entry == entry.name)
-    yield from _tell_bought(context, fault, entry)
+    yield from (_describe_sighting(context, seen) for seen in fault.sightings if seen.entry == entry.name)
+    yield from _describe_named(context, fault, entry)
+    yield from (_describe_check(context, check) for check in fault.checks if check.entry == entry.name)
+    yield from _describe_bought(context, fault, entry)
     for fix in fault.fixes:
         if fix.entry == entry.name:
-            yield _tell_fix(context, fault, fix)
+            yield _describe_fix(context, fault, fix)
         if fix.proved_in == entry.name != fix.entry and fix.proved_on:
             link = context.entry_link(entry.name)
-            yield StoryRow(when=context.when(fix.proved_on), did="Proved", what=context.said(fix.proved), entry=link)
+            yield StoryRow(
+                when=context.when(fix.proved_on), did="Proved", what=context.owner_text(fix.proved), entry=link
+            )
 
 
-def _tell_named(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
+def _describe_named(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
     first = entry.name == fault.opened_in
     suspects = [key for named in entry.faults if named.fault == fault.key for key in named.suspects]
     if first or suspects:
@@ -232,7 +234,7 @@ def say_names(context: PageContext, keys: Iterable[str]) -> str:
     return ", ".join(context.component_name(key) + (" and what it drives" if key in groups else "") for key in keys)
 
 
-def _tell_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
+def _describe_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
     names = context.figures.parts.story.names.lines
     lines = [line for order in entry.bought for line in order.lines if line.fault == fault.key]
     if lines:
@@ -249,17 +251,17 @@ def _tell_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Ite
         )
 
 
-def _tell_sighting(context: PageContext, seen: SightingFigures) -> StoryRow:
+def _describe_sighting(context: PageContext, seen: SightingFigures) -> StoryRow:
     return StoryRow(
         when=context.when(seen.date),
         did="Seen again",
-        what=context.said(seen.note),
+        what=context.owner_text(seen.note),
         found=("the last fix did not hold",) if seen.reopened else (),
         entry=context.entry_link(seen.entry),
     )
 
 
-def _tell_check(context: PageContext, check: CheckFigures) -> StoryRow:
+def _describe_check(context: PageContext, check: CheckFigures) -> StoryRow:
     cleared = join_words([context.component_name(key) for key in check.clears])
     found = (
         f"cleared {cleared}" if cleared else "",
@@ -268,7 +270,7 @@ def _tell_check(context: PageContext, check: CheckFigures) -> StoryRow:
     return StoryRow(
         when=context.when(check.date),
         did="Checked",
-        what=context.said(check.did),
+        what=context.owner_text(check.did),
         found=tuple(filter(None, found)) or ("cleared nothing",),
         left=f"{check.left} left",
         hours=context.words.hours(check.hours) if check.hours is not None else "",
@@ -276,25 +278,25 @@ def _tell_check(context: PageContext, check: CheckFigures) -> StoryRow:
     )
 
 
-def _tell_fix(context: PageContext, fault: FaultFigures, fix: FixFigures) -> StoryRow:
+def _describe_fix(context: PageContext, fault: FaultFigures, fix: FixFigures) -> StoryRow:
     return StoryRow(
         when=context.when(fix.date),
         did="Fixed",
-        what=context.said(fix.how) or "no details given",
-        found=tuple(_list_fates(context, fault, fix)),
+        what=context.owner_text(fix.how) or "no details given",
+        found=tuple(_list_outcomes(context, fault, fix)),
         entry=context.entry_link(fix.entry),
     )
 
 
-def _list_fates(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
+def _list_outcomes(context: PageContext, fault: FaultFigures, fix: FixFigures) -> Iterator[str]:
     proved_at_once = fix.proved_in == fix.entry
     if proved_at_once:
-        yield f"confirmed: {context.said(fix.proved)}"
+        yield f"confirmed: {context.owner_text(fix.proved)}"
     if fix.failed_on or not proved_at_once:
-        yield say_fate(context, fault, fix)
+        yield say_outcome(context, fault, fix)
 
 
-def say_fate(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
+def say_outcome(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
     """What became of a fix after the entry that made it, or proved it."""
     if fix.failed_on:
         return f"did not hold: seen again on {context.words.day(fix.failed_on)}"
@@ -317,9 +319,9 @@ def _describe_look(context: PageContext, look: CheckOrder) -> CheckOrderView:
 def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> CheckRow:
     words = context.words
     likely, chances = words.number(step.likely), words.number(look.chances)
-    way = ", then ".join(map(context.said, step.takes_off_names))
+    way = ", then ".join(map(context.owner_text, step.takes_off_names))
     return CheckRow(
-        name=context.said(step.name),
+        name=context.owner_text(step.name),
         reason=f"{likely}-in-{chances} likely, {words.hours(step.hours)} to check",
         first=f"of which {words.hours(step.strip_hours)} to get there: {way}" if way else "",
         so_far=words.hours(step.hours_so_far),

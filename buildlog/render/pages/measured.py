@@ -129,20 +129,20 @@ def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
     """One set, as its entry shows it."""
     one = context.figures.measures.sets[record.place]
     return MeasuredView(
-        what=context.said(record.what),
-        unit=context.said(record.unit),
+        what=context.owner_text(record.what),
+        unit=context.owner_text(record.unit),
         values=tuple(_describe_value(context, one, value) for value in one.values),
         verdict=", ".join(filter(None, [_say_verdict(one), _say_spread(context, one)])),
         fails=one.verdict == "outside",
         limits=say_limits(context, record.limits, record.unit),
-        note=context.said(record.note),
+        note=context.owner_text(record.note),
         all_times=context.measured_times.get(record.place, ONCE),
     )
 
 
 def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> Reading:
     written = context.gauged(value.value)
-    return Reading(where=context.said(value.where) or "value", value=written, outside=_why(context, one, value))
+    return Reading(where=context.owner_text(value.where) or "value", value=written, outside=_why(context, one, value))
 
 
 def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
@@ -161,18 +161,18 @@ def _describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow
     return OnceRow(
         when=context.when(one.date),
         entry=context.entry_link(one.entry),
-        what=context.said(what),
+        what=context.owner_text(what),
         values=(*(_say_value(context, one, value) for value in one.values), *([spread] if spread else [])),
         limits=say_limits(context, one.record.limits, one.record.unit),
         verdict=_say_verdict(one),
         fails=one.verdict == "outside",
-        note=context.said(one.record.note),
+        note=context.owner_text(one.record.note),
     )
 
 
 def _say_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
     """`hot 11.9 Ω, above 9`"""
-    written = f"{context.said(value.where)} {context.gauged(value.value, one.record.unit)}".strip()
+    written = f"{context.owner_text(value.where)} {context.gauged(value.value, one.record.unit)}".strip()
     return ", ".join(filter(None, [written, _why(context, one, value)]))
 
 
@@ -180,10 +180,10 @@ def say_limits(context: PageContext, limits: Limits | None, unit: str | None) ->
     """`at least 24 bar, spread at most 10 %`"""
     if limits is None:
         return ""
-    said = [*_name_limits(context, limits, unit).values()]
+    phrases = [*_name_limits(context, limits, unit).values()]
     if limits.spread is not None:
-        said.append(f"spread at most {context.gauged(limits.spread)}\u00a0%")
-    return ", ".join(said)
+        phrases.append(f"spread at most {context.gauged(limits.spread)}\u00a0%")
+    return ", ".join(phrases)
 
 
 def _name_limits(context: PageContext, limits: Limits | None, unit: str | None) -> dict[str, str]:
@@ -215,8 +215,8 @@ def _describe_series(context: PageContext, series: MeasureSeries, key: str) -> S
     times = tuple(_describe_time(context, one) for one in series.sets)
     return SeriesView(
         key=key,
-        what=context.said(series.what),
-        unit=context.said(series.unit),
+        what=context.owner_text(series.what),
+        unit=context.owner_text(series.unit),
         times=times,
         rows=tuple(_list_rows(context, series)),
         has_spread=has_spread,
@@ -238,7 +238,7 @@ def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
         limits=say_limits(context, one.record.limits, one.record.unit),
         verdict=_say_verdict(one),
         fails=one.verdict == "outside",
-        note=context.said(one.record.note),
+        note=context.owner_text(one.record.note),
     )
 
 
@@ -247,7 +247,7 @@ def _list_rows(context: PageContext, series: MeasureSeries) -> Iterator[Measured
     for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
         cells = tuple(_describe_cell(context, series, one, where) for one in series.sets)
         change = _say_change(context, changes[where]) if where in changes else ""
-        yield MeasuredRow(where=context.said(where) or "value", cells=cells, change=change)
+        yield MeasuredRow(where=context.owner_text(where) or "value", cells=cells, change=change)
 
 
 def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet, where: str) -> MeasuredCell:
@@ -280,7 +280,7 @@ def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
         least=least,
         most=most,
         words=measure_chart.Words(
-            title=context.said(series.what),
+            title=context.owner_text(series.what),
             description=_describe_chart(context, series, [*names.values()]),
             amount=lambda value: context.quantity(value, unit),
             day=lambda day: f"{words.short_day(day)} {day.year}",
@@ -297,7 +297,7 @@ def _list_lines(context: PageContext, series: MeasureSeries) -> Iterator[measure
             for value in one.values
             if value.where == where
         )
-        yield measure_chart.Line(where=context.said(where), dots=tuple(dots))
+        yield measure_chart.Line(where=context.owner_text(where), dots=tuple(dots))
 
 
 def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[str]) -> str:
@@ -307,5 +307,5 @@ def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[st
         " ".join(filter(None, [trend.where, f"from {context.gauged(trend.first)} to {context.gauged(trend.last)}"]))
         for trend in series.trends
     ]
-    said = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "
-    return said + (f"Limits: {join_words(limits)}. " if limits else "") + "The table has the same figures."
+    moves = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "
+    return moves + (f"Limits: {join_words(limits)}. " if limits else "") + "The table has the same figures."

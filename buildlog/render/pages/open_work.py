@@ -44,7 +44,7 @@ def _describe(context: PageContext, item: Due) -> DueRow:
 def _link(context: PageContext, item: Due) -> Link:
     """A service item's history; of a recheck the entry that asks for it."""
     if isinstance(item, RecheckFigures):
-        return Link(text=context.said(item.name), href=f"{entry_href(item.entry)}#tightened")
+        return Link(text=context.owner_text(item.name), href=f"{entry_href(item.entry)}#tightened")
     return context.item_link(item.key)
 
 
@@ -97,7 +97,7 @@ def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
             fault=context.fault_link(fault.key),
             state=MARKS[fault.state],
             state_text=say_state(fault)
-            + (f": {context.said(fault.cause_name)}" if fault.state == "cause known" else ""),
+            + (f": {context.owner_text(fault.cause_name)}" if fault.state == "cause known" else ""),
             since=context.when(fault.opened),
             entry=context.entry_link(fault.opened_in),
             age=count(fault.days_open, "day"),
@@ -111,8 +111,8 @@ def list_temporary(context: PageContext) -> tuple[TemporaryRow, ...]:
     """Every temporary measure that was not made good, oldest first."""
     return tuple(
         TemporaryRow(
-            what=context.said(measure.what),
-            until=context.said(measure.until),
+            what=context.owner_text(measure.what),
+            until=context.owner_text(measure.until),
             since=context.when(measure.since),
             entry=context.entry_link(measure.entry),
             age=count(measure.days, "day"),

@@ -199,8 +199,8 @@ def _list_groups(context: PageContext) -> Iterator[PartGroup]:
 def _describe_part(context: PageContext, part: PartFigures) -> PartView:
     return PartView(
         key=part.key,
-        name=context.said(part.name),
-        maker=context.said(part.maker),
+        name=context.owner_text(part.name),
+        maker=context.owner_text(part.maker),
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
         numbers=tuple(_describe_numbers(context, part)),
         stands=_say_where(context, part),
@@ -210,8 +210,8 @@ def _describe_part(context: PageContext, part: PartFigures) -> PartView:
 
 def _describe_numbers(context: PageContext, part: PartFigures) -> Iterator[PartNumber]:
     for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
-        note = f"superseded by {context.said(newer)}" if newer else ""
-        yield PartNumber(text=context.said(number), note=note, old=newer is not None)
+        note = f"superseded by {context.owner_text(newer)}" if newer else ""
+        yield PartNumber(text=context.owner_text(number), note=note, old=newer is not None)
 
 
 def _say_where(context: PageContext, part: PartFigures) -> str:
@@ -221,8 +221,8 @@ def _say_where(context: PageContext, part: PartFigures) -> str:
         (part.shelf, "on the shelf"),
         (part.in_the_post, "in the post"),
     )
-    said = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
-    return ", ".join(said) or "gone"
+    phrases = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
+    return ", ".join(phrases) or "gone"
 
 
 DID = {
@@ -252,11 +252,11 @@ def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) ->
 def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
     if event.kind in ("ordered", "cancelled"):
         yield context.supplier(event.supplier)
-    yield context.said(event.at)
+    yield context.owner_text(event.at)
     if event.instead_of:
         replaced = "the original" if event.instead_of == "original" else context.part_link(event.instead_of).text
         yield f"replacing {replaced}"
-    yield context.said(event.why)
+    yield context.owner_text(event.why)
     if event.kind == "removed":
         yield event.fate or ""
 
@@ -284,8 +284,8 @@ def _describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
     part = context.parts[fitting.key]
     return FittedRow(
         part=context.part_link(fitting.key),
-        at=context.said(fitting.at),
-        number=context.said(part.numbers[0]) if part.numbers else "",
+        at=context.owner_text(fitting.at),
+        number=context.owner_text(part.numbers[0]) if part.numbers else "",
         qty=_say_qty(context, fitting.qty, part.unit),
         spec=fitting.spec or "",
         since=context.when(fitting.since),
@@ -309,7 +309,7 @@ def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
         if context.supplier(supplier.name):
             median: Decimal | None = supplier.median_days
             yield SupplierRow(
-                name=context.said(supplier.name),
+                name=context.owner_text(supplier.name),
                 orders=str(supplier.orders),
                 spent=context.money(spent.get(fold_words(supplier.name), nothing)),
                 median_days="" if median is None else context.words.number(median),

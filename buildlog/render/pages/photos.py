@@ -10,7 +10,7 @@ from buildlog.arithmetic import round_to_whole
 from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
-from buildlog.render.language import mark_said, speaks_english
+from buildlog.render.language import mark_owner_text, speaks_english
 from buildlog.render.pieces import PhotoView, Source
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 Value = TypeVar("Value")
 
 
-class Lazily(Mapping[str, Value], Generic[Value]):
+class LazyMapping(Mapping[str, Value], Generic[Value]):
     """A mapping whose names are known and whose values are made once each, in the order in which they are asked for."""
 
     def __init__(self, names: Iterable[str], make: Callable[[str], Value]) -> None:
@@ -132,13 +132,13 @@ def list_published(figures: Figures) -> Iterator[tuple[str, str, Photo]]:
 def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
     """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
     entries = {entry.name: entry for entry in figures.entries if entry.photos}
-    mark = str if speaks_english(figures.log.settings.site.language) else mark_said
+    mark = str if speaks_english(figures.log.settings.site.language) else mark_owner_text
 
     def view(entry: str) -> dict[str, PublishedPhoto]:
         found = [(photo, find(name)) for photo, name in _name_photos(figures, entries[entry])]
         return {photo.file: PublishedPhoto(says=mark(photo.says or ""), variants=made) for photo, made in found if made}
 
-    return Lazily(entries, view)
+    return LazyMapping(entries, view)
 
 
 def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:

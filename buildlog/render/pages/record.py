@@ -29,7 +29,7 @@ class SealRow:
     "`3f2a-…`, four groups"
     root: str
     "64 hexadecimal digits"
-    said: tuple[str, ...]
+    attestation: tuple[str, ...]
     "whose word the date is; signature and time stamp, a sentence each"
     reasons: tuple[str, ...] = ()
     "why files were amended, in the owner's words"
@@ -118,12 +118,12 @@ def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
         holds=f"{context.words.number(seal.leaves)} files listed; {added} with this seal",
         code=seal.code,
         root=seal.root,
-        said=tuple(_say_beside(context, seal)),
-        reasons=tuple(map(context.said, seal.reasons)),
+        attestation=tuple(_list_attestation(context, seal)),
+        reasons=tuple(map(context.owner_text, seal.reasons)),
     )
 
 
-def _say_beside(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
+def _list_attestation(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
     """Whose word the date is, and who signed."""
     if seal.stamp is None:
         yield "The date is the owner’s word: no time stamp confirms it."

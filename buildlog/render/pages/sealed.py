@@ -77,7 +77,7 @@ def describe_sealed(context: PageContext, entry: Entry) -> SealedView:
         says=says,
         when=when,
         code=proof.code,
-        reason=context.said(proof.reason),
+        reason=context.owner_text(proof.reason),
         proof=_show_proof(entry, proof),
     )
 

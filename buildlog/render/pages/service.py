@@ -136,7 +136,7 @@ def make_service(context: PageContext) -> ServiceView:
     frame = make_frame(context, "service.html", "Service history", description)
     return ServiceView(
         frame=replace(frame, links=(*frame.links, LINK)),
-        machine=context.said(figures.log.settings.machine.name),
+        machine=context.owner_text(figures.log.settings.machine.name),
         model=say_model(context),
         identity=list_identity(context),
         acquired=tuple(_list_acquired(context)),
@@ -154,14 +154,14 @@ def make_service(context: PageContext) -> ServiceView:
         coverage=list_coverage(context),
         legend=list_levels(context),
         gaps=tuple(_describe_gap(context, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
-        warnings=tuple(problem.message for problem in figures.problems if problem.rule in TOLD_WARNINGS),
+        warnings=tuple(problem.message for problem in figures.problems if problem.rule in READERS_WARNINGS),
         service_gaps=list_service_gaps(items),
         unknowns=list_unknowns(context),
         seal=describe_seal(context),
     )
 
 
-TOLD_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
+READERS_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
 "Warnings about the record that a buyer is told as well."
 
 
@@ -173,7 +173,7 @@ def _list_acquired(context: PageContext) -> Iterator[Fact]:
     if acquired.reading:
         yield Fact(name=_name_meter_at_purchase(context), value=context.reading_at(acquired.field_place("reading")))
     if acquired.condition:
-        yield Fact(name="Condition at purchase", value=context.said(acquired.condition))
+        yield Fact(name="Condition at purchase", value=context.owner_text(acquired.condition))
 
 
 def _list_meter(context: PageContext) -> Iterator[Fact]:
@@ -181,7 +181,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
     if meter.latest is None or meter.unit is None:
         return
     latest = meter.latest
-    yield Fact(name="Latest reading", value=context.read(latest), note=words.day(latest.date))
+    yield Fact(name="Latest reading", value=context.show_reading(latest), note=words.day(latest.date))
     if meter.owned is not None:
         yield Fact(name="Since acquired", value=context.distance(meter.owned))
     use = meter.use
@@ -226,7 +226,7 @@ def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
     covers = context.figures.log.settings.service[item.key].covers
     return ItemView(
         key=item.key,
-        name=context.said(item.name),
+        name=context.owner_text(item.name),
         interval=_say_interval(context, item),
         state=STATES[item.state],
         state_text=say_due_state(context, item),
@@ -250,12 +250,12 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
     time = row.time
     return DoneRow(
         when=context.partial_text(time.when),
-        reading=context.read(time.reading) if time.reading else "",
-        who=context.said(time.who) or ("the owner" if time.entry else "not known"),
+        reading=context.show_reading(time.reading) if time.reading else "",
+        who=context.owner_text(time.who) or ("the owner" if time.entry else "not known"),
         parts=tuple(
             context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
         ),
-        note=", ".join(filter(None, map(context.said, [time.what, time.note]))),
+        note=", ".join(filter(None, map(context.owner_text, [time.what, time.note]))),
         timing=_say_timing(context, row),
         late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
         evidence=show_level(context, time.level, time.paper),
@@ -294,14 +294,14 @@ def _say_timing(context: PageContext, row: ServiceRow) -> str:
     """`12 days late`, `600 mi early`; by both limits where both apply."""
     if row.since is None:
         return "first on record"
-    said = []
+    phrases = []
     if row.days_late is not None:
         days = _say_late(_say_span(context, abs(row.days_late)), row.days_late)
-        said.append(_about(row.days_approximate) + days)
+        phrases.append(_about(row.days_approximate) + days)
     if row.distance_late is not None:
         distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
-        said.append(_about(row.distance_approximate) + distance)
-    return ", ".join(said)
+        phrases.append(_about(row.distance_approximate) + distance)
+    return ", ".join(phrases)
 
 
 def _about(approximate: bool) -> str:
@@ -317,9 +317,9 @@ def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
     for event in history:
         yield InheritedRow(
             when=context.partial(event.date),
-            what=context.said(event.what),
+            what=context.owner_text(event.what),
             reading=context.reading_at(event.field_place("reading")) if event.reading else "",
-            who=context.said(_name_doer(event)),
+            who=context.owner_text(_name_doer(event)),
             evidence=show_level(context, find_inherited_level(event), event.paper),
         )
 
@@ -342,7 +342,7 @@ def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
     elif claim.kind == "money":
         what = _name_money(context, claim)
     elif claim.kind == "history":
-        what = context.said(what)
+        what = context.owner_text(what)
     return EvidenceGap(
         what=what,
         when=context.partial_text(claim.when),
@@ -369,4 +369,4 @@ def _name_money(context: PageContext, claim: Claim) -> str:
             ref = context.order_ref(back.ref)
             return f"returned on {ref}" if ref else "money that came back"
     sold = next(sold for sold in entry.sold if sold.place == claim.place)
-    return f"sold {context.said(sold.what or sold.name) or context.part_link(sold.part or '').text}"
+    return f"sold {context.owner_text(sold.what or sold.name) or context.part_link(sold.part or '').text}"

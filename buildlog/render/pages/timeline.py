@@ -86,7 +86,7 @@ def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
     return tuple(
         Milestone(
             when=context.when(entry.date),
-            text=context.said(entry.milestone),
+            text=context.owner_text(entry.milestone),
             href=entry_href(entry.name),
             reading=context.reading_of(entry),
         )
