@@ -19,6 +19,8 @@ def compute_whole(run: Run) -> Run:
     log = run.reading.log if run.reading else None
     if log is None:
         return run
+    # Problems are of the whole log whatever the day, so no problem differs; but the stages behind this one look at the
+    # entries of the figures, and would not see a later one.
     return compute(replace(run, as_of=max([run.as_of, *(entry.date for entry in log.entries)])))
 
 
@@ -43,6 +45,7 @@ def check_pages(run: Run) -> Run:
     if run.figures is None:
         return run
     figures = run.figures
+    # A story is asked only whether the photo that it shows is there: markup that says nothing will do.
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
     stories, problems = render_stories(figures, shows)
     run.watch.note("render", count(len(stories), "story", "stories"))
@@ -57,5 +60,6 @@ CHECKS: Mapping[str, Stage] = {"compute": compute_whole, "photos": check_photos,
 def _add_found(run: Run, found: Iterable[Problem]) -> Run:
     """The run with what was found wrong with its site, but for what follows from what could not be read."""
     assert run.reading is not None and run.figures is not None
+    # Names that lead nowhere hold nothing back here: what is wrong with a site never hangs on what they may have meant.
     left = drop_follow_ons(found, run.figures.log, read=(), holes=run.reading.holes)
     return replace(run, problems=run.join(left))

@@ -27,6 +27,7 @@ HANDING_ON = (seal, handover, verify)
 class Commands(click.Group):
     """A group in which whatever the system refuses ends any command with one sentence: nowhere else is that done."""
 
+    # Not only while a command runs: `--help` prints, and options look at the disk, while they are parsed.
     def make_context(self, *arguments: Any, **named: Any) -> click.Context:
         with _in_one_sentence():
             return super().make_context(*arguments, **named)
@@ -42,7 +43,7 @@ def _in_one_sentence() -> Iterator[None]:
     try:
         yield
     except FileExistsError as error:
-        name = error.filename2 or error.filename
+        name = error.filename2 or error.filename  # of two names, the second is the one that was to be made
         raise click.UsageError(f"{_show(name)} already exists and has been left alone") from None
     except OSError as error:
         if error.errno == errno.EPIPE:  # who read the output has seen enough: click ends without a word
@@ -62,6 +63,7 @@ def _show(name: Any) -> str:
 
 def _is_of_output(error: OSError) -> bool:
     """Whether it was standard output that failed: click alone writes to it."""
+    # The error itself does not say: a stream that fails gives no file name, and neither does many another call.
     at = error.__traceback__
     while at and at.tb_next:
         at = at.tb_next

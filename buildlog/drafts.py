@@ -85,6 +85,7 @@ def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Pat
         from buildlog.photos.intake import plan_intake
 
         intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
+    # One of the machine's own that lies on the shelf was taken off it: it is rarely what is fitted next.
     shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
     post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
     taken = [take.name for take in intake.takes] if intake else []
@@ -144,10 +145,11 @@ def write_new_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
     """
     paths = {folder / path: text for path, text in texts.items()}
     for path in paths:
-        if path.exists() or path.is_symlink():
+        if path.exists() or path.is_symlink():  # a link that leads nowhere does not exist, and is in the way
             raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     for path, text in paths.items():
         path.parent.mkdir(parents=True, exist_ok=True)
+        # "x": a file that appeared since is not written over. LF on every system, as seals are of bytes.
         with path.open("x", encoding="utf-8", newline="\n") as file:
             file.write(text)
     return list(paths)
@@ -165,7 +167,7 @@ def _draft_reading(log: Log, date: datetime.date) -> str:
         known.insert(0, (acquired.date, acquired.reading))
     if not known:
         return "# reading: 0"
-    day, reading = max(known, key=lambda each: each[0])
+    day, reading = max(known, key=lambda each: each[0])  # the latest, not the highest: a new meter begins low
     unit = f" {reading.unit}" if reading.unit else ""
     return f"# reading: {reading.value:f}{unit}  # as it was on {day}"
 
@@ -186,9 +188,11 @@ def _list_facts(key: str, where: str, *shapes: tuple[str, Sequence[Fact]]) -> li
 def _write_text(text: str) -> str:
     """A text as YAML, in quotes where it would be read as anything else without them."""
     text = _clean(text)
+    # Asked of the reader itself, in brackets: hints stand in `{…}`, where a comma or a brace ends a plain text.
     node, problems = read_yaml(f"[{text}]", "")
     item = node.items[0] if isinstance(node, Listing) and len(node.items) == 1 else None
     plain = not problems and isinstance(item, Scalar) and item.plain and item.text == text and not item.blank
+    # Single quotes: between them nothing but the quote itself means anything (YAML 1.2, section 7.3.2).
     return text if plain else "'" + text.replace("'", "''") + "'"
 
 

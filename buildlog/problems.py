@@ -56,11 +56,12 @@ class Problem:
 
 def suggest(word: str, known: Iterable[str]) -> str:
     """A "did you mean" for a word that is none of the known ones, else the known ones, else nothing."""
-    choices = sorted(known)
+    choices = sorted(known)  # equally close ones are told in the same order every time
     close = get_close_matches(word, _narrow(word, choices), n=1, cutoff=0.6)
     if close:
         return f"did you mean `{close[0]}`?"
     if choices and len(choices) <= 12:
+        # no guess is better than a far one; a list any longer would bury the message
         return "known here: " + ", ".join(f"`{choice}`" for choice in choices)
     return ""
 
@@ -95,7 +96,7 @@ MOST_TOLD = 500
 
 def sort_problems(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """The problems once each, errors first, then by file, line and column."""
-    unique = dict.fromkeys(problems)
+    unique = dict.fromkeys(problems)  # two stages may come upon the same one
     return tuple(sorted(unique, key=lambda p: (p.severity != "error", p.place, p.rule, p.message)))
 
 
@@ -113,6 +114,7 @@ def show_problems(problems: Sequence[Problem], texts: Mapping[str, str], *, colo
     owner's, or of a stranger's, never reach the terminal.
     """
     places = [place for problem in problems for place in (problem.place, *problem.also)]
+    # Not `splitlines`, which also breaks at form feeds and at U+2028: a line here is one as readers of logs count it.
     rows = {file: texts[file].split("\n") for file in {place.file for place in places} if file in texts}
     blocks = [_show_problem(problem, rows, RED if colour else PLAIN) for problem in problems]
     return "\n\n".join([*blocks, count_problems(problems)]) + "\n"
@@ -170,6 +172,7 @@ def _quote(place: Place, rows: Rows, pen: Pen) -> list[str]:
     first = max(0, start - WIDEST_QUOTE // 2) if len(row) > WIDEST_QUOTE else 0
     last = first + WIDEST_QUOTE if len(row) > WIDEST_QUOTE else len(row)
     before, spot, behind = row[first:start], row[start : min(end, last)], row[min(end, last) : last]
+    # In pieces: taming the whole line would take the pen's colours with what is the owner's.
     marked = f"{tame(before)}{pen[0]}{OPEN}{tame(spot)}{CLOSE}{pen[1]}{tame(behind)}"
     return [f"    {marked.rstrip()}", *path]
 
@@ -182,7 +185,7 @@ def find_end(row: str, start: int) -> int:
     rest = row[start:].rstrip()
     if rest[:1] in CLOSING:
         end = rest.find(CLOSING[rest[0]], 1) + 1
-        return start + (end or len(rest))
+        return start + (end or len(rest))  # what is not closed on this line goes on in the next
     if row[:start].endswith("(") and ")" in rest:  # the address of a link
         return start + rest.index(")")
     flow = any(row[:start].count(opening) > row[:start].count(CLOSING[opening]) for opening in "{[")

@@ -7,8 +7,9 @@
     output    pages → disk          buildlog/output
 
 `publish` goes all of it, a question on the command line as far as the figures. `check` and `handover` go the same way,
-and do something else under some of the names: see `CHECKS` here, and `PACKING` in `buildlog/handover/pack.py`. Nothing
-is made while an error is left, and nothing is written before everything is read, checked and rendered.
+and do something else under some of the names: `CHECKS` in `buildlog/checks.py`, `PACKING` in
+`buildlog/handover/pack.py`. Nothing is made while an error is left, and nothing is written before everything is read,
+checked and rendered.
 """
 
 from __future__ import annotations
@@ -61,7 +62,7 @@ class Run:
     papers: Mapping[str, str] | None = None
     "where papers stand that are kept outside the site, see `PageContext.papers`; None: the site holds them itself"
     watch: Watch = field(default_factory=Watch)
-    "who is told how it goes"
+    "who is told how it goes; the one thing in a run that changes, and nothing that is made depends on it"
     done: int = 0
     "how many stages are behind it; a run that is given on goes on from there"
     reading: Reading | None = None
@@ -69,7 +70,7 @@ class Run:
     figures: Figures | None = None
     "made by compute; with an error left they rest on stand-ins, and nothing but problems is made of them"
     photos: PhotoWork | None = None
-    "begun by photos, waited for in render"
+    "begun by photos, waited for in render; closed once `run_stages` ends"
     site: Site | None = None
     "made by render; None where the theme will not do"
     report: WriteReport | None = None
@@ -112,11 +113,11 @@ def compute(run: Run) -> Run:
     """Every figure as of the day, and the problems of reading and computing together, whatever the day."""
     if run.reading is None or run.reading.log is None:
         return run
+    # An error of reading does not end the run here: what the figures find wrong is told with it, in one go.
     figures = compute_figures(run.reading.log, run.as_of)
     found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
-    run.watch.note(
-        "compute", f"{count(len(figures.costs.lines), 'cost line')}, {count(len(figures.parts.parts), 'part')}"
-    )
+    lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
+    run.watch.note("compute", f"{lines}, {parts}")
     return replace(run, figures=figures, problems=run.join(found))
 
 
@@ -141,14 +142,14 @@ def render_pages(run: Run) -> Run:
     figures, work = run.figures, run.photos
     if figures is None or work is None:
         return run
-    # papers outside the site: it goes into a bag and onto no host, whose limits then do not matter
+    # With its papers elsewhere the site goes into a bag, and neither a host nor a feed reader ever sees it.
     fitness = check_fitness(figures) if run.papers is None else ()
     theme, unfit = load_site_theme(figures)
     if theme is None:
         return replace(run, problems=run.join((*fitness, *unfit)))
     record, seals = read_record(figures)
     files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record)
-    photos, broken = work.finish()
+    photos, broken = work.finish()  # those that no page has waited for yet, and what is wrong with any
     run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
     run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))
     site = Site(files=files | list_photo_files(photos), photos=photos)
@@ -184,18 +185,22 @@ def run_stages(
 
     `instead` has what is done under some of the names in place of what stands in `STAGES`.
     """
+    # `Any`: a stage gives back the class of run that it was given, as `replace` keeps it, and no type of a table of
+    # functions says so.
     doing: dict[str, Callable[[Any], Any]] = {**dict(STAGES), **(instead or {})}
     names = [name for name, _ in STAGES]
     try:
         for name in names[run.done : names.index(until) + 1]:
             with run.watch.stage(name):
                 after = doing[name](run)
-            if after is run:
+            if after is run:  # `is`: whatever a stage made, and be it nothing wrong, it gives back another run
                 run.watch.note(name, "not begun")
                 break
             run = replace(after, done=after.done + 1)
     finally:
-        if run.photos is not None:  # begun by one stage and waited for by another: no `with` spans both
+        # Begun by one stage and waited for by another, so that no `with` spans both; left open by a fault or by Ctrl-C,
+        # the photos that are left would all be made before the program ends.
+        if run.photos is not None:
             run.photos.close()
         run.watch.rest()
     return run
@@ -218,6 +223,7 @@ def read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]
     folder = figures.log.folder
     if folder is None or not (folder / "seals").exists():
         return PublishedRecord(), ()
+    # Only now: a log that was never sealed needs nothing of what reads seals.
     from buildlog.record.publishing import read_published
 
     place, help = Place("seals"), "put back `seals/` as it was, from a backup or from what was handed over"

@@ -49,6 +49,7 @@ class Watch:
             self._book()
             self._inside.pop()
 
+    # By name: photos are waited for while another stage is at work, and are told of as photos.
     def tell(self, name: str, done: int, total: int) -> None:
         """So many are done of so many; this is shown until all are, whatever other stage is at work meanwhile."""
         self._unfinished = (name, done, total) if done < total else None

@@ -35,6 +35,7 @@ def answer_apart(figures: Figures, planned: Sequence[str]) -> Answer:
     for key in planned:
         if key not in known:
             help = suggest(key, known)
+            # typed on a command line, where nothing was read that would have refused a control character
             raise UnknownStripDown(f"there is no strip-down `{tame(key)}` in log.yaml" + (f"; {help}" if help else ""))
     apart = compute_apart(figures, planned)
     return Answer(tables=tuple(_list_tables(figures, apart)), data=_write_apart(figures, apart))
@@ -45,7 +46,7 @@ def _list_tables(figures: Figures, apart: ApartFigures) -> Iterator[Table]:
     if apart.openings:
         yield from _draw_work(apart)
     again = [item for item in figures.strip_downs.strip_downs if len(item.visits) > 1]
-    if again and not apart.planned:
+    if again and not apart.planned:  # who names strip-downs asks of a plan, and not of the past
         rows = tuple((item.name, str(len(item.visits)), f"{item.again_hours:f}") for item in again)
         yield Table(title="", columns=("Opened more than once", "Times>", "Repeat hours>"), rows=rows)
 
@@ -66,7 +67,7 @@ def _draw_work(apart: ApartFigures) -> Iterator[Table]:
         rows=tuple(_draw_reach(reach) for reach in apart.reach),
         empty="Do while it's apart: nothing else that the log knows of",
     )
-    if apart.reach:
+    if apart.reach:  # without anything else to do there is nothing to save
         hours = (
             ("one job at a time", f"{apart.separate_hours:f}"),
             ("all in one go", f"{apart.together_hours:f}"),

@@ -16,6 +16,7 @@ from buildlog.compute.figures import Figures
 def answer_faults(figures: Figures) -> Answer:
     """Every fault, those without a proof first; for each open one the order of checks; the temporary measures."""
     faults = figures.faults.faults
+    # What was made good is history: the answer is about the machine as it stands.
     measures = [measure for measure in figures.temporary if measure.made_good is None]
     data = {
         "as_of": figures.as_of.isoformat(),
@@ -52,7 +53,7 @@ def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
         fault.name,
         state,
         str(len(fault.suspects)),
-        "" if fault.cause else str(len(fault.left)),
+        "" if fault.cause else str(len(fault.left)),  # with a cause found, those not ruled out no longer matter
         str(fault.days_open),
         f"{fault.check_hours:f}",
         write_amount(fault.parts_cost),
@@ -65,6 +66,7 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
         (step.name, say_reason(look, step), ", ".join(step.takes_off_names), f"{step.hours_so_far:f}")
         for step in look.steps
     ]
+    # Named all the same: without its hours a suspect has no place in the order, and may be the cause.
     left_out = [(names[key], "left out: no `check_hours` in log.yaml", "", "") for key in look.no_hours]
     expected = f", {look.about_hours:f} h on average" if look.steps else ""
     warning = "" if look.exact else "; there may be a better order"
@@ -102,7 +104,7 @@ def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:
         "check_hours": f"{fault.check_hours:f}",
         "checks_without_hours": fault.checks_without_hours,
         "entries": list(fault.entries),
-        "look_next": _write_look(look) if look else None,
+        "look_next": _write_look(look) if look else None,  # None behind a cause or a fix: there is nothing to look for
     }
 
 

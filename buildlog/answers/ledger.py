@@ -35,7 +35,7 @@ def answer_costs(figures: Figures) -> Answer:
         "acquired": None if costs.acquired is None else write_amount(costs.acquired),
         "own_hours": f"{costs.own_hours:f}",
         "own_hours_worth": None if costs.own_hours_worth is None else write_amount(costs.own_hours_worth),
-        "done_twice": {
+        "done_twice": {  # keys are for scripts, and stay when the tables' words change
             "cost": write_amount(figures.rework.cost),
             "hours": f"{figures.rework.hours:f}",
         },
@@ -128,6 +128,7 @@ def answer_parts(figures: Figures, find: str | None = None) -> Answer:
 
 
 def _draw_part(part: PartFigures) -> tuple[str, ...]:
+    # Nothing instead of 0: what is there stands out, and a column that no part needs is dropped.
     counts = (count(part) for _, count in COLUMNS)
     return part.name, part.key, ", ".join(part.numbers), part.unit or "", *(f"{qty:f}" if qty else "" for qty in counts)
 
@@ -144,6 +145,7 @@ def _write_part(part: PartFigures) -> dict[str, Any]:
         "single_use": part.single_use,
         "original": part.original,
         "unit": part.unit,
+        # `f`, as plain `str` writes a hundred that was computed so as `1E+2`
         **{name: f"{getattr(part, name):f}" for name in QUANTITIES},
     }
 

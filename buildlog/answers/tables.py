@@ -17,9 +17,11 @@ class Table:
     """Some rows under headings."""
 
     title: str
+    "line above it; empty: none"
     columns: tuple[str, ...]
     "a heading that ends in `>` is of a column of figures, set to the right"
     rows: tuple[tuple[str, ...], ...]
+    "a cell for each column, finished text; the owner's words are tamed when the table is drawn"
     empty: str = "nothing"
     "what to say when there is no row"
 
@@ -35,6 +37,7 @@ class Answer:
     """One answer in both forms."""
 
     tables: tuple[Table, ...]
+    "in the order in which they are printed"
     data: Any
     "plain values; amounts are decimal strings in the home currency"
 
@@ -44,6 +47,7 @@ class Answer:
 
     def as_json(self) -> str:
         """The figures, indented, with one line end at the end."""
+        # Letters as they are: JSON is UTF-8 (RFC 8259, section 8.1), and an owner reads it too.
         return json.dumps(self.data, indent=2, ensure_ascii=False) + "\n"
 
 
@@ -59,6 +63,7 @@ def _draw(table: Table) -> str:
         return f"{head}{tame(table.empty)}\n"
     titles = tuple(column.removesuffix(">") for column in table.columns)
     rows = [tuple(map(tame, row)) for row in table.rows]
+    # Characters, not columns of the terminal: wide letters (East Asian ones) set a row askew, and no figure wrong.
     widths = [max(len(row[at]) for row in (titles, *rows)) for at in range(len(titles))]
     rule = tuple("-" * width for width in widths)
     lines = (_draw_row(row, widths, table.columns) for row in (titles, rule, *rows))

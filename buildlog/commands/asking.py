@@ -81,7 +81,7 @@ def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, 
 
     try:
         _answer(log, as_of, as_json, verbose, lambda figures: answer_apart(figures, strip_downs))
-    except UnknownStripDown as unknown:
+    except UnknownStripDown as unknown:  # what was typed names nothing, and nothing is wrong with the log
         raise click.UsageError(str(unknown)) from None
 
 

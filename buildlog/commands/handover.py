@@ -41,6 +41,7 @@ def seal(
     if sealing.seal is None or sealing.problems:
         say(sealing.problems)
         sys.exit(PROBLEMS)
+    # The seal is on the disk now and stays, whatever key or authority refuses: they only stand beside it.
     click.echo(sealing)
     attestation = attest_seal(log, sealing.seal, key=sign, address=stamp, certificates=stamp_ca)
     click.echo(attestation)
@@ -65,7 +66,7 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
     with watched(verbose) as watch:
         try:
             handed = hand_over(log, out, as_of=as_of or today(), withhold=withhold, watch=watch)
-        except BagRefused as refused:
+        except BagRefused as refused:  # the place was badly chosen, and nothing is wrong with the log
             raise click.UsageError(f"{refused.message}; {refused.help}") from None
         if handed.problems:
             say(handed.problems, handed.texts)

@@ -63,6 +63,8 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
     """Start a new log in FOLDER: its settings and a first entry."""
     from buildlog.drafts import draft_log, write_new_files
 
+    # `abspath`, as `buildlog start .` has no name of its own; a random id, as nobody hands out any and one that
+    # two logs share would mix their feeds.
     name, id = name or os.path.basename(os.path.abspath(folder)), str(uuid.uuid4())
     texts = draft_log(name, kind=kind, currency=currency, unit=unit, today=as_of or today(), id=id)
     _write_new(folder, texts, write_new_files)
@@ -81,6 +83,7 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 
     day = as_of or today()
     draft = draft_next(figures_or_stop(Run(folder=log, as_of=day)), title, day, photos=photos)
+    # Photos first: where one of them cannot be copied, there is no entry yet that names it.
     if draft.intake:
         _take_in(draft.intake, log)
     _write_new(log, draft.texts, write_new_files)
@@ -121,7 +124,7 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
         run = compute_or_stop(Run(folder=log, out=out, as_of=as_of or today(), strict=strict, watch=watch))
         try:
             run = run_stages(run)
-        except OutputRefused as refused:
+        except OutputRefused as refused:  # the folder was badly chosen, and nothing is wrong with the log
             raise click.UsageError(f"{refused.message}; {refused.help}") from None
         if run.problems:
             say(run.problems, run.texts)

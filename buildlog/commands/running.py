@@ -71,6 +71,7 @@ class StageLine:
         bar = click.progressbar(
             length=total or 1, label=stage, bar_template=template, show_pos=True, width=24, file=self._stream
         )
+        # Before the bar, so that it runs after the bar has shown the cursor again and ended its line.
         self._open.callback(click.echo, ERASE, file=self._stream, nl=False)
         self._advance = self._open.enter_context(bar).update
 

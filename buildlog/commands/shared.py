@@ -61,6 +61,7 @@ class Code(click.ParamType):  # type: ignore[type-arg]  # generic only from clic
 
 def today() -> datetime.date:
     """Today, or the day that SOURCE_DATE_EPOCH names (reproducible-builds.org specification)."""
+    # The one look at the clock for the day of any figure: below here it is an argument, so that two runs agree.
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return datetime.date.today()
@@ -111,7 +112,7 @@ def compute_or_stop(run: Run) -> Run:
         click.echo(f"left out, dated after {run.as_of}: {name_some(ahead)}", err=True)
     if run.problems:
         click.echo(f"{count_problems(run.problems)}: `buildlog check {run.folder}` shows them", err=True)
-    return replace(run, problems=())
+    return replace(run, problems=())  # what was told is not told again behind the stages that follow
 
 
 def figures_or_stop(run: Run) -> Figures:
@@ -128,5 +129,6 @@ def say(problems: Sequence[Problem], texts: Mapping[str, str] = MappingProxyType
     """
     from buildlog.problems import show_problems
 
+    # Standard error alone counts: its problems are read on a terminal while standard output goes into a file.
     colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
     click.echo(show_problems(problems, texts, colour=colour), nl=False, err=True)

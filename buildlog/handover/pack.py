@@ -134,6 +134,7 @@ def _read(run: Packing) -> Packing:
     """The files that go along, read from the bytes that are packed; nothing is read of a log that may not be packed."""
     if run.folder is None:
         return run
+    # Hashed before it is read, and hashed again as it is packed: a file that is written meanwhile ends the run.
     log, problems = _look_at(run.folder, run.withhold)
     run = replace(run, files=log, problems=problems)
     if run.refused:

@@ -129,6 +129,8 @@ class PhotoWork:
         try:
             name, outcome = self._made.get(timeout=TICK_S)
         except queue.Empty:
+            if self._stop.is_set():  # nobody makes it any more: who waits on would wait for ever
+                raise RuntimeError("the work on photos was ended before this one was made") from None
             return
         if isinstance(outcome, BaseException):
             raise outcome

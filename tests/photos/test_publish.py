@@ -162,6 +162,27 @@ def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path, monkeypatch: p
         work._stop.set()
 
 
+def test_who_waits_behind_the_end_is_told_so(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """With the work ended nobody makes what is left: whoever asks for it is not kept waiting for ever."""
+    begun = threading.Event()
+
+    def develop_for_ever(source: Path, *rest: Any, go_on: Callable[[], None], **named: Any) -> Any:
+        begun.set()
+        while True:
+            go_on()
+            time.sleep(0.001)
+
+    monkeypatch.setattr(variants_module, "develop", develop_for_ever)
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    requests = [request(save(tmp_path / f"{n}.png", rows), f"e/{n}") for n, rows in enumerate(["AB", "CD"])]
+    with PhotoWork(requests, cache) as work:
+        assert begun.wait(60)
+    with pytest.raises(InterruptedError):  # the one that was begun says how it ended
+        work.wait_for("e/1")
+    with pytest.raises(RuntimeError, match="was ended"):
+        work.wait_for("e/1")
+
+
 def test_a_photo_is_left_between_any_two_of_its_steps(tmp_path: Path) -> None:
     """Who ends the work waits for one step of a photo at the most: each variant asks before it is made."""
     source = save(tmp_path / "x.png", "AB", 2000)
