@@ -196,14 +196,13 @@ def _move(temporary: Path, out: Path) -> None:
     os.rename(temporary, out)
 
 
-def copy_and_sum(source: BinaryIO, target: BinaryIO | None) -> Digest:
-    """What one file holds, copied on the way where there is a target."""
+def copy_and_sum(source: BinaryIO, target: BinaryIO) -> Digest:
+    """Copy one file, and say what it holds."""
     total, size = hashlib.sha256(), 0
     while chunk := source.read(CHUNK):
         total.update(chunk)
         size += len(chunk)
-        if target is not None:
-            target.write(chunk)
+        target.write(chunk)
     return Digest(size=size, sha256=total.hexdigest())
 
 

@@ -15,7 +15,8 @@ from dataclasses import replace
 from buildlog.frozen import frozen
 from buildlog.handover.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
 from buildlog.handover.findings import Finding, Flaw, judge, tell
-from buildlog.handover.unpack import Bag, Refused, hash_file, read_file
+from buildlog.handover.hashed_bag import HashedBag
+from buildlog.handover.unpack import Refused
 from buildlog.record.codes import SHORT_DIGITS, KeptCode
 from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
 from buildlog.record.seals import FOLDER, Digest, Seal
@@ -34,15 +35,10 @@ class BagCheck:
     flaws: tuple[Flaw, ...]
 
 
-def check_bag(bag: Bag) -> BagCheck:
-    """Sum up every file and compare with the manifests."""
-    digests: dict[str, Digest] = {}
-    flaws: list[Flaw] = []
-    for name in sorted(bag.sizes):
-        try:
-            digests[name] = hash_file(bag, name)
-        except Refused as why:
-            flaws.append(Flaw(rule=why.rule, message=why.message, file=name))
+def check_bag(bag: HashedBag) -> BagCheck:
+    """Compare what every file came to with the manifests."""
+    digests = bag.digests
+    flaws = [Flaw(rule=why.rule, message=why.message, file=name) for name, why in bag.damaged.items()]
     flaws += _check_declaration(digests.get(DECLARATION))
     payload = {name: digest for name, digest in digests.items() if name.startswith(PAYLOAD)}
     tags = {name: digests[name] for name in TAG_FILES if name in digests and name != TAG_MANIFEST}
@@ -62,13 +58,13 @@ def _check_declaration(found: Digest | None) -> Iterator[Flaw]:
         yield tell("declaration", DECLARATION)
 
 
-def _check_manifest(bag: Bag, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
+def _check_manifest(bag: HashedBag, name: str, found: Mapping[str, Digest]) -> Iterator[Flaw]:
     """Compare one manifest with what was found; where all is well, its bytes are just those that we would write."""
     if name not in bag.sizes:
         yield tell("missing", name)
         return
     try:
-        data = read_file(bag, name, LARGEST_MANIFEST)
+        data = bag.read(name, LARGEST_MANIFEST)
     except Refused as why:
         yield Flaw(rule=why.rule, message=why.message, file=name)
         return
@@ -106,12 +102,12 @@ def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
     return listed, wrong
 
 
-def _check_info(bag: Bag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
+def _check_info(bag: HashedBag, payload: Mapping[str, Digest]) -> Iterator[Flaw]:
     """Payload-Oxum (RFC 8493, section 2.2.2) counts what is there."""
     if INFO not in bag.sizes:
         return
     try:
-        text = read_file(bag, INFO, LARGEST_INFO).decode("utf-8", "replace")
+        text = bag.read(INFO, LARGEST_INFO).decode("utf-8", "replace")
     except Refused as why:
         yield Flaw(rule=why.rule, message=why.message, file=INFO)
         return

@@ -15,8 +15,9 @@ from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open
 from buildlog.handover.handed_log import name_maker
+from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES
-from buildlog.handover.unpack import Bag, Refused, read_file, tame
+from buildlog.handover.unpack import Refused, tame
 from buildlog.record.canonical import NotCanonical, read_canonical
 from buildlog.record.limits import LARGEST_FIGURES
 
@@ -59,10 +60,10 @@ class Compared:
         return f"the figures are of format {self.format}, whose rules were others; by those of {FORMAT}, {tame(said)}"
 
 
-def compare_figures(bag: Bag, figures: Figures, *, made_by: str) -> Compared:
+def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compared:
     """For each question, whether the figures that came, from the program that made the bag, are those computed here."""
     try:
-        data = read_file(bag, FILE, LARGEST_FIGURES)
+        data = bag.read(FILE, LARGEST_FIGURES)
         if data == write_figures(figures):
             return Compared()
         written = read_canonical(data.removesuffix(b"\n"))

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import buildlog
 from buildlog.compute.figures import Figures
-from buildlog.handover.manifest import LOG, LONGEST_TEXT, Handover, Picture, PictureSet
+from buildlog.handover.manifest import LOG, LONGEST_TEXT, Handover, Picture, PictureSet, is_text
 from buildlog.photos.recipe import PhotoSet, Variant
 from buildlog.read.files import take_files
 from buildlog.read.reader import Reading, read_files
@@ -60,8 +60,6 @@ def _counts(path: Path) -> bool:
 
 OPEN = Public(prices="shown", vin="shown", registration="shown", suppliers="shown", area="shown", papers="shown")
 "What a handover's site shows: all of it."
-TEXTS = ("log.yaml", "entries/")
-"What is read of a log; how these paths begin."
 
 
 def read_open(texts: Mapping[str, bytes], paths: Iterable[str]) -> Reading:
@@ -85,11 +83,6 @@ def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetim
         return keep_reading(run, read_open(texts, paths))
 
     return run_stages(Run(as_of=as_of), until="compute", instead={"read": read})
-
-
-def is_text(path: str) -> bool:
-    """Whether a file of the log is read for its words."""
-    return path.startswith(TEXTS)
 
 
 def name_machine(figures: Figures) -> str:

@@ -37,6 +37,15 @@ OWN_THEME = "theme/"
 "The log's own folder of theme files: it goes along, no seal speaks of it."
 
 
+TEXTS = ("log.yaml", "entries/")
+"How the paths of those files of a log begin that are read for their words."
+
+
+def is_text(path: str) -> bool:
+    """Whether a file of the log is read for its words."""
+    return path.startswith(TEXTS)
+
+
 class NotAHandover(ValueError):
     """A file is no list of a handover; the message says why, in lower case."""
 

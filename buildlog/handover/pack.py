@@ -21,7 +21,7 @@ from buildlog.handover.bag import BagRefused, BagWriter, write_bag
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import list_signers, summarise_seals, write_check_text
 from buildlog.handover.figures_json import write_figures
-from buildlog.handover.handed_log import is_text, link_papers, list_pictures, name_machine, name_maker, read_open
+from buildlog.handover.handed_log import link_papers, list_pictures, name_machine, name_maker, read_open
 from buildlog.handover.manifest import (
     CHECK_PAGE,
     CHECK_TEXT,
@@ -34,6 +34,7 @@ from buildlog.handover.manifest import (
     SITE,
     Handover,
     Withheld,
+    is_text,
     name_log_files,
     write_list,
 )

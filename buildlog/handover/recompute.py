@@ -7,8 +7,7 @@ is bounded by `run_apart`; the pages are left to `remake_pages`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
-from typing import TypeVar
+from typing import BinaryIO, TypeVar
 
 from buildlog.compute.evidence.claims import LEVEL_WORDS
 from buildlog.compute.figures import Figures
@@ -17,11 +16,12 @@ from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, leave_open, note, tell
-from buildlog.handover.handed_log import is_text, name_machine, read_handed
-from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover
+from buildlog.handover.handed_log import name_machine, read_handed
+from buildlog.handover.hashed_bag import HashedBag, unpack_bag
+from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover, is_text
 from buildlog.handover.remake_pages import answer_pages, make_pages
 from buildlog.handover.remarks import Sealed, find_day, name_some, remark_dates
-from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, tame
+from buildlog.handover.unpack import Refused, tame
 from buildlog.handover.verify import RECOMPUTED, read_seals
 from buildlog.problems import Problem
 from buildlog.record.seal_check import check_seals
@@ -66,26 +66,25 @@ LARGEST_LOG = 200_000_000
 "Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
 
 
-def recheck(path: Path, handover: Handover) -> Mapping[str, Finding]:
-    """The answers to the questions in `RECKONED`, computed in this process. Raises `MemoryError`."""
-    return {finding.key: finding for finding in recheck_each(path, handover)}
+def recheck(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECOMPUTED`, computed in this process. Raises `MemoryError`."""
+    return {finding.key: finding for finding in recheck_each(unpack_bag(packed), handover)}
 
 
-def recheck_each(path: Path, handover: Handover) -> Iterator[Finding]:
+def recheck_each(bag: HashedBag, handover: Handover) -> Iterator[Finding]:
     """The same, each as soon as it is known. Raises `MemoryError`."""
-    with open_bag(path) as bag:
-        try:
-            log = _gather_log(bag, handover)
-        except Refused as why:
-            yield from _tell_refused(why)
-            return
-        handed = attempt(log.read)
-        if handed is None:
-            yield from (fail_stopped(key, log.find_stopper()) for key in RECOMPUTED)
-        elif handed.figures is None:
-            yield from _tell_unreadable(handed, handover)
-        else:
-            yield from _answer(bag, handover, log, handed=handed)
+    try:
+        log = _gather_log(bag, handover)
+    except Refused as why:
+        yield from _tell_refused(why)
+        return
+    handed = attempt(log.read)
+    if handed is None:
+        yield from (fail_stopped(key, log.find_stopper()) for key in RECOMPUTED)
+    elif handed.figures is None:
+        yield from _tell_unreadable(handed, handover)
+    else:
+        yield from _answer(bag, handover, log, handed=handed)
 
 
 def _tell_refused(why: Refused) -> Iterator[Finding]:
@@ -117,14 +116,14 @@ class _LogBytes:
         return f"{PAYLOAD}{LOG}{self.handover.bag_name(path)}"
 
 
-def _gather_log(bag: Bag, handover: Handover) -> _LogBytes:
+def _gather_log(bag: HashedBag, handover: Handover) -> _LogBytes:
     start = PAYLOAD + LOG
     paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
     texts = {path: name for path, name in paths.items() if is_text(path)}
     if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
         raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
     held = {one.path for one in handover.withheld}
-    read = {path: read_file(bag, name, LARGEST_LOG) for path, name in texts.items()}
+    read = {path: bag.read(name, LARGEST_LOG) for path, name in texts.items()}
     return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
 
 
@@ -137,7 +136,7 @@ def _tell_unreadable(handed: Run, handover: Handover) -> Iterator[Finding]:
     yield from (judge(key, [flaw], "") for key in RECOMPUTED if key != "totals")
 
 
-def _answer(bag: Bag, handover: Handover, log: _LogBytes, *, handed: Run) -> Iterator[Finding]:
+def _answer(bag: HashedBag, handover: Handover, log: _LogBytes, *, handed: Run) -> Iterator[Finding]:
     """Questions 6 to 11."""
     compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
     answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
@@ -158,7 +157,7 @@ def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
     return judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
 
 
-def _try_pages(bag: Bag, handover: Handover, handed: Run) -> None:
+def _try_pages(bag: HashedBag, handover: Handover, handed: Run) -> None:
     """Make the pages, where no error forbids it."""
     if handed.figures and not any(_tell_problems(handed.problems, handover)):
         make_pages(bag, handover, handed.figures)
@@ -169,7 +168,7 @@ def _get_figures(handed: Run) -> Figures:
     return handed.figures
 
 
-def _answer_figures(bag: Bag, handover: Handover, handed: Run, *, compared: Compared) -> Iterator[Finding]:
+def _answer_figures(bag: HashedBag, handover: Handover, handed: Run, *, compared: Compared) -> Iterator[Finding]:
     """Questions 6 to 10."""
     figures = _get_figures(handed)
     own = {key: _list_own(figures, key) for key in GROUPS}
@@ -191,7 +190,7 @@ def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
     return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
 
 
-def _remark_days(bag: Bag, figures: Figures, handover: Handover) -> Iterator[Flaw]:
+def _remark_days(bag: HashedBag, figures: Figures, handover: Handover) -> Iterator[Flaw]:
     """Entries of later days than the figures, or than their seal, whose files are named after no day or another one.
 
     Of those that are named after their day `remarks` tells, which reads no entry.

@@ -19,8 +19,9 @@ from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open, note
 from buildlog.handover.handed_log import link_papers, name_maker, recall_photos
+from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LIST, LOG, OWN_THEME, SEALS, SITE, Handover
-from buildlog.handover.unpack import Bag, Refused, hash_file, read_file, tame
+from buildlog.handover.unpack import Refused, tame
 from buildlog.handover.verify import read_seals
 from buildlog.record.limits import LARGEST_PAGE
 from buildlog.record.publishing import publish_record
@@ -80,7 +81,7 @@ class _Reader(HTMLParser):
             self.texts.append(data)
 
 
-def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
+def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Finding:
     """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another."""
     from buildlog.handover.remake_pictures import check_pictures
 
@@ -98,7 +99,7 @@ def answer_pages(bag: Bag, handover: Handover, figures: Figures) -> Finding:
     return judge("pages", flaws, says) if flaws or pictures.whole else leave_open("pages", says)
 
 
-def _find_obstacles(bag: Bag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
+def _find_obstacles(bag: HashedBag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
     """Why pages that are made here need not be, byte for byte, those of the bag. Whoever packed it can make it so."""
     if handover.made_by != (here := name_maker()):
         message = f"buildlog {handover.made_by} is said to have made the pages, and this is {here}"
@@ -116,7 +117,7 @@ ONLY_WORDS = "words and pictures alone are compared, not markup and scripts"
 
 
 def _answer_roughly(
-    bag: Bag, notes: list[Flaw], *, made: Mapping[str, bytes | None], pictures: PictureCheck
+    bag: HashedBag, notes: list[Flaw], *, made: Mapping[str, bytes | None], pictures: PictureCheck
 ) -> Finding:
     """What can be said of pages that are compared by their words."""
     pages = {name: content for name, content in made.items() if content and name.endswith(".html")}
@@ -128,7 +129,7 @@ def _answer_roughly(
     return note(finding, (*notes, *others))
 
 
-def _compare_words(bag: Bag, pages: Mapping[str, bytes]) -> Iterator[Flaw]:
+def _compare_words(bag: HashedBag, pages: Mapping[str, bytes]) -> Iterator[Flaw]:
     """Pages that are missing, that nothing makes, or that say something else."""
     rule = "pages-say-other"
     here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE) and name.endswith(".html")}
@@ -137,15 +138,17 @@ def _compare_words(bag: Bag, pages: Mapping[str, bytes]) -> Iterator[Flaw]:
     for name in sorted(here - pages.keys()):
         yield Flaw(rule=rule, message="this program makes no such page of the entries", file=name)
     for name in sorted(pages.keys() & here):
+        if bag.has(name, pages[name]):
+            continue
         try:
-            said = find_other_words(read_file(bag, name, LARGEST_PAGE), pages[name])
+            said = find_other_words(bag.read(name, LARGEST_PAGE), pages[name])
         except Refused as why:
             said = why.message
         if said:
             yield Flaw(rule=rule, message=f"it says {tame(said)}", file=name)
 
 
-def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, bytes | None] | None:
+def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str, bytes | None] | None:
     """The site, CHECK.md and the page that checks, made again, by name in the bag; None where the theme is missing.
 
     A picture, which is not made again, stands as None. Raises `Refused` where the seals cannot be read.
@@ -163,7 +166,7 @@ def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, byte
     }
     photos = recall_photos(handover)
     seals, beside = read_seals(bag), _read_beside(bag)
-    record = publish_record(seals, _sum_entries(bag, names), beside)
+    record = publish_record(seals, _list_entries(bag, names), beside)
     files, _ = render_site(figures, theme, photos.get, papers=link_papers(names), record=record)
     made = {SITE + path: content for path, content in (files | list_photo_files(photos)).items()}
     pages = {PAYLOAD + name: content if isinstance(content, bytes) else None for name, content in made.items()}
@@ -174,19 +177,19 @@ def make_pages(bag: Bag, handover: Handover, figures: Figures) -> dict[str, byte
     return pages
 
 
-def _read_beside(bag: Bag) -> dict[str, bytes]:
+def _read_beside(bag: HashedBag) -> dict[str, bytes]:
     """What lies beside the seals, by name; none larger than it can be."""
     start = PAYLOAD + SEALS
     names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
-    return {name[len(start) :]: read_file(bag, name, LARGEST_REPLY) for name in names}
+    return {name[len(start) :]: bag.read(name, LARGEST_REPLY) for name in names}
 
 
-def _sum_entries(bag: Bag, names: Mapping[str, str]) -> dict[str, Digest]:
+def _list_entries(bag: HashedBag, names: Mapping[str, str]) -> dict[str, Digest]:
     """What the pages say of entries is about their files."""
-    return {path: hash_file(bag, PAYLOAD + LOG + name) for path, name in names.items() if path.startswith("entries/")}
+    return {path: bag.digests[PAYLOAD + LOG + name] for path, name in names.items() if path.startswith("entries/")}
 
 
-def _compare_pages(bag: Bag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]:
+def _compare_pages(bag: HashedBag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]:
     here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE)}
     for name in sorted(here - made.keys()):
         yield Flaw(rule="page-added", message="the entries make no such file", file=name)
@@ -195,5 +198,5 @@ def _compare_pages(bag: Bag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]
             continue  # a picture
         if name not in bag.sizes:
             yield Flaw(rule="page-missing", message="the entries make this file, and it is not here", file=name)
-        elif bag.sizes[name] != len(content) or read_file(bag, name, len(content)) != content:
+        elif not bag.has(name, content):
             yield Flaw(rule="page-differs", message="it is not what the entries make", file=name)

@@ -9,8 +9,10 @@ or one in which something was painted over, moves those means.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+import threading
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from functools import lru_cache
 from io import BytesIO
 from pathlib import Path
 
@@ -20,8 +22,9 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.findings import Flaw
+from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import LIST, LOG, SITE, Handover, Picture
-from buildlog.handover.unpack import Bag, Refused, read_file
+from buildlog.handover.unpack import Refused
 from buildlog.photos.decode import BrokenPhoto, fit, open_photo
 from buildlog.photos.recipe import SUFFIXES
 from buildlog.photos.variants import Developed, develop
@@ -118,7 +121,7 @@ class _Task:
     "the one; where another program named the pictures in its own way, all photos of the entry"
 
 
-def check_pictures(bag: Bag, handover: Handover, figures: Figures, *, own: bool) -> PictureCheck:
+def check_pictures(bag: HashedBag, handover: Handover, figures: Figures, *, own: bool) -> PictureCheck:
     """Every published picture against its original. Raises nothing for what a bag may hold.
 
     `own` says that this very program is said to have made them, so that the list names photos as it does.
@@ -129,16 +132,16 @@ def check_pictures(bag: Bag, handover: Handover, figures: Figures, *, own: bool)
     }
     tasks = [*_list_tasks(handover, published, own=own)]
     there = [task for task in tasks if task.originals and all(one.file in bag.sizes for one in task.originals)]
-    chosen = [*_choose(bag, there)]
+    budget = _WorkBudget()
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        found = [*pool.map(lambda task: _check_task(bag, task), chosen)]
+        found = [*pool.map(lambda job: _check_task(bag, job[1], job[0], budget), enumerate(there))]
     flaws = [*_check_list(handover, {*published})] if own else []
     return PictureCheck(
         flaws=(*flaws, *(flaw for one in found for flaw in one.flaws)),
         same=sum(one.same for one in found),
         alike=sum(one.alike for one in found),
         withheld=len(tasks) - len(there),
-        beyond=len(there) - len(chosen) + sum(one.beyond for one in found),
+        beyond=sum(one.beyond for one in found),
         unlisted=max(0, len(published) - len(handover.pictures)),
     )
 
@@ -164,41 +167,71 @@ def _list_tasks(handover: Handover, published: Mapping[str, _Original], *, own: 
             yield _Task(pictures=listed.variants, originals=mine)
 
 
-def _choose(bag: Bag, tasks: list[_Task]) -> Iterator[_Task]:
-    """The photos that are made again: as many as the bound on the work allows, the first ones first."""
-    left = MOST_WORK
-    for task in tasks:
-        left -= _count_work(bag, task)
-        if left >= 0:
-            yield task
+class _WorkBudget:
+    """The bound on the work, shared out in the order of the photos, whichever thread comes first: else the same bag
+    would get now one answer, now another."""
+
+    def __init__(self) -> None:
+        self._left = MOST_WORK
+        self._next = 0
+        self._changed = threading.Condition()
+
+    def spend(self, number: int, work: int) -> bool:
+        """Whether there is room for the work of this photo, once all before it were asked for. Each asks once."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._next == number)
+            self._left -= work
+            self._next += 1
+            self._changed.notify_all()
+            return self._left >= 0
 
 
-def _count_work(bag: Bag, task: _Task) -> int:
+Read = Callable[[str], bytes]
+"The bytes of an original by its name in the bag. Raises `Refused`."
+
+
+def _check_task(bag: HashedBag, task: _Task, number: int, budget: _WorkBudget) -> PictureCheck:
+    """The pictures of one photo, by that of its possible originals which they fit best."""
+    # Its pixels are counted before it is decoded. The last original is kept for that, and no more than that one: the
+    # only one there is, but where another program named the pictures.
+    read = lru_cache(maxsize=1)(lambda file: bag.read(file, LARGEST_ORIGINAL))
+    work = 0
+    try:
+        work = _count_work(task, read)
+    except MemoryError:
+        return PictureCheck(beyond=1)
+    finally:  # whatever happens: the next one waits for this
+        there_is_room = budget.spend(number, work)
+    if not there_is_room:
+        return PictureCheck(beyond=1)
+    found = (_check_photo(bag, task, one, read) for one in task.originals)
+    return min(found, key=lambda one: len(one.flaws) + one.beyond)
+
+
+def _count_work(task: _Task, read: Read) -> int:
     """What comparing the pictures of a photo takes, in pixels of an original."""
     shown = sum(max(LEAST_PICTURE, one.width * one.height) for one in task.pictures)
-    return sum(_count_pixels(bag, one.file) + ENCODED * shown for one in task.originals)
+    return sum(_count_pixels(one.file, read) + ENCODED * shown for one in task.originals)
 
 
-def _count_pixels(bag: Bag, file: str) -> int:
+def _count_pixels(file: str, read: Read) -> int:
     try:
-        with open_photo(Path(file), file=BytesIO(read_file(bag, file, LARGEST_ORIGINAL))) as image:
+        with open_photo(Path(file), file=BytesIO(read(file))) as image:
             return image.width * image.height
     except (BrokenPhoto, Refused):
         return 0  # told when it is made
 
 
-def _check_task(bag: Bag, task: _Task) -> PictureCheck:
-    """The pictures of one photo, by that of its possible originals which they fit best."""
-    return min((_check_photo(bag, task, one) for one in task.originals), key=lambda one: len(one.flaws) + one.beyond)
-
-
-def _check_photo(bag: Bag, task: _Task, original: _Original) -> PictureCheck:
+def _check_photo(bag: HashedBag, task: _Task, original: _Original, read: Read) -> PictureCheck:
     """The pictures of one photo against one original."""
     try:
-        content = read_file(bag, original.file, LARGEST_ORIGINAL)
-        made = develop(Path(original.file), original.hide, file=BytesIO(content))
-    except (Refused, MemoryError):
+        made = develop(Path(original.file), original.hide, file=BytesIO(read(original.file)))
+    except MemoryError:
         return PictureCheck(beyond=1)
+    except Refused as why:
+        if why.rule == "too-large":
+            return PictureCheck(beyond=1)
+        return PictureCheck(flaws=(Flaw(rule="photo-unreadable", message=why.message, file=original.file),))
     except BrokenPhoto as broken:
         flaw = Flaw(rule="photo-unreadable", message=f"it {broken.message.partition(' (')[0]}", file=original.file)
         return PictureCheck(flaws=(flaw,))
@@ -212,18 +245,19 @@ def _check_photo(bag: Bag, task: _Task, original: _Original) -> PictureCheck:
     return PictureCheck(flaws=tuple(flaws), same=rules.count("same"), alike=rules.count("alike"))
 
 
-def _compare(bag: Bag, picture: Picture, made: Developed) -> tuple[str, str]:
+def _compare(bag: HashedBag, picture: Picture, made: Developed) -> tuple[str, str]:
     """`same` or `alike`, or the rule by which a picture is not what its photo makes, and in words."""
     file, size = f"{PAYLOAD}{SITE}{picture.path}", (picture.width, picture.height)
     if file not in bag.sizes:
         return "page-missing", "the list tells of this picture, and it is not here"
+    if any((one.width, one.height) == size and bag.has(file, one.content) for one in made.encoded):
+        return "same", ""
     try:
-        content = read_file(bag, file, LARGEST_PICTURE)
-        if any((one.width, one.height, one.content) == (*size, content) for one in made.encoded):
-            return "same", ""
-        shown = _open_shown(content, size)
-    except (Refused, MemoryError):
-        return "picture-unreadable", "it is too large for a picture of ours, or is damaged"
+        shown = _open_shown(bag.read(file, LARGEST_PICTURE), size)
+    except Refused as why:
+        return "picture-unreadable", why.message
+    except MemoryError:
+        return "picture-unreadable", "it is too large for a picture of ours"
     if shown is None:
         return "picture-unreadable", "it is no picture of the size and kind that the list tells"
     with Image.open(BytesIO(made.encoded[0].content)) as widest:

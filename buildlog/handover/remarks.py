@@ -20,8 +20,9 @@ from buildlog.frozen import frozen
 from buildlog.handover.bag import INFO, PAYLOAD
 from buildlog.handover.check_text import list_signers
 from buildlog.handover.findings import Flaw, tell
+from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover
-from buildlog.handover.unpack import Bag, Refused, read_start, tame
+from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE
 from buildlog.record.attestation_metadata import read_key
 from buildlog.record.canonical import NotCanonical, read_canonical
@@ -229,7 +230,7 @@ class Remarks:
 
 
 def remark_bag(
-    bag: Bag,
+    bag: HashedBag,
     handover: Handover | None,
     report: SealReport,
     *,
@@ -261,15 +262,15 @@ def remark_bag(
     return Remarks(flaws=flaws, notes={key: tuple(found) for key, found in notes.items()})
 
 
-def _read(bag: Bag, name: str, most: int) -> bytes:
+def _read(bag: HashedBag, name: str, most: int) -> bytes:
     """A file as far as it is looked at; nothing of one that cannot be read, which question 1 tells."""
     try:
-        return read_start(bag, name, most)[:most]
+        return bag.read_start(name, most)[:most]
     except Refused:
         return b""
 
 
-def _read_beside(bag: Bag) -> dict[str, bytes]:
+def _read_beside(bag: HashedBag) -> dict[str, bytes]:
     """What lies beside the seals by name; the bytes of signatures alone."""
     start = PAYLOAD + SEALS
     names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
@@ -277,7 +278,7 @@ def _read_beside(bag: Bag) -> dict[str, bytes]:
     return {name[len(start) :]: _read(bag, name, LARGEST_SIGNATURE) if name.endswith(signed) else b"" for name in names}
 
 
-def _read_money(bag: Bag) -> Money | None:
+def _read_money(bag: HashedBag) -> Money | None:
     """What was spent by entry, as `figures.json` says; None where it says nothing that can be read as that."""
     name = PAYLOAD + FIGURES
     if bag.sizes.get(name, LARGEST_FIGURES + 1) > LARGEST_FIGURES:

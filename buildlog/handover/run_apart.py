@@ -1,6 +1,8 @@
 """How a stranger's log is computed again within bounds: in a process of its own, stopped when it takes too much.
 
-What is computed is left to `recompute`; `python -m buildlog.handover.run_apart BAG` prints it as JSON.
+What is computed is left to `recompute`; `python -m buildlog.handover.run_apart` prints it as JSON. It is given on its
+standard input what `verify` has found and kept of the bag (`hashed_bag`), lists no folder and no zip, and opens little
+but photos, which count only as the bytes that `verify` has seen.
 """
 
 from __future__ import annotations
@@ -13,13 +15,13 @@ import sys
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.findings import Finding, Flaw, leave_open
+from buildlog.handover.hashed_bag import unpack_bag
 from buildlog.handover.manifest import LIST, Handover, read_list
 from buildlog.handover.recompute import recheck_each
-from buildlog.handover.unpack import open_bag, read_file
 from buildlog.handover.verify import RECOMPUTED
 from buildlog.record.limits import LARGEST_LIST
 
@@ -35,18 +37,18 @@ ENDS = {OUT_OF_MEMORY: "it could not be finished: it took more memory than it is
 "How an exit code is told; what Python prints of its faults is for nobody who checks a bag."
 
 
-def recheck_apart(path: Path, handover: Handover) -> Mapping[str, Finding]:
-    """The answers to the questions in `RECKONED`, computed elsewhere; what was stopped cannot be checked."""
-    return run_python("-m", "buildlog.handover.run_apart", str(path.absolute()))
+def recheck_apart(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECOMPUTED`, computed elsewhere; what was stopped cannot be checked."""
+    return run_python("-m", "buildlog.handover.run_apart", given=packed)
 
 
-def run_python(*arguments: str) -> Mapping[str, Finding]:
+def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
     """The answers that a call of Python prints; it finds this package, and nothing of the folder one stands in."""
     package = Path(__file__).parent.parent.parent
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))}
     command = [sys.executable, "-P", *arguments]
     try:
-        done = subprocess.run(command, capture_output=True, timeout=PATIENCE, env=environment, check=False)
+        done = subprocess.run(command, stdin=given, capture_output=True, timeout=PATIENCE, env=environment, check=False)
     except subprocess.TimeoutExpired as stopped:
         return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
     return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
@@ -63,20 +65,20 @@ def _read_finding(value: dict[str, Any]) -> Finding:
     return Finding(key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes)
 
 
-def main(path: Path) -> None:
-    """Print the answers for the bag at a path as JSON, one a line as soon as it is known, within bounds."""
+def main() -> None:
+    """Print the answers for the bag that is given as JSON, one a line as soon as it is known, within bounds."""
     with contextlib.suppress(ImportError, ValueError, OSError):  # not every system can bound a process from inside
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
-    with open_bag(path) as bag:
-        handover = read_list(read_file(bag, PAYLOAD + LIST, LARGEST_LIST))
     try:
-        for finding in recheck_each(path, handover):
+        bag = unpack_bag(sys.stdin.buffer)
+        handover = read_list(bag.read(PAYLOAD + LIST, LARGEST_LIST))
+        for finding in recheck_each(bag, handover):
             print(json.dumps(asdict(finding)), flush=True)
     except MemoryError:
         sys.exit(OUT_OF_MEMORY)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main()

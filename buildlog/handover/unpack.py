@@ -14,10 +14,10 @@ import zlib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import BinaryIO, Protocol
+from typing import BinaryIO, NamedTuple, Protocol
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
-from buildlog.handover.bag import DECLARATION, copy_and_sum, is_plain_name
+from buildlog.handover.bag import DECLARATION, is_plain_name
 from buildlog.paths import fold_name
 from buildlog.record.limits import (
     DEEPEST_NAME,
@@ -29,7 +29,6 @@ from buildlog.record.limits import (
     MOST_FOLDERS,
     MOST_RATIO,
 )
-from buildlog.record.seals import Digest
 from buildlog.record.words import name_rule, say
 from buildlog.text import replace_unprintable
 
@@ -52,11 +51,24 @@ def refuse(words: str, file: str = "", **values: object) -> Refused:
     return Refused(name_rule(words), say(words, **values), file)
 
 
+class Place(NamedTuple):
+    """Where a zip has one file."""
+
+    offset: int
+    "of its local header, bytes from the start"
+    size: int
+    "bytes that it gives, as the zip's list says"
+    deflated: bool
+    "packed by Deflate; else stored as it is"
+
+
 class Bag(Protocol):
     """The files of a bag, by name from its top."""
 
     sizes: Mapping[str, int]
     "bytes of each file"
+    places: Mapping[str, Place] | None
+    "where a zip has each file; None: a folder, which has them under their names"
 
     def open(self, name: str) -> BinaryIO:
         """One file's bytes, from the first on; raises `Refused` when it cannot be read."""
@@ -75,45 +87,14 @@ def open_bag(path: Path) -> Iterator[Bag]:
         raise refuse("unreadable", why=error.strerror or error) from None
 
 
-def read_file(bag: Bag, name: str, most: int) -> bytes:
-    """A whole file of at most so many bytes. Raises `Refused` for a larger one, and `KeyError` where there is none."""
-    if bag.sizes[name] > most:
-        raise refuse("too-large", name, size=bag.sizes[name], most=most)
-    with _reading(name), bag.open(name) as file:
-        return _check_length(file.read(most + 1)[:most], bag.sizes[name])
-
-
-def read_start(bag: Bag, name: str, most: int) -> bytes:
-    """The first bytes of a file, and one more than there may be. Raises `Refused` when it cannot be read."""
-    with _reading(name), bag.open(name) as file:
-        return _check_length(file.read(most + 1), min(bag.sizes[name], most + 1))
-
-
-def hash_file(bag: Bag, name: str) -> Digest:
-    """The size and SHA-256 of a file. Raises `Refused` when it cannot be read."""
-    with _reading(name), bag.open(name) as file:
-        digest = copy_and_sum(file, None)
-        if digest.size != bag.sizes[name]:
-            raise EOFError(TOO_EARLY)
-        return digest
-
-
-def _check_length(data: bytes, length: int) -> bytes:
-    """The bytes, when there are as many as was said: what a zip declares is what was held against the limits."""
-    if len(data) != length:
-        raise EOFError(TOO_EARLY)
-    return data
-
-
-TOO_EARLY = "it ends too early"
-
-
 @contextmanager
-def _reading(name: str) -> Iterator[None]:
+def reading(name: str) -> Iterator[None]:
+    """Turn whatever reading a stranger's file raises into `Refused`."""
     try:
         yield
     except (OSError, BadZipFile, zlib.error, EOFError, struct.error, RuntimeError, NotImplementedError) as error:
-        words = str(error).split("\n")[0][:100] or "its bytes make no sense"
+        said = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        words = said.split("\n")[0][:100] or "its bytes make no sense"
         raise refuse("unreadable", name, why=tame(words)) from None
 
 
@@ -162,6 +143,8 @@ def _check_growth(size: int, stored: int) -> None:
 
 
 class _FolderBag:
+    places: Mapping[str, Place] | None = None
+
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self.sizes: Mapping[str, int] = dict(self._walk())
@@ -174,7 +157,7 @@ class _FolderBag:
             base = waiting.pop()
             for item in self._list(base):
                 name = _check_name(base + item.name)
-                with _reading(name):  # a folder that can be listed need not let anybody search it
+                with reading(name):  # a folder that can be listed need not let anybody search it
                     mode = item.stat(follow_symlinks=False)
                 if stat.S_ISDIR(mode.st_mode):
                     waiting.append(f"{name}/")
@@ -199,8 +182,13 @@ class _FolderBag:
             raise refuse("unreadable", base, why=error.strerror) from None
 
     def open(self, name: str) -> BinaryIO:
-        with _reading(name):
-            return open(os.open(self._folder / name, os.O_RDONLY | NO_LINK), "rb")
+        with reading(name):
+            return open_plain(self._folder / name)
+
+
+def open_plain(path: str | os.PathLike[str]) -> BinaryIO:
+    """A file to be read; raises `OSError` for a link."""
+    return open(os.open(path, os.O_RDONLY | NO_LINK), "rb")
 
 
 BLOCK = 512
@@ -232,9 +220,13 @@ class _ZipBag:
         _check_names(info.filename for info in infos)
         self._members = {info.filename.removeprefix(top): info for info in infos}
         self.sizes: Mapping[str, int] = {name: info.file_size for name, info in self._members.items()}
+        self.places: Mapping[str, Place] | None = {
+            name: Place(info.header_offset, info.file_size, info.compress_type == ZIP_DEFLATED)
+            for name, info in self._members.items()
+        }
 
     def open(self, name: str) -> BinaryIO:
-        with _reading(name):
+        with reading(name):
             return self._zip.open(self._members[name])  # type: ignore[return-value]  # a reader, typed more narrowly
 
 

@@ -18,11 +18,14 @@ import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import field
 from pathlib import Path
+from tempfile import TemporaryFile
+from typing import BinaryIO
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.bag_check import BagCheck, check_bag, compare_code
 from buildlog.handover.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, note, tell
+from buildlog.handover.hashed_bag import HashedBag, read_through
 from buildlog.handover.manifest import (
     FIXED_FILES,
     LIST,
@@ -36,7 +39,7 @@ from buildlog.handover.manifest import (
     read_list,
 )
 from buildlog.handover.remarks import Remarks, remark_bag
-from buildlog.handover.unpack import Bag, Refused, open_bag, read_file, read_start, tame
+from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
 from buildlog.record.codes import KeptCode
 from buildlog.record.external_tools import Verdict
@@ -48,8 +51,8 @@ from buildlog.record.words import say
 
 RECOMPUTED = ("totals", "service", "meter", "identity", "evidence", "pages")
 "Questions that are answered by reading the log and computing again."
-Recheck = Callable[[Path, Handover], Mapping[str, Finding]]
-"Answers to the questions in `RECKONED`, for the bag at a path."
+Recheck = Callable[[BinaryIO, Handover], Mapping[str, Finding]]
+"Answers to the questions in `RECOMPUTED`, from a bag that was packed by `HashedBag.pack`."
 MOST_ATTESTED = 100
 "Stamps, and signatures, that are checked, the latest first: each takes a call of another program."
 MOST_SECONDS = 25
@@ -83,23 +86,27 @@ def verify_bag(
     A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
     """
     try:
-        answers, handover = _answer_here(path, kept, today)
+        bag = read_through(path)
+        answers, handover = _answer_here(bag, kept, today)
     except Refused as why:
         return _refuse(why)
     if handover is None:
         answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECOMPUTED}
         return Report(findings=tuple(answers[key] for key in QUESTIONS))
-    answers |= recheck(path, handover)
+    with TemporaryFile() as packed:
+        bag.pack(packed)
+        del bag  # its memory is for what computes
+        packed.seek(0)
+        answers |= recheck(packed, handover)
     return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
 
 
 def _answer_here(
-    path: Path, kept: KeptCode | None, today: datetime.date | None
+    bag: HashedBag, kept: KeptCode | None, today: datetime.date | None
 ) -> tuple[dict[str, Finding], Handover | None]:
-    """What needs no computing. All else that was read of the bag is given back before the computation begins."""
-    with open_bag(path) as bag:
-        opened = examine_bag(bag, today)
-        answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+    """What needs no computing. The memory that it takes is given back before the computation begins."""
+    opened = examine_bag(bag, today)
+    answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
     if kept:
         answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
     return answers, opened.handover
@@ -115,8 +122,8 @@ def _say_about(handover: Handover) -> str:
     return f"{handover.machine}, figures of {handover.as_of}, handed over with buildlog {handover.made_by}"
 
 
-def examine_bag(bag: Bag, today: datetime.date | None = None) -> OpenedBag:
-    """Sum up the files of a bag and compare them with its manifests and seals. Raises `Refused`."""
+def examine_bag(bag: HashedBag, today: datetime.date | None = None) -> OpenedBag:
+    """Compare the files of a bag with its manifests and seals. Raises `Refused`."""
     check = check_bag(bag)
     handover, flaws = _read_handover(bag)
     below = {name.removeprefix(PAYLOAD): digest for name, digest in check.digests.items() if name.startswith(PAYLOAD)}
@@ -137,10 +144,10 @@ def examine_bag(bag: Bag, today: datetime.date | None = None) -> OpenedBag:
     return OpenedBag(check=check, handover=handover, list_flaws=tuple(flaws), paths=paths, seals=seals, remarks=remarks)
 
 
-def _read_handover(bag: Bag) -> tuple[Handover | None, list[Flaw]]:
+def _read_handover(bag: HashedBag) -> tuple[Handover | None, list[Flaw]]:
     name = PAYLOAD + LIST
     try:
-        return read_list(read_file(bag, name, LARGEST_LIST)), []
+        return read_list(bag.read(name, LARGEST_LIST)), []
     except KeyError:
         return None, [tell("no-list", name)]
     except (NotAHandover, Refused) as why:
@@ -161,20 +168,20 @@ def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw
             yield tell("not-withheld", paths[held.path])
 
 
-def read_seals(bag: Bag) -> SealFolder:
+def read_seals(bag: HashedBag) -> SealFolder:
     """The bag's seals, no more of each file than a sound one has."""
     start = PAYLOAD + SEALS
     names = [name.removeprefix(start) for name in sorted(bag.sizes) if name.startswith(start)]
     seals = [name for name in names if is_seal_name(name)][: MOST_SEALS + 1]
-    leaves = read_start(bag, start + LEAVES_FILE, LARGEST_LEAVES) if LEAVES_FILE in names else None
+    leaves = bag.read_start(start + LEAVES_FILE, LARGEST_LEAVES) if LEAVES_FILE in names else None
     return SealFolder(
         leaves=leaves,
-        seals={name: read_start(bag, start + name, LARGEST_SEAL) for name in seals},
+        seals={name: bag.read_start(start + name, LARGEST_SEAL) for name in seals},
         others=frozenset(name for name in names if name != LEAVES_FILE and not is_seal_name(name)),
     )
 
 
-def answer_unreckoned(bag: Bag, opened: OpenedBag) -> Iterator[Finding]:
+def answer_unreckoned(bag: HashedBag, opened: OpenedBag) -> Iterator[Finding]:
     """The answers to questions 1 to 5 and 12, in order."""
     end = time.monotonic() + MOST_SECONDS
     answers = (
@@ -223,13 +230,13 @@ def _answer_seals(opened: OpenedBag) -> Finding:
     return hold("seals", say("seals holds", seals=len(report.seals), **values))
 
 
-Check = Callable[[Bag, Seal], Verdict | None]
+Check = Callable[[HashedBag, Seal], Verdict | None]
 
 
 def _bound(check: Check, end: float) -> Check:
     """The check while there is time; what comes later is not looked at, and said so."""
 
-    def check_in_time(bag: Bag, seal: Seal) -> Verdict | None:
+    def check_in_time(bag: HashedBag, seal: Seal) -> Verdict | None:
         if time.monotonic() < end:
             return check(bag, seal)
         says = f"stamps and signatures took longer than {MOST_SECONDS} seconds, and this one was not looked at"
@@ -238,27 +245,27 @@ def _bound(check: Check, end: float) -> Check:
     return check_in_time
 
 
-def _check_stamp(bag: Bag, seal: Seal) -> Verdict | None:
+def _check_stamp(bag: HashedBag, seal: Seal) -> Verdict | None:
     reply = _read_beside(bag, seal, "stamp", LARGEST_REPLY)
     authority = _read_beside(bag, seal, "authority", LARGEST_REPLY)
     return None if reply is None else check_stamp(_read_seal(bag, seal), reply, authority)
 
 
-def _check_signature(bag: Bag, seal: Seal) -> Verdict | None:
+def _check_signature(bag: HashedBag, seal: Seal) -> Verdict | None:
     signature = _read_beside(bag, seal, "signature", LARGEST_SIGNATURE)
     return None if signature is None else check_signature(_read_seal(bag, seal), signature)
 
 
-def _read_seal(bag: Bag, seal: Seal) -> bytes:
-    return read_start(bag, f"{PAYLOAD}{SEALS}{seal.name}", LARGEST_SEAL)
+def _read_seal(bag: HashedBag, seal: Seal) -> bytes:
+    return bag.read_start(f"{PAYLOAD}{SEALS}{seal.name}", LARGEST_SEAL)
 
 
-def _read_beside(bag: Bag, seal: Seal, what: str, most: int) -> bytes | None:
+def _read_beside(bag: HashedBag, seal: Seal, what: str, most: int) -> bytes | None:
     name = f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}"
-    return read_start(bag, name, most) if name in bag.sizes else None
+    return bag.read_start(name, most) if name in bag.sizes else None
 
 
-def _answer_attested(bag: Bag, opened: OpenedBag, key: str, check: Check) -> Finding:
+def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) -> Finding:
     """Questions 4 and 5, over the latest seals that have one. They hold where the last seal has one, too."""
     what = {"stamps": "stamp", "signatures": "signature"}[key]
     report, contradictions = opened.seals, opened.remarks.list_flaws(key)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 import subprocess
 import sys
-from dataclasses import asdict, replace
+from collections.abc import Iterator
+from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import pytest
 
@@ -15,6 +17,7 @@ import buildlog
 from buildlog.commands.handover import verify
 from buildlog.handover import run_apart
 from buildlog.handover.findings import leave_open
+from buildlog.handover.hashed_bag import read_through
 from buildlog.handover.manifest import Handover
 from buildlog.handover.recompute import recheck
 from buildlog.handover.run_apart import recheck_apart
@@ -23,19 +26,31 @@ from tests.record.bags import hand, write_log
 
 
 @pytest.fixture(scope="module")
-def handed(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Handover]:
-    folder = tmp_path_factory.mktemp("handed")
+def bag(tmp_path_factory: pytest.TempPathFactory) -> tuple[bytes, Handover]:
+    """A bag that was read and packed, and what its list says."""
+    folder, packed = tmp_path_factory.mktemp("handed"), io.BytesIO()
     handover = hand(write_log(folder / "log"), folder / "bag").handover
     assert handover
-    return folder / "bag", handover
+    read_through(folder / "bag").pack(packed)
+    return packed.getvalue(), handover
 
 
-def test_the_answers_are_the_same(handed: tuple[Path, Handover]) -> None:
+@pytest.fixture
+def handed(bag: tuple[bytes, Handover], tmp_path: Path) -> Iterator[tuple[BinaryIO, Handover]]:
+    """What `verify` gives to whoever computes."""
+    (tmp_path / "packed").write_bytes(bag[0])
+    with open(tmp_path / "packed", "rb") as packed:
+        yield packed, bag[1]
+
+
+def test_the_answers_are_the_same(handed: tuple[BinaryIO, Handover]) -> None:
     """Through JSON and back: each finding whole."""
-    assert recheck_apart(*handed) == recheck(*handed)
+    found = recheck_apart(*handed)
+    handed[0].seek(0)
+    assert found == recheck(*handed)
 
 
-def test_what_takes_too_long_is_stopped(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_takes_too_long_is_stopped(handed: tuple[BinaryIO, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
     """Nothing is said to hold that was not seen to the end."""
     monkeypatch.setattr(run_apart, "PATIENCE", 0.01)
     found = recheck_apart(*handed)
@@ -45,14 +60,15 @@ def test_what_takes_too_long_is_stopped(handed: tuple[Path, Handover], monkeypat
 
 
 def test_what_was_answered_before_the_end_stands(
-    handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch
+    handed: tuple[BinaryIO, Handover], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Time or memory that runs out over the pictures takes nothing from the sums that were finished."""
     wanted = recheck(*handed)
+    handed[0].seek(0)
     lines = [f"{json.dumps(asdict(wanted[key]))}\n" for key in RECOMPUTED]
-    code = "import sys, pathlib; from buildlog.handover import recompute, run_apart; "
+    code = "import sys; from buildlog.handover import recompute, run_apart; "
     code += "recompute.answer_pages = lambda *given: sys.exit(run_apart.OUT_OF_MEMORY); "
-    found = run_apart.run_python("-c", f"{code}run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+    found = run_apart.run_python("-c", f"{code}run_apart.main()", given=handed[0])
     assert found == wanted | {"pages": leave_open("pages", run_apart.ENDS[run_apart.OUT_OF_MEMORY])}
 
     def run_out_of_time(*given: object, **more: object) -> None:
@@ -63,30 +79,35 @@ def test_what_was_answered_before_the_end_stands(
     assert found == wanted | {"pages": leave_open("pages", "it took longer than 70 seconds and was stopped")}
 
 
-def test_what_takes_too_much_memory_is_stopped(handed: tuple[Path, Handover]) -> None:
-    """The bound is set from inside, before the bag is opened; what is left of it does not hold what computing needs."""
-    code = "import sys, pathlib; from buildlog.handover import run_apart; run_apart.MOST_MEMORY = 50_000_000"
-    found = run_apart.run_python("-c", f"{code}; run_apart.main(pathlib.Path(sys.argv[1]))", str(handed[0]))
+def test_what_takes_too_much_memory_is_stopped(tmp_path: Path) -> None:
+    """The bound is set from inside, before anything of the bag is read; what is left does not hold a long entry."""
+    hand(write_log(tmp_path / "log"), tmp_path / "bag")
+    (tmp_path / "bag/data/log/entries/long.md").write_bytes(b"x" * 40_000_000)
+    code = "from buildlog.handover import run_apart; run_apart.MOST_MEMORY = 50_000_000"
+    with open(tmp_path / "packed", "w+b") as packed:
+        read_through(tmp_path / "bag").pack(packed)
+        packed.seek(0)
+        found = run_apart.run_python("-c", f"{code}; run_apart.main()", given=packed)
     assert {finding.state for finding in found.values()} == {"cannot be checked"}
-    assert found["totals"].says.startswith("it could not be finished: ")
+    assert found["totals"].says == run_apart.ENDS[run_apart.OUT_OF_MEMORY]
 
 
-def test_a_bag_that_went_away_is_no_crash(handed: tuple[Path, Handover], tmp_path: Path) -> None:
-    """Whatever ends the other process early, it is told in one line."""
-    found = recheck_apart(tmp_path / "none", handed[1])
+def test_a_process_that_gives_no_answer_is_no_crash(tmp_path: Path) -> None:
+    """Whatever ends the other process early, it is told in one line: here it is given nothing that it can read."""
+    (tmp_path / "packed").write_bytes(b"{")
+    with open(tmp_path / "packed", "rb") as packed:
+        found = run_apart.run_python("-m", "buildlog.handover.run_apart", given=packed)
     assert {finding.state for finding in found.values()} == {"cannot be checked"}
-    assert "\n" not in found["totals"].says
+    assert found["totals"].says == run_apart.ENDED
 
 
-def test_nothing_beside_the_bag_is_run(handed: tuple[Path, Handover], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_nothing_beside_the_bag_is_run(
+    handed: tuple[BinaryIO, Handover], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """A file `yaml.py` in the folder that one stands in is not what `import yaml` means."""
-    bag, handover = handed
-    (bag / "yaml.py").write_text("raise SystemExit(7)")
-    monkeypatch.chdir(bag)
-    try:
-        assert recheck_apart(bag, replace(handover))["totals"].state == "holds"
-    finally:
-        (bag / "yaml.py").unlink()
+    (tmp_path / "yaml.py").write_text("raise SystemExit(7)")
+    monkeypatch.chdir(tmp_path)
+    assert recheck_apart(*handed)["totals"].state == "holds"
 
 
 def test_verify_runs_what_the_guide_says_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -6,7 +6,7 @@ import datetime
 import hashlib
 import io
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import BinaryIO
@@ -15,9 +15,9 @@ from PIL import Image
 
 from buildlog.handover.bag import INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.handover.findings import Finding, Report
+from buildlog.handover.hashed_bag import HashedBag, hash_bag
 from buildlog.handover.pack import HandedOver, hand_over
 from buildlog.handover.recompute import recheck
-from buildlog.handover.unpack import Bag
 from buildlog.handover.verify import answer_unreckoned, examine_bag, verify_bag
 from buildlog.photos.cache import make_key
 from buildlog.photos.publish import NAME_DIGITS
@@ -145,8 +145,13 @@ class MemoryBag:
         self.files = files
         self.sizes = {name: len(data) for name, data in files.items()}
 
+        self.places = None
+
     def open(self, name: str) -> BinaryIO:
         return io.BytesIO(self.files[name])
+
+    def list_chunks(self, name: str) -> Iterator[bytes]:
+        yield self.files[name]
 
 
 def load(folder: Path) -> dict[str, bytes]:
@@ -154,9 +159,15 @@ def load(folder: Path) -> dict[str, bytes]:
     return {p.relative_to(folder).as_posix(): p.read_bytes() for p in sorted(folder.rglob("*")) if p.is_file()}
 
 
+def read_memory(files: Mapping[str, bytes]) -> HashedBag:
+    """A bag in memory, read through."""
+    bag = MemoryBag(files)
+    return hash_bag(bag, bag)
+
+
 def answer(files: Mapping[str, bytes], today: datetime.date | None = None) -> dict[str, Finding]:
     """The answers that need no computing, about a bag in memory."""
-    bag: Bag = MemoryBag(files)
+    bag = read_memory(files)
     return {finding.key: finding for finding in answer_unreckoned(bag, examine_bag(bag, today))}
 
 

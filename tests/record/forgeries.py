@@ -13,13 +13,13 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from buildlog.handover.figures_json import write_figures
-from buildlog.handover.handed_log import is_text, read_handed
-from buildlog.handover.manifest import read_list
+from buildlog.handover.handed_log import read_handed
+from buildlog.handover.manifest import is_text, read_list
 from buildlog.handover.pack import hand_over
 from buildlog.handover.remake_pages import make_pages
 from buildlog.record.attest import attest_seal
 from buildlog.record.sealing import seal_log
-from tests.record.bags import MemoryBag, load, pack_again
+from tests.record.bags import load, pack_again, read_memory
 from tests.record.logs import count_salts, write_files
 
 Files = dict[str, bytes]
@@ -98,7 +98,7 @@ def remake(files: Files, *, site: bool) -> Files:
     figures = read_handed(texts, texts, handover.as_of).figures
     assert figures
     files = files | {FIGURES: write_figures(figures)}
-    made = make_pages(MemoryBag(files), handover, figures) if site else {}
+    made = make_pages(read_memory(files), handover, figures) if site else {}
     assert made is not None
     return files | {name: content for name, content in made.items() if content is not None}
 

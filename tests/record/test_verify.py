@@ -20,7 +20,6 @@ from buildlog.handover.verify import RECOMPUTED
 from buildlog.record.canonical import read_canonical, write_canonical
 from tests.record.bags import (
     VIN,
-    MemoryBag,
     answer,
     find,
     hand,
@@ -28,6 +27,7 @@ from tests.record.bags import (
     load,
     name_picture,
     pack_again,
+    read_memory,
     states,
     verify,
     write_log,
@@ -174,13 +174,13 @@ def test_a_change_is_found(sound: Files, name: str) -> None:
     change, rule, file = PLAIN[name]
     changed = change(sound)
     assert changed != sound
-    flaws = check_bag(MemoryBag(changed)).flaws
+    flaws = check_bag(read_memory(changed)).flaws
     assert (rule, file) in {(flaw.rule, flaw.file) for flaw in flaws}
 
 
 def test_nothing_is_found_in_a_sound_bag(sound: Files) -> None:
     """The table above means something only if the bag itself has no flaw."""
-    assert check_bag(MemoryBag(sound)).flaws == ()
+    assert check_bag(read_memory(sound)).flaws == ()
     assert pack_again(sound) == sound
 
 
@@ -196,7 +196,7 @@ def test_any_changed_byte_is_found(sound: Files) -> None:
     for name, at in field_places:
         data = bytearray(sound[name])
         data[at] ^= chance.randrange(1, 256)
-        flaws = check_bag(MemoryBag(sound | {name: bytes(data)})).flaws
+        flaws = check_bag(read_memory(sound | {name: bytes(data)})).flaws
         assert flaws, f"{name}, byte {at}"
         assert name.startswith("tagmanifest") or name in {flaw.file for flaw in flaws}, f"{name}, byte {at}"
 
@@ -222,7 +222,7 @@ def test_a_manifest_of_another_spelling_is_found(sound: Files, name: str) -> Non
     manifest = change(sound["manifest-sha256.txt"])
     tags = {**{tag: sound[tag] for tag in ("bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
     files = sound | tags | {"tagmanifest-sha256.txt": list_sums(tags)}
-    assert rule in {flaw.rule for flaw in check_bag(MemoryBag(files)).flaws}
+    assert rule in {flaw.rule for flaw in check_bag(read_memory(files)).flaws}
 
 
 # ── the tamper table: packed again by a cheat, all sums mended ───────────────────────────────────────────────────
