@@ -43,6 +43,7 @@ DEVICE = r"(?:con|prn|aux|nul|conin\$|conout\$|(?:com|lpt)[0-9¹²³])\x20*(?:\.
 
 Python's own list (`ntpath`) begins at COM1 and LPT1: 0 stands here as well because refusing it costs nobody anything.
 """
+# `$` also stands before a line end at the very end, which a text out of folded YAML has.
 LEADS_OUT = re.compile(OUTSIDE)
 UNSOUND = re.compile(rf"[{ASCII_CONTROL}{LONE_SURROGATE}]|{OUTSIDE}")
 UNFIT = re.compile(
@@ -76,6 +77,7 @@ def is_sound(path: str) -> bool:
 def is_portable(path: str) -> bool:
     """Whether a path will do on every system that a site may be copied to (Microsoft, as above; POSIX allows more)."""
     folder, slash, name = path.rpartition("/")
+    # folders and name apart, since the name alone is another for each file
     return (_are_portable(folder) if slash else True) and not UNFIT.search(name) and _is_short(name)
 
 

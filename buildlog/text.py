@@ -47,6 +47,7 @@ def keep_ascii(text: str) -> str:
 
 def agree(number: object, one: str, many: str) -> str:
     """The word that goes with a number; zero goes with many, as English has it."""
+    # so English has it; pages are in English, and other languages would need more than two forms
     return one if number == 1 else many
 
 
@@ -87,6 +88,7 @@ def tame(text: str) -> str:
 
     Blanks of other widths stay: they are ordinary typing, and the line is shown to be found again in the file.
     """
+    # true of nearly every line, and much faster than asking each letter
     if text.isprintable():
         return text
     return "".join(" " if unicodedata.category(sign) in OBEYED else sign for sign in text)
@@ -98,4 +100,5 @@ def replace_unprintable(text: str, by: str) -> str:
     That is more than a terminal obeys: blanks that pass for the one blank, and signs that no font need have (categories
     C and Z of Unicode, but for the space), as either can make two different names look the same.
     """
+    # by Python's table of Unicode; the page that checks asks its browser's, which may know newer letters
     return "".join(sign if sign.isprintable() else by for sign in text)

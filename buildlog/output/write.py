@@ -52,8 +52,11 @@ class WriteReport:
     """What a run did; paths in the site, each in the order in which it was done."""
 
     written: tuple[str, ...]
+    "new, or with other contents"
     unchanged: tuple[str, ...]
+    "left as they were, time included"
     removed: tuple[str, ...]
+    "of an earlier run, and no longer wanted"
 
     def __str__(self) -> str:
         return f"files written: {len(self.written)}, unchanged: {len(self.unchanged)}, removed: {len(self.removed)}"
@@ -70,26 +73,33 @@ def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = No
     both kept. `log` is the log's folder, which the site must not be written over. Raises `OutputRefused` before
     anything is written, and `OSError` when the disk fails on the way; then the marker stays.
     """
+    # every refusal comes before the first byte: a site is never left half done by something that was known before
     _check_names(files)
     out = Path(os.path.realpath(out))  # `Path.resolve` raises a RuntimeError for a link that leads to itself
     if log is not None:
         _check_apart(out, Path(os.path.realpath(log)))
     known = _read_known(out, files)
     _check_folders(out, files)
+    # in one order on every system, so that tests can kill a run at each of its steps
     names = sorted(files, key=lambda name: (_rank(name), name))
     top = str(out)
     stale = [name for name in names if not _is_same(top, name, files[name])]
+    # only what a list of ours names, and never "what else is there": the folder may hold an owner's own files
     gone = [name for name in sorted(known - files.keys()) if os.path.lexists(out / name)]
     _check_free(out, stale, known)
 
     manifest = _write_list(MANIFEST_TEXT, names)
+    # a run with nothing to do writes nothing, so that what copies the folder elsewhere has nothing to copy
     if stale or gone or not _is_same(top, MANIFEST, manifest) or os.path.lexists(out / MARKER):
         _clean_up(out, known)
+        # names old and new files: the next run may remove or replace either, however far this one gets
         _exchange(out, MARKER, _write_list(MARKER_TEXT, known.union(names)))
         for name in stale:
             _exchange(out, name, files[name])
+        # after all that no longer points to them
         for name in gone:
             _remove(out, name)
+        # before the marker goes, or a run killed here would leave files that nobody knows to be ours
         _exchange(out, MANIFEST, manifest)
         (out / MARKER).unlink()
     old = set(stale)
@@ -112,6 +122,7 @@ def _rank(name: str) -> int:
 
 def _check_names(names: Iterable[str]) -> None:
     """Refuse paths that leave the folder, or that mean something else, or another file's, on some system."""
+    # compared as the strictest system compares, since nobody knows where a site is copied to
     taken = {fold_name(name): f"the tool's own {name}" for name in (MARKER, MANIFEST)}
     for name in names:
         if not _is_fit(name):
@@ -140,6 +151,7 @@ def _list_folders(names: Iterable[str]) -> list[str]:
 
 
 def _check_apart(out: Path, log: Path) -> None:
+    # what is published into a folder may also be removed from it, so the log must not lie inside
     if log == out or log.is_relative_to(out):
         raise OutputRefused(f"the log itself is in `{out}`", "choose a separate folder for the site, as in `LOG/site`")
     if out.is_relative_to(log) and fold_name(out.relative_to(log).parts[0]) in OWNERS_FOLDERS:
@@ -150,6 +162,7 @@ def _check_folders(out: Path, names: Iterable[str]) -> None:
     """Refuse to write by way of a link, or below something that is no folder."""
     for folder in _list_folders(names):
         path = out / folder
+        # behind a link lies a folder that nobody meant to publish into
         if path.is_symlink() or (os.path.lexists(path) and not path.is_dir()):
             raise OutputRefused(f"`{path}` is not an ordinary folder", "move it out of the way")
 
@@ -175,6 +188,7 @@ def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
     if not out.is_dir():
         raise OutputRefused(f"`{out}` is not a folder", "choose another one for the site")
     lists = [(name, text) for name, text in OUR_LISTS if os.path.lexists(out / name)]
+    # hidden files do not count: version control and file managers put theirs into any folder
     if not lists and any(not name.startswith(".") for name in os.listdir(out)):
         message = f"`{out}` contains files that are not part of a site published earlier"
         raise OutputRefused(message, "choose an empty folder, or one that does not exist yet")
@@ -184,9 +198,11 @@ def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
 def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
     """The paths in a list of ours; refuses somebody else's file of that name."""
     plain = path.is_file() and not path.is_symlink()
+    # the whole head is compared: a name alone may be somebody else's
     head, _, names = path.read_text(encoding="utf-8", errors="replace").partition("\n\n") if plain else ("", "", "")
     if head + "\n" != text:
         raise OutputRefused(f"`{path}` is in the way: it is not part of this site", "move it out of the way")
+    # the list may have been changed by hand: a path that leads out of the folder is dropped, and nothing removed by it
     return [name for name in names.split("\n") if name in checked or _is_fit(name)]
 
 
@@ -196,6 +212,7 @@ def _write_list(text: str, names: Iterable[str]) -> bytes:
 
 def _clean_up(out: Path, known: frozenset[str]) -> None:
     """Remove the half-written files of a killed run; without a marker only the marker itself can be one."""
+    # without a marker no run was killed while it wrote, and a look into every folder takes time
     marked = known if os.path.lexists(out / MARKER) else ()
     for folder in {out, *((out / name).parent for name in marked)}:
         if folder.is_dir() and os.path.realpath(folder) == str(folder):
@@ -223,6 +240,7 @@ def _is_same(out: str, name: str, content: Content) -> bool:
     size, mtime_ns = _measure(content)
     if here.st_size != size or here.st_mtime_ns == mtime_ns:
         return here.st_size == size
+    # a folder that was copied without its times is read once, and not written
     same = _read(path) == _read(content)
     if same:
         os.utime(path, ns=(here.st_atime_ns, mtime_ns))
@@ -231,6 +249,7 @@ def _is_same(out: str, name: str, content: Content) -> bool:
 
 def _measure(source: os.PathLike[str]) -> tuple[int, int]:
     """Size and time of a file to copy."""
+    # known from the index: asking the disk again for each of ten thousand pictures is what takes long
     if isinstance(source, Variant):
         return source.size, source.mtime_ns
     there = os.stat(source)
@@ -246,6 +265,7 @@ def _exchange(out: Path, name: str, content: Content) -> None:
     """Put the file in place whole: a reader sees the old one or the new one, and a link is replaced, not followed."""
     path = out / name
     path.parent.mkdir(parents=True, exist_ok=True)
+    # beside its place, as only within one file system a rename is all or nothing (POSIX, rename)
     temporary = path.parent / f"{TEMPORARY}{os.getpid()}"
     if isinstance(content, bytes):
         temporary.write_bytes(content)
@@ -259,6 +279,7 @@ def _exchange(out: Path, name: str, content: Content) -> None:
 def _remove(out: Path, name: str) -> None:
     """Take away a file of an earlier run, and the folders that it leaves empty; never by way of a link."""
     path = out / name
+    # a folder exchanged for a link since: nothing outside is ever removed
     if os.path.realpath(path.parent) != str(path.parent) or (path.is_dir() and not path.is_symlink()):
         return
     path.unlink(missing_ok=True)

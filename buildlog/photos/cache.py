@@ -27,6 +27,7 @@ from buildlog.read.numbers import Box
 if TYPE_CHECKING:
     from buildlog.photos.variants import Developed
 
+# The whole recipe is in every key: when it changes, old pictures are no longer found, and need not be removed.
 _RECIPE = repr(RECIPE)
 NAME = re.compile(r"(?P<key>[0-9a-f]{64})-\d+\.[a-z]+")
 "What a variant is called, see `locate`; one that is still being written bears more."
@@ -34,6 +35,7 @@ NAME = re.compile(r"(?P<key>[0-9a-f]{64})-\d+\.[a-z]+")
 
 def find_cache() -> Path:
     """The folder for variants, in the place that the system has for such things."""
+    # here, as only commands that look for the cache need it
     from platformdirs import user_cache_path
 
     return user_cache_path("buildlog", appauthor=False) / "photos"
@@ -57,11 +59,13 @@ def make_key(digest: str, suffix: str, hide: tuple[Box, ...]) -> str:
 @lru_cache(maxsize=256)
 def _spell_work(suffix: str, hide: tuple[Box, ...], *work: str) -> str:
     """Everything but the original that decides what is made of it; the same for most photos."""
+    # numbers without trailing zeros: `0.5` and `0.50` hide the same, and need not be made twice
     return json.dumps([FORMATS[suffix], work, [[str(side.normalize()) for side in box] for box in hide]])
 
 
 def locate(cache: str, key: str) -> str:
     """Where the variants of a key lie, but for what `name_variant` adds for each."""
+    # 256 folders: some file systems slow down with tens of thousands of files in one
     return f"{cache}/{key[:2]}/{key}"
 
 
@@ -90,6 +94,7 @@ def is_stored(path: str, size: int, mtime_ns: int) -> bool:
 
 def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry:
     """Put the variants under a key; where another run was faster, its files stay and are used."""
+    # unlike any other run's or thread's, until the transaction decides whose files stay
     mine = f".{os.getpid()}-{threading.get_ident()}"
     files: list[tuple[str, StoredFile]] = []
     os.makedirs(f"{cache}/{key[:2]}", exist_ok=True)
@@ -105,6 +110,7 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry
         height=developed.height,
         colour=developed.colour,
     )
+    # renamed inside the transaction: of two runs that made the same photo, one sees the other's entry
     with index.writing() as connection:
         other = index.find_entry(connection, key)
         if other is not None and is_whole(cache, key, other):
@@ -132,8 +138,11 @@ class Pruned:
     """What was dropped."""
 
     photos: int
+    "how many were forgotten, with all that was made of them"
     files: int
+    "how many were removed, those of no photo included"
     bytes: int
+    "size of those files"
 
     def __str__(self) -> str:
         return f"photos cleared: {self.photos}, files removed: {self.files}, {self.bytes / 1e6:.1f} MB"

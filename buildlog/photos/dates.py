@@ -50,10 +50,12 @@ def find_taken(image: Image.Image) -> datetime.datetime | None:
         clock = datetime.datetime.strptime(_clean(told.get(DATE_TIME_ORIGINAL)), "%Y:%m:%d %H:%M:%S")
     except Exception:  # metadata can be broken in every way; a date that cannot be read is no date
         return None
+    # a burst is several shots in one second: its order is in these digits
     digits = _clean(told.get(SUB_SEC_TIME_ORIGINAL))
     if digits.isascii() and digits.isdigit():
         clock = clock.replace(microsecond=int(digits[:6].ljust(6, "0")))
     try:
+        # no zone is guessed: the day where the camera was is what an entry means
         zone = datetime.datetime.strptime(_clean(told.get(OFFSET_TIME_ORIGINAL)), "%z").tzinfo
     except ValueError:
         return clock
@@ -78,6 +80,7 @@ def find_stray_dates(log: Log) -> Iterator[Problem]:
         return
     for entry in log.entries:
         for photo in entry.photos:
+            # the owner's own word on it ends the matter
             taken = None if photo.taken else read_taken(log.locate(f"photos/{entry.name}/{photo.file}"))
             if taken and abs((taken.date() - entry.date).days) > MOST_DAYS:
                 day = taken.date().isoformat()
@@ -106,11 +109,13 @@ class SeenPhoto:
     """One photo that was looked at."""
 
     path: Path
+    "where it lies"
     taken: datetime.datetime | None
     "None: the camera tells no time"
     look: int | None
     "128 bits, see `look_alike`; None: its time is none that was asked for"
     pixels: int
+    "of the whole picture, as it is stored"
     size: int
     "bytes"
 
@@ -137,6 +142,7 @@ def look_alike(one: int, other: int) -> bool:
 def _see(path: Path, wanted: Callable[[datetime.datetime], bool]) -> SeenPhoto | BrokenPhoto:
     try:
         with open_photo(path) as image:
+            # only photos of the wanted day are decoded: a folder of a whole phone is mostly others
             taken, pixels = find_taken(image), image.width * image.height
             look = _read_look(image) if taken and wanted(taken) else None
     except BrokenPhoto as broken:
@@ -149,8 +155,10 @@ def _read_look(image: Image.Image) -> int:
 
     A JPEG is decoded at an eighth of its size; still, all of the file is read.
     """
+    # turned at the end, when nine by nine pixels are left to turn
     turn = TURNS.get(image.getexif().get(ORIENTATION, 1))
     try:
+        # grey is the first channel of a JPEG, so that colour is never decoded
         image.draft("L", (SIDE * SIDE, SIDE * SIDE))
         grey = image.convert("L").resize((SIDE + 1, SIDE + 1), Image.Resampling.LANCZOS)
     except Exception as error:  # the decoders raise whatever they like on broken files

@@ -42,6 +42,7 @@ class MemoryBudget:
     def hold(self, size: int) -> Iterator[None]:
         """Hold so many bytes, as soon as they are there."""
         with self._changed:
+            # a photo larger than all of it would otherwise wait for ever: it is made alone
             self._changed.wait_for(lambda: not self._taken or self._taken + size <= self._capacity)
             self._taken += size
         try:
@@ -65,6 +66,7 @@ REACHES = {
 
 def find_reach(image: Image.Image, stored: tuple[int, int]) -> int:
     """Pixels of the decoded picture by which its boxes must be grown; `stored` is its size in the file."""
+    # a decoder of JPEG smooths chroma across blocks, so a box must reach as far as what it hides may have spread
     layers = getattr(image, "layer", None)
     if not layers:
         return REACHES.get(image.format or "", 0)
@@ -76,12 +78,14 @@ def fill_boxes(image: Image.Image, hide: tuple[Box, ...], reach: int) -> Image.I
     """The upright picture with the boxes grown and filled: no pixel that one of them touches is left."""
     width, height = image.size
     for box in hide:
+        # rounded outwards on every side: a pixel hidden needlessly harms nobody
         left, top = math.floor(box.left * width) - reach, math.floor(box.top * height) - reach
         right, bottom = math.ceil(box.right * width) + reach, math.ceil(box.bottom * height) + reach
         image.paste(FILL, (max(0, left), max(0, top), min(width, right), min(height, bottom)))
     return image
 
 
+# By colours and not by name: profiles of one name differ, and phones call sRGB by many.
 PROBE = Image.new("RGB", (125, 1))
 PROBE.putdata(list(product((0, 64, 128, 192, 255), repeat=3)))
 "Colours spread over all of RGB: a profile that leaves these alone is sRGB by another name."
@@ -135,6 +139,7 @@ def mix(image: Image.Image) -> str:
     return "#" + bytes(pixel).hex() if isinstance(pixel, tuple) else "#808080"
 
 
+# For the whole process: Pillow asks its openers in turn, and knows HEIC in no other way.
 pillow_heif.register_heif_opener()
 Image.MAX_IMAGE_PIXELS = None  # Pillow's bound knows no reduced decoding: ours stand below, and are met in `open_photo`
 
@@ -209,6 +214,7 @@ def read_upright(
         stored = image.size
         turn = TURNS.get(_read_orientation(image))
         width, height = stored if turn in (None, *STRAIGHT) else stored[::-1]
+        # by the stored sides, as the picture is turned only when it is small
         target = fit(stored, edge)
         image.draft("RGB", (round_to_whole(REDUCED_MARGIN * target[0]), round_to_whole(REDUCED_MARGIN * target[1])))
         with _ROOM.hold(_measure_room(image, stored)):
@@ -216,6 +222,7 @@ def read_upright(
             _load(image)
             go_on()
             reach = find_reach(image, stored) if hide else 0
+            # before scaling: Pillow scales a picture with a palette by leaving pixels out
             flat = flatten(image)
             if not hide:
                 flat = _scale(flat, target)
@@ -223,6 +230,7 @@ def read_upright(
             if turn is not None:
                 upright = upright.transpose(turn)
             if hide:
+                # filled and then scaled: the other way, a pixel at the edge would keep a share of what is hidden
                 upright = _scale(fill_boxes(upright, hide, reach), fit((width, height), edge))
     return Upright(image=upright, width=width, height=height)
 
@@ -248,14 +256,17 @@ def fit(size: tuple[int, int], edge: int) -> tuple[int, int]:
 @contextmanager
 def open_photo(source: Path, *, file: BinaryIO | None = None) -> Iterator[Image.Image]:
     """The file opened and looked at, not yet decoded; raises `BrokenPhoto` for what is no photo of its suffix."""
+    # an open file was checked when it was opened
     if file is None:
         check_file(source)
     check_suffix(source)
     with _open(file or source) as image:
+        # a wrong suffix is a mistake or a trick, and its owner should look either way
         if image.format not in FORMATS[source.suffix.lower()]:
             real = "JPEG" if image.format == "MPO" else image.format
             raise BrokenPhoto(f"is really a {real} file", "give it the right suffix")
         reduced = image.format in ("JPEG", "MPO") and "progressive" not in image.info
+        # from the header: nothing has been decoded yet, so that a bomb costs nothing
         most = LARGEST_REDUCED_PIXELS if reduced else LARGEST_PIXELS
         if image.width * image.height > most:
             raise BrokenPhoto(f"has more than {most // 1_000_000} million pixels", "make it smaller before you add it")
@@ -283,6 +294,7 @@ def look_through(source: Path) -> None:
 def check_file(source: Path) -> None:
     """Raise `BrokenPhoto` when there is no need to look into the file."""
     check_suffix(source)
+    # a photo folder that came from elsewhere must not publish a picture from the rest of the disk
     if source.is_symlink() and not Path(os.path.realpath(source)).is_relative_to(os.path.realpath(source.parent)):
         raise BrokenPhoto("is a link that leads out of the photo folder", "put the file itself there")
     if not source.is_file():
@@ -298,6 +310,7 @@ def check_suffix(source: Path) -> None:
 
 
 def _open(source: Path | BinaryIO) -> Image.Image:
+    # no other format is even tried: Pillow knows dozens, and each is code that a hostile file could reach
     known = sorted({format for formats in FORMATS.values() for format in formats} - {"MPO"})
     try:
         return Image.open(source, formats=known)

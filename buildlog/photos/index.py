@@ -22,6 +22,7 @@ from buildlog.frozen import frozen
 NAME = "index.sqlite"
 EDITION = 1
 "Changes with the tables."
+# Without row numbers, as every question is asked by path or key, which then is the table itself.
 TABLES = """
 CREATE TABLE original (path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, inode INTEGER, digest TEXT) WITHOUT ROWID;
 CREATE TABLE made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
@@ -43,10 +44,13 @@ class StoredFile(NamedTuple):
     edge: int
     "its long edge, by which it is named"
     width: int
+    "pixels"
     height: int
+    "pixels"
     size: int
     "bytes"
     mtime_ns: int
+    "when it was stored, in nanoseconds"
 
 
 @frozen
@@ -54,9 +58,11 @@ class CacheEntry:
     """What was made under one key."""
 
     files: tuple[StoredFile, ...]
+    "largest first, as the recipe has them"
     width: int
     "pixels of the upright original"
     height: int
+    "pixels of the upright original"
     colour: str
     "`#rrggbb`"
 
@@ -74,6 +80,7 @@ class Index:
         self._file.parent.mkdir(parents=True, exist_ok=True)
         try:
             self._connection = self._open()
+        # a full or read-only disk: deleting the index would help nothing
         except sqlite3.OperationalError as error:
             raise OSError(f"the cache of photos in {self._file.parent} cannot be used: {error}") from error
         except sqlite3.DatabaseError:  # damaged: it is only ever a help
@@ -87,6 +94,7 @@ class Index:
     def _open(self) -> sqlite3.Connection:
         connection = sqlite3.connect(self._file, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False)
         try:
+            # readers do not wait for a writer, and a killed run leaves nothing to clean up
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("PRAGMA synchronous=NORMAL")  # a power cut may cost the last notes, and nothing else
             self._make_tables(connection)
@@ -99,6 +107,7 @@ class Index:
         if connection.execute("PRAGMA user_version").fetchone()[0] == EDITION:
             return
         connection.execute("BEGIN IMMEDIATE")
+        # asked again inside the transaction: another run may have made them meanwhile
         if connection.execute("PRAGMA user_version").fetchone()[0] != EDITION:
             for table in ("original", "made"):
                 connection.execute(f"DROP TABLE IF EXISTS {table}")
@@ -123,6 +132,7 @@ class Index:
     @contextmanager
     def _guard(self) -> Iterator[None]:
         """One thread at a time; raises OSError for a disk that fails, and for an index that is damaged, once."""
+        # one connection for all threads: a question takes next to nothing beside decoding a photo
         with self._lock:
             try:
                 yield
@@ -142,6 +152,7 @@ class Index:
 
     def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, str]]:
         """What is known of every file at or below a folder, by path: its sign, see `sign_file`, and the hash."""
+        # a range of the primary key, which LIKE cannot use, as it ignores case
         top = folder.rstrip(os.sep)
         with self._guard():
             rows = self._connection.execute(
@@ -166,6 +177,7 @@ class Index:
         """What was made, by key, where something was. That it is used is noted, once a day."""
         today = self.today()
         rows = self._read_rows(keys)
+        # once a day, so that a run over an unchanged log writes nothing
         late = [(today, key) for key, (_, used) in rows.items() if used != today]
         if late:
             with self.writing() as connection:
@@ -209,6 +221,7 @@ class Index:
 
 def _read_entries(texts: Mapping[str, str]) -> dict[str, CacheEntry]:
     """Notes as they are kept, by key, those left out that are none; read as one text where all of them are whole."""
+    # as one text, which for thousands of entries takes a fraction of the time; one damaged entry is found one by one
     try:
         told = json.loads(f"[{','.join(texts.values())}]")
         if len(told) != len(texts):

@@ -36,6 +36,7 @@ def find_same(photos: Sequence[SeenPhoto], log: Log) -> dict[Path, Path]:
 
     Only files of one size are read whole.
     """
+    # two files of one content have one size, which costs no reading: hardly any photo is hashed
     sizes = {photo.size for photo in photos}
     logged = [(path, size) for path, size in _list_logged(log) if size in sizes]
     files = [*logged, *((photo.path, photo.size) for photo in photos)]
@@ -56,6 +57,7 @@ def find_near(photos: Sequence[SeenPhoto], log: Log, *, fixed: Collection[Path])
     What is in the log stays, and `fixed`; else the one with more pixels, with more bytes, the first one. Of the log,
     only the photos of entries of about those days are looked at.
     """
+    # the log may hold thousands of photos: only those of about these days can be of the same moment
     moments = [photo.taken for photo in photos if photo.taken]
     logged = see_photos(
         _list_about(log, {moment.date() for moment in moments}),
@@ -64,6 +66,7 @@ def find_near(photos: Sequence[SeenPhoto], log: Log, *, fixed: Collection[Path])
     stay = [photo for photo in logged.values() if isinstance(photo, SeenPhoto) and photo.look is not None]
     near = {}
     for photo in sorted(photos, key=lambda photo: (photo.path not in fixed, -photo.pixels, -photo.size)):
+        # against what stays, not against all: of shots each like the next, the first and a later one may both stay
         other = next((kept for kept in stay if _is_near(photo, kept)), None)
         if other is None or photo.path in fixed:
             stay.append(photo)
@@ -99,6 +102,7 @@ def _is_near(one: SeenPhoto, other: SeenPhoto) -> bool:
 
 def _is_same_moment(one: datetime.datetime, other: datetime.datetime) -> bool:
     """Whether two clocks are at most some seconds apart; as they stand, where one of them tells no offset."""
+    # two cameras, one of which knows no zone: their clocks as they stand are the best there is
     if one.tzinfo is None or other.tzinfo is None:
         one, other = one.replace(tzinfo=None), other.replace(tzinfo=None)
     return abs((one - other).total_seconds()) <= MOST_SECONDS
@@ -120,6 +124,7 @@ class Take:
     """One photo that becomes the entry's."""
 
     source: Path
+    "where the photo lies now"
     name: str
     "its file name in the entry's photo folder"
     here: bool
@@ -135,7 +140,9 @@ class Listing:
     others: tuple[str, ...]
     "suffixes of the files that are no photos, one for each"
     hidden: int
+    "how many files and folders begin with a dot"
     folders: int
+    "how many folders, which are not looked into"
 
 
 @frozen
@@ -155,6 +162,7 @@ class IntakePlan:
     undated: tuple[str, ...]
     "photos whose day is not told"
     listing: Listing
+    "what else lies in the folder"
 
     def tell(self) -> Iterator[str]:
         """What is taken and what is not, a line each, for a terminal."""
@@ -181,6 +189,7 @@ def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> In
     listing = list_folder(folder)
     seen = see_photos(listing.photos, lambda taken: taken.date() == day)
     whole = [photo for photo in seen.values() if isinstance(photo, SeenPhoto)]
+    # only photos of the wanted day have a look, see `see_photos`
     today = [photo for photo in whole if photo.look is not None]
     same = find_same(today, log)
     here = _find_here(same, log, entry)
@@ -213,6 +222,7 @@ def carry_out(plan: IntakePlan, log: Path) -> list[Path]:
     home = log / "photos" / plan.entry
     new = {home / take.name: take.source for take in plan.takes if not take.here}
     if new:
+        # only with something to put in: an empty folder would be one more thing to explain
         home.mkdir(parents=True, exist_ok=True)
     for path, source in new.items():
         _copy(source, path)
@@ -237,6 +247,7 @@ def _find_here(same: Mapping[Path, Path], log: Log, entry: str) -> dict[Path, st
     """The photos that lie in the entry's folder already, under a plain name, with that name, none twice."""
     home = log.folder / "photos" / entry if log.folder else None
     there = {path: other for path, other in same.items() if other.parent == home}
+    # reversed, so that of two copies the first one wins
     first = {other: path for path, other in reversed(there.items()) if PLAIN_NAME.fullmatch(other.name)}
     return {path: other.name for other, path in first.items()}
 
@@ -252,6 +263,7 @@ def _sort_by_time(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
 def _name_takes(paths: Sequence[Path], here: Mapping[Path, str], present: Sequence[str]) -> Iterator[Take]:
     """A name for each photo that is new, numbered on from what is there: `03-` and what is left of its own."""
     number, given = len(present), {fold_name(name) for name in present}
+    # two digits at least, so that names sort in the order of capture
     width = max(2, len(str(number + len(paths))))
     for path in paths:
         name = here.get(path, "")
@@ -268,6 +280,7 @@ def _copy(source: Path, path: Path) -> None:
     temporary = path.with_name(f".{path.name}.{os.getpid()}")  # a hidden name is no picture of the log
     try:
         shutil.copyfile(source, temporary)
+        # with the camera's time, by which file managers sort
         times = source.stat()
         os.utime(temporary, ns=(times.st_atime_ns, times.st_mtime_ns))
         _move(temporary, path)

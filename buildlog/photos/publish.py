@@ -77,6 +77,7 @@ class PhotoWork:
         """What the `with` does first, for who cannot stand in one. Raises OSError when the cache cannot be used."""
         with ExitStack() as stack:
             self._index = stack.enter_context(Index(self._cache))
+            # before the pool, on one thread: an unchanged log is done here, and nothing that decodes is even loaded
             with _collecting_later():
                 left = self._look_up()
             self._total = len(left)
@@ -85,6 +86,7 @@ class PhotoWork:
                 warnings.filterwarnings("ignore", module="PIL|pillow_heif")  # what they say of broken metadata
                 pool = ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="photo")
                 stack.callback(pool.shutdown, cancel_futures=True)
+                # callbacks run in reverse: the work is told to stop before the pool waits for it
                 stack.callback(self._stop.set)
                 self._tell(0, self._total)
                 for request in left:
@@ -105,6 +107,7 @@ class PhotoWork:
 
     def is_ready(self, names: Iterable[str]) -> bool:
         """Whether nobody would have to wait for any of these."""
+        # taken up here and not in the pool, so that no other thread writes what this one reads
         while not self._made.empty():
             self._take()
         return all(name in self._outcomes for name in names)
@@ -162,6 +165,7 @@ class PhotoWork:
         keys = {}
         for request in self._requests:
             *told, digest = known.get(paths[request.name], ("",))
+            # a file that is gone, or of no suffix of ours, is unknown: it gets its problem where it would be made
             with contextlib.suppress(OSError, KeyError):
                 if digest and tuple(told) == stat_key(os.lstat(paths[request.name])):
                     keys[request.name] = make_key(digest, os.path.splitext(paths[request.name])[1], request.hide)
@@ -190,6 +194,7 @@ class PhotoWork:
         from buildlog.photos.decode import BrokenPhoto, open_file
         from buildlog.photos.variants import develop
 
+        # one open file for hash and pixels: a path could lead to another file in between
         with open_file(request.source) as file:
             found = os.fstat(file.fileno())
             digest = hash_file(file)
@@ -197,9 +202,11 @@ class PhotoWork:
             note = self._index.find_entries((key,)).get(key)
             if note is None or not is_whole(self._folder, key, note):
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
+                # still being copied: what was made belongs neither to the old nor to the new content
                 if _is_changed(found, os.fstat(file.fileno())):
                     raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
                 note = keep(self._folder, self._index, key, developed)
+        # what a link leads to may change without the link's own time telling
         if not request.source.is_symlink():
             self._index.note_digest(_spell(request.source), found, digest)
         return key, note
@@ -234,6 +241,7 @@ def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:
 
 def list_unmade(requests: Sequence[PhotoRequest], cache: Path) -> list[PhotoRequest]:
     """The photos of which nothing is kept that was made before; all of them where the cache cannot be used."""
+    # `check` must not make a cache where there is none
     if not (cache / NAME).exists():
         return list(requests)
     work = PhotoWork(requests, cache)

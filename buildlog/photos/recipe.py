@@ -32,8 +32,10 @@ class Encoding:
     format: str
     "Pillow's name"
     options: tuple[tuple[str, Any], ...]
+    "what Pillow's encoder is given, by name"
 
 
+# Quality 78 comes out above 70, "high" by SSIMULACRA2; method 4 saves 5 % for more than twice the time.
 _MODERN = (("quality", 78), ("method", 2))
 RECIPE = (
     Encoding(edge=1600, format="WEBP", options=_MODERN),
@@ -44,6 +46,7 @@ RECIPE = (
 "Largest first: each size is scaled from the one before."
 EDITION = "3"
 "Changes when the same recipe makes other pictures than before."
+# Nothing beside these two tables knows which formats are published.
 SUFFIXES = {"WEBP": ".webp", "JPEG": ".jpg"}
 MEDIA_TYPES = {"WEBP": "image/webp", "JPEG": "image/jpeg"}
 

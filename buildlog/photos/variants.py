@@ -22,10 +22,13 @@ class Encoded:
     edge: int
     "its long edge in pixels, by which it is named"
     width: int
+    "pixels"
     height: int
+    "pixels"
     format: str
     "Pillow's name"
     content: bytes
+    "the whole file"
 
 
 @frozen
@@ -33,9 +36,11 @@ class Developed:
     """Everything that is made from one original."""
 
     encoded: tuple[Encoded, ...]
+    "in the order of the recipe, none twice"
     width: int
     "pixels of the upright original"
     height: int
+    "pixels of the upright original"
     colour: str
     "mean colour, `#rrggbb`"
 
@@ -57,8 +62,10 @@ def develop(
     for line in RECIPE:
         go_on()
         size = fit((upright.width, upright.height), line.edge)
+        # from the one before, which has far fewer pixels than the original; `formats.md` says what is lost by it
         if image.size != size:
             image = image.resize(size, Image.Resampling.LANCZOS)
+        # a small original has all its sizes alike
         if (max(size), line.format) not in encoded:
             encoded[max(size), line.format] = _encode(image, line)
     return Developed(encoded=tuple(encoded.values()), width=upright.width, height=upright.height, colour=mix(image))
@@ -66,6 +73,7 @@ def develop(
 
 def _strip(image: Image.Image) -> Image.Image:
     """The pixels alone, in a picture of no file and with nothing attached to it."""
+    # a picture of a file keeps what stood in it, and encoders write some of that out again
     if type(image) is not Image.Image:
         bare = Image.new("RGB", image.size)
         bare.paste(image)
