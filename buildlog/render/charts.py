@@ -34,9 +34,13 @@ class Box(NamedTuple):
     """The room of a label, in units of the drawing."""
 
     left: Decimal
+    "the smaller x"
     top: Decimal
+    "the smaller y: y grows downwards"
     right: Decimal
+    "the greater x"
     bottom: Decimal
+    "the greater y"
 
 
 @frozen
@@ -50,7 +54,9 @@ class Label:
     y: Decimal
     "of the base line"
     text: str
+    "as shown; may hold the marks around an owner's words, which take no room"
     anchor: Anchor = "start"
+    "which part of the text stands at `x`, as SVG's `text-anchor` names it"
 
     @property
     def box(self) -> Box:
@@ -206,9 +212,13 @@ class _Paper:
     """Where days and amounts stand on the drawing."""
 
     first: datetime.date
+    "the day at `LEFT`"
     last: datetime.date
+    "the day at `RIGHT`"
     low: Decimal
+    "the amount at `BOTTOM`"
     high: Decimal
+    "the amount at `TOP`; above `low`"
 
     def across(self, day: datetime.date) -> Decimal:
         days = max((self.last - self.first).days, 1)

@@ -31,6 +31,7 @@ class FeedEntry:
     name: str
     "the entry's name; its id is made from it"
     title: str
+    "plain text, as the owner wrote it"
     day: datetime.date
     "the day of the work session; a log has no clock, so the feed says midnight UTC"
     page: str
@@ -44,9 +45,11 @@ class Feed:
     """What the feed is made from."""
 
     title: str
+    "of the site"
     language: str
     "BCP 47 tag"
     author: str
+    "a name; never empty, since a feed has to have one (RFC 4287, section 4.1.1)"
     address: str | None
     "absolute address of the site, ending in `/`"
     seed: str

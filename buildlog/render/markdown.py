@@ -75,11 +75,17 @@ class _Pass:
     """One way through the tokens of one story: what is safe is kept, what is not is said."""
 
     rows: list[str]
+    "the story's lines as written, in which a problem finds its line and column"
     place: Place
+    "where the story starts in the owner's file"
     photos: Mapping[str, ShowPhoto]
+    "the markup of each picture that may be shown, by file name"
     pages: Mapping[str, str]
+    "addresses of entries' pages, by entry name"
     problems: list[Problem] = field(default_factory=list)
+    "filled on the way: what cannot be shown as it was written, in the order in which it was met"
     shown: dict[str, None] = field(default_factory=dict)
+    "filled on the way: file names of the pictures shown; a dict, as it keeps their order"
     reported: dict[str, set[tuple[int, str]]] = field(default_factory=dict)
     "by rule: the first line of the block, and what leads nowhere"
 

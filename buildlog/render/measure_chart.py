@@ -42,7 +42,9 @@ class Dot:
     """One value."""
 
     day: datetime.date
+    "when it was measured"
     value: Decimal
+    "in the unit of the whole chart"
     outside: bool
     "of its own limits; ringed"
 
@@ -52,7 +54,9 @@ class Line:
     """The values of one place, oldest first."""
 
     where: str
+    "its name, as shown beside the last dot; empty: the thing has one place only"
     dots: tuple[Dot, ...]
+    "at least one"
 
 
 @frozen
@@ -107,9 +111,13 @@ class _Paper:
     """Where days and values stand on the drawing."""
 
     first: datetime.date
+    "the day at `FIRST`"
     last: datetime.date
+    "the day at `LAST`; after `first`"
     low: Decimal
+    "the value at `BOTTOM`"
     high: Decimal
+    "the value at `TOP`; above `low`"
 
     def across(self, day: datetime.date) -> Decimal:
         return FIRST + Decimal((day - self.first).days) * (LAST - FIRST) / (self.last - self.first).days

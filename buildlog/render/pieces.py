@@ -41,6 +41,7 @@ class Link:
     """Words that lead somewhere."""
 
     text: str
+    "as shown"
     href: str = ""
     "from the top of the site; empty: the words stand alone"
 
@@ -100,6 +101,7 @@ class Evidence:
     """How a claim is backed."""
 
     level: Level
+    "chooses the letter and the words"
     letter: str
     "`P`: what stands for the level where there is no room for words; the legend explains it"
     text: str
@@ -113,6 +115,7 @@ class CostLine:
     """One line behind a sum."""
 
     when: When
+    "the day on which the money moved, or was promised"
     what: str
     "`Lift pump`"
     supplier: str = ""
@@ -128,6 +131,7 @@ class Sum:
     """A named amount that opens to the lines it is made of."""
 
     name: str
+    "`Spent`, a system, a supplier"
     amount: str
     "`£1,234.50`, or hours"
     note: str = ""
@@ -149,7 +153,9 @@ class SumTable:
     title: str
     "`By system`"
     rows: tuple[Sum, ...]
+    "empty: `empty` is shown"
     total: Sum | None = None
+    "None: there is no row"
     empty: str = ""
     "the sentence to show when there is no row"
 
@@ -159,6 +165,7 @@ class Margin:
     """The figures in the margin beside an entry."""
 
     when: When
+    "the entry's day"
     reading: str = ""
     "`112,530 mi`"
     hours: str = ""
@@ -178,11 +185,15 @@ class EntryCard:
     name: str
     "file stem; anchor in lists"
     title: str
+    "as the owner wrote it"
     href: str
+    "its page"
     margin: Margin
+    "its figures"
     lead: str = ""
     "first paragraph as plain text"
     photo: PhotoView | None = None
+    "the first that the entry lists; None: none, or the list shows no photos"
     systems: tuple[Link, ...] = ()
     "names of systems, leading to `timeline.html#system-KEY`"
     system_keys: tuple[str, ...] = ()
@@ -196,9 +207,13 @@ class Milestone:
     """Something reached."""
 
     when: When
+    "the entry's day"
     text: str
+    "in the owner's words"
     href: str
+    "the entry's page"
     reading: str = ""
+    "of the meter that day; empty: not noted"
 
 
 @frozen
@@ -210,8 +225,11 @@ class PostRow:
     qty: str = ""
     "`2`, `5 m`"
     supplier: str = ""
+    "empty when hidden"
     ref: str = ""
+    "order number; empty: none, or suppliers are hidden"
     ordered: When
+    "the day it was ordered"
     waiting: str
     "`23 days`, as of the site's date"
     amount: str = ""
@@ -227,6 +245,7 @@ class DueRow:
     item: Link
     "leads to `service.html#item-KEY`, or to the entry that asks for the recheck"
     state: State
+    "chooses the mark"
     state_text: str
     "`overdue by 41 days`, `due within 26 days`, `history unknown`"
     when: When | None = None
@@ -242,10 +261,13 @@ class TemporaryRow:
     """Something fitted only for now."""
 
     what: str
+    "in the owner's words"
     until: str = ""
     "what it waits for"
     since: When
+    "the day it was fitted"
     entry: Link
+    "the entry that fitted it"
     age: str = ""
     "`112 days`"
 
@@ -257,9 +279,11 @@ class FaultRow:
     fault: Link
     "the symptom, leading to `faults.html#fault-KEY`"
     state: FaultMark
+    "chooses the mark"
     state_text: str
     "`open, 3 suspects`, `narrowed, 2 of 11 left`, `cause known: Stop solenoid`, `fixed, not proved`"
     since: When
+    "the day it was first named"
     entry: Link
     "the entry that first tells of it"
     age: str = ""

@@ -27,9 +27,13 @@ class MachineFacts:
     kind: str
     "as in `log.yaml`"
     name: str
+    "the owner's name for it"
     maker: str | None = None
+    "None: not stated"
     model: str | None = None
+    "None: not stated"
     year: int | None = None
+    "of manufacture or model; None: not stated"
     number: str | None = None
     "VIN, or another number that identifies it, masked or whole as readers see it; None when it is hidden"
     reading: tuple[Decimal, str] | None = None

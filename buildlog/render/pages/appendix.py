@@ -25,7 +25,9 @@ class DoneRow:
     gap: str = ""
     "the gap in words, in place of everything else: `31 months and 14,200 mi without it; the interval is …`"
     reading: str = ""
+    "of the meter then: `87,412 mi`; empty: not noted"
     who: str = ""
+    "`the owner`, a workshop's name, `not known`"
     parts: tuple[Link, ...] = ()
     "by name and number"
     note: str = ""
@@ -33,7 +35,9 @@ class DoneRow:
     timing: str = ""
     "`12 days late`, `600 mi early`, `first on record`"
     late: bool = False
+    "whether either limit was passed before it was done"
     evidence: Evidence | None = None
+    "None for a gap"
     entry: Link | None = None
     "None for what an earlier owner hands down"
 
@@ -45,10 +49,13 @@ class ItemView:
     key: str
     "its anchor is `item-KEY`"
     name: str
+    "`Engine oil and filter`"
     interval: str
     "`every 24 months or 12,000 mi, whichever comes first`"
     state: State
+    "chooses the mark"
     state_text: str
+    "`overdue by 41 days`"
     covers: tuple[str, ...] = ()
     "components to look at at the same time"
     rows: tuple[DoneRow, ...] = ()
@@ -60,6 +67,7 @@ class ServiceGap:
     """A stretch in which a service item was left undone for longer than its interval."""
 
     item: Link
+    "leads to its history, further up on the same page"
     says: str
     "the gap in words, as in its history"
 
@@ -69,9 +77,11 @@ class SealLine:
     """The latest seal, in short."""
 
     when: When
+    "the seal's own date: the owner's word unless `stamped`"
     code: str
     "what people note of the root"
     number: str
+    "`3`: counted from 1"
     stamped: bool
     "whether a time stamp lies beside it"
 

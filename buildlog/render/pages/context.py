@@ -38,10 +38,13 @@ class PageContext:
     """Everything that is needed to finish a page."""
 
     figures: Figures
+    "every figure of the log as of the site's day"
     words: Words
+    "writes dates, amounts and quantities in the site's language"
     stories: Mapping[str, Story]
     "by entry name"
     photos: Photos
+    "by entry name, then by file name"
     papers: Mapping[str, str] | None = None
     "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
     record: PublishedRecord = PublishedRecord()

@@ -24,14 +24,19 @@ class MonthRow:
     """One month of the table beside the chart."""
 
     when: When
+    "the month"
     spent: str
+    "paid in it, less what was refunded in it"
     recovered: str = ""
+    "from sales; empty: nothing was sold"
     net: str
     "spent less recovered: what its lines come to"
     running: str
     "net at the month's end"
     hours: str = ""
+    "own hours of its entries; empty: none stated"
     lines: tuple[CostLineView, ...] = ()
+    "what moved in it, by date; empty unless prices are shown"
 
 
 @frozen
@@ -39,11 +44,17 @@ class BudgetRow:
     """One system's budget."""
 
     name: str
+    "the system's name, or `All of it`"
     budget: str
+    "the amount planned"
     spent: str
+    "paid so far, less refunds"
     committed: str
+    "ordered and not paid"
     left: str
+    "budget less spent and committed; below zero where `over`"
     forecast: str = ""
+    "spent and committed together; empty: not shown"
     over: bool = False
     "spent and committed are more than the budget; said in words as well as drawn"
 
@@ -53,12 +64,15 @@ class ReworkRow:
     """Something that was done a second time."""
 
     what: Link
+    "the part that took its place, leading to its history"
     first: Link
     "the part that was there before"
     again: Link
     "entry that replaced it"
     amount: str = ""
+    "what the replacement cost; empty unless prices are shown"
     hours: str = ""
+    "own hours of doing it again; empty: none stated"
 
 
 @frozen
@@ -66,10 +80,15 @@ class CoreRow:
     """A refundable surcharge that is still with the supplier."""
 
     part: Link
+    "leads to the part, or to the entry that bought it"
     supplier: str = ""
+    "who holds it; empty when hidden"
     ref: str = ""
+    "order number; empty when suppliers are hidden"
     since: When
+    "the day it was paid"
     amount: str
+    "what is still to come back, in the order's currency; empty unless prices are shown"
 
 
 @frozen
@@ -77,11 +96,15 @@ class GiftRow:
     """Something that was not paid for."""
 
     what: Link
+    "leads to the part, where it is kept track of"
     when: When
+    "the day it was ordered"
     worth: str = ""
     "empty when not stated or money is hidden"
     sponsored: bool = False
+    "given in return for publicity: readers are told"
     entry: Link
+    "the entry that tells of it"
 
 
 @frozen
@@ -90,7 +113,9 @@ class CostsView:
 
     TEMPLATE: ClassVar[str] = "costs.html"
     frame: Frame
+    "what surrounds the page"
     prices: Prices
+    "`hidden`: everything below `currency` is empty"
     currency: str
     "`GBP`"
     statement: tuple[Sum, ...] = ()
@@ -100,21 +125,33 @@ class CostsView:
     chart: str = ""
     "SVG, already safe; empty: fewer than two points"
     months: tuple[MonthRow, ...] = ()
+    "oldest first"
     tables: tuple[SumTable, ...] = ()
     "by system, by kind, by supplier, by fault"
     budget: tuple[BudgetRow, ...] = ()
+    "empty: no budget was set"
     budget_total: BudgetRow | None = None
+    "None: no budget was set"
     rework: tuple[ReworkRow, ...] = ()
+    "empty: nothing fitted in this log was replaced"
     rework_total: Sum | None = None
+    "None where `rework` is empty"
     rework_hours: str = ""
+    "own hours of all of it; empty: none stated"
     cores: tuple[CoreRow, ...] = ()
+    "paid and not given back"
     cores_total: str = ""
+    "in the home currency; empty: none owed"
     refunds: tuple[CostLineView, ...] = ()
     "empty unless prices are shown; then `refunds_total` stands alone"
     refunds_total: str = ""
+    "empty: nothing was refunded"
     sales: tuple[CostLineView, ...] = ()
+    "empty unless prices are shown"
     sales_total: str = ""
+    "empty: nothing was sold"
     gifts: tuple[GiftRow, ...] = ()
+    "in the order of the log"
 
 
 KIND_NAMES = {

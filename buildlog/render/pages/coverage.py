@@ -24,8 +24,11 @@ class CoverageRow:
     paper: str
     "share on paper: `19 (73 %)`"
     pictures: str
+    "share in pictures"
     stated: str
+    "share with only the owner's word"
     handed: str
+    "share with only an earlier owner's word"
 
 
 LEVELS: dict[ClaimLevel, Level] = {

@@ -35,10 +35,15 @@ class EntryView:
 
     TEMPLATE: ClassVar[str] = "entry.html"
     frame: Frame
+    "what surrounds the page"
     title: str
+    "as the owner wrote it"
     margin: Margin
+    "its figures"
     milestone: str = ""
+    "`First start`; empty: none"
     systems: tuple[Link, ...] = ()
+    "leading to the timeline"
     story: str = ""
     "HTML, already safe"
     story_language: str = ""
@@ -46,33 +51,49 @@ class EntryView:
     photos: tuple[PhotoView, ...] = ()
     "those that the story does not show itself"
     prices: Prices
+    "what of the money is public"
     costs: tuple[Sum, ...] = ()
     "what this entry moved: spent, refunded, recovered; empty when hidden or nothing moved"
     orders: tuple[OrderView, ...] = ()
+    "placed in this entry"
     returned: tuple[Act, ...] = ()
+    "sent back, or money that came back"
     sold: tuple[Act, ...] = ()
+    "parts and other things sold, each with its price where prices are shown"
     arrived: tuple[Act, ...] = ()
     "from earlier orders"
     paid: tuple[Act, ...] = ()
     "earlier orders, paid now"
     fitted: tuple[Act, ...] = ()
+    "each with its evidence"
     removed: tuple[Act, ...] = ()
+    "taken off the machine"
     scrapped: tuple[Act, ...] = ()
+    "thrown or given away"
     serviced: tuple[Act, ...] = ()
     "`what` leads to `service.html#item-KEY`"
     measured: tuple[MeasuredView, ...] = ()
+    "sets of values, in the order written"
     faults: tuple[Act, ...] = ()
     "opened, or seen again"
     checks: tuple[Act, ...] = ()
+    "for faults, each leading to its fault"
     fixed: tuple[Act, ...] = ()
+    "fixes, and what confirmed one"
     tightened: tuple[TightenedRow, ...] = ()
+    "fasteners, in the order written"
     temporary: tuple[Act, ...] = ()
+    "temporary repairs made"
     made_good: tuple[Act, ...] = ()
+    "temporary repairs that ended"
     stripped: tuple[str, ...] = ()
+    "names of strip-downs that came off"
     refitted: tuple[str, ...] = ()
+    "names of strip-downs that went back"
     meter: str = ""
     "`meter changed: 99,812 mi on the old one, 0 mi on the new one`"
     next: tuple[str, ...] = ()
+    "what the owner says comes next"
     before: Link | None = None
     "the entry before"
     after: Link | None = None

@@ -18,11 +18,13 @@ class Act:
     """One thing done: a part fitted or removed, a check, a temporary measure."""
 
     what: Link
+    "leads to the part, the fault or the service item"
     qty: str = ""
     "empty for one"
     notes: tuple[str, ...] = ()
     "where, instead of what, why, what became of it, spec, hours: each a few words"
     evidence: Evidence | None = None
+    "None: it claims nothing that could be backed"
 
 
 @frozen

@@ -43,14 +43,17 @@ class OrderView:
     supplier: str = ""
     "empty when hidden"
     ref: str = ""
+    "order number; empty: none, or suppliers are hidden"
     dates: tuple[Fact, ...] = ()
     "ordered, paid, arrived; `still in the post`"
     lines: tuple[OrderLine, ...] = ()
+    "in the order written"
     total: str = ""
     "landed in the home currency; empty when money is hidden"
     made_of: str = ""
     "`€272.86 charged as £231.15, duty £14.20`; empty unless prices are shown"
     paper: Link | None = None
+    "the invoice; None: none, or papers are not published"
 
 
 def describe_orders(context: PageContext, entry: Entry) -> tuple[OrderView, ...]:
@@ -131,12 +134,15 @@ class TightenedRow:
     """A fastener tightened to a stated value."""
 
     what: str
+    "the fastener, as the owner calls it"
     qty: str = ""
+    "empty for one"
     to: str
     "as the owner wrote it"
     also: tuple[str, ...] = ()
     "the same in other units: `16.2 lbf·ft`"
     method: str = ""
+    "how it was tightened, in the owner's words"
     recheck: str = ""
     "`check again after 50 mi: overdue by 12 mi`, `checked again after 70 days and 190 mi, 140 mi late`"
     rechecked: Link | None = None

@@ -24,9 +24,11 @@ class OpeningRow:
     """One strip-down that is off."""
 
     name: str
+    "the strip-down, as the owner calls it"
     hours: str
     "to take it off and put it back"
     since: When | None = None
+    "None: it is on, and would have to come off"
     entry: Link | None = None
     "that took it off"
 
@@ -38,6 +40,7 @@ class ReachRow:
     kind: str
     "`suspect`, `cause`, `fix to prove`, `service`, `fitted for now`, `on the shelf`"
     what: Link
+    "leads to the fault, the service item, the part or the entry"
     note: str = ""
     "why: the fault, how pressing, how many"
     hours: str = ""
@@ -49,7 +52,9 @@ class MissingRow:
     """One part that the shelf lacks to do it all."""
 
     part: Link
+    "leads to its history"
     number: str = ""
+    "the maker's number; empty: none known"
     lacks: str
     "`2`"
     note: str = ""
@@ -63,9 +68,11 @@ class ApartView:
     openings: tuple[OpeningRow, ...] = ()
     "empty: nothing is off"
     reach: tuple[ReachRow, ...] = ()
+    "fault by fault, then service, temporary repairs and the shelf; empty: nothing else is known of"
     saved: str = ""
     "`2.2 h saved against separate visits: 3 h instead of 5.2 h`; empty: nothing to save"
     missing: tuple[MissingRow, ...] = ()
+    "empty: the shelf has all of it"
 
 
 @frozen
@@ -73,6 +80,7 @@ class AgainRow:
     """A strip-down that was taken off more than once."""
 
     name: str
+    "the strip-down, as the owner calls it"
     hours: str
     "spent on every time but the first"
     times: tuple[Link, ...]
@@ -186,8 +194,11 @@ class MadeGoodRow:
     """A temporary measure that has ended."""
 
     what: str
+    "in the owner's words"
     since: When
+    "the day it was fitted"
     until: When
+    "the day it was made good"
     entry: Link
     "that ended it"
     age: str = ""
@@ -200,7 +211,9 @@ class FaultsView:
 
     TEMPLATE: ClassVar[str] = "faults.html"
     frame: Frame
+    "what surrounds the page"
     prices: Prices
+    "what of the money is public"
     count: str = ""
     "`7 faults: 3 open, 4 closed`; empty: none was ever named"
     open: tuple[FaultView, ...] = ()
@@ -208,12 +221,15 @@ class FaultsView:
     closed: tuple[FaultView, ...] = ()
     "with a proof, closed last first"
     apart: ApartView = ApartView()
+    "what is off as of the site's day"
     again: tuple[AgainRow, ...] = ()
+    "in the order of `log.yaml`"
     again_hours: str = ""
     "of all of them"
     temporary: tuple[TemporaryRow, ...] = ()
     "those still there"
     made_good: tuple[MadeGoodRow, ...] = ()
+    "those that ended"
 
 
 def make_faults(context: PageContext) -> FaultsView:

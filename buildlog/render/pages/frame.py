@@ -39,6 +39,7 @@ class Frame:
     language: str
     "BCP 47 tag of `<html lang>`: of the theme's own words"
     site_title: str
+    "the owner's, else the machine's name"
     page_title: str
     "of this page; the front page's is the site's"
     description: str
@@ -48,6 +49,7 @@ class Frame:
     path: str
     "this page from the top: `entries/2024-05-18-lift-pump.html`"
     sections: tuple[Section, ...]
+    "the navigation; empty: none"
     as_of: When
     "the day as of which all figures stand"
     address: str | None = None
@@ -55,11 +57,13 @@ class Frame:
     feed: str = ""
     "`feed.xml`; empty: no feed"
     links: tuple[HeadLink, ...] = ()
+    "style sheets and icons of this page alone"
     share: tuple[tuple[str, str], ...] = ()
     'Open Graph: `("og:title", "…")`'
     data: str = ""
     "JSON-LD with `<` written as `\\u003c`, printed as it is"
     author: str = ""
+    "empty: not stated"
 
 
 SECTIONS = (

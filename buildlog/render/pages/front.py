@@ -32,6 +32,7 @@ class FrontView:
 
     TEMPLATE: ClassVar[str] = "front.html"
     frame: Frame
+    "what surrounds the page"
     machine: str
     "the owner's name for it"
     model: str = ""
@@ -39,6 +40,7 @@ class FrontView:
     identity: tuple[Fact, ...] = ()
     "masked as the owner decided: VIN, registration, engine number"
     prices: Prices
+    "what of the money is public"
     money: tuple[Sum, ...] = ()
     "spent, recovered, net; empty when hidden"
     key_figures: tuple[Fact, ...] = ()
@@ -48,11 +50,13 @@ class FrontView:
     has_plan: bool = False
     "whether the log states service intervals at all"
     post: tuple[PostRow, ...] = ()
+    "the longest wait first"
     faults: tuple[FaultRow, ...] = ()
     "those that nothing has confirmed fixed, least known first"
     faults_count: str = ""
     "`3 open`, `none open`; empty: no fault was ever named"
     temporary: tuple[TemporaryRow, ...] = ()
+    "those still there, oldest first"
     latest: tuple[EntryCard, ...] = ()
     "at most three, newest first"
     milestones: tuple[Milestone, ...] = ()

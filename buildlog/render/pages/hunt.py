@@ -28,7 +28,9 @@ class SuspectRow:
     """One component that may cause a fault, and what is known of it."""
 
     name: str
+    "`Lift pump`"
     verdict: Literal["left", "cleared", "condemned"]
+    "`condemned`: it is the cause"
     note: str = ""
     "`driven by Fan belt`; empty: suspected by itself"
     by: str = ""
@@ -44,6 +46,7 @@ class StoryRow:
     """One thing that happened in a hunt."""
 
     when: When
+    "the entry's day"
     did: str
     "`Fault reported`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Proved`, `Seen again`"
     what: str = ""
@@ -53,7 +56,9 @@ class StoryRow:
     left: str = ""
     "suspects left after it: `4 left`"
     hours: str = ""
+    "of a check; empty: none stated"
     entry: Link
+    "the entry that tells of it"
 
 
 @frozen
@@ -61,6 +66,7 @@ class CheckRow:
     """One suspect to check, in the best order."""
 
     name: str
+    "the suspect"
     reason: str
     "`3-in-11 likely, 0.1 h to check`"
     first: str = ""
@@ -90,7 +96,9 @@ class FaultView:
     name: str
     "the symptom"
     state: FaultMark
+    "chooses the mark"
     state_text: str
+    "as `say_state` words it"
     facts: tuple[Fact, ...] = ()
     "for the margin: days, checks, their hours, cost; each a few characters"
     now: str = ""
@@ -100,6 +108,7 @@ class FaultView:
     left: tuple[SuspectRow, ...] = ()
     "neither cleared nor condemned"
     cleared: tuple[SuspectRow, ...] = ()
+    "ruled out by a check"
     look: CheckOrderView | None = None
     "None: the cause is known, or nothing is left"
     story: tuple[StoryRow, ...] = ()

@@ -20,7 +20,9 @@ class Reading:
     """One value off a gauge."""
 
     where: str
+    "the place, as in `front-left`; `value` where there is one only"
     value: str
+    "with every decimal that was written"
     outside: str = ""
     "why it is out of limits: `below 24`; empty: within, or no limits stated"
 
@@ -30,14 +32,19 @@ class MeasuredView:
     """One set of values off a gauge."""
 
     what: str
+    "as the owner calls it: `Compression, cold`"
     unit: str = ""
+    "of all its values; empty: none"
     values: tuple[Reading, ...]
+    "in the order written"
     verdict: str = ""
     "`within limits`, `spread 12 %, limit 10 %`; empty: no limits stated"
     fails: bool = False
+    "whether a limit is broken, of a value or of the spread"
     limits: str = ""
     "`at least 24 bar, spread at most 10 %`"
     note: str = ""
+    "in the owner's words"
     all_times: Link
     "leads to the same thing in the service history: `2 times, side by side`"
 
@@ -47,18 +54,23 @@ class MeasuredTime:
     """One set of values: a column of the table."""
 
     when: When
+    "the entry's day"
     entry: Link
+    "the entry that states it"
     reading: str = ""
     "of the meter, then"
     spread: str = ""
     "`10.5 %`; empty where no set of the series has a limit for it"
     spread_fails: bool = False
+    "whether the spread is above its limit"
     limits: str = ""
     "`at least 20 bar, spread at most 15 %`"
     verdict: str = ""
     "`within limits`, `outside limits`; empty: no limits stated"
     fails: bool = False
+    "whether a limit is broken, of a value or of the spread"
     note: str = ""
+    "in the owner's words"
 
 
 @frozen
@@ -78,6 +90,7 @@ class MeasuredRow:
     """One place: a row of the table."""
 
     where: str
+    "the place, as in `front-left`; `value` where there is one only"
     cells: tuple[MeasuredCell, ...]
     "one for each time"
     change: str = ""
@@ -91,14 +104,21 @@ class SeriesView:
     key: str
     "its anchor is `measured-KEY`"
     what: str
+    "as the owner calls it: `Compression, cold`"
     unit: str = ""
+    "of the table and the chart, as last written; empty: none"
     times: tuple[MeasuredTime, ...]
     "oldest first"
     rows: tuple[MeasuredRow, ...]
+    "in the order in which places were first written"
     has_spread: bool = False
+    "whether the table has a row for it"
     has_limits: bool = False
+    "whether the table has rows for limits and verdict"
     has_reading: bool = False
+    "whether the table has a row for the meter"
     has_note: bool = False
+    "whether the table has a row for notes"
     chart: str = ""
     "SVG, already safe; empty where there is nothing to compare"
 
@@ -108,15 +128,21 @@ class OnceRow:
     """Something that was measured at one time only."""
 
     when: When
+    "the entry's day"
     entry: Link
+    "the entry that states it"
     what: str
+    "as the owner calls it"
     values: tuple[str, ...]
     "`front-left 2.2 bar`, `14.6 mm`, `hot 11.9 Ω, above 9`"
     limits: str = ""
+    "`at least 20 bar`; empty: none stated"
     verdict: str = ""
     "empty: no limits stated"
     fails: bool = False
+    "whether a limit is broken, of a value or of the spread"
     note: str = ""
+    "in the owner's words"
 
 
 SPREAD = "spread (max − min)/max"

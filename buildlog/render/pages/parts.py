@@ -34,12 +34,15 @@ class LifeEventView:
     """One thing that happened to a part."""
 
     when: When
+    "the day it happened"
     did: str
     "`ordered`, `arrived`, `fitted`, `removed`, `returned`, `sold`, `scrapped`, in the site's words"
     detail: str = ""
     "from whom, where, instead of what, why, how old it was then"
     reading: str = ""
+    "of the meter that day; empty: not noted, or the entry is of another day"
     entry: Link
+    "the entry that states it"
 
 
 @frozen
@@ -49,8 +52,11 @@ class PartView:
     key: str
     "short name; its anchor is `part-KEY`"
     name: str
+    "as first written, else its key in plain words"
     maker: str = ""
+    "empty: not known"
     spec: str = ""
+    "`equivalent`, `single use`: how it compares with what the maker fitted"
     numbers: tuple[PartNumber, ...] = ()
     "the current one first"
     stands: str
@@ -66,7 +72,9 @@ class PartGroup:
     key: str
     "its anchor is `parts-KEY`"
     name: str
+    "the system's name, or `No system given`"
     parts: tuple[PartView, ...]
+    "in the order of the log"
 
 
 @frozen
@@ -74,7 +82,9 @@ class NumberRow:
     """One number in the index by number."""
 
     number: str
+    "as written on the part"
     part: Link
+    "leads to its history"
     note: str = ""
     "`superseded by LP 4410-B`"
 
@@ -84,7 +94,9 @@ class ShelfRow:
     """Something on hand and not fitted."""
 
     part: Link
+    "leads to its history"
     qty: str
+    "`2`, `1.5 m`"
     note: str = ""
     "`kept from the machine`, `second one kept as spare`"
 
@@ -94,19 +106,27 @@ class FittedRow:
     """One open fitting."""
 
     part: Link
+    "leads to its history"
     at: str = ""
+    "where on the machine, in the owner's words"
     number: str = ""
+    "the newest of its numbers; empty: none known"
     qty: str = ""
     "empty for one"
     spec: str = ""
+    "`equivalent`; empty: not stated"
     since: When
+    "the day it was fitted"
     reading: str = ""
+    "of the meter that day; empty: not noted"
     age: str = ""
     "`412 days`"
     distance: str = ""
     "`3,120 mi`"
     entry: Link
+    "the entry that fitted it"
     evidence: Evidence | None = None
+    "how the fitting is backed"
 
 
 @frozen
@@ -114,7 +134,9 @@ class FittedGroup:
     """What is fitted in one system."""
 
     name: str
+    "the system's name, or `No system given`"
     rows: tuple[FittedRow, ...]
+    "at least one"
 
 
 @frozen
@@ -122,13 +144,17 @@ class SupplierRow:
     """One supplier's figures."""
 
     name: str
+    "as first written"
     orders: str
+    "how many were placed by the day"
     spent: str = ""
     "empty when money is hidden"
     median_days: str = ""
     "from order to arrival; empty: nothing has arrived"
     longest_days: str = ""
+    "from order to arrival; empty: nothing has arrived"
     returns: str = ""
+    "times that money came back; empty: never"
 
 
 @frozen
@@ -137,16 +163,21 @@ class PartsView:
 
     TEMPLATE: ClassVar[str] = "parts.html"
     frame: Frame
+    "what surrounds the page"
     prices: Prices
+    "what of the money is public"
     count: str = ""
     "`38 parts: 26 fitted, 7 on the shelf, 2 in the post`"
     groups: tuple[PartGroup, ...] = ()
+    "by system, in the owner's order; empty: there is no part yet"
     by_name: tuple[Link, ...] = ()
     "every part by name, leading to `parts.html#part-KEY`"
     by_number: tuple[NumberRow, ...] = ()
     "every number, superseded ones included"
     shelf: tuple[ShelfRow, ...] = ()
+    "in the order of the log"
     post: tuple[PostRow, ...] = ()
+    "the longest wait first"
     fitted: tuple[FittedGroup, ...] = ()
     "as of the site's date"
     legend: tuple[Evidence, ...] = ()

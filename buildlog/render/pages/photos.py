@@ -80,6 +80,7 @@ class PublishedPhoto:
     says: str
     "what it shows, as it goes into a page"
     variants: PhotoSet
+    "every size and format of it, the widest first"
 
     def at_top(self) -> PhotoView:
         """As a page at the top of the site shows it."""

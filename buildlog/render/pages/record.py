@@ -23,6 +23,7 @@ class SealRow:
     number: str
     "its anchor is `seal-NUMBER`"
     when: When
+    "the seal's own date"
     holds: str
     "`240 files in all: 12 new, 2 amended`"
     code: str
@@ -40,6 +41,7 @@ class Closed:
     """One thing that readers of the site see in part or not at all."""
 
     what: str
+    "`VIN`, `Supplier names and order numbers`"
     how: str
     "`masked`, `not published`"
     why: str = ""
@@ -52,6 +54,7 @@ class RecordView:
 
     TEMPLATE: ClassVar[str] = "record.html"
     frame: Frame
+    "what surrounds the page"
     verdict: str
     "what stands sealed, in one sentence"
     failures: tuple[str, ...] = ()
@@ -65,10 +68,13 @@ class RecordView:
     unsealed: tuple[Link, ...] = ()
     "entries that were never sealed"
     coverage: tuple[CoverageRow, ...] = ()
+    "how claims are backed, kind by kind; empty: nothing is claimed"
     legend: tuple[Evidence, ...] = ()
     "every level of evidence, as the columns of the coverage"
     closed: tuple[Closed, ...] = ()
+    "never empty: original photos are never published"
     latest_code: str = ""
+    "of the latest seal; empty: nothing is sealed"
 
 
 FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "photos": "Photos", "papers": "Papers"}

@@ -17,6 +17,7 @@ class ProofView:
     """That an entry's leaf stands under a seal, in a form that can be worked out again."""
 
     leaf: str
+    "the line of JSON that was hashed, to the byte"
     index: str
     "the leaf's number, from 0"
     size: str
@@ -24,6 +25,7 @@ class ProofView:
     path: tuple[tuple[str, str], ...]
     "side (`left`, `right`) and hash, from the leaf up"
     root: str
+    "64 hexadecimal digits, as the seal has them"
     seal: Link
     "`seal 3`, leading to the record page"
     file: str
@@ -39,14 +41,17 @@ class SealedView:
     """How an entry stands to the seals."""
 
     state: Literal["whole", "changed", "unsealed"]
+    "`whole`: as it was sealed"
     says: str
     "one sentence"
     when: When | None = None
     "of the seal"
     code: str = ""
+    "of that seal; empty where there is no proof"
     reason: str = ""
     "why it was amended, in the owner's words"
     proof: ProofView | None = None
+    "None: not sealed, or the seals do not hold"
 
 
 STATES: dict[EntryState, Literal["whole", "changed", "unsealed"]] = {

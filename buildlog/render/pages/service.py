@@ -41,6 +41,7 @@ class ReadingRow:
     """One reading of the meter."""
 
     when: When
+    "no more exact than it is known"
     reading: str
     "as read: `112,530 mi`"
     total: str = ""
@@ -52,6 +53,7 @@ class ReadingRow:
     source: Link
     "the entry that it stands in; else `before this log` or `at purchase`"
     evidence: Evidence | None = None
+    "how the reading is backed"
 
 
 @frozen
@@ -59,10 +61,15 @@ class InheritedRow:
     """Something an earlier owner or a paper says."""
 
     when: When
+    "no more exact than it is known"
     what: str
+    "in the owner's words"
     reading: str = ""
+    "of the meter then; empty: not noted"
     who: str = ""
+    "empty: not known, or `what` names them"
     evidence: Evidence
+    "on paper, or an earlier owner's word"
 
 
 @frozen
@@ -70,10 +77,13 @@ class EvidenceGap:
     """A claim with nothing but the owner's word behind it."""
 
     what: str
+    "`Lift pump fitted`, `reading 71,000 km`"
     when: When
+    "no more exact than it is known"
     amount: str = ""
     "empty unless prices are shown"
     entry: Link
+    "the entry that claims it, or `log.yaml`"
 
 
 @frozen
@@ -82,9 +92,13 @@ class ServiceView:
 
     TEMPLATE: ClassVar[str] = "service.html"
     frame: Frame
+    "what surrounds the page"
     machine: str
+    "the owner's name for it"
     model: str = ""
+    "`Fennick Drover, road vehicle, 1991`"
     identity: tuple[Fact, ...] = ()
+    "its numbers, as far as they are public"
     acquired: tuple[Fact, ...] = ()
     "when, at what reading, in what condition"
     statement: str = ""
@@ -108,7 +122,9 @@ class ServiceView:
     temporary: tuple[TemporaryRow, ...] = ()
     "fitted only for now, and still there"
     inherited: tuple[InheritedRow, ...] = ()
+    "what was done before this log, oldest first"
     coverage: tuple[CoverageRow, ...] = ()
+    "how claims are backed, kind by kind; empty: nothing is claimed"
     legend: tuple[Evidence, ...] = ()
     "every level of evidence: what the letters mean, and the columns of the coverage"
     gaps: tuple[EvidenceGap, ...] = ()

@@ -26,7 +26,9 @@ class Month:
     when: When
     "`2024-05`, `May 2024`; its anchor is `m-2024-05`"
     entries: tuple[EntryCard, ...]
+    "of that month, oldest first"
     hours: str = ""
+    "own hours; empty: none stated"
     cost: str = ""
     "spent less recovered in the month; empty when hidden"
 
@@ -38,7 +40,9 @@ class SystemList:
     key: str
     "short name, as in `EntryCard.system_keys`; its anchor is `system-KEY`"
     name: str
+    "as the owner calls it"
     entries: tuple[EntryCard, ...]
+    "oldest first"
 
 
 @frozen
@@ -47,7 +51,9 @@ class TimelineView:
 
     TEMPLATE: ClassVar[str] = "timeline.html"
     frame: Frame
+    "what surrounds the page"
     prices: Prices
+    "what of the money is public"
     span: str = ""
     "`41 entries from 3 February 2024 to 9 November 2024`"
     months: tuple[Month, ...] = ()
@@ -55,6 +61,7 @@ class TimelineView:
     systems: tuple[SystemList, ...] = ()
     "systems with at least one entry, in the owner's order"
     milestones: tuple[Milestone, ...] = ()
+    "oldest first"
 
 
 def make_timeline(context: PageContext) -> TimelineView:
