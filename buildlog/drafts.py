@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.read.kinds import make_key
+from buildlog.read.kinds import make_short_name
 from buildlog.read.log_settings import MACHINE_KINDS
 from buildlog.read.records import Amount, Entry, Log
 from buildlog.read.salvage import read_yaml
@@ -130,7 +130,7 @@ def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> t
 def name_entry(log: Log, title: str, date: datetime.date) -> str:
     """A name that no entry of the log has yet: the date, and the words of the title."""
     taken = {entry.name for entry in log.entries}
-    stem = f"{date}-{make_key(title)}".rstrip("-")
+    stem = f"{date}-{make_short_name(title)}".rstrip("-")
     number, name = 1, stem
     while name in taken:
         number += 1

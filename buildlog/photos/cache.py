@@ -48,7 +48,7 @@ def hash_file(file: BufferedReader) -> str:
     return digest
 
 
-def make_key(digest: str, suffix: str, hide: tuple[Box, ...]) -> str:
+def make_cache_key(digest: str, suffix: str, hide: tuple[Box, ...]) -> str:
     """The key of an original's hash and its hidden boxes, 64 hexadecimal digits.
 
     The formats that its suffix allows belong to it: a file under a wrong one is not found under the right one.
@@ -74,11 +74,11 @@ def name_variant(stored: StoredFile) -> str:
     return f"-{stored.edge}{SUFFIXES[stored.format]}"
 
 
-def is_whole(cache: str, key: str, note: CacheEntry) -> bool:
-    """Whether every file that a note tells of is there as it tells."""
+def is_whole(cache: str, key: str, cached: CacheEntry) -> bool:
+    """Whether every file of a cache entry is there, and as the entry has it."""
     try:
         stem = locate(cache, key)
-        return all(is_stored(stem + name_variant(stored), stored.size, stored.mtime_ns) for stored in note.files)
+        return all(is_stored(stem + name_variant(stored), stored.size, stored.mtime_ns) for stored in cached.files)
     except KeyError:  # a format that is none
         return False
 
@@ -104,7 +104,7 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry
         )
         path = locate(cache, key) + name_variant(stored)
         files.append((path, stored._replace(mtime_ns=_write(path + mine, one.content))))
-    note = CacheEntry(
+    cached = CacheEntry(
         files=tuple(stored for _, stored in files),
         width=developed.width,
         height=developed.height,
@@ -119,8 +119,8 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry
             return other
         for path, _ in files:
             os.replace(path + mine, path)
-        index.keep_entry(connection, key, note)
-    return note
+        index.keep_entry(connection, key, cached)
+    return cached
 
 
 def _write(path: str, content: bytes) -> int:

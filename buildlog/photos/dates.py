@@ -94,9 +94,9 @@ def find_stray_dates(log: Log) -> Iterator[Problem]:
 
 
 SIDE = 8
-"Steps across and down: each is one bit, lighter than the step before or not, so a look has 2 × 8 × 8 bits."
+"Steps across and down: each is one bit, lighter than the step before or not, so a fingerprint has 2 × 8 × 8 bits."
 MOST_BITS = 8
-"""Bits in which two looks of nearly one picture differ, of 128.
+"""Bits in which two fingerprints of nearly one picture differ, of 128.
 
 Seen on 39 photographs and drawings: saved again at half the size and quality 40, at most 8; the camera moved by half a
 hundredth of the width, at most 6, by four hundredths, 5 to 26. Two pictures of different things differ in 24 or more. A
@@ -112,8 +112,8 @@ class SeenPhoto:
     "where it lies"
     taken: datetime.datetime | None
     "None: the camera tells no time"
-    look: int | None
-    "128 bits, see `look_alike`; None: its time is none that was asked for"
+    fingerprint: int | None
+    "128 bits, a difference hash, see `look_alike`; None: its time is none that was asked for"
     pixels: int
     "of the whole picture, as it is stored"
     size: int
@@ -135,7 +135,7 @@ def see_photos(
 
 
 def look_alike(one: int, other: int) -> bool:
-    """Whether two looks are nearly one picture's."""
+    """Whether two fingerprints are of nearly one picture's."""
     return (one ^ other).bit_count() <= MOST_BITS
 
 
@@ -144,14 +144,14 @@ def _see(path: Path, wanted: Callable[[datetime.datetime], bool]) -> SeenPhoto |
         with open_photo(path) as image:
             # only photos of the wanted day are decoded: a folder of a whole phone is mostly others
             taken, pixels = find_taken(image), image.width * image.height
-            look = _read_look(image) if taken and wanted(taken) else None
+            fingerprint = _compute_fingerprint(image) if taken and wanted(taken) else None
     except BrokenPhoto as broken:
         return broken
-    return SeenPhoto(path=path, taken=taken, look=look, pixels=pixels, size=path.stat().st_size)
+    return SeenPhoto(path=path, taken=taken, fingerprint=fingerprint, pixels=pixels, size=path.stat().st_size)
 
 
-def _read_look(image: Image.Image) -> int:
-    """The look of an open picture, upright; raises `BrokenPhoto` when it is damaged.
+def _compute_fingerprint(image: Image.Image) -> int:
+    """The difference hash of an open picture, upright; raises `BrokenPhoto` when it is damaged.
 
     A JPEG is decoded at an eighth of its size; still, all of the file is read.
     """

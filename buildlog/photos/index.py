@@ -96,7 +96,7 @@ class Index:
         try:
             # readers do not wait for a writer, and a killed run leaves nothing to clean up
             connection.execute("PRAGMA journal_mode=WAL")
-            connection.execute("PRAGMA synchronous=NORMAL")  # a power cut may cost the last notes, and nothing else
+            connection.execute("PRAGMA synchronous=NORMAL")  # a power cut may cost the last entries, and nothing else
             self._make_tables(connection)
         except BaseException:
             connection.close()
@@ -200,9 +200,9 @@ class Index:
         row = connection.execute("SELECT note FROM made WHERE key = ?", (key,)).fetchone()
         return read_entry(row[0]) if row else None
 
-    def keep_entry(self, connection: sqlite3.Connection, key: str, note: CacheEntry) -> None:
-        """Put a note under a key, inside a transaction of `writing`."""
-        connection.execute("INSERT OR REPLACE INTO made VALUES (?, ?, ?)", (key, _write_note(note), self.today()))
+    def keep_entry(self, connection: sqlite3.Connection, key: str, entry: CacheEntry) -> None:
+        """Put an entry under a key, inside a transaction of `writing`."""
+        connection.execute("INSERT OR REPLACE INTO made VALUES (?, ?, ?)", (key, _write_entry(entry), self.today()))
 
     def drop(self, connection: sqlite3.Connection, day: int) -> int:
         """Forget what was last used before or on that day, and originals that are gone; says how many were made."""
@@ -225,15 +225,15 @@ def _read_entries(texts: Mapping[str, str]) -> dict[str, CacheEntry]:
     try:
         told = json.loads(f"[{','.join(texts.values())}]")
         if len(told) != len(texts):
-            raise ValueError("a note holds more than one")
-        return {key: _make_entry(note) for key, note in zip(texts, told, strict=True)}
+            raise ValueError("an entry holds more than one")
+        return {key: _make_entry(value) for key, value in zip(texts, told, strict=True)}
     except (ValueError, TypeError):
-        notes = {key: read_entry(text) for key, text in texts.items()}
-        return {key: note for key, note in notes.items() if note}
+        entries = {key: read_entry(text) for key, text in texts.items()}
+        return {key: entry for key, entry in entries.items() if entry}
 
 
 def read_entry(text: str) -> CacheEntry | None:
-    """A note as it is kept; None when it is none."""
+    """An entry as it is kept; None when it is none."""
     try:
         return _make_entry(json.loads(text))
     except (ValueError, TypeError):
@@ -245,8 +245,8 @@ def _make_entry(told: Any) -> CacheEntry:
     return CacheEntry(files=tuple(map(StoredFile._make, files)), width=width, height=height, colour=colour)
 
 
-def _write_note(note: CacheEntry) -> str:
-    return json.dumps([note.width, note.height, note.colour, note.files])
+def _write_entry(entry: CacheEntry) -> str:
+    return json.dumps([entry.width, entry.height, entry.colour, entry.files])
 
 
 def stat_key(found: os.stat_result) -> tuple[int, int, int]:

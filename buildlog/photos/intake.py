@@ -63,7 +63,7 @@ def find_near(photos: Sequence[SeenPhoto], log: Log, *, fixed: Collection[Path])
         _list_about(log, {moment.date() for moment in moments}),
         lambda taken: any(_is_same_moment(taken, moment) for moment in moments),
     )
-    stay = [photo for photo in logged.values() if isinstance(photo, SeenPhoto) and photo.look is not None]
+    stay = [photo for photo in logged.values() if isinstance(photo, SeenPhoto) and photo.fingerprint is not None]
     near = {}
     for photo in sorted(photos, key=lambda photo: (photo.path not in fixed, -photo.pixels, -photo.size)):
         # against what stays, not against all: of shots each like the next, the first and a later one may both stay
@@ -95,9 +95,9 @@ def _list_photos(log: Log, entry: str) -> Iterator[Path]:
 
 
 def _is_near(one: SeenPhoto, other: SeenPhoto) -> bool:
-    if one.taken is None or one.look is None or other.taken is None or other.look is None:
+    if one.taken is None or one.fingerprint is None or other.taken is None or other.fingerprint is None:
         return False
-    return _is_same_moment(one.taken, other.taken) and look_alike(one.look, other.look)
+    return _is_same_moment(one.taken, other.taken) and look_alike(one.fingerprint, other.fingerprint)
 
 
 def _is_same_moment(one: datetime.datetime, other: datetime.datetime) -> bool:
@@ -189,8 +189,8 @@ def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> In
     listing = list_folder(folder)
     seen = see_photos(listing.photos, lambda taken: taken.date() == day)
     whole = [photo for photo in seen.values() if isinstance(photo, SeenPhoto)]
-    # only photos of the wanted day have a look, see `see_photos`
-    today = [photo for photo in whole if photo.look is not None]
+    # only photos of the wanted day have a fingerprint, see `see_photos`
+    today = [photo for photo in whole if photo.fingerprint is not None]
     same = find_same(today, log)
     here = _find_here(same, log, entry)
     single = [photo for photo in today if photo.path in here or photo.path not in same]
@@ -208,7 +208,7 @@ def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> In
         day=day,
         takes=tuple(_name_takes([photo.path for photo in kept], here, log.photos.get(entry, ()))),
         skips={path.name: why for path, why in sorted(skips.items())},
-        other_days=tuple(sorted(photo.taken.date() for photo in whole if photo.taken and photo.look is None)),
+        other_days=tuple(sorted(photo.taken.date() for photo in whole if photo.taken and photo.fingerprint is None)),
         undated=tuple(photo.path.name for photo in whole if photo.taken is None),
         listing=listing,
     )

@@ -18,7 +18,7 @@ from contextlib import AbstractContextManager, ExitStack, contextmanager, nullco
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_key, name_variant
+from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_cache_key, name_variant
 from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
 from buildlog.photos.recipe import MEDIA_TYPES, PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
@@ -146,10 +146,10 @@ class PhotoWork:
     def _look_up(self) -> list[PhotoRequest]:
         """Take up every photo whose file is known and whose variants are there; the others are left."""
         keys = self._find_keys()
-        notes = self._index.find_entries(frozenset(keys.values()))
+        cached = self._index.find_entries(frozenset(keys.values()))
         for name, key in keys.items():
-            with contextlib.suppress(KeyError):  # no note, or one that tells of a format that is none
-                made = self._place(name, key, notes[key])
+            with contextlib.suppress(KeyError):  # not in the cache, or of a format that is none
+                made = self._place(name, key, cached[key])
                 if all(is_stored(one.stored, one.size, one.mtime_ns) for one in made.variants):
                     self._outcomes[name] = made
         return [request for request in self._requests if request.name not in self._outcomes]
@@ -168,7 +168,7 @@ class PhotoWork:
             # a file that is gone, or of no suffix of ours, is unknown: it gets its problem where it would be made
             with contextlib.suppress(OSError, KeyError):
                 if digest and tuple(told) == stat_key(os.lstat(paths[request.name])):
-                    keys[request.name] = make_key(digest, os.path.splitext(paths[request.name])[1], request.hide)
+                    keys[request.name] = make_cache_key(digest, os.path.splitext(paths[request.name])[1], request.hide)
         return keys
 
     # ── what is made now, in the pool ────────────────────────────────────────────────────────────────────────────
@@ -184,10 +184,10 @@ class PhotoWork:
         from buildlog.photos.decode import BrokenPhoto
 
         try:
-            key, note = self._develop(request)
+            key, cached = self._develop(request)
         except BrokenPhoto as broken:
             return tell_broken(request, broken)
-        return self._place(request.name, key, note)
+        return self._place(request.name, key, cached)
 
     def _develop(self, request: PhotoRequest) -> tuple[str, CacheEntry]:
         """What is made of the file as it is now: found by its content, or made."""
@@ -198,24 +198,24 @@ class PhotoWork:
         with open_file(request.source) as file:
             found = os.fstat(file.fileno())
             digest = hash_file(file)
-            key = make_key(digest, request.source.suffix, request.hide)
-            note = self._index.find_entries((key,)).get(key)
-            if note is None or not is_whole(self._folder, key, note):
+            key = make_cache_key(digest, request.source.suffix, request.hide)
+            cached = self._index.find_entries((key,)).get(key)
+            if cached is None or not is_whole(self._folder, key, cached):
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
                 # still being copied: what was made belongs neither to the old nor to the new content
                 if _is_changed(found, os.fstat(file.fileno())):
                     raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
-                note = keep(self._folder, self._index, key, developed)
+                cached = keep(self._folder, self._index, key, developed)
         # what a link leads to may change without the link's own time telling
         if not request.source.is_symlink():
             self._index.note_digest(_spell(request.source), found, digest)
-        return key, note
+        return key, cached
 
     def _go_on(self) -> None:
         if self._stop.is_set():
             raise InterruptedError("the run is stopped")
 
-    def _place(self, name: str, key: str, note: CacheEntry) -> PhotoSet:
+    def _place(self, name: str, key: str, cached: CacheEntry) -> PhotoSet:
         """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
         path, stored = f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}", locate(self._folder, key)
         variants = [  # by position, which is twice as fast: a log has ten thousands
@@ -228,9 +228,9 @@ class PhotoWork:
                 one.size,
                 one.mtime_ns,
             )
-            for one in note.files
+            for one in cached.files
         ]
-        return PhotoSet(variants=tuple(variants), width=note.width, height=note.height, colour=note.colour)
+        return PhotoSet(variants=tuple(variants), width=cached.width, height=cached.height, colour=cached.colour)
 
 
 def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:

@@ -86,7 +86,7 @@ def read_key(text: str) -> str:
 KEY_RULE = "small letters, digits and dashes"
 
 
-def make_key(text: str) -> str:
+def make_short_name(text: str) -> str:
     """The short name nearest to a text, empty where it holds neither letter nor digit of a to z and 0 to 9."""
     return "-".join(re.findall("[a-z0-9]+", strip_accents(text[:LONGEST_QUOTE].lower())))
 
@@ -97,7 +97,7 @@ def spell_key(text: str) -> str:
     plain = unicodedata.normalize("NFKD", text.lower())
     letters = [c for c in plain if unicodedata.category(c)[0] in "LN"]
     kept = len(text) <= LONGEST_QUOTE and all(re.fullmatch("[a-z0-9]", c) for c in letters)
-    return make_key(text) if kept else ""
+    return make_short_name(text) if kept else ""
 
 
 def read_yes_no(text: str) -> bool:

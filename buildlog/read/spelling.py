@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from calendar import monthrange
 from collections.abc import Iterator
 from contextlib import suppress
 from datetime import date
@@ -118,8 +119,6 @@ def _turn_to_hours(hours: int, minutes: int, seconds: int) -> str:
 YEARS = range(1000, 3000)
 "Years that can be written; another is a slip."
 
-MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-
 
 def explain_date(text: str) -> str:
     """What to type instead of a date in another spelling; both where it may be either of two days."""
@@ -151,5 +150,4 @@ def explain_missing_day(text: str) -> str:
     year, month = int(text[:4]), int(text[5:7])
     if not 1 <= month <= 12:
         return "months run from 01 to 12"
-    leap = month == 2 and ((year % 4 == 0 and year % 100 != 0) or year % 400 == 0)
-    return f"the days of {text[:7]} run from 01 to {MONTH_DAYS[month - 1] + leap}"
+    return f"the days of {text[:7]} run from 01 to {monthrange(year, month)[1]}"

@@ -57,7 +57,7 @@ def publish(photos: Path, site: Path, cache: Path) -> None:
 
 def fill_cache(photos: Path, cache: Path, base: Path) -> None:
     """As if every photo of the log had been published before; they all look like one, which nothing here depends on."""
-    from buildlog.photos.cache import hash_file, keep, make_key
+    from buildlog.photos.cache import hash_file, keep, make_cache_key
     from buildlog.photos.index import Index
     from buildlog.photos.variants import develop
 
@@ -67,7 +67,7 @@ def fill_cache(photos: Path, cache: Path, base: Path) -> None:
         for path in sorted(photos.glob("*/*.jpg")):
             with path.open("rb") as file:
                 digest = hash_file(file)
-            keep(str(cache), index, make_key(digest, ".jpg", ()), developed)
+            keep(str(cache), index, make_cache_key(digest, ".jpg", ()), developed)
             index.note_digest(str(path), path.stat(), digest)
 
 

@@ -230,9 +230,9 @@ def test_look_of_a_slope(tmp_path: Path) -> None:
     shoot(tmp_path / "x.png", 0, image=Image.linear_gradient("L").rotate(90))
     (seen,) = see_photos([tmp_path / "x.png"], lambda taken: True).values()
     assert isinstance(seen, SeenPhoto)
-    assert seen.look == ((1 << 64) - 1) << 64
+    assert seen.fingerprint == ((1 << 64) - 1) << 64
     (seen,) = see_photos([tmp_path / "x.png"], lambda taken: False).values()
-    assert isinstance(seen, SeenPhoto) and seen.look is None
+    assert isinstance(seen, SeenPhoto) and seen.fingerprint is None
 
 
 # ── broken ones, and what is no photo ────────────────────────────────────────────────────────────────────────────

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.read.dates import PartialDate, read_date, read_partial_date
-from buildlog.read.kinds import Unreadable, make_key, read_key
+from buildlog.read.kinds import Unreadable, make_short_name, read_key
 from buildlog.read.numbers import read_number
 from buildlog.read.spelling import explain_date, explain_number
 
@@ -94,10 +94,10 @@ def test_a_number_or_its_help(text: str) -> None:
 
 @given(st.text())
 def test_a_short_name_made_of_any_text_is_one(text: str) -> None:
-    """`make_key` gives a short name or nothing, and a short name is its own."""
-    key = make_key(text)
+    """`make_short_name` gives a short name or nothing, and a short name is its own."""
+    key = make_short_name(text)
     assert key == "" or read_key(key) == key
-    assert make_key(key) == key
+    assert make_short_name(key) == key
 
 
 def test_partial_dates_know_how_much_they_say() -> None:

@@ -19,7 +19,7 @@ from buildlog.handover.hashed_bag import HashedBag, hash_bag
 from buildlog.handover.pack import HandedOver, hand_over
 from buildlog.handover.recompute import recheck
 from buildlog.handover.verify import answer_unreckoned, examine_bag, verify_bag
-from buildlog.photos.cache import make_key
+from buildlog.photos.cache import make_cache_key
 from buildlog.photos.publish import NAME_DIGITS
 from buildlog.read.numbers import Box
 from buildlog.record.sealing import seal_log
@@ -77,7 +77,7 @@ def draw_photo() -> bytes:
 def name_picture() -> str:
     """Where the site in the bag has the one picture that is made of the photo."""
     half = Box(*(Decimal(side) for side in ("0", "0", "0.5", "0.5")))
-    key = make_key(hashlib.sha256(draw_photo()).hexdigest(), ".jpg", (half,))
+    key = make_cache_key(hashlib.sha256(draw_photo()).hexdigest(), ".jpg", (half,))
     return f"data/site/photos/2024-05-18-lift-pump/{key[:NAME_DIGITS]}-64.jpg"
 
 
