@@ -18,6 +18,7 @@ from typing import Literal, NamedTuple
 from buildlog.frozen import frozen
 from buildlog.render.language import remove_marks
 
+# One drawing serves every window: it shrinks with the page, while the theme keeps its letters readable.
 SIZE = 26
 "Units of the letters on the narrowest phone; the theme sets none larger."
 ASCENT, DESCENT = Decimal("0.95"), Decimal("0.25")
@@ -68,11 +69,13 @@ class Label:
 
 def measure_text(text: str) -> Decimal:
     """How wide a text is at most, in units."""
+    # An estimate, since only the browser knows which font the reader has.
     return Decimal(sum(map(_measure_letter, remove_marks(text)))) * SIZE / 100
 
 
 def _measure_letter(letter: str) -> int:
     """Hundredths of the size, by the wider ones of the usual fonts without serifs."""
+    # Better too wide: a label that is left out is hardly missed, two printed over each other cannot be read.
     if unicodedata.east_asian_width(letter) in "WF":
         return 105
     if letter in "ijl.,:;'|!’":
@@ -91,6 +94,7 @@ def place_labels(
 
     Who comes first is placed first. `placed` are there already.
     """
+    # Nothing that is placed is moved again. A search for the best places of all might fit one more, at no use.
     taken = [label.box for label in placed]
     for places in wanted:
         free = (place for place in places if _fits(place.box, taken, width, height))
@@ -101,6 +105,7 @@ def place_labels(
 
 def _fits(box: Box, taken: Iterable[Box], width: int, height: int) -> bool:
     on_paper = box.left >= 0 and box.top >= 0 and box.right <= width and box.bottom <= height
+    # No gap is asked for above and below, where ascent and descent leave some.
     return on_paper and not any(
         box.left < other.right + GAP
         and other.left < box.right + GAP
@@ -161,9 +166,11 @@ def running_total_chart(points: Sequence[Point], *, until: datetime.date, words:
 
     `points` are in order of their days; `key` starts the ids, one chart a page needs none of its own.
     """
+    # A single step shows no more than the total beside it.
     if len(points) < 2:
         return ""
     levels = choose_levels([amount for _, amount in points])
+    # From the first of the month, for the sake of its tick, on to the site's day: months without spending count too.
     first, last = points[0][0].replace(day=1), max(until, points[-1][0])
     paper = _Paper(first=first, last=last, low=levels[0], high=levels[-1])
     months = choose_months(first, last)
@@ -185,16 +192,19 @@ def choose_step(span: Decimal, most: int = MOST_LINES) -> Decimal:
     """The smallest of 1, 2, 5, 10, 20, 50 … (and 0.5, 0.2, 0.1 …) of which at most `most` steps cover the span."""
     if span <= 0:
         return Decimal(1)
+    # The power of ten at or below the step that is wanted, so that one of the four factors always fits.
     power = Decimal(1).scaleb((span / most).adjusted())
     return next(power * n for n in (1, 2, 5, 10) if power * n * most >= span)
 
 
 def choose_levels(amounts: Sequence[Decimal]) -> tuple[Decimal, ...]:
     """The level lines: round amounts from at or below the least (zero at most) to at or above the greatest."""
+    # Zero is always drawn: the ground under the line is filled down to it, and has to be in proportion.
     low, high = min(Decimal(0), *amounts), max(Decimal(0), *amounts)
     step = choose_step(high - low)
     first = floor(low / step)
     last = ceil(high / step)
+    # At least two lines: totals that are all zero span nothing, and heights are divided by the span.
     return tuple(step * n for n in range(first, max(last, first + 1) + 1))
 
 
@@ -202,6 +212,7 @@ def choose_months(first: datetime.date, last: datetime.date, most: int = MOST_MO
     """First days of months from `first` to `last`, every one, or every second, third, sixth, twelfth …"""
     start = first.year * 12 + first.month - 1
     count = last.year * 12 + last.month - start
+    # Each divides or counts years, so that January, which names the year, always has its tick.
     step = next(n for n in (1, 2, 3, 6, *range(12, 12 * 10_000, 12)) if count <= n * most)
     numbers = range(-(-start // step) * step, start + count, step)
     return tuple(datetime.date(number // 12, number % 12 + 1, 1) for number in numbers)
@@ -221,6 +232,7 @@ class _Paper:
     "the amount at `TOP`; above `low`"
 
     def across(self, day: datetime.date) -> Decimal:
+        # Everything may have happened today, on the first of the month.
         days = max((self.last - self.first).days, 1)
         return LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days
 
@@ -233,17 +245,19 @@ def _place_words(
 ) -> Iterator[Label]:
     """The last total, the amounts of the level lines, and the months, as far as they have room."""
     above = paper.up(end) - 10
+    # Above the end of the line, else below it; placed first, as it is what a reader looks for.
     total = [Label(kind="total", x=Decimal(RIGHT), y=above + lower, text=words.end, anchor="end") for lower in (0, 40)]
     amounts = [
         Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))
         for level in levels
-        if level
+        if level  # zero is drawn in another stroke, and needs no amount
     ]
     names = [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.month(day)) for day in months]
     return place_labels([total, *([label] for label in (*amounts, *names))], width=WIDTH, height=HEIGHT)
 
 
 def _draw_level(paper: _Paper, level: Decimal) -> str:
+    # Strokes do not scale with the drawing: they would fade on a phone and be bars on a wide screen.
     kind = "level zero" if level == 0 else "level"
     y = show_place(paper.up(level))
     return f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
@@ -258,6 +272,7 @@ def _draw_steps(paper: _Paper, points: Sequence[Point]) -> tuple[str, str, str]:
     """The ground under the line, the line, and its end."""
     base = show_place(paper.up(Decimal(0)))
     start, end = show_place(paper.across(points[0][0])), paper.across(paper.last)
+    # Steps, not slopes: between two payments nothing was spent.
     steps = " ".join(f"H{show_place(paper.across(day))} V{show_place(paper.up(amount))}" for day, amount in points)
     top, last = show_place(paper.up(points[-1][1])), show_place(end)
     return (

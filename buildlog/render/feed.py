@@ -18,6 +18,7 @@ from buildlog.frozen import frozen
 
 NAMESPACE = uuid.UUID("7b0c5a0e-9f57-5d0b-8d6e-2f3c9a1e4b60")
 "Ours, chosen once for good; every id is a name-based UUID in it (RFC 9562, section 5.5)."
+# Reader programs fetch the whole file again and again. Thirty are half a year of weekends to catch up with.
 MOST_ENTRIES = 30
 "Entries in a feed; older ones are found on the site."
 FORBIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
@@ -62,6 +63,7 @@ class Feed:
 
 def write_feed(feed: Feed, path: str = "feed.xml") -> bytes:
     """The feed as a file: the newest entries first; `path` is where it stands in the site."""
+    # By name within a day, so that the same log always gives the same bytes.
     latest = sorted(feed.entries, key=lambda entry: (entry.day, entry.name), reverse=True)[:MOST_ENTRIES]
     base = feed.address or ""
     lines = [
@@ -69,6 +71,7 @@ def write_feed(feed: Feed, path: str = "feed.xml") -> bytes:
         f'<feed xmlns="http://www.w3.org/2005/Atom" xml:lang={_quote(feed.language)}>',
         f"<id>{_make_id(feed.seed)}</id>",
         f"<title>{_text(feed.title)}</title>",
+        # Not the day of publishing: with no new entry the feed stays as it was, and nobody is called for nothing.
         f"<updated>{_midnight(latest[0].day if latest else feed.as_of)}</updated>",
         f"<author><name>{_text(feed.author)}</name></author>",
         f'<link rel="self" type="application/atom+xml" href={_quote(base + path)}/>',
@@ -92,6 +95,7 @@ def _write_entry(entry: FeedEntry, seed: str, base: str) -> Iterable[str]:
 
 def _make_id(*names: str) -> str:
     """A URN that stays the same for the same names, whenever and wherever the log is published."""
+    # No name holds a line end, so two different lists are never joined to one text.
     return uuid.uuid5(NAMESPACE, "\n".join(names)).urn
 
 
@@ -101,9 +105,11 @@ def _midnight(day: datetime.date) -> str:
 
 
 def _text(text: str) -> str:
+    # One such character, and a reader program refuses the whole feed (XML 1.0, section 1.2: a fatal error).
     return escape(FORBIDDEN.sub("\ufffd", text), quote=False)
 
 
 def _quote(text: str) -> str:
+    # Quotes too, as it stands in an attribute.
     quoted = escape(FORBIDDEN.sub("\ufffd", text))
     return f'"{quoted}"'

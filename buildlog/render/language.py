@@ -24,6 +24,7 @@ from buildlog.arithmetic import round_half_up
 
 OPEN, CLOSE = "\ufdd0", "\ufdd1"
 _MARKS = str.maketrans("", "", OPEN + CLOSE)
+# A tag ends at the first `>`, since Jinja writes one inside an attribute as `&gt;`.
 _TOKEN = re.compile(r"<[^>]*>|[^<]+")
 _MARKED = re.compile(f"{OPEN}([^{CLOSE}]*){CLOSE}")
 _ATTRIBUTES = re.compile(rf'<(?:img|meta|link)\b.*="{OPEN}[^{CLOSE}]*{CLOSE}"', re.DOTALL)
@@ -39,6 +40,7 @@ def speaks_english(language: str) -> bool:
 
 def mark_owner_text(text: str) -> str:
     """A text of the owner's, marked; nothing stays nothing."""
+    # Marks that the owner wrote are taken out, or they could end the element early.
     plain = remove_marks(text)
     return f"{OPEN}{plain}{CLOSE}" if plain else ""
 
@@ -50,6 +52,7 @@ def remove_marks(text: str) -> str:
 
 def change_owner_text(text: str, change: Callable[[str], str]) -> str:
     """A text changed in its letters; it stays marked where all of it was."""
+    # Only the plain text is changed: cut between its marks, it would mark all that follows on the page.
     whole = text.startswith(OPEN) and text.find(CLOSE) == len(text) - 1
     changed = change(remove_marks(text))
     return mark_owner_text(changed) if whole else changed
@@ -62,14 +65,17 @@ def show_language(page: str, language: str) -> str:
     """
     if OPEN not in page:
         return page
+    # No HTML parser: it would rewrite the whole page in its own way.
     tokens = _TOKEN.findall(page)
     for at, token in enumerate(tokens):
         if OPEN in token:
             if token.startswith("<"):
+                # Other elements keep theirs: a `lang` would also apply to the English words inside them.
                 tokens[at] = _name_language(token, language) if _ATTRIBUTES.match(token) else token
             elif _fills(tokens, at):
                 tokens[at - 1] = _name_language(tokens[at - 1], language)
             elif not _PLAIN.match(tokens[at - 1]):
+                # SVG has no `span`.
                 piece = "tspan" if tokens[at - 1].startswith("<text ") else "span"
                 tokens[at] = _MARKED.sub(rf'<{piece} lang="{language}">\1</{piece}>', token)
     return remove_marks("".join(tokens))
@@ -79,6 +85,7 @@ def _fills(tokens: list[str], at: int) -> bool:
     """Whether marked texts are all the words between a tag and its end; numbers, and what joins them, are none."""
     before, after = tokens[at - 1], tokens[at + 1] if at + 1 < len(tokens) else ""
     name = re.match(r"<([a-z0-9]+)", before)
+    # Most cells and headings hold one text, and need no `span` inside. Digits and commas belong to every language.
     return bool(name) and after == f"</{name[1]}>" and not re.search(r"[^\W\d_]", _MARKED.sub("", tokens[at]))  # type: ignore[index]
 
 
@@ -96,6 +103,7 @@ FALLBACK = "en-GB"
 
 def is_known(language: str) -> bool:
     """Whether CLDR, as Babel has it, knows how a language writes dates and amounts."""
+    # Babel is asked, as a list of ours would be out of date with its next release.
     try:
         Locale.parse(language, sep="-")
     except (UnknownLocaleError, ValueError):
@@ -109,6 +117,8 @@ class Words:
     def __init__(self, language: str, mark: Callable[[str], str] = str) -> None:
         """`mark` goes over every date, which has words of the language in it."""
         self.locale = Locale.parse(language if is_known(language) else FALLBACK, sep="-")
+        # A site prints the same dates and amounts again and again, and Babel is slow at writing them. The caches are
+        # kept on the writer: as decorators of its methods they would keep every writer alive.
         self.money = lru_cache(maxsize=4096)(self._money)
         self.day = lru_cache(maxsize=4096)(lambda day: mark(self._day(day)))
         self.short_day = lru_cache(maxsize=4096)(lambda day: mark(self._short_day(day)))
@@ -116,6 +126,7 @@ class Words:
         self.axis_month = lru_cache(maxsize=512)(lambda day: mark(self._axis_month(day)))
         self.number = lru_cache(maxsize=4096)(self._number)
         self._surround = lru_cache(maxsize=64)(self._surround_once)
+        # CLDR decides on which side the currency stands; its number of decimals is dropped, the amount has its own.
         shape = self.locale.currency_formats["standard"].pattern.split(";")[0]
         self._money_shape = re.sub(r"\.0+", "", shape)
         self._grouping = re.search(r"[#,0]+", self._money_shape)[0]  # type: ignore[index]  # every pattern has digits
@@ -127,11 +138,13 @@ class Words:
     def _money(self, amount: Decimal, currency: str) -> str:
         """`£1,234.50`, with the decimals that the amount has; below zero with a true minus sign in front."""
         before, after = self._surround(currency)
+        # CLDR has a minus of several kinds in several places; a column of amounts needs one.
         written = f"{before}{self._write(abs(amount), _count_decimals(amount))}{after}"
         return MINUS + written if amount < 0 else written
 
     def _surround_once(self, currency: str) -> tuple[str, str]:
         """What stands before and after the digits of an amount."""
+        # Asked of Babel once, for a number that is easy to find again: what stands around it is the same for all.
         written = numbers.format_currency(1, currency, self._money_shape, locale=self.locale, currency_digits=False)
         before, _, after = str(written).partition(self._write(Decimal(1), 0))
         return before, after
@@ -176,6 +189,7 @@ class Words:
 
     def measure(self, value: Decimal, unit: str) -> str:
         """`112,530 mi`, held together."""
+        # A no-break space: a unit at the start of a line would belong to nothing.
         return f"{self.number(value)}\u00a0{unit}"
 
     def hours(self, value: Decimal) -> str:

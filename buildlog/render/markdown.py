@@ -22,11 +22,12 @@ from buildlog.problems import Place, Problem, Severity, suggest
 ShowPhoto = Callable[[str], str]
 "From alternative text (empty: none was given) to one picture as phrasing content, already safe HTML."
 
+# A list of bad schemes would never be complete: besides `javascript:` and `data:`, every program may add its own.
 OUTSIDE = re.compile(r"(?:https?://[^/]|mailto:[^/]|tel:[+0-9])", re.IGNORECASE)
 "How a link that leaves the site begins. What is neither that nor an entry is refused: the list is of good schemes."
 
 MOST_TOLD = 100
-"Problems of one rule that are told of one story."
+"Problems of one rule that are reported of one story: more would hide those of all others."
 
 ALIGNMENTS = {"text-align:left": "left", "text-align:right": "right", "text-align:center": "centre"}
 "The parser's inline styles, which a strict content security policy blocks, and the class that stands for each."
@@ -47,8 +48,9 @@ class Story:
 
 
 def _make_parser() -> MarkdownIt:
+    # Raw HTML is shown as plain text: letting some of it through would need a filter that never makes a mistake.
     parser = MarkdownIt("commonmark", {"html": False, "xhtmlOut": False}).enable(["table", "strikethrough"])
-    parser.validateLink = lambda url: True  # type: ignore[method-assign]  # refused in _Pass, where it can be told
+    parser.validateLink = lambda url: True  # type: ignore[method-assign]  # refused in _Pass, where it can be reported
     return parser
 
 
@@ -64,6 +66,7 @@ def render_story(
     `place` is where the text starts in the owner's file; `photos` maps the file names of the entry's photo folder to
     their markup; `pages` maps entry names to addresses, so that `[before](2024-03-09-brake-pipes.md)` works.
     """
+    # The tokens are cleaned, not the HTML: nothing unsafe is ever written, so nothing has to be found in it.
     walk = _Pass(rows=text.split("\n"), place=place, photos=photos, pages=pages or {})
     blocks = list(walk.clean(PARSER.parse(text)))
     html: str = PARSER.renderer.render(blocks, PARSER.options, {})
@@ -72,7 +75,7 @@ def render_story(
 
 @dataclass(slots=True, kw_only=True)
 class _Pass:
-    """One way through the tokens of one story: what is safe is kept, what is not is said."""
+    """One way through the tokens of one story: what is safe is kept, what is not is reported."""
 
     rows: list[str]
     "the story's lines as written, in which a problem finds its line and column"
@@ -97,13 +100,17 @@ class _Pass:
             if block.type in ("heading_open", "heading_close"):
                 block.tag = ranks[block.tag]
             elif block.type in ("th_open", "td_open"):
+                # Set and not changed, which drops anything else that the parser may have put there.
                 block.attrs = _name_alignment(block)
                 if not blocks[number + 1].content:  # an empty corner heads nothing: a screen reader would announce it
                     block.tag = blocks[number + 2].tag = "td"
             elif block.type in ("fence", "code_block"):
+                # Long lines scroll in `pre`, which a keyboard has to reach. The parser would put a fence's attributes on
+                # the `code` inside it, and its language into a class; a plain code block has neither.
                 block.type, block.attrs = "code_block", {"tabindex": 0}
             elif block.type == "inline":
                 block.children = list(self.clean_line(block, alone=number in alone))
+            # A `p` holds no `figure` (HTML Standard, section 4.4.1): the paragraph around pictures alone is dropped.
             if number in alone and block.type != "inline":
                 continue
             # What is wide scrolls in a box of its own, which a keyboard must be able to reach (WCAG 2.2, SC 2.1.1).
@@ -118,6 +125,7 @@ class _Pass:
         found: set[int] = set()
         for number, block in enumerate(blocks):
             parts = [part for part in block.children or [] if part.type not in ("softbreak", "hardbreak")]
+            # In a heading or a cell a picture stays among the words.
             in_paragraph = blocks[number - 1].type == "paragraph_open"
             if (
                 parts
@@ -148,12 +156,15 @@ class _Pass:
     def _keep_link(self, link: Token, block: Token) -> bool:
         href = str(link.attrs["href"])
         if OUTSIDE.match(href):
+            # The page that it opens gets no handle on this one.
             link.attrs["rel"] = "external noopener"
             return True
+        # The parser percent-encodes it, whatever the owner wrote.
         target = unquote(href)
         if target.removesuffix(".md") in self.pages:
             link.attrs["href"] = self.pages[target.removesuffix(".md")]
             return True
+        # That includes places on the page itself: nothing in a story has an id, and the page's own ids may change.
         self._report_link(target, block)
         return False
 
@@ -176,6 +187,7 @@ class _Pass:
     def _show(self, image: Token, block: Token, *, alone: bool) -> Token:
         name = _read_source(image)
         words = _read_plain(image.children or [])
+        # Only what the photo stage has made is shown: it took out where and when the photo was taken.
         if name not in self.photos:
             self._report_picture(name, block)
             return _text(words or name)
@@ -198,6 +210,7 @@ class _Pass:
         """Whether this is to be reported: once in a block, and no more than so many of a rule in a story."""
         reported = self.reported.setdefault(rule, set())
         field_place = (block.map[0] if block.map else 0, target)
+        # A pasted story may hold thousands of bad links. One above the limit is let in, to say that there are more.
         if field_place in reported or len(reported) > MOST_TOLD:
             return False
         reported.add(field_place)
@@ -208,6 +221,7 @@ class _Pass:
 
     def _report(self, rule: str, message: str, help: str, sought: str, block: Token, *, severity: Severity) -> None:
         first, end = block.map or (0, len(self.rows))
+        # The parser knows the lines of a block and no columns, so the target is looked for in what the owner wrote.
         line, column = _find(sought, self.rows, first, end)
         place = Place(self.place.file, self.place.line + line, column)
         self.problems.append(Problem(rule=rule, message=message, place=place, help=help, severity=severity))
@@ -215,6 +229,7 @@ class _Pass:
 
 def _rank_headings(blocks: Sequence[Token]) -> dict[str, str]:
     """The tag for each heading level in use: the page has the one `h1`, and no level is left out below it."""
+    # By rank, not level: an owner whose first heading is `###` means the topmost one.
     used = sorted({block.tag for block in blocks if block.type == "heading_open"})
     return {tag: f"h{min(rank, 6)}" for rank, tag in enumerate(used, 2)}
 
@@ -227,6 +242,7 @@ def _name_alignment(cell: Token) -> dict[str, str | int | float]:
 def _find(sought: str, rows: Sequence[str], first: int, end: int) -> tuple[int, int]:
     """Line (0-based in the story) and column (1-based) of a target as the owner wrote it; else the block's start."""
     for line in range(first, min(end, len(rows))):
+        # An owner may write a blank either way, and the parser tells only one.
         for written in (sought, sought.replace(" ", "%20")):
             if (at := rows[line].find(written)) >= 0:
                 return line, at + 1
@@ -282,6 +298,7 @@ def _escape(text: str) -> str:
 
 
 def _raw(html: str, words: str = "") -> Token:
+    # The renderer prints this unescaped: only markup of ours or the theme's may come here.
     return Token("html_inline", "", 0, content=html, meta={"words": words})
 
 

@@ -28,6 +28,7 @@ from buildlog.render.charts import (
 
 FIRST, LAST = 110, 560
 "Where the first and the last day stand; left of them is room for the level labels, right for the names of places."
+# One fewer than for a total, as the names of limits need room between them.
 MOST_LEVELS = 4
 "Steps between level lines."
 NAME_GAP = 32
@@ -76,12 +77,15 @@ class Words:
 def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | None, words: Words, key: str) -> str:
     """The SVG of values at their days; empty where they were taken on fewer than two. `key` starts the ids."""
     days = sorted({dot.day for line in lines for dot in line.dots})
+    # One day shows no change, and the table has its values.
     if len(days) < 2:
         return ""
+    # Part of the span even where every value is far off: how far is what a reader wants to see.
     limits = [limit for limit in (least, most) if limit]
     values = [dot.value for line in lines for dot in line.dots] + [value for value, _ in limits]
     levels = choose_span(min(values), max(values))
     paper = _Paper(first=days[0], last=days[-1], low=levels[0], high=levels[-1])
+    # By identity, as the two may be equal.
     limited = [_list_limit_places(paper, limit, below=limit is least) for limit in limits]
     parts = [
         f'<svg class="chart measures" viewBox="0 0 {WIDTH} {HEIGHT}" role="img"'
@@ -100,6 +104,7 @@ def measure_chart(lines: Sequence[Line], *, least: Level | None, most: Level | N
 
 def choose_span(low: Decimal, high: Decimal) -> tuple[Decimal, ...]:
     """Round level lines from at or below the least to at or above the greatest; zero is not drawn for its own sake."""
+    # Zero is not forced in: beside it, 22 bar instead of 24 would hardly show, and that is a worn engine.
     step = choose_step(high - low, MOST_LEVELS) if high > low else Decimal(1)
     first = floor(low / step)
     last = ceil(high / step)
@@ -138,6 +143,7 @@ def _place_words(
     """The first and the last day, the levels, the limits, the places, and the other days, as far as they have room."""
     dated = [
         [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.day(day), anchor="middle")]
+        # The ends come first, as days between them may find no room.
         for day in (days[0], days[-1], *days[1:-1])
     ]
     valued = [
@@ -175,11 +181,13 @@ def _draw_tick(paper: _Paper, day: datetime.date) -> str:
 
 def _draw_line(paper: _Paper, line: Line) -> Iterator[str]:
     places = [(show_place(paper.across(dot.day)), show_place(paper.up(dot.value)), dot) for dot in line.dots]
+    # Slopes, unlike a total's steps: a part goes on wearing between two measurements.
     path = " L".join(f"{x} {y}" for x, y, _ in places)
     if len(places) > 1:
         yield f'<path class="between" vector-effect="non-scaling-stroke" d="M{path}"/>'
     for x, y, dot in places:
         yield f'<circle class="dot" cx="{x}" cy="{y}" r="4"/>'
+        # A ring, not a colour, which would be lost in print and on the colour-blind.
         if dot.outside:
             yield f'<circle class="ring" vector-effect="non-scaling-stroke" cx="{x}" cy="{y}" r="8"/>'
 

@@ -42,6 +42,7 @@ class Link:
 
     text: str
     "as shown"
+    # Never with a scheme and host: the same site works from a folder on a disk and below any path of a host.
     href: str = ""
     "from the top of the site; empty: the words stand alone"
 
@@ -54,6 +55,7 @@ class Fact:
     "`Frame number`"
     value: str
     "`•••••••••••112480`"
+    # Kept apart from the value: a theme can set it small, and whoever copies the number gets the number alone.
     note: str = ""
     "a short sentence about the value: `masked`, `check digit agrees`"
 
@@ -80,8 +82,10 @@ class PhotoView:
     "JPEG of a middling width"
     srcset: str
     "the JPEG's widths"
+    # A browser takes the first that it can read, and falls back to `src`, which every one can.
     sources: tuple[Source, ...] = ()
     "better formats, the best first"
+    # Known before the picture comes: nothing on the page moves when it does.
     width: int
     "pixels of the widest variant; with `height` it gives the browser the shape"
     height: int
@@ -102,6 +106,7 @@ class Evidence:
 
     level: Level
     "chooses the letter and the words"
+    # A letter, not a colour: it survives print and a reader's own colours.
     letter: str
     "`P`: what stands for the level where there is no room for words; the legend explains it"
     text: str
@@ -140,6 +145,7 @@ class Sum:
     "where the name leads"
     is_total: bool = False
     "drawn under a rule"
+    # Right behind the sum, so that whoever doubts it can add them up.
     lines: tuple[CostLine, ...] = ()
     "empty unless prices are shown"
 
@@ -172,6 +178,8 @@ class Margin:
     "own hours of this entry: `4.5 h`"
     cost: str = ""
     "cash of this entry; empty when there was none or money is hidden"
+    # The cost is the entry's, whenever it was paid; the running total goes by the calendar. Without this day the two
+    # would seem to contradict each other where an order was paid later.
     cost_by: str = ""
     "the day by which that was paid or came back, where it is after the entry's: `12 June 2024`"
     running: str = ""
@@ -196,6 +204,7 @@ class EntryCard:
     "the first that the entry lists; None: none, or the list shows no photos"
     systems: tuple[Link, ...] = ()
     "names of systems, leading to `timeline.html#system-KEY`"
+    # Names may be any text; these stand in one attribute, with blanks between them.
     system_keys: tuple[str, ...] = ()
     "short names of the same, for the filter; made of letters, digits and `-`"
     milestone: str = ""
@@ -234,6 +243,7 @@ class PostRow:
     "`23 days`, as of the site's date"
     amount: str = ""
     "landed so far as known; empty unless prices are shown"
+    # Shown only where it is False: most of what is in the post has been paid for.
     paid: bool = True
     "False: committed, not spent"
 
@@ -252,6 +262,7 @@ class DueRow:
     "the day it falls due"
     reading: str = ""
     "the reading at which it falls due: `124,530 mi`"
+    # Kept apart from the limit, which is a fact of the plan; this is an estimate from how the machine is used.
     forecast: str = ""
     "`about March 2025 at 14 mi a day`; empty: no forecast"
 

@@ -1,6 +1,6 @@
 """Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here.
 
-What could not go onto a site is told first: papers' names that no host can serve, a language that nobody can write in,
+What cannot go onto a site is reported first: papers' names that no host can serve, a language that nobody can write in,
 a log without an id. The sitemap follows the protocol of sitemaps.org, version 0.9; it needs the site's absolute
 address, and a site without one has none.
 """
@@ -39,6 +39,7 @@ from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.timeline import TimelineView, make_timeline
 from buildlog.render.theme import Theme, place_failure
 
+# More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
 MOST_PAGES = 50_000
 LONGEST_ADDRESS = 2048
 "Limits of the protocol: `url` elements in a file, characters of a `loc`."
@@ -70,6 +71,7 @@ def check_fitness(figures: Figures) -> tuple[Problem, ...]:
 
 def make_fallback_id(settings: Settings) -> str:
     """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
+    # Changed here, it would change every id in the feed of every log that has none of its own.
     acquired = settings.acquired.date.isoformat() if settings.acquired else ""
     return f"{settings.machine.name} {acquired}".strip()
 
@@ -78,6 +80,7 @@ def _check_papers(figures: Figures) -> Iterator[Problem]:
     """Papers that are published keep their names, so that the names must do on every host."""
     if figures.log.settings.public.papers != "shown":
         return
+    # One invoice may back many claims, and is reported once.
     reported: set[str] = set()
     for claim in figures.evidence.claims:
         paper = claim.paper
@@ -109,6 +112,7 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
     Asked for once the site has an address: nobody follows the feed of a log that is in no place on the web.
     """
     settings = figures.log.settings
+    # The proposed id is the one in use: with any other, readers of the feed would see every entry as new again.
     if settings.site.id is None and settings.site.address:
         quoted = json.dumps(make_fallback_id(settings), ensure_ascii=False)
         yield Problem(
@@ -138,14 +142,17 @@ def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Stor
 def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
     """Each entry's story, rendered when it is asked for."""
     entries = {entry.name: entry for entry in figures.entries}
+    # From one entry's page to another's: both stand in the same folder.
     pages = {name: f"{name}.html" for name in entries}
 
-    def tell(name: str) -> Story:
+    # Rendered only when asked for: a story with pictures waits for them, and until they are there the pages without
+    # any are made.
+    def render(name: str) -> Story:
         entry = entries[name]
         place = Place(entry.place.file, entry.body_line)
         return render_story(entry.body, place=place, photos=shows.get(name, {}), pages=pages)
 
-    return LazyMapping(entries, tell)
+    return LazyMapping(entries, render)
 
 
 def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
@@ -155,6 +162,7 @@ def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
 def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
     """The markup of each photo inside a story, as the theme has it."""
 
+    # A function, as a lambda made in the loop below would show the last photo for each.
     def show(entry: str, file: str) -> ShowPhoto:
         photo = photos[entry][file].below()
         return lambda alt: theme.render("story_photo.html", {"photo": photo, "alt": alt})
@@ -173,18 +181,20 @@ def render_site(
     """Every file of the site but the photos by its path, and what in the stories cannot be shown as it was written.
 
     `find_photo` waits for a published photo by the name of its request: what shows none is rendered before. `papers`
-    says where papers stand that are kept outside the site, see `Edition.papers`, `record` what is sealed. Where one of
-    the log's own templates fails, there are no files, and that is the one problem.
+    says where papers stand that are kept outside the site, see `PageContext.papers`, `record` what is sealed. Where one
+    of the log's own templates fails, there are no files, and that is the one problem.
     """
     photos = view_photos(figures, find_photo)
     stories = _render_stories(figures, list_story_photos(photos, theme))
     language = figures.log.settings.site.language
     words = Words(language, str if speaks_english(language) else mark_owner_text)
     context = PageContext(figures=figures, words=words, stories=stories, photos=photos, papers=papers, record=record)
+    # All of it in memory before a file is written: a template that fails leaves the site as it was.
     try:
         return _render_files(context, theme), _list_problems(stories)
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
         folder = figures.log.folder
+        # A log that was not read from a folder has no templates of its own.
         problem = place_failure(error, folder) if folder else None
         if problem is None:
             raise
@@ -194,12 +204,15 @@ def render_site(
 def _render_files(context: PageContext, theme: Theme) -> dict[str, Content]:
     files: dict[str, Content] = {**theme.read_statics()}
     files |= _list_papers(context.figures) if context.papers is None else {}
+    # After the theme's files, none of which may take its place: it says whether the log is sealed.
     files[seal_sheet.PATH] = seal_sheet.write_seal_sheet(context)
     for view in make_views(context):
         values = {"view": view, "frame": view.frame, "root": view.frame.root}
         page = theme.render(view.TEMPLATE, values)
+        # On the finished page, since only there is it known which element a text ended up in.
         files[view.frame.path] = show_language(page, context.words_language).encode()
     files["feed.xml"] = write_feed(describe_feed(context))
+    # The protocol allows absolute addresses only, and one cannot be guessed.
     address = context.figures.log.settings.site.address
     if address:
         files["sitemap.xml"] = write_sitemap(address, _list_pages(context))
@@ -210,6 +223,7 @@ def make_views(context: PageContext) -> Iterator[View]:
     """Every page of the site, finished down to the last word; first those that show no photo and wait for none."""
     for make in (make_costs, make_parts, make_faults, make_service, make_record):
         yield make(context)
+    # One at a time, and none kept: each page is rendered before the values of the next one are made.
     entries: tuple[Entry | None, ...] = (None, *context.entries.values(), None)
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
         if entry is not None:
@@ -245,6 +259,7 @@ def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
     """Every page with the day of the last entry that it tells of."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
+    # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
     return {"": last, **{href: last for _, href in SECTIONS[1:]}, **entries}
 
 
@@ -255,5 +270,6 @@ def _list_papers(figures: Figures) -> dict[str, Path]:
         return {}
     named = {claim.paper for claim in figures.evidence.claims if claim.paper}
     root = os.path.realpath(folder)
+    # A link may lead out of the log, to a file that nobody meant to publish.
     here = {paper: figures.log.locate(paper) for paper in sorted(named & figures.log.papers)}
     return {paper: path for paper, path in here.items() if Path(os.path.realpath(path)).is_relative_to(root)}

@@ -45,6 +45,7 @@ class MachineFacts:
 def describe_machine(facts: MachineFacts) -> dict[str, Any]:
     """The machine as a JSON-LD object, with the properties that schema.org defines for its type."""
     kind = TYPES.get(facts.kind, "Vehicle")
+    # None is left out below: an empty text would be a claim of its own.
     found: dict[str, Any] = {
         "@context": "https://schema.org",
         "@type": kind,
@@ -53,6 +54,7 @@ def describe_machine(facts: MachineFacts) -> dict[str, Any]:
         "model": facts.model,
         "url": facts.page,
     }
+    # schema.org defines those of a `Vehicle` for no `Product`.
     if kind == "Product":
         found["serialNumber"] = facts.number
     else:
@@ -70,8 +72,10 @@ def embed_json(found: Mapping[str, Any]) -> str:
 
 
 def _describe_mileage(reading: tuple[Decimal, str] | None) -> dict[str, Any] | None:
+    # Hours are no mileage.
     if reading is None or reading[1] not in UNIT_CODES:
         return None
     value, unit = reading
+    # `json` writes no `Decimal`. A `float` is written in the fewest digits that mean the same: 87412.5 stays 87412.5.
     number = int(value) if value == value.to_integral_value() else float(value)
     return {"@type": "QuantitativeValue", "value": number, "unitCode": UNIT_CODES[unit]}

@@ -28,6 +28,7 @@ STATIC_FOLDER = "theme"
 "Where the static files stand in the site."
 OWN_FOLDER = "theme"
 "Where a log keeps the files by which it differs from its theme."
+# More than anybody stacks on purpose; each is one more folder in which every template is looked for.
 MOST_ANCESTORS = 8
 "Themes in one chain."
 
@@ -52,6 +53,7 @@ class Theme:
     def read_statics(self) -> dict[str, bytes]:
         """The files that are published as they are, by their path in the site, in order."""
         found: dict[str, Path] = {}
+        # The nearest last: what the log or the theme has takes the place of what it extends.
         for folder in reversed(self.folders):
             for path in _walk(folder):
                 if path.suffix.lower() in STATIC_SUFFIXES:
@@ -61,6 +63,7 @@ class Theme:
 
 def find_themes() -> Path:
     """The folder of all themes: beside the package in a checkout, inside it once installed."""
+    # Looked for, not configured: a checkout works without being installed.
     package = Path(__file__).parent.parent
     inside = package / "themes"
     return inside if inside.is_dir() else package.parent / "themes"
@@ -90,14 +93,17 @@ def load_theme(
 
 def place_failure(error: Exception, log: Path) -> Problem | None:
     """A failed rendering as the owner's problem, when it happened in the log's own template; else None."""
+    # Resolved as in `_find_own`, since that is the path by which templates were loaded.
     own = Path(os.path.realpath(log), OWN_FOLDER)
     if isinstance(error, jinja2.TemplateSyntaxError):
         field_places = [(error.filename, error.lineno)]
     else:
         field_places = [(frame.filename, frame.lineno or 1) for frame in traceback.extract_tb(error.__traceback__)]
+    # Jinja rewrites the traceback: it names templates and their lines, not the code compiled from them.
     inside = [(name, line) for name, line in field_places if name and Path(name).is_relative_to(own)]
     if not inside:
         return None
+    # The innermost: the template that failed, not the one that included it.
     name, line = inside[-1]
     file = f"{OWN_FOLDER}/{Path(str(name)).relative_to(own).as_posix()}"
     return _refuse_template(file, line, error).problem
@@ -115,6 +121,7 @@ def _read_chain(name: str, themes: Path, place: Place) -> list[dict[str, str]]:
     chain: list[dict[str, str]] = []
     wanted: str | None = name
     while wanted:
+        # Themes may extend each other in a ring, and then there is no end to the chain.
         if wanted in [link["name"] for link in chain] or len(chain) == MOST_ANCESTORS:
             raise _Refused("theme-chain", f"the theme `{name}` extends itself, through `{wanted}`", place)
         chain.append(_read_settings(wanted, themes, place))
@@ -124,9 +131,11 @@ def _read_chain(name: str, themes: Path, place: Place) -> list[dict[str, str]]:
 
 def _read_settings(name: str, themes: Path, place: Place) -> dict[str, str]:
     path = themes / name / "theme.yaml"
+    # The name comes from a log, which may be a stranger's: `../` and the like must lead nowhere.
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name) or not path.is_file():
         known = [folder.parent.name for folder in themes.glob("*/theme.yaml")]
         raise _Refused("unknown-theme", f"there is no theme `{name}`", place, suggest(name, known))
+    # PyYAML's own types will do here, unlike in a log: there are three texts, and no number or date.
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
         settings = yaml.load(path.read_text(encoding="utf-8"), Loader=loader)
@@ -145,6 +154,7 @@ def _find_own(log: Path | None) -> Path | None:
     own = Path(os.path.realpath(log), OWN_FOLDER) if log else None
     if own is None or not own.is_dir():
         return None
+    # Also one that stays inside: a slip in following it would publish a file of the owner's, and a copy is no trouble.
     for link in _find_links(own):
         file = Path(OWN_FOLDER, link.relative_to(own)).as_posix()
         raise _Refused(
@@ -162,28 +172,32 @@ def _find_links(folder: Path) -> Iterator[Path]:
 def _walk(folder: Path) -> Iterator[Path]:
     """The files below a folder in order, hidden ones left out."""
     for base, folders, names in os.walk(folder):
+        # Sorted, or the order would be the disk's; hidden files are left behind by editors and systems.
         folders[:] = sorted(name for name in folders if not name.startswith("."))
         yield from (Path(base, name) for name in sorted(names) if not name.startswith("."))
 
 
 def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Environment:
     """One environment for a whole site: every template is compiled at most once."""
+    # Without the log's own folder, whose name is no theme's.
     by_theme = {folder.name: jinja2.FileSystemLoader(folder) for folder in folders[1 if sandboxed else 0 :]}
+    # A log's own templates may be a stranger's, and outside a sandbox a template reaches all of Python through any
+    # value. Those that come with the program are trusted like the rest of it.
     kind = ImmutableSandboxedEnvironment if sandboxed else jinja2.Environment
     return kind(
         loader=jinja2.ChoiceLoader([jinja2.FileSystemLoader(folders), jinja2.PrefixLoader(by_theme)]),
-        undefined=jinja2.StrictUndefined,
-        autoescape=True,
+        undefined=jinja2.StrictUndefined,  # a misspelt field would print nothing, and nobody would see it
+        autoescape=True,  # whatever a template is called; only what is HTML already says `|safe`
         trim_blocks=True,
         lstrip_blocks=True,
         keep_trailing_newline=True,
-        auto_reload=False,
-        cache_size=-1,
+        auto_reload=False,  # would look at the file again for each page
+        cache_size=-1,  # Jinja drops the oldest of 400 otherwise
     )
 
 
 def _compile_own(environment: jinja2.Environment, own: Path) -> None:
-    """Compile the log's own templates now, so that a slip in one is told with all other problems."""
+    """Compile the log's own templates now, so that a slip in one is reported with all other problems."""
     for path in _walk(own):
         name = path.relative_to(own).as_posix()
         try:
@@ -195,6 +209,7 @@ def _compile_own(environment: jinja2.Environment, own: Path) -> None:
 
 
 def _refuse_template(file: str, line: int, error: Exception) -> _Refused:
+    # The first line alone: what follows says where it was, which the problem's place does better.
     words = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
     if isinstance(error, jinja2.TemplateNotFound):  # its words are the name alone
         words = f"there is no template `{words}`"
