@@ -51,17 +51,17 @@ def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime
 class Known:
     """What is known of the next entry before it is written."""
 
-    shelf: Sequence[Fact] = ()
+    shelf: tuple[Fact, ...] = ()
     "parts that wait to be fitted"
-    post: Sequence[Fact] = ()
+    post: tuple[Fact, ...] = ()
     "orders that have not come"
-    to_check: Sequence[Fact] = ()
+    to_check: tuple[Fact, ...] = ()
     "faults whose cause is not known"
-    to_fix: Sequence[Fact] = ()
+    to_fix: tuple[Fact, ...] = ()
     "faults whose cause is known"
-    to_prove: Sequence[Fact] = ()
+    to_prove: tuple[Fact, ...] = ()
     "faults with a fix that nothing has proved yet"
-    photos: Sequence[str] = ()
+    photos: tuple[str, ...] = ()
     "file names in the entry's photo folder; what each shows is left for the owner to say"
 
 
@@ -86,26 +86,26 @@ def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Pat
 
         intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
     # One of the machine's own that lies on the shelf was taken off it: it is rarely what is fitted next.
-    shelf = [(part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original]
+    shelf = ((part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original)
     post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
-    taken = [take.name for take in intake.takes] if intake else []
+    taken = (take.name for take in intake.takes) if intake else ()
     known = Known(
-        shelf=shelf,
+        shelf=tuple(shelf),
         post=tuple(post.items()),
         to_check=_list_faults(figures, "open", "narrowed"),
         to_fix=_list_faults(figures, "cause known"),
         to_prove=_list_faults(figures, "fixed, not proved"),
-        photos=taken,
+        photos=tuple(taken),
     )
     name, text = draft_entry(figures.log, title, date=date, known=known)
     return Draft(texts={f"entries/{name}": text}, intake=intake)
 
 
-def _list_faults(figures: Figures, *states: str) -> list[tuple[str, str]]:
+def _list_faults(figures: Figures, *states: str) -> tuple[tuple[str, str], ...]:
     """The faults in some states, by key, each with its name and, while no cause is known, the suspects left."""
     faults = [fault for fault in figures.faults.faults if fault.state in states]
     left = {fault.key: ", ".join(fault.left) for fault in faults if fault.key in figures.next_checks}
-    return [(fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults]
+    return tuple((fault.key, "; left: ".join(filter(None, [fault.name, left.get(fault.key)]))) for fault in faults)
 
 
 def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> tuple[str, str]:

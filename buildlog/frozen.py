@@ -2,7 +2,8 @@
 
 `dataclass` writes and compiles six methods for each such class, and this package has nearly three hundred. Here only
 `__init__` is written; what differs in nothing but names is shared. A value stays a dataclass: `fields`, `replace`,
-`asdict`, comparing, hashing and showing do what they do for any other.
+`asdict`, comparing, hashing and showing do what they do for any other. A mapping given for a field that is annotated as
+`Mapping` can be read through the value and not changed.
 
 What that saves of a whole command, measured by `python -m tests.bench.bench_frozen` in pairs that take turns, against
 the same package with `dataclass(frozen=True, slots=True, kw_only=True)` in its place; processor time on two cores, the
@@ -19,12 +20,17 @@ lost its reason, and `frozen` is one line.
 
 from __future__ import annotations
 
+import copyreg
 from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
 from operator import attrgetter
+from types import MappingProxyType
 from typing import Any, NoReturn, TypeVar, dataclass_transform
 
 Value = TypeVar("Value")
+
+# Python copies and pickles no read-only view of a mapping by itself, and `asdict` copies what it does not know.
+copyreg.pickle(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
 
 
 @dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(Field, field))
@@ -40,14 +46,18 @@ def frozen(cls: type[Value]) -> type[Value]:
 def _write_init(cls: type) -> Callable[..., None]:
     """`__init__`, written out field by field: a loop would cost every value what is saved once for its class."""
     takes, sets = [], []
-    names: dict[str, Any] = {"MISSING": MISSING}
+    names: dict[str, Any] = {"MISSING": MISSING, "View": MappingProxyType}
     for each in fields(cls):
         name, default, value = each.name, "", each.name
         if each.default is not MISSING:
             default, names[f"default_{name}"] = f"=default_{name}", each.default
         elif each.default_factory is not MISSING:
             default, names[f"make_{name}"] = "=MISSING", each.default_factory
-            value = f"make_{name}() if {name} is MISSING else {name}"
+            sets.append(f"    if {name} is MISSING: {name} = make_{name}()")
+        if str(each.type).startswith("Mapping["):
+            # A view and no copy: whoever filled the mapping has let go of it. A view of a view would read slower.
+            as_it_is = f"{name}.__class__ is View" + (f" or {name} is None" * str(each.type).endswith("| None"))
+            value = f"{name} if {as_it_is} else View({name})"
         takes.append(name + default)
         sets.append(f"    set_{name}(self, {value})")
         names[f"set_{name}"] = getattr(cls, name).__set__  # the slot's own: `__setattr__` refuses

@@ -97,11 +97,14 @@ def test_next_entry_is_filled_with_what_is_known() -> None:
         "Lift pump off: the cause",
         date=DAY,
         known=Known(
-            shelf=[("lift-pump-seal", "Lift pump seal, 1")],
-            post=[("KM-77120", "Kanaal Motordelen, ordered 2024-05-06"), ("a, b", "")],
-            to_check=[("hot-start", "Cranks but will not start hot; left: lift-pump, tank-pickup")],
-            to_fix=[("pull", "Pulls left")],
-            to_prove=[("squeal", "Squeals when wet")],
+            shelf=(("lift-pump-seal", "Lift pump seal, 1"),),
+            post=(
+                ("KM-77120", "Kanaal Motordelen, ordered 2024-05-06"),
+                ("a, b", ""),
+            ),
+            to_check=(("hot-start", "Cranks but will not start hot; left: lift-pump, tank-pickup"),),
+            to_fix=(("pull", "Pulls left"),),
+            to_prove=(("squeal", "Squeals when wet"),),
         ),
     )
     assert name == "2024-05-18-lift-pump-off-the-cause.md"
@@ -131,11 +134,11 @@ title: 'Lift pump off: the cause'
 
 
 FULL = Known(
-    shelf=[("seal", "Seal #2")],
-    post=[("#1", "A: b")],
-    to_check=[("f", "Fault: #1")],
-    to_fix=[("g", "")],
-    to_prove=[("h", "")],
+    shelf=(("seal", "Seal #2"),),
+    post=(("#1", "A: b"),),
+    to_check=(("f", "Fault: #1"),),
+    to_fix=(("g", ""),),
+    to_prove=(("h", ""),),
 )
 
 
@@ -156,7 +159,7 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
 
 def test_photos_are_listed_and_their_words_are_left_to_the_owner() -> None:
     """A blank `says:` is valid and brings one warning a photo: what it shows is not said yet."""
-    known = Known(photos=["01-img-7.jpg", "My crack #2.jpg", "3.jpg"])
+    known = Known(photos=("01-img-7.jpg", "My crack #2.jpg", "3.jpg"))
     name, text = draft_entry(log_of(), "Pump", date=DAY, known=known)
     assert text == (
         """\

@@ -92,10 +92,12 @@ def test_fields_are_given_by_name() -> None:
 
 
 def test_a_default_that_is_made_is_made_for_each_value() -> None:
-    """Two values do not share one dict; a given one, even an empty one, is taken as it is."""
+    """Two values do not share one dict; a given one, even an empty one, is looked at and not copied."""
     given: dict[str, int] = {}
     assert M8.notes is not Bolt(size=Decimal(8)).notes
-    assert Bolt(size=Decimal(8), notes=given).notes is given
+    bolt = Bolt(size=Decimal(8), notes=given)
+    given["seen"] = 1
+    assert bolt.notes == {"seen": 1}
 
 
 def test_a_subclass_has_the_fields_of_both() -> None:

@@ -229,6 +229,24 @@ def test_one_module_rounds() -> None:
     assert by_currency == ["buildlog.compute.quantities.money.round_to_minor_unit"]
 
 
+def test_no_value_has_a_field_for_what_can_be_changed() -> None:
+    """A field of a `@frozen` class is annotated with a tuple, a frozenset or a `Mapping`."""
+    wrong, seen = [], 0
+    for module in MODULES:
+        for node in ast.walk(parse(module)):
+            if isinstance(node, ast.ClassDef) and "frozen" in map(ast.unparse, node.decorator_list):
+                for each in (one for one in node.body if isinstance(one, ast.AnnAssign)):
+                    seen += 1
+                    names = {one.id for one in ast.walk(each.annotation) if isinstance(one, ast.Name)}
+                    if names & {"list", "dict", "set", "Sequence", "Set", "Collection", "MutableMapping"}:
+                        wrong.append(f"{module}:{each.lineno}")
+                    text = ast.unparse(each.annotation).removesuffix(" | None")
+                    if "Mapping" in names and not (text.startswith(("Mapping[", "ClassVar[")) and text.endswith("]")):
+                        wrong.append(f"{module}:{each.lineno} hides a mapping in {text}")
+    assert seen > 1000
+    assert wrong == []
+
+
 def test_record_never_parses() -> None:
     """What seals and hands over a log takes its files as bytes: no reader of YAML is near."""
     assert [module for module in list_modules("buildlog.record.") if "yaml" in list_imports(module)] == []

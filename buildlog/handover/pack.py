@@ -98,7 +98,7 @@ class _Log:
 class Packing(Run):
     """A run that ends in a bag."""
 
-    withhold: Sequence[str] = ()
+    withhold: tuple[str, ...] = ()
     "files or folders of the log that stay out, as paths from it"
     files: _Log | None = None
     "the log's files on disk, looked at by read"
@@ -109,7 +109,7 @@ class Packing(Run):
 
 
 def hand_over(
-    folder: Path, out: Path, *, as_of: datetime.date, withhold: Sequence[str] = (), watch: Watch | None = None
+    folder: Path, out: Path, *, as_of: datetime.date, withhold: tuple[str, ...] = (), watch: Watch | None = None
 ) -> HandedOver:
     """Write the bag, or say why not. `withhold` are files or folders of the log, as paths from it.
 

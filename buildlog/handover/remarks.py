@@ -43,8 +43,8 @@ DATED = re.compile(r"entries/(\d{4}-\d\d-\d\d)[.-][^/]*\.md")
 class Sealed:
     """What seals, and what lies beside them, say of a record."""
 
-    seals: Sequence[Seal]
-    leaves: Sequence[Leaf | None]
+    seals: tuple[Seal, ...]
+    leaves: tuple[Leaf | None, ...]
     beside: Mapping[str, bytes]
     "signatures by name in `seals/`, and the names of stamps"
 

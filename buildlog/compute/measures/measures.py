@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
-from types import MappingProxyType
 from typing import Any, Literal
 
 from buildlog.arithmetic import round_half_up
@@ -192,7 +191,7 @@ def compute_measures(log: Log) -> MeasureFigures:
     problems = [problem for record in records for problem in _check_record(record)]
     return MeasureFigures(
         series=series,
-        sets=MappingProxyType({each.record.place: each for one in series for each in one.sets}),
+        sets={each.record.place: each for one in series for each in one.sets},
         problems=(*problems, *check_units(records)),
     )
 

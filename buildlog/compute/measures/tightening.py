@@ -12,7 +12,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
-from types import MappingProxyType
 
 from buildlog.compute.meter.meter import MeterFigures
 from buildlog.compute.quantities.units import KIND_WORDS, Unit, convert, convert_as_written, find_unit, get_unit
@@ -195,7 +194,7 @@ def compute_tightening(log: Log, as_of: datetime.date, *, meter: MeterFigures) -
                 rechecked=story.done.get(asked) if asked else None,
             )
     return TighteningFigures(
-        tightened=MappingProxyType(tightened),
+        tightened=tightened,
         rechecks=story.open,
         problems=(*_check_texts(log), *check_rechecks(log, meter.unit)),
     )

@@ -12,7 +12,6 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from itertools import chain, count
-from types import MappingProxyType
 
 from buildlog.compute.meter.meter import MeterFigures, find_total
 from buildlog.compute.quantities.units import are_comparable, convert_distance, show_decimal
@@ -94,7 +93,7 @@ def compute_rechecks(log: Log, as_of: datetime.date, *, meter: MeterFigures) -> 
                 asked[key] = item
     keys = _make_keys(asked, log.settings.service)
     open_now = [_stand(keys[key], item, meter=meter, as_of=as_of) for key, item in asked.items()]
-    return RecheckStory(open=rank_due(open_now), done=MappingProxyType(done))
+    return RecheckStory(open=rank_due(open_now), done=done)
 
 
 def check_rechecks(log: Log, unit: str | None) -> Iterator[Problem]:
