@@ -70,6 +70,47 @@ DISTRIBUTIONS = {
 }
 
 
+# Modules with fields that say nothing of themselves yet: each is to be taken out once its last one does.
+NOT_SAID_YET = frozenset(
+    f"buildlog.{name}"
+    for name in """
+    compute.costs.cores
+    compute.costs.gifts
+    compute.costs.lines
+    compute.costs.orders
+    compute.costs.purchases
+    compute.costs.rework
+    compute.costs.totals
+    compute.identity.hin
+    compute.identity.identity
+    compute.identity.vin
+    compute.parts.arrivals
+    compute.parts.fittings
+    compute.parts.ledger
+    compute.parts.movements
+    compute.parts.numbers
+    compute.parts.part_history
+    compute.parts.spans
+    compute.parts.suppliers
+    compute.quantities.units
+    handover.bag_check
+    handover.check_text
+    handover.findings
+    handover.manifest
+    handover.recompute
+    handover.remake_pictures
+    handover.remarks
+    handover.verify
+    record.external_tools
+    record.published
+    record.publishing
+    record.seal_check
+    """.split()
+)
+# Calls that make a field and say in an argument what it means: the guide and the schemas show the same sentence.
+SAYING_CALLS = frozenset({"required", "optional", "list_of", "map_of"})
+
+
 def name_module(path: Path) -> str:
     """The dotted name of a module file of the package."""
     parts = path.relative_to(TOP).with_suffix("").parts
@@ -245,6 +286,33 @@ def test_no_value_has_a_field_for_what_can_be_changed() -> None:
                         wrong.append(f"{module}:{each.lineno} hides a mapping in {text}")
     assert seen > 1000
     assert wrong == []
+
+
+def list_values(module: str) -> Iterator[ast.ClassDef]:
+    """The classes of a module that are values: frozen ones, dataclasses and named tuples."""
+    for node in ast.walk(parse(module)):
+        if isinstance(node, ast.ClassDef):
+            marks = {ast.unparse(mark).split("(")[0] for mark in (*node.decorator_list, *node.bases)}
+            if marks & {"frozen", "dataclass", "NamedTuple"}:
+                yield node
+
+
+def test_every_field_says_what_it_means() -> None:
+    """A string under each field, or the sentence in the call that makes it: meaning, unit, shape, when it is None."""
+    fields_seen, silent = 0, dict[str, list[str]]()
+    for module in MODULES:
+        for value in list_values(module):
+            for one, under in zip(value.body, [*value.body[1:], None], strict=True):
+                if isinstance(one, ast.AnnAssign) and not ast.unparse(one.annotation).startswith("ClassVar"):
+                    fields_seen += 1
+                    made = one.value.func if isinstance(one.value, ast.Call) else None
+                    words = under.value if isinstance(under, ast.Expr) else None
+                    said = isinstance(words, ast.Constant) and isinstance(words.value, str) and len(words.value) > 1
+                    if not said and getattr(made, "id", "") not in SAYING_CALLS:
+                        silent.setdefault(module, []).append(f"{value.name}.{ast.unparse(one.target)}")
+    assert fields_seen > 1500
+    assert {module: names for module, names in silent.items() if module not in NOT_SAID_YET} == {}
+    assert set(silent) == NOT_SAID_YET, "take out of the list what is done"
 
 
 def test_record_never_parses() -> None:
