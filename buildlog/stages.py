@@ -226,7 +226,7 @@ def read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]
     # Only now: a log that was never sealed needs nothing of what reads seals.
     from buildlog.record.publishing import read_published
 
-    place, help = Place("seals"), "put back `seals/` as it was, from a backup or from what was handed over"
+    place, help = Place("seals"), "restore `seals/` from a backup or from a handover"
     try:
         record = read_published(folder, [entry.place.file for entry in figures.log.entries])
     except OSError as error:

@@ -47,7 +47,9 @@ class Compared:
         """What speaks against the figures of a question; `flaws` are those that were found in the log itself."""
         told = self.differences.get(key)
         if self.format > FORMAT:
-            return leave_open(key, f"`{FILE}` is of format {self.format}, and this tool knows those up to {FORMAT}")
+            return leave_open(
+                key, f"`{FILE}` is in format {self.format}, but this tool only knows formats up to {FORMAT}"
+            )
         if self.format < FORMAT and all(map(self.excuses, flaws)):
             said = str(flaws[0]) if flaws else told
             return leave_open(key, self.explain(said)) if said else None
@@ -57,7 +59,9 @@ class Compared:
 
     def explain(self, said: str) -> str:
         """Why a question is left open that today's rules would answer otherwise."""
-        return f"the figures are of format {self.format}, whose rules were others; by those of {FORMAT}, {tame(said)}"
+        return (
+            f"the figures are in format {self.format}, which had other rules; by those of format {FORMAT}, {tame(said)}"
+        )
 
 
 def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compared:
@@ -73,9 +77,9 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
         return Compared(flaw=Flaw(rule="figures-unreadable", message=f"it cannot be read: {why}", file=FILE))
     format = written.get("format") if isinstance(written, dict) else None
     if type(format) is not int or format < 1:
-        return Compared(flaw=Flaw(rule="figures-unreadable", message="these are no figures", file=FILE))
+        return Compared(flaw=Flaw(rule="figures-unreadable", message="these are not figures", file=FILE))
     if format != FORMAT and made_by == name_maker():
-        message = f"it is of format {format}, which the program that made this bag does not write"
+        message = f"it is in format {format}, which the program that made this bag does not write"
         return Compared(flaw=Flaw(rule="format-wrong", message=message, file=FILE))
     if format > FORMAT:
         return Compared(format=format)

@@ -109,7 +109,7 @@ def _differ_in_keys(written: dict[str, Any], computed: dict[str, Any], at: str) 
     for key in (*computed, *(key for key in written if key not in computed)):
         inner = f"{at}.{key}" if at else key
         if key not in written or key not in computed:
-            return f"{inner} is {'missing' if key not in written else 'no figure that is computed'}"
+            return f"{inner} is {'missing' if key not in written else 'not one of the figures'}"
         if found := find_difference(written[key], computed[key], inner):
             return found
     return ""

@@ -26,7 +26,7 @@ QUESTIONS = {
     "stamps": "time stamps",
     "signatures": "signatures",
     "totals": "costs, parts, faults",
-    "service": "service states",
+    "service": "service status",
     "meter": "meter",
     "identity": "identity",
     "evidence": "evidence",
@@ -42,7 +42,7 @@ FIRST = frozenset(
 )
 "Rules of notes that are told before all answers: what a buyer has to know before *holds* is read."
 CAUTION = (
-    "This says whether a record is whole and agrees with itself. It is no inspection, warranty or valuation: "
+    "This says whether a record is whole and agrees with itself. It is not an inspection, a warranty or a valuation: "
     "what the owner wrote may still be wrong."
 )
 
@@ -138,7 +138,7 @@ class Report:
     def as_text(self) -> str:
         """The numbered list for a terminal, below what has to be known first."""
         rows = [self.about, ""] if self.about else []
-        rows += [*(f"know first: {one}" for one in self.first), ""] if self.first else []
+        rows += [*(f"read this first: {one}" for one in self.first), ""] if self.first else []
         for finding in self.findings:
             title = QUESTIONS[finding.key]
             rows.append(f"{finding.number:2}. {finding.state:17}  {title}: {finding.says}")

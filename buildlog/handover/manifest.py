@@ -149,13 +149,13 @@ def read_list(data: bytes) -> Handover:
     except NotCanonical as why:
         raise NotAHandover(str(why)) from None
     if not isinstance(value, dict) or value.get("format") != FORMAT:
-        raise NotAHandover(f"it is not of format {FORMAT}, the one that is read here")
+        raise NotAHandover(f"it is not in format {FORMAT}, the only one read here")
     try:
         handover = _build(value)
     except (KeyError, TypeError, ValueError, AttributeError):
         raise NotAHandover("its values are not those of a handover") from None
     if write_list(handover) != data:
-        raise NotAHandover("it says more than a handover does")
+        raise NotAHandover("it contains more than a handover should")
     return handover
 
 
@@ -217,7 +217,7 @@ def _count(value: Any) -> int:
 
 def _refuse_doubles(paths: list[str]) -> None:
     if len({*paths}) < len(paths):
-        raise ValueError("a path stands there twice")
+        raise ValueError("a path is there twice")
 
 
 def _is_path(text: str) -> bool:

@@ -68,10 +68,10 @@ class HandedOver:
 
     def __str__(self) -> str:
         rows = [f"files: {self.files}, withheld: {len(self.handover.withheld) if self.handover else 0}"]
-        rows.append("everything is open in it, whatever `public:` closes: hand it over, and do not publish it")
+        rows.append("everything in it can be read, whatever `public:` hides: hand it over, but do not publish it")
         if self.uncovered:
             rows.append(
-                f"photos whose `hide` spots can be seen in the originals: {self.uncovered}; --withhold keeps one out"
+                f"photos whose `hide` areas can be seen in the originals: {self.uncovered}; --withhold leaves one out"
             )
         return "\n".join(rows)
 
@@ -177,7 +177,7 @@ def _check_place(folder: Path, out: Path) -> None:
     place, log = Path(os.path.realpath(out)), Path(os.path.realpath(folder))
     inside = place.relative_to(log).parts if place.is_relative_to(log) else ()
     if inside[:1] in {(name,) for name in (*COVERED, FOLDER, OWN_THEME.rstrip("/"))}:
-        raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside of the log")
+        raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside the log")
 
 
 # ── what is there ────────────────────────────────────────────────────────────────────────────────────────────────
@@ -214,8 +214,8 @@ def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[froze
             problems.append(Problem(rule="unknown-file", message=message, place=Place(plain), help=help))
         chosen |= found
     if "log.yaml" in chosen:
-        message = "without `log.yaml` nothing in the handover can be computed or checked"
-        help = "take out of it what nobody may see, and seal that change with its reason"
+        message = "without `log.yaml` nothing in the handover can be worked out or checked"
+        help = "remove from it whatever must not be seen, and seal that change with a reason"
         problems.append(Problem(rule="needed-file", message=message, place=Place("log.yaml"), help=help))
     return frozenset(chosen), problems
 
@@ -224,10 +224,10 @@ def _check_sealed(seals: SealReport) -> Iterator[Problem]:
     """A sealed log is handed over as it was sealed; one that never was is handed over with a warning."""
     if seals.failures:
         for failure in seals.failures:
-            message, help = f"`{failure.file}`: {failure.message}", "put back `seals/` as it was, from a backup"
+            message, help = f"`{failure.file}`: {failure.message}", "restore `seals/` from a backup"
             yield Problem(rule=failure.rule, message=message, place=Place(failure.file), help=help)
     elif seals.last is None:
-        message = "this log was never sealed: a buyer can check that it agrees with itself, and nothing about when"
+        message = "this log was never sealed: a buyer can check that it agrees with itself, but nothing about when"
         help = "`buildlog seal` first, better today than on the day of sale"
         yield Problem(rule="never-sealed", message=message, place=Place(FOLDER), help=help, severity="warning")
     elif seals.files.differs:

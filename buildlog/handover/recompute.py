@@ -29,7 +29,7 @@ from buildlog.stages import Run
 from buildlog.text import count
 
 T = TypeVar("T")
-STOPPED = "this program stops at it, as it never does at a log that was handed over: it cannot be computed with"
+STOPPED = "this program does not hand over a log with this error, and cannot work anything out from it"
 
 
 def attempt(work: Callable[[], T]) -> T | None:
@@ -121,7 +121,7 @@ def _gather_log(bag: HashedBag, handover: Handover) -> _LogBytes:
     paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
     texts = {path: name for path, name in paths.items() if is_text(path)}
     if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
-        raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes and are not read", start)
+        raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes, so they are not read", start)
     held = {one.path for one in handover.withheld}
     read = {path: bag.read(name, LARGEST_LOG) for path, name in texts.items()}
     return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
@@ -131,7 +131,7 @@ def _tell_unreadable(handed: Run, handover: Handover) -> Iterator[Finding]:
     """The answers where `log.yaml` cannot be read: what is wrong with it, and that nothing can be computed for it."""
     flaws = list(_tell_problems(handed.problems, handover))
     yield judge("totals", flaws, "")
-    message = "it cannot be read (see above), and nothing can be computed without it"
+    message = "it cannot be read (see above), and nothing can be worked out without it"
     flaw = Flaw(rule="cannot-be-read", message=message, file=flaws[0].file if flaws else PAYLOAD + LOG)
     yield from (judge(key, [flaw], "") for key in RECOMPUTED if key != "totals")
 
@@ -153,7 +153,7 @@ def _refuse_pages(wrong: Flaw, compared: Compared | None) -> Finding:
     """Why no page can be made again of a log in which something is wrong."""
     if compared and compared.excuses(wrong):
         return leave_open("pages", compared.explain(str(wrong)))
-    message = f"no page can be made of a log in which this is wrong: {wrong.message}"
+    message = f"no pages can be made while this is wrong in the log: {wrong.message}"
     return judge("pages", [Flaw(rule=wrong.rule, message=message, file=wrong.file)], "")
 
 
@@ -186,7 +186,7 @@ def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:
     name = name_machine(figures)
     if name == handover.machine:
         return []
-    message = f"it calls the machine `{handover.machine}`, and `log.yaml` calls it `{name}`"
+    message = f"it calls the machine `{handover.machine}`, but `log.yaml` calls it `{name}`"
     return [Flaw(rule="machine-differs", message=tame(message), file=PAYLOAD + LIST)]
 
 
@@ -231,15 +231,15 @@ def _tell_totals(figures: Figures, handover: Handover) -> Finding:
 
 def _tell_service(figures: Figures, handover: Handover) -> Finding:
     if not figures.due:
-        return leave_open("service", "the log states no service intervals")
+        return leave_open("service", "no service intervals are set")
     return hold("service", say_counts(figures.due))
 
 
 def _tell_meter(figures: Figures, handover: Handover) -> Finding:
     meter = figures.meter
     if not meter.readings:
-        return leave_open("meter", "the log has no reading")
-    declared = f", changes of meter and rollovers declared: {len(meter.steps)}" if meter.steps else ""
+        return leave_open("meter", "the log has no readings")
+    declared = f", meter changes and rollovers declared: {len(meter.steps)}" if meter.steps else ""
     stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
     return hold("meter", f"{count(len(meter.readings), 'reading')}, no total falls{declared}; {stated}")
 
@@ -253,7 +253,7 @@ def _tell_identity(figures: Figures, handover: Handover) -> Finding:
     if vin is None:
         return leave_open("identity", "a HIN has no check digit: compare it with the hull and the papers")
     if vin.check_digit != "holds":
-        says = "the VIN has no check digit that agrees, as outside North America it need not"
+        says = "the VIN's check digit does not agree, and outside North America it need not"
         return leave_open("identity", f"{says}: compare it with the machine and the papers")
     return hold(
         "identity", "the VIN's check digit agrees, which is weak evidence: compare it with the machine and the papers"
@@ -263,7 +263,7 @@ def _tell_identity(figures: Figures, handover: Handover) -> Finding:
 def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
     evidence = figures.evidence
     if not evidence.claims:
-        return leave_open("evidence", "the log claims nothing yet")
+        return leave_open("evidence", "the log has nothing to back up yet")
     shares = ", ".join(f"{row.claims_percent:f} % {LEVEL_WORDS[row.level]}" for row in evidence.coverage if row.claims)
     away = {held.path for held in handover.withheld}
     unseen = sum(claim.paper in away for claim in evidence.claims)

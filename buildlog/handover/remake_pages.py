@@ -46,7 +46,7 @@ def find_other_words(here: bytes, made: bytes) -> str:
         if one != other:
             said, wanted = (" ".join(words[at : at + 4])[:SHOWN] for words in (left, right))
             return (
-                f"`{said or 'nothing more'}` where this program says `{wanted or 'nothing more'}` of the same entries"
+                f"`{said or 'nothing more'}` where this program says `{wanted or 'nothing more'}` for the same entries"
             )
     return ""
 
@@ -95,25 +95,25 @@ def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Findin
         return _answer_roughly(bag, notes, made=made or {}, pictures=pictures)
     flaws = [*pictures.flaws, *_compare_pages(bag, made)]
     count = sum(content is not None for content in made.values())
-    says = f"{count} files are what the entries make; {pictures}"
+    says = f"{count} files are exactly what the entries make; {pictures}"
     return judge("pages", flaws, says) if flaws or pictures.whole else leave_open("pages", says)
 
 
 def _find_obstacles(bag: HashedBag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
     """Why pages that are made here need not be, byte for byte, those of the bag. Whoever packed it can make it so."""
     if handover.made_by != (here := name_maker()):
-        message = f"buildlog {handover.made_by} is said to have made the pages, and this is {here}"
+        message = f"the pages are said to be made by buildlog {handover.made_by}, but this is {here}"
         yield Flaw(rule="other-program", message=f"{message}: {ONLY_WORDS}", file=PAYLOAD + LIST)
     own = next((name for name in sorted(bag.sizes) if name.startswith(f"{PAYLOAD}{LOG}{OWN_THEME}")), None)
     if own:
-        message = f"the log has a theme of its own, a stranger's templates, which are not run: {ONLY_WORDS}"
+        message = f"the log has its own theme, a stranger's templates, which are not run: {ONLY_WORDS}"
         yield Flaw(rule="own-theme", message=message, file=own)
     site = figures.log.settings.site
     if not own and load_theme(site.theme, place=site.field_place("theme"))[0] is None:
         yield Flaw(rule="own-theme", message=f"there is no theme `{tame(site.theme)}` here: {ONLY_WORDS}")
 
 
-ONLY_WORDS = "words and pictures alone are compared, not markup and scripts"
+ONLY_WORDS = "only words and pictures are compared, not markup and scripts"
 
 
 def _answer_roughly(
@@ -124,7 +124,7 @@ def _answer_roughly(
     pages.pop(PAYLOAD + CHECK_PAGE, None)
     others = [*_compare_words(bag, pages)]
     same = len(pages) - sum(one.file in pages for one in others)
-    says = f"not byte for byte: {same} of {len(pages)} pages say what the entries make; {pictures}"
+    says = f"not compared byte for byte: {same} of {len(pages)} pages say what the entries make; {pictures}"
     finding = judge("pages", pictures.flaws, says) if pictures.flaws else leave_open("pages", says)
     return note(finding, (*notes, *others))
 
@@ -134,9 +134,9 @@ def _compare_words(bag: HashedBag, pages: Mapping[str, bytes]) -> Iterator[Flaw]
     rule = "pages-say-other"
     here = {name for name in bag.sizes if name.startswith(PAYLOAD + SITE) and name.endswith(".html")}
     for name in sorted(pages.keys() - here):
-        yield Flaw(rule=rule, message="this program makes this page of the entries, and it is not here", file=name)
+        yield Flaw(rule=rule, message="this program makes this page from the entries, but it is not here", file=name)
     for name in sorted(here - pages.keys()):
-        yield Flaw(rule=rule, message="this program makes no such page of the entries", file=name)
+        yield Flaw(rule=rule, message="this program makes no such page from the entries", file=name)
     for name in sorted(pages.keys() & here):
         if bag.has(name, pages[name]):
             continue
@@ -197,6 +197,6 @@ def _compare_pages(bag: HashedBag, made: Mapping[str, bytes | None]) -> Iterator
         if content is None:
             continue  # a picture
         if name not in bag.sizes:
-            yield Flaw(rule="page-missing", message="the entries make this file, and it is not here", file=name)
+            yield Flaw(rule="page-missing", message="the entries make this file, but it is not here", file=name)
         elif not bag.has(name, content):
             yield Flaw(rule="page-differs", message="it is not what the entries make", file=name)

@@ -88,12 +88,16 @@ class PictureCheck:
         """What was compared, and what was not, in one line."""
         if self == PictureCheck():
             return "there are no pictures"
-        said = [f"{self.same} pictures are, byte for byte, what the photos make"] if self.same else []
-        said += [f"{self.alike} look as what the photos make, by another encoder"] if self.alike else []
+        same = f"{count(self.same, 'picture')} {agree(self.same, 'is', 'are')}"
+        said = [f"{same} byte for byte what the photos make"] if self.same else []
+        alike = (
+            f"{self.alike} {agree(self.alike, 'looks', 'look')} the same as what the photos make, with another encoder"
+        )
+        said += [alike] if self.alike else []
         held = f"{count(self.withheld, 'photo')} that {agree(self.withheld, 'is', 'are')}"
         said += [f"the pictures of {held} withheld or missing were not compared"] if self.withheld else []
         many = f"{count(self.beyond, 'photo')} {agree(self.beyond, 'was', 'were')}"
-        said += [f"{many} too large to be made again, or one too many"] if self.beyond else []
+        said += [f"{many} too large or too many to be made again"] if self.beyond else []
         said += [f"{self.unlisted} of the photos that entries show have no pictures"] if self.unlisted else []
         return ", ".join(said)
 
@@ -150,9 +154,9 @@ def _check_list(handover: Handover, published: set[str]) -> Iterator[Flaw]:
     """Whether the list tells of the pictures of just those photos that the entries show."""
     for name in sorted(handover.pictures.keys() ^ published):
         if name in published:
-            message = f"it tells of no picture of `{name}`, a photo that is here and that an entry shows"
+            message = f"it lists no picture of `{name}`, a photo that is here and that an entry shows"
         else:
-            message = f"it tells of pictures of `{name}`, which no entry shows"
+            message = f"it lists pictures of `{name}`, which no entry shows"
         yield Flaw(rule="pictures-wrong", message=message, file=PAYLOAD + LIST)
 
 
@@ -249,7 +253,7 @@ def _compare(bag: HashedBag, picture: Picture, made: Developed) -> tuple[str, st
     """`same` or `alike`, or the rule by which a picture is not what its photo makes, and in words."""
     file, size = f"{PAYLOAD}{SITE}{picture.path}", (picture.width, picture.height)
     if file not in bag.sizes:
-        return "page-missing", "the list tells of this picture, and it is not here"
+        return "page-missing", "the list has this picture, but it is not here"
     if any((one.width, one.height) == size and bag.has(file, one.content) for one in made.encoded):
         return "same", ""
     try:
@@ -257,9 +261,9 @@ def _compare(bag: HashedBag, picture: Picture, made: Developed) -> tuple[str, st
     except Refused as why:
         return "picture-unreadable", why.message
     except MemoryError:
-        return "picture-unreadable", "it is too large for a picture of ours"
+        return "picture-unreadable", "it is too large for a picture of the site"
     if shown is None:
-        return "picture-unreadable", "it is no picture of the size and kind that the list tells"
+        return "picture-unreadable", "it is not a picture of the size and kind in the list"
     with Image.open(BytesIO(made.encoded[0].content)) as widest:
         return _judge(shown, widest.convert("RGB"))
 
@@ -279,13 +283,13 @@ def _judge(shown: Image.Image, made: Image.Image) -> tuple[str, str]:
     """Whether two pictures show the same: of one shape, and alike when both are of the size of the smaller."""
     shapes = [image.width / image.height for image in (shown, made)]
     if abs(shapes[0] / shapes[1] - 1) > OTHER_SHAPE + 1 / min(*shown.size, *made.size):
-        return "picture-differs", "it is of another shape than the photo that it is published for"
+        return "picture-differs", "it is a different shape from the photo it is published for"
     size = fit(made.size, max(shown.size)) if max(shown.size) < max(made.size) else made.size
     one, other = (image.resize(size, Image.Resampling.LANCZOS) for image in (shown, made))
     if (far := measure_unlikeness(one, other)) > MOST_UNLIKE:
-        message = "it does not show what the photo shows that it is published for"
+        message = "it does not show what the photo it is published for shows"
         return (
             "picture-differs",
-            f"{message} (unlike by {far} of 255, where another encoder makes no more than {MOST_UNLIKE})",
+            f"{message} (they differ by {far} of 255; another encoder differs by no more than {MOST_UNLIKE})",
         )
     return "alike", ""

@@ -33,7 +33,7 @@ MOST_MEMORY = 600_000_000
 OUT_OF_MEMORY = 9
 "Exit code of the process that computes where its memory did not do; the one of Python's own faults is 1."
 ENDED = "it could not be finished: its process ended before it had an answer"
-ENDS = {OUT_OF_MEMORY: "it could not be finished: it took more memory than it is given"}
+ENDS = {OUT_OF_MEMORY: "it could not be finished: it needed more memory than it is allowed"}
 "How an exit code is told; what Python prints of its faults is for nobody who checks a bag."
 
 

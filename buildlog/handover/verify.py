@@ -239,7 +239,7 @@ def _bound(check: Check, end: float) -> Check:
     def check_in_time(bag: HashedBag, seal: Seal) -> Verdict | None:
         if time.monotonic() < end:
             return check(bag, seal)
-        says = f"stamps and signatures took longer than {MOST_SECONDS} seconds, and this one was not looked at"
+        says = f"stamps and signatures took longer than {MOST_SECONDS} seconds, so this one was not checked"
         return Verdict(state="cannot be checked", says=says)
 
     return check_in_time

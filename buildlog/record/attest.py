@@ -28,7 +28,7 @@ def sign(content: bytes, key: Path) -> bytes:
     """The signature over the content by a private key's file, armoured. Raises `NoAnswer`."""
     answer = ask_tool(["ssh-keygen", "-Y", "sign", "-f", str(key), "-n", NAMESPACE], given=content)
     if not answer.good or not answer.output.startswith(b"-----BEGIN SSH SIGNATURE-----"):
-        help = "name the file of an SSH key of yours, as in `--sign ~/.ssh/id_ed25519`"
+        help = "give the file of one of your SSH keys, as in `--sign ~/.ssh/id_ed25519`"
         raise NoAnswer(f"`{key}` did not sign: {answer.says}", help)
     return answer.output
 
@@ -46,7 +46,7 @@ def check_signature(content: bytes, signature: bytes) -> Verdict:
         except NoAnswer as why:
             return Verdict(state="cannot be checked", says=why.message)
     if not answer.good:
-        return Verdict(state="fails", says="the signature is not over these bytes, or is none")
+        return Verdict(state="fails", says="the signature is not for these bytes, or is not a signature")
     key = answer.output.decode("utf-8", "replace").strip().rpartition(" with ")[2]
     return Verdict(state="holds", says=f"signed with {key}; ask the owner whose key that is")
 
@@ -79,7 +79,7 @@ def attest_seal(
     told = [_put_beside(folder, seal, what, make) for what, make in asked]
     says = [said for said in told if isinstance(said, str)]
     if not (folder / FOLDER / name_beside(seal.number, "stamp")).exists():
-        says.append(f"the date {seal.date} is your word alone: a time stamp would confirm it (--stamp)")
+        says.append(f"the date {seal.date} is only your word: a time stamp would confirm it (--stamp)")
     return Attestation(says=tuple(says), problems=tuple(said for said in told if isinstance(said, Problem)))
 
 
@@ -103,7 +103,9 @@ def _read_certificates(path: Path) -> bytes:
     with open(path, "rb") as file:
         data = file.read(LARGEST_REPLY + 1)
     if len(data) > LARGEST_REPLY or b"-----BEGIN CERTIFICATE-----" not in data:
-        raise NoAnswer(f"`{path}` holds no certificates in PEM", "ask the authority for its root certificate as PEM")
+        raise NoAnswer(
+            f"`{path}` contains no PEM certificates", "ask the authority for its root certificate in PEM form"
+        )
     return data
 
 
@@ -111,7 +113,7 @@ def _put_beside(folder: Path, seal: Seal, what: str, make: Maker) -> str | Probl
     """Put what is made beside a seal, unless something of the kind stands there; what is to be said of it."""
     place = folder / FOLDER / name_beside(seal.number, what)
     if os.path.lexists(place):
-        return f"seal {seal.number} has a {what} already, `{place.name}`: nothing was added"
+        return f"seal {seal.number} already has a {what}, `{place.name}`: nothing was added"
     try:
         files, says = make((folder / FOLDER / seal.name).read_bytes())
         for kind, data in files.items():
@@ -119,10 +121,10 @@ def _put_beside(folder: Path, seal: Seal, what: str, make: Maker) -> str | Probl
     except NoAnswer as why:
         return _tell(seal, what, why.message, why.help)
     except OSError as error:
-        return _tell(seal, what, str(error), "see whether the file is there and can be written")
+        return _tell(seal, what, str(error), "check that the file is there and can be written")
     return f"{what} in `{FOLDER}/{place.name}`: {says}"
 
 
 def _tell(seal: Seal, what: str, message: str, help: str) -> Problem:
     place = Place(f"{FOLDER}/{seal.name}")
-    return Problem(rule=f"no-{what}", message=f"no {what}, but the seal stands: {message}", place=place, help=help)
+    return Problem(rule=f"no-{what}", message=f"no {what}, but the seal was made: {message}", place=place, help=help)

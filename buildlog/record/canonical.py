@@ -31,7 +31,7 @@ def write_canonical(value: object) -> bytes:
     try:
         return ENCODER.encode(_order(value, DEEPEST_VALUE)).encode()
     except UnicodeEncodeError:
-        raise NotCanonical("half of a surrogate pair stands in a text") from None
+        raise NotCanonical("a text contains half of a surrogate pair") from None
 
 
 def read_canonical(data: bytes, *, most: int | None = None) -> Any:
@@ -44,11 +44,11 @@ def read_canonical(data: bytes, *, most: int | None = None) -> Any:
     try:
         value = json.loads(data.decode(), parse_float=_refuse_number, parse_constant=_refuse_number)
     except UnicodeDecodeError:
-        raise NotCanonical("this is no UTF-8") from None
+        raise NotCanonical("this is not UTF-8") from None
     except RecursionError:
-        raise NotCanonical("lists and objects stand too deep inside each other") from None
+        raise NotCanonical("lists and objects are nested too deeply") from None
     except json.JSONDecodeError as error:
-        raise NotCanonical(f"this is no JSON at character {error.pos + 1}") from None
+        raise NotCanonical(f"this is not JSON at character {error.pos + 1}") from None
     except NotCanonical:
         raise
     except ValueError:  # the standard library refuses integers of thousands of digits
@@ -67,22 +67,22 @@ def _order(value: object, depth: int) -> object:
             raise NotCanonical("an integer is too large to be read the same everywhere")
         return value
     if depth == 0:
-        raise NotCanonical("lists and objects stand too deep inside each other")
+        raise NotCanonical("lists and objects are nested too deeply")
     if isinstance(value, list | tuple):
         return [_order(item, depth - 1) for item in value]
     if isinstance(value, dict):
         return {key: _order(value[key], depth - 1) for key in _sort_keys(value)}
-    raise NotCanonical(f"a value of the kind `{type(value).__name__}` has no place in the record")
+    raise NotCanonical(f"a value of the kind `{type(value).__name__}` does not belong in the record")
 
 
 def _sort_keys(value: dict[Any, Any]) -> list[str]:
     """The keys by their UTF-16 code units, which go another way than characters beyond U+FFFF."""
     if not all(isinstance(key, str) for key in value):
-        raise NotCanonical("a key is no text")
+        raise NotCanonical("a key is not text")
     if "".join(value).isascii():
         return sorted(value)
     return sorted(value, key=lambda key: key.encode("utf-16-be", "surrogatepass"))
 
 
 def _refuse_number(text: str) -> NoReturn:
-    raise NotCanonical("a number is no integer within 2^53 of zero")
+    raise NotCanonical("a number is not an integer within 2^53 of zero")

@@ -77,9 +77,9 @@ def read_code(text: str) -> KeptCode:
         return KeptCode(start=given.lower(), in_base32=False)
     letters, check = given[:-1].upper(), given[-1:].upper()
     if len(letters) != LETTERS:
-        raise NotACode(f"a code has {LETTERS + 1} characters, an older one {SHORT_DIGITS}, and here are {len(given)}")
+        raise NotACode(f"a code has {LETTERS + 1} characters, an older one {SHORT_DIGITS}, but this has {len(given)}")
     if not re.fullmatch("[A-Z2-7]+", letters) or check not in ALPHABET:
-        raise NotACode("a character in it stands in no code: letters do, and 2 to 7, and at the end any digit")
+        raise NotACode("it has a character that no code has: they use letters and 2 to 7, and any digit at the end")
     if find_check(letters) != check:
-        raise NotACode("a character in it is wrong, or two are exchanged: the last one, which checks, does not fit")
+        raise NotACode("a character in it is wrong, or two are swapped: the check character at the end does not match")
     return KeptCode(start=letters, in_base32=True)

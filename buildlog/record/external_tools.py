@@ -59,7 +59,7 @@ def ask_tool(command: Sequence[str], *, given: bytes = b"", patience: float = PA
     except FileNotFoundError:
         raise NoAnswer(f"`{command[0]}` is not installed", f"install {PACKAGES[command[0]]}") from None
     except (OSError, subprocess.TimeoutExpired) as error:
-        raise NoAnswer(f"`{command[0]}` did not run to its end: {error}", "try again") from None
+        raise NoAnswer(f"`{command[0]}` did not finish: {error}", "try again") from None
     lines = (done.stdout + b"\n" + done.stderr).decode("utf-8", "replace").split("\n")
     says = next((line.strip() for line in reversed(lines) if line.strip()), f"exit code {done.returncode}")
     return Answer(good=done.returncode == 0, output=done.stdout, says=says[:LONGEST_SAYING])

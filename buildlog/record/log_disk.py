@@ -36,7 +36,7 @@ def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
         name = compose(path)
         if not is_sound_path(name):
             shown = path.encode("utf-8", "replace").decode()
-            walk.add("name-not-sealable", shown, "has a name that other systems cannot hold", "rename it")
+            walk.add("name-not-sealable", shown, "has a name that other systems cannot have", "rename it")
         elif name in paths:
             help = "rename one of them"
             walk.add("same-name-twice", name, "is there twice, with its accents stored in two different ways", help)
@@ -59,11 +59,11 @@ class _Walk:
             for item in self.list_items(folder):
                 path = folder + item.name
                 if item.is_symlink():
-                    self.add("linked-file", path, "is a link, and what it leads to is not sealed", LINK_HELP)
+                    self.add("linked-file", path, "is a link, and what it points to is not sealed", LINK_HELP)
                 elif item.is_dir():
                     waiting.append(path + "/")
                 elif not item.is_file():
-                    self.add("linked-file", path, "is a device or a pipe, no file", "move it out of the log")
+                    self.add("linked-file", path, "is a device or a pipe, not a file", "move it out of the log")
                 elif is_covered(path):
                     yield path
 
@@ -127,7 +127,7 @@ def _hash_open(handle: int) -> Digest | str:
         size += len(data)
     after = os.fstat(handle)
     if after.st_size != size or before.st_size != size or after.st_mtime_ns != before.st_mtime_ns:
-        return "is being written at this moment"
+        return "is being written at the moment"
     return Digest(size=size, sha256=total.hexdigest())
 
 

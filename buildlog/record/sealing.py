@@ -158,7 +158,7 @@ class Sealing:
     "whether an interrupted run before this one was cleared away"
 
     def __str__(self) -> str:
-        told = ["an interrupted sealing was cleared away"] if self.finished else []
+        told = ["what an interrupted run had left was cleared away"] if self.finished else []
         if self.seal and self.leaves:
             told.append(
                 f"seal {self.seal.number} of {self.seal.date}: {self._count()}; {self.seal.leaves} files listed"
@@ -195,11 +195,11 @@ def seal_log(
         with hold_seals(folder):
             return _seal_held(folder, date=date, reason=reason, make_salt=make_salt)
     except SealsBusy:
-        message = "another run is sealing this log at this moment"
+        message = "another run is sealing this log at the moment"
         return Sealing(seal=None, problems=(_refuse("seals-busy", message, FOLDER, "wait for it, then seal again"),))
     except OSError as error:
         message = f"`{FOLDER}` cannot be read or written: {error.strerror or error}"
-        help = "make room or rights for it and seal again: what was sealed before stands"
+        help = "make room or permit writing, then seal again: what was sealed before is safe"
         return Sealing(seal=None, problems=(_refuse("seals-not-written", message, FOLDER, help),))
 
 
@@ -209,10 +209,10 @@ def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:
         return (_refuse("missing-file", "there is no `log.yaml` here", "log.yaml", help),)
     if (folder / FOLDER).is_symlink():
         help = "put the folder itself there"
-        return (_refuse("linked-file", f"`{FOLDER}` is a link, and nothing is written through it", FOLDER, help),)
+        return (_refuse("linked-file", f"`{FOLDER}` is a link, so nothing is written to it", FOLDER, help),)
     if reason is not None and not is_sound_reason(reason):
         help = f"write one paragraph of at most {LONGEST_REASON} characters"
-        return (_refuse("unfit-reason", "the reason is empty, too long, or has line ends in it", FOLDER, help),)
+        return (_refuse("unfit-reason", "the reason is empty, too long, or has line breaks in it", FOLDER, help),)
     return ()
 
 
@@ -260,7 +260,7 @@ def _make_leaves(
 
 def _tell_failures(report: SealReport) -> list[Problem]:
     """The seals must hold before anything is added: a new seal would cover the damage."""
-    help = "put back `seals/` as it was, from a backup or from the published record: the tool never mends it"
+    help = "restore `seals/` from a backup or from the published record: it is never repaired for you"
     return [
         _refuse(failure.rule, f"`{failure.file}`: {failure.message}", failure.file, help) for failure in report.failures
     ]
@@ -270,7 +270,7 @@ def _check_reason(report: SealReport, reason: str | None) -> list[Problem]:
     """A file that was sealed changes for a reason, which stands in the record for good."""
     if reason is not None:
         return []
-    help = 'say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`'
+    help = 'say why; every reader will see it, for good: `buildlog seal --reason "typing error in the date"`'
     return [
         _refuse("reason-needed", f"`{path}` {what} since it was sealed", path, help)
         for paths, what in _list_amendments(report.files)
@@ -289,8 +289,8 @@ def _list_amendments(files: FileReport) -> tuple[tuple[Sequence[str], str], ...]
 def _check_date(report: SealReport, date: datetime.date) -> list[Problem]:
     if report.last is None or date >= report.last.date:
         return []
-    message = f"the seal before, `{report.last.name}`, is dated {report.last.date}, later than {date}"
-    return [_refuse("date-falls", message, f"{FOLDER}/{report.last.name}", "seals follow each other in time")]
+    message = f"the previous seal, `{report.last.name}`, is dated {report.last.date}, later than {date}"
+    return [_refuse("date-falls", message, f"{FOLDER}/{report.last.name}", "seals must be in order of date")]
 
 
 def _check_limits(report: SealReport, leaves: Sequence[Leaf]) -> list[Problem]:

@@ -91,9 +91,9 @@ def read_leaf(line: bytes) -> Leaf:
         raise NotALeaf("its keys are not those of a leaf")
     for key, given in value.items():
         if not _leaf_fits(key, given):
-            raise NotALeaf(f"`{key}` is not what a leaf has there")
+            raise NotALeaf(f"`{key}` is not valid in a leaf")
     if (value["size"] is None) != (value["sha256"] is None) or (value["size"] is None and "amends" not in value):
-        raise NotALeaf("a file that is gone has no size, no sum, and a leaf before it")
+        raise NotALeaf("a file that is gone has no size, no checksum, and an earlier leaf")
     digest = None if value["size"] is None else Digest(size=value["size"], sha256=value["sha256"])
     later = {key: value.get(key) for key in LATER_KEYS}
     return Leaf(path=value["path"], digest=digest, salt=value["salt"], **later)
@@ -233,7 +233,7 @@ def read_seal(data: bytes) -> Seal:
         raise NotASeal("its keys are not those of a seal")
     for key, given in value.items():
         if not _seal_fits(key, given):
-            raise NotASeal(f"`{key}` is not what a seal has there")
+            raise NotASeal(f"`{key}` is not valid in a seal")
     return Seal(**value | {"date": datetime.date.fromisoformat(value["date"])})
 
 

@@ -59,12 +59,12 @@ def ask_stamp(content: bytes, address: str, authority: bytes | None = None) -> b
     reply = _send(request.as_bytes(), address)
     stamp = read_stamp(reply)
     if stamp.digest != hashlib.sha256(content).hexdigest() or stamp.nonce != request.nonce:
-        raise NoAnswer(f"`{address}` answered another request than ours", "try again, or ask another authority")
+        raise NoAnswer(f"`{address}` answered a different request", "try again, or ask another authority")
     if authority is not None:
         verdict = check_stamp(content, reply, authority)
         if verdict.state != "holds":
-            help = "give the root certificate of this very authority with --stamp-ca"
-            raise NoAnswer(f"the reply of `{address}` does not hold: {verdict.says}", help)
+            help = "give this authority's own root certificate with --stamp-ca"
+            raise NoAnswer(f"the reply from `{address}` does not hold: {verdict.says}", help)
     return reply
 
 
@@ -72,7 +72,7 @@ def _send(query: bytes, address: str) -> bytes:
     """What the authority replies. Raises `NoAnswer`."""
     help = "give the address of a time-stamp authority (RFC 3161) that can be reached from here"
     if not re.match(r"https?://", address, re.IGNORECASE):
-        raise NoAnswer(f"`{address}` is no address that begins with `http://` or `https://`", help)
+        raise NoAnswer(f"`{address}` is not an address that begins with `http://` or `https://`", help)
     request = urllib.request.Request(address, data=query, headers={"Content-Type": QUERY_TYPE}, method="POST")
     try:
         with urllib.request.urlopen(request, timeout=WAIT) as response:
@@ -166,17 +166,15 @@ def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdic
         stamp = read_stamp(reply)
     except NoAnswer as why:
         return Verdict(state="fails", says=why.message)
-    when = f"{stamp.time:%Y-%m-%d %H:%M:%S} UTC, by {stamp.authority or 'an authority without a name'}"
+    when = f"{stamp.time:%Y-%m-%d %H:%M:%S} UTC, by {stamp.authority or 'an unnamed authority'}"
     if stamp.digest != hashlib.sha256(content).hexdigest():
-        return Verdict(state="fails", says=f"the time stamp of {when} is over other bytes")
+        return Verdict(state="fails", says=f"the time stamp of {when} is for other bytes")
     if authority is None:
-        says = f"these bytes were stamped {when}; no certificate of that authority is given"
+        says = f"these bytes were stamped {when}; no certificate of that authority is included"
         return Verdict(state="cannot be checked", says=says)
     if not _vouch(authority, _decode(reply), content):
         return Verdict(state="fails", says=f"the authority's certificates do not vouch for the stamp of {when}")
-    return Verdict(
-        state="holds", says=f"stamped {when}, whose certificate is given; whether to trust it, judge yourself"
-    )
+    return Verdict(state="holds", says=f"stamped {when}, with its certificate; whether to trust it is for you to judge")
 
 
 def _vouch(authority: bytes, response: TimeStampResponse, content: bytes) -> bool:

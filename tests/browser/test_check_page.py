@@ -248,7 +248,7 @@ def test_a_check_can_be_stopped(checker: Page, bag: Path, tmp_path: Path) -> Non
     checker.set_input_files("#zip", path)
     checker.locator("#progress", has_text="of 100006").wait_for()
     checker.click("#stop")
-    assert checker.inner_text("#progress") == "Stopped: nothing is told of a record that was not read to its end."
+    assert checker.inner_text("#progress") == "Stopped. There is no result until the whole record has been read."
     assert checker.locator("#stop").is_hidden()
     assert check(checker, bag)["files"][0] == "holds"
     assert checker.inner_text("#progress") == ""
@@ -363,7 +363,7 @@ def test_the_page_says_that_it_makes_no_pictures(checker: Page, bag: Path) -> No
     """What it cannot find, and what can, in one line."""
     check(checker, bag)
     words = checker.inner_text("#answer-pages .says")
-    assert "this page cannot tell a picture that was exchanged" in words
+    assert "this page cannot tell whether a picture was swapped" in words
     assert "buildlog verify" in words
 
 

@@ -81,7 +81,7 @@ def test_pictures_are_what_their_photos_make(sound: Files, tmp_path: Path) -> No
     count = len(list_pictures(sound))
     assert count == 8
     assert finding.says.endswith(
-        f"files are what the entries make; {count} pictures are, byte for byte, what the photos make"
+        f"files are exactly what the entries make; {count} pictures are byte for byte what the photos make"
     )
 
 
@@ -91,7 +91,7 @@ def test_another_encoder_makes_other_bytes_of_the_same_picture(sound: Files, tmp
     name = list_pictures(sound, suffix)[0]
     finding = judge(reencode(name, lambda image: image, quality=60)(sound), tmp_path)
     assert finding.state == "holds"
-    assert "1 look as what the photos make, by another encoder" in finding.says
+    assert "1 looks the same as what the photos make, with another encoder" in finding.says
 
 
 def turn(image: Image.Image) -> Image.Image:
@@ -149,8 +149,8 @@ def test_a_photo_left_out_of_the_list_is_told(sound: Files, tmp_path: Path) -> N
     finding = judge(sound | {"data/handover.json": write_canonical(listed) + b"\n"}, tmp_path)
     told = [flaw.message for flaw in finding.flaws if flaw.rule == "pictures-wrong"]
     assert told == [
-        "it tells of no picture of `2024-02-01-pump/crack.jpg`, a photo that is here and that an entry shows",
-        "it tells of pictures of `2024-02-01-pump/other.jpg`, which no entry shows",
+        "it lists no picture of `2024-02-01-pump/crack.jpg`, a photo that is here and that an entry shows",
+        "it lists pictures of `2024-02-01-pump/other.jpg`, which no entry shows",
     ]
 
 
@@ -160,7 +160,7 @@ def test_pictures_of_a_withheld_photo_cannot_be_checked(log: Path, tmp_path: Pat
     finding = find(verify(tmp_path / "bag"), "pages")
     assert finding.state == "cannot be checked"
     assert "the pictures of 1 photo that is withheld or missing were not compared" in finding.says
-    assert "4 pictures are, byte for byte, what the photos make" in finding.says
+    assert "4 pictures are byte for byte what the photos make" in finding.says
 
 
 def test_more_photos_than_are_made_again_are_told(
@@ -170,7 +170,7 @@ def test_more_photos_than_are_made_again_are_told(
     monkeypatch.setattr(remake_pictures, "MOST_WORK", 9_000_000)
     finding = judge(sound, tmp_path)
     assert finding.state == "cannot be checked"
-    assert "1 photo was too large to be made again, or one too many" in finding.says
+    assert "1 photo was too large or too many to be made again" in finding.says
 
 
 def test_a_photo_that_cannot_be_decoded_fails(sound: Files, tmp_path: Path) -> None:

@@ -85,7 +85,7 @@ def test_a_file_that_is_no_key_signs_nothing(bench: Path) -> None:
     """The owner is told which file did not sign, and what to give."""
     with pytest.raises(NoAnswer, match=r"`.*0001\.json` did not sign: ") as caught:
         sign(CONTENT, bench / "0001.json")
-    assert caught.value.help == "name the file of an SSH key of yours, as in `--sign ~/.ssh/id_ed25519`"
+    assert caught.value.help == "give the file of one of your SSH keys, as in `--sign ~/.ssh/id_ed25519`"
 
 
 def test_without_openssh_nothing_is_claimed(bench: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -174,13 +174,13 @@ def test_the_verdicts(stamped: bytes, authority: Path, tmp_path: Path) -> None:
     ca, when = (authority / "ca.crt").read_bytes(), f"{read_stamp(stamped).time:%Y-%m-%d %H:%M:%S} UTC, by CN=Test TSA"
     verdict = check_stamp(CONTENT, stamped, ca)
     assert (verdict.state, verdict.says) == (
-        "holds", f"stamped {when}, whose certificate is given; whether to trust it, judge yourself",
+        "holds", f"stamped {when}, with its certificate; whether to trust it is for you to judge",
     )  # fmt: skip
     verdict = check_stamp(CONTENT + b" ", stamped, ca)
-    assert (verdict.state, verdict.says) == ("fails", f"the time stamp of {when} is over other bytes")
+    assert (verdict.state, verdict.says) == ("fails", f"the time stamp of {when} is for other bytes")
     verdict = check_stamp(CONTENT, stamped, None)
     assert (verdict.state, verdict.says) == (
-        "cannot be checked", f"these bytes were stamped {when}; no certificate of that authority is given",
+        "cannot be checked", f"these bytes were stamped {when}; no certificate of that authority is included",
     )  # fmt: skip
     stranger = (set_up(tmp_path / "other") / "ca.crt").read_bytes()
     verdict = check_stamp(CONTENT, stamped, stranger)
@@ -287,7 +287,7 @@ def test_an_authority_that_refuses_is_quoted(counter: Counter, authority: Path) 
 def test_an_old_reply_and_another_s_are_refused(counter: Counter, stamped: bytes, authority: Path) -> None:
     """A reply with another nonce was made for another request, and is not taken (RFC 3161, section 2.4.2)."""
     counter.answer = lambda query: stamped
-    assert refuse(counter) == f"`{counter.address}` answered another request than ours"
+    assert refuse(counter) == f"`{counter.address}` answered a different request"
 
 
 def test_a_web_page_is_no_stamp(counter: Counter) -> None:
@@ -309,7 +309,7 @@ def test_certificates_of_another_authority_are_told_at_once(counter: Counter, tm
     """Better now than when a buyer checks."""
     stranger = (set_up(tmp_path / "other") / "ca.crt").read_bytes()
     message = refuse(counter, stranger)
-    assert message.startswith(f"the reply of `{counter.address}` does not hold: the authority's certificates do not")
+    assert message.startswith(f"the reply from `{counter.address}` does not hold: the authority's certificates do not")
 
 
 @pytest.mark.parametrize("address", ["file:///etc/passwd", "ftp://127.0.0.1/", "127.0.0.1", "http://127.0.0.1:1/"])

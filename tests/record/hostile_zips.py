@@ -240,7 +240,7 @@ SHAPES: dict[str, tuple[str, Make]] = {
     "a pipe": (NO_FILE, lambda: named(b"data/c", mode=FIFO)),
     "a device": (NO_FILE, lambda: named(b"data/c", mode=DEVICE)),
     "a file that says it is a folder": (NO_FILE, lambda: named(b"data/c", mode=FOLDER)),
-    "a folder that holds bytes": (MEMBER, lambda: named(b"data/c/")),
+    "this is a folder, but it has contents like a file": (MEMBER, lambda: named(b"data/c/")),
     "a folder that leads away": (BAD_NAME, lambda: Shape(members(Member(b"bag/../", mode=FOLDER)))),
     # how it is packed
     "an encrypted file": (MEMBER, lambda: Shape(change(b"a.txt", flags=1))),

@@ -64,7 +64,7 @@ def test_a_signature_and_a_stamp_lie_beside_the_seal_and_hold(log: Path, tools: 
 
 def test_without_a_stamp_the_date_is_the_owner_s_word_and_that_is_said(log: Path, tools: Path) -> None:
     """A signature says who, not when."""
-    word = "the date 2024-05-18 is your word alone: a time stamp would confirm it (--stamp)"
+    word = "the date 2024-05-18 is only your word: a time stamp would confirm it (--stamp)"
     latest = seal_of(log)
     assert attest_seal(log, latest).says == (word,)
     assert attest_seal(log, latest, key=tools / "key").says[-1] == word
@@ -77,8 +77,8 @@ def test_what_lies_beside_a_seal_already_stays(log: Path, tools: Path, counter: 
     before = {name: (log / "seals" / name).read_bytes() for name in list_names(log)}
     done = attest_seal(log, latest, key=tools / "key", address=counter.address, certificates=tools / "ca.crt")
     assert done.says == (
-        "seal 1 has a signature already, `0001.json.sig`: nothing was added",
-        "seal 1 has a stamp already, `0001.tsr`: nothing was added",
+        "seal 1 already has a signature, `0001.json.sig`: nothing was added",
+        "seal 1 already has a stamp, `0001.tsr`: nothing was added",
     )
     assert {name: (log / "seals" / name).read_bytes() for name in list_names(log)} == before
     assert len(counter.asked) == 1
@@ -89,10 +89,10 @@ def test_what_fails_is_told_and_the_seal_stands(log: Path, tools: Path) -> None:
     latest = seal_of(log)
     done = attest_seal(log, latest, key=tools / "tsa.cnf", address="http://127.0.0.1:1/")
     assert [problem.rule for problem in done.problems] == ["no-signature", "no-stamp"]
-    assert all(problem.message.split(": ")[0].endswith(", but the seal stands") for problem in done.problems)
+    assert all(problem.message.split(": ")[0].endswith(", but the seal was made") for problem in done.problems)
     done = attest_seal(log, latest, address="http://127.0.0.1:1/", certificates=tools / "tsa.cnf")
     assert [problem.message for problem in done.problems] == [
-        f"no stamp, but the seal stands: `{tools / 'tsa.cnf'}` holds no certificates in PEM"
+        f"no stamp, but the seal was made: `{tools / 'tsa.cnf'}` contains no PEM certificates"
     ]
     assert list_names(log) == ["0001.json", "leaves.jsonl"]
     assert check_folder(log).failures == ()

@@ -155,7 +155,7 @@ def test_no_number_is_a_binary_fraction(data: Any) -> None:
         ({"a": "1", "b": ["x", {"c": None}]}, "b[1].c: nothing, computed 2"),
         ({"a": "1", "b": ["x"]}, "b: 1 values, computed 2 values"),
         ({"a": "1", "b": ["x", {}]}, "b[1].c is missing"),
-        ({"a": "1", "b": ["x", {"c": "2", "d": "3"}]}, "b[1].d is no figure that is computed"),
+        ({"a": "1", "b": ["x", {"c": "2", "d": "3"}]}, "b[1].d is not one of the figures"),
         ({"a": "1", "b": "x"}, "b: x, computed a list"),
         ({"a": True, "b": ["x", {"c": "2"}]}, "a: True, computed 1"),
     ],

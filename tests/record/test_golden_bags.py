@@ -19,7 +19,7 @@ COMPARED = ("totals", "service", "meter", "identity", "evidence")
 "Questions that are answered by comparing figures."
 ALWAYS = ("files", "sealed", "seals", "stamps", "signatures", "withheld")
 "Questions in which no figure and no page has a part."
-OTHER_RULES = re.compile(r"the figures are of format \d+, whose rules were others; by those of \d+, .+")
+OTHER_RULES = re.compile(r"the figures are in format \d+, which had other rules; by those of format \d+, .+")
 
 
 def load_zip(path: Path) -> dict[str, bytes]:

@@ -313,8 +313,8 @@ def test_the_two_commands(log: Path, tmp_path: Path) -> None:
         0,
         f"written: {tmp_path / 'bag'}\n"
         f"files: {count}, withheld: 1\n"
-        "everything is open in it, whatever `public:` closes: hand it over, and do not publish it\n"
-        "photos whose `hide` spots can be seen in the originals: 1; --withhold keeps one out\n",
+        "everything in it can be read, whatever `public:` hides: hand it over, but do not publish it\n"
+        "photos whose `hide` areas can be seen in the originals: 1; --withhold leaves one out\n",
     )
     good = run("verify", tmp_path / "bag")
     assert (good.exit_code, good.output) == (0, verify(tmp_path / "bag").as_text())
@@ -323,15 +323,15 @@ def test_the_two_commands(log: Path, tmp_path: Path) -> None:
     bad = run("verify", tmp_path / "bag", "--json")
     assert bad.exit_code == 3
     assert json.loads(bad.output)["findings"][0]["flaws"] == [
-        {"rule": "changed", "file": "data/site/index.html", "message": "its sum is not the one that "
-                                                                       "`manifest-sha256.txt` lists"},
+        {"rule": "changed", "file": "data/site/index.html", "message": "its checksum is not the one in "
+                                                                       "`manifest-sha256.txt`"},
         {"rule": "oxum", "file": "bag-info.txt", "message": bad_oxum(bad)},
     ]  # fmt: skip
 
 
 def bad_oxum(result: Result) -> str:
     message: str = json.loads(result.output)["findings"][0]["flaws"][1]["message"]
-    assert re.fullmatch(r"Payload-Oxum is not `\d+\.\d+`, which is what is there", message)
+    assert re.fullmatch(r"Payload-Oxum should be `\d+\.\d+`, going by what is there", message)
     return message
 
 
@@ -352,8 +352,8 @@ def test_a_file_that_is_no_bag_fails(tmp_path: Path) -> None:
     (tmp_path / "folder").mkdir()
     letter, folder = run("verify", tmp_path / "letter.txt"), run("verify", tmp_path / "folder")
     assert (letter.exit_code, folder.exit_code) == (3, 3)
-    assert "this is no folder, and no zip that ends as one does" in letter.output
-    assert "bagit.txt: it is missing: this is no bag" in folder.output
+    assert "this is neither a folder nor a complete zip" in letter.output
+    assert "bagit.txt: it is missing: this is not a bag" in folder.output
 
 
 def test_the_example_is_handed_over_and_holds(tmp_path: Path) -> None:

@@ -102,7 +102,7 @@ def test_no_proof_where_the_seals_do_not_hold(log: Path) -> None:
     seal = log / "seals/0001.json"
     seal.write_bytes(seal.read_bytes().replace(b"2024-05-01", b"2023-05-01"))
     record = read_published(log, NAMES)
-    assert record.failures == ("`seals/0002.json`: the sum that it names is not that of `0001.json`",)
+    assert record.failures == ("`seals/0002.json`: the checksum it names is not that of `0001.json`",)
     assert {entry.proof for entry in record.entries.values()} == {None}
 
 

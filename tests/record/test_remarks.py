@@ -72,16 +72,16 @@ def test_what_no_signature_covers_is_told_with_its_money(sound: Files) -> None:
     """Seals 3 and 4 unsigned: the entries that they added, 30.25 + 40.00, by name; told before all answers."""
     found = answer(forgeries.tell_lie(sound, "last two signatures dropped"), TODAY)["signatures"]
     assert find_words(found, "not-vouched") == [
-        "no signature and no time stamp covers 2 entries of the log as they are here: `2024-04-01-job.md`, "
-        "`2024-05-01-job.md`; by `data/figures.json` 70.25 GBP of what was spent stand in them"
+        "no signature or time stamp covers 2 entries of the log as they are here: `2024-04-01-job.md`, "
+        "`2024-05-01-job.md`; according to `data/figures.json`, 70.25 GBP of what was spent is in them"
     ]
     assert find_words(found, "last-not-signed") == [
-        "the last seal, 4 of 2024-05-02, is not signed, as earlier ones are: anybody can have made it"
+        "the last seal, 4 of 2024-05-02, is not signed, though earlier ones are: anybody could have made it"
     ]
     report = Report(findings=(found,))
     assert {one.rule for one in report.first} == {"last-not-signed", "not-vouched"}
     assert report.as_text().startswith(
-        "know first: data/seals/0004.json: the last seal, 4 of 2024-05-02, is not signed"
+        "read this first: data/seals/0004.json: the last seal, 4 of 2024-05-02, is not signed"
     )
 
 
@@ -108,11 +108,11 @@ def test_figures_of_an_earlier_day_tell_what_they_leave_out(log: Path) -> None:
     """As of 15 March over a log that runs to May: two entries, by name, and the seals that are later."""
     found = answer(hand(log, datetime.date(2024, 3, 15)), TODAY)["withheld"]
     assert find_words(found, "entries-left-out") == [
-        "2 entries are of a later day than the figures, which are of 2024-03-15: counted nowhere and on no page, "
-        "the last of 2024-05-01; `2024-04-01-job.md`, `2024-05-01-job.md`"
+        "2 entries are dated after the figures, which are as of 2024-03-15: not counted and not on any page, "
+        "the last dated 2024-05-01; `2024-04-01-job.md`, `2024-05-01-job.md`"
     ]
     assert find_words(found, "figures-older") == [
-        "the figures are of 2024-03-15, and the last seal is of 2024-05-02: ask for later ones"
+        "the figures are as of 2024-03-15, but the last seal is dated 2024-05-02: ask for newer ones"
     ]
     assert [one.rule for one in Report(findings=(found,)).first] == ["entries-left-out", "figures-older"]
 
@@ -126,7 +126,7 @@ def test_an_entry_that_hides_its_day_from_its_name_is_told_too(tmp_path: Path) -
     [sealed] = [one for one in find(report, "totals").notes if one.rule == "sealed-before-its-day"]
     assert (sealed.file, sealed.message.rpartition(": ")[2]) == ("data/seals/0005.json", "`late.md`")
     [words] = find_words(find(report, "totals"), "entries-left-out")
-    assert words.endswith("counted nowhere and on no page, the last of 2024-09-01; `late.md`")
+    assert words.endswith("not counted and not on any page, the last dated 2024-09-01; `late.md`")
     assert [one.rule for one in report.first] == ["entries-left-out"]
 
 
@@ -148,7 +148,7 @@ def test_figures_of_a_day_to_come_are_told(sound: Files) -> None:
     [
         (
             datetime.date(1, 1, 1),
-            "it is dated 0001-01-01, which is impossible: seals are written by a standard of 2020-06",
+            "it is dated 0001-01-01, which is impossible: seals use a standard published in 2020-06",
         ),
         (datetime.date(2020, 5, 31), "it is dated 2020-05-31, which is impossible"),
     ],
@@ -176,7 +176,7 @@ def test_a_seal_dated_before_what_it_covers_is_told(tmp_path: Path) -> None:
         (
             "sealed-before-its-day",
             "data/seals/0003.json",
-            "it is dated 2024-03-15, which is impossible for entries of later days: `2024-04-01-job.md`",
+            "it is dated 2024-03-15, but covers entries dated later, which is impossible: `2024-04-01-job.md`",
         )
     ]
 
@@ -262,7 +262,7 @@ def test_notes_are_shown_beside_their_answers(sound: Files, tmp_path: Path) -> N
     """In text below the answer, in JSON with rule, file and message; a note alone makes nothing fail."""
     report = verify_files(forgeries.tell_lie(sound, "certificates alone"), tmp_path)
     assert not report.failed
-    row = "note: data/seals/0001.ca.pem: it is to vouch for a time stamp, and there is none"
+    row = "note: data/seals/0001.ca.pem: it should vouch for a time stamp, but there is none"
     assert f"\n{'':23}{row}\n" in report.as_text()
     told = json.loads(report.as_json())["findings"][2]["notes"]
     assert [(one["rule"], one["file"]) for one in told] == [("no-stamp-for-it", "data/seals/0001.ca.pem")]

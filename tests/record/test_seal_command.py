@@ -12,7 +12,7 @@ from buildlog.cli import main
 from buildlog.record.seals import read_seal
 from tests.record.logs import check_folder, write_files
 
-WORD = "the date {} is your word alone: a time stamp would confirm it (--stamp)\n"
+WORD = "the date {} is only your word: a time stamp would confirm it (--stamp)\n"
 
 
 def run(*arguments: str | Path) -> Result:
@@ -48,7 +48,7 @@ def test_a_changed_file_ends_with_1_and_what_to_type(log: Path) -> None:
         1,
         "",
         "log.yaml:1:1: `log.yaml` has changed since it was sealed\n"
-        '  say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`\n'
+        '  say why; every reader will see it, for good: `buildlog seal --reason "typing error in the date"`\n'
         "  [reason-needed]\n"
         "\n"
         "1 error\n",
@@ -65,7 +65,7 @@ def test_a_signature_by_the_command(log: Path, tmp_path: Path) -> None:
     subprocess.run(["ssh-keygen", "-q", "-t", "ed25519", "-N", "", "-f", str(tmp_path / "key")], check=True)
     done = run(log, "--as-of", "2024-05-18", "--sign", log / "log.yaml")
     assert done.exit_code == 1
-    assert ":1:1: no signature, but the seal stands: " in done.stderr
+    assert ":1:1: no signature, but the seal was made: " in done.stderr
     done = run(log, "--as-of", "2024-05-18", "--sign", tmp_path / "key")
     assert done.exit_code == 0
     assert "\nsignature in `seals/0001.json.sig`: signed with ED25519 key SHA256:" in done.output

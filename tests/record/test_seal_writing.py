@@ -116,7 +116,7 @@ def test_the_next_run_says_that_it_cleared_away(tmp_path: Path) -> None:
     assert run_killed(log, 8) == -signal.SIGKILL
     done = seal(log, 60)
     assert done.finished
-    assert str(done).splitlines()[0] == "an interrupted sealing was cleared away"
+    assert str(done).splitlines()[0] == "what an interrupted run had left was cleared away"
 
 
 def test_lines_without_a_seal_are_never_dropped_unless_a_run_was_cut_off(tmp_path: Path) -> None:

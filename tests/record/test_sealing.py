@@ -110,7 +110,7 @@ def test_what_was_sealed_changes_only_for_a_reason(log: Path) -> None:
     ]
     assert {problem.rule for problem in done.problems} == {"reason-needed"}
     assert {problem.help for problem in done.problems} == {
-        'say why, for good and for every reader: `buildlog seal --reason "typing error in the date"`'
+        'say why; every reader will see it, for good: `buildlog seal --reason "typing error in the date"`'
     }
 
 
@@ -157,7 +157,7 @@ def test_a_seal_is_never_dated_before_the_one_before(log: Path) -> None:
     write_files(log, {"papers/new.pdf": b"new"})
     done = seal(log, 4)
     assert list_rules(done) == [("date-falls", "seals/0001.json")]
-    assert done.problems[0].message == "the seal before, `0001.json`, is dated 2024-05-23, later than 2024-05-22"
+    assert done.problems[0].message == "the previous seal, `0001.json`, is dated 2024-05-23, later than 2024-05-22"
     assert seal(log, 5).leaves
 
 
@@ -230,7 +230,7 @@ def test_a_file_that_is_written_meanwhile_is_not_sealed(log: Path, monkeypatch: 
     monkeypatch.setattr(log_disk.os, "read", read_while_it_grows)
     done = seal(log)
     assert list_rules(done) == [("unreadable-file", "papers/invoice.pdf")]
-    assert done.problems[0].message == "`papers/invoice.pdf` is being written at this moment"
+    assert done.problems[0].message == "`papers/invoice.pdf` is being written at the moment"
     assert not (log / LIST).exists()
 
 

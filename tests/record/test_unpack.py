@@ -173,7 +173,7 @@ def test_a_hundred_thousand_files_give_one_verdict(tmp_path: Path) -> None:
     done = subprocess.run(command, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (3, "")
     assert len(done.stdout) < 6_000
-    assert "100001 things do not hold, of which 5 are named" in done.stdout
+    assert "100001 things do not hold, of which 5 are listed" in done.stdout
 
 
 def test_too_many_files_are_not_looked_at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -267,7 +267,7 @@ def test_a_refused_bag_gives_twelve_answers(tmp_path: Path) -> None:
     (tmp_path / "bag/link").symlink_to("/etc/passwd")
     report = verify(tmp_path / "bag")
     assert [*states(report).values()] == ["fails", *["cannot be checked"] * 11]
-    assert str(report.findings[0].flaws[0]) == "link: this is a link or a device, no file"
+    assert str(report.findings[0].flaws[0]) == "link: this is a link or a device, not a file"
     assert report.failed
 
 

@@ -67,7 +67,7 @@ def test_a_sound_bag(handed: Path) -> None:
     assert [finding.key for finding in report.findings] == [*QUESTIONS]
     text = report.as_text()
     assert "genuine" not in text.lower()
-    assert "no inspection, warranty or valuation" in text
+    assert "not an inspection, a warranty or a valuation" in text
     assert text.startswith(f"Old Tom, figures of 2024-11-30, handed over with buildlog {name_maker()}\n\n 1. holds ")
     assert "\n10 hold, 2 cannot be checked\n" in text
 
@@ -79,7 +79,7 @@ def test_what_holds_is_told_in_figures(handed: Path) -> None:
     assert find(report, "meter").says == "3 readings, no total falls; the owner states `actual`"
     assert find(report, "service").says == "1 later"
     assert find(report, "withheld").says == (
-        "1 of the log's files: `papers/loan.pdf`; it was sealed, and can be shown later"
+        "1 of the log's files: `papers/loan.pdf`; sealed, so it can be shown and compared later"
     )
 
 
@@ -299,7 +299,7 @@ CHEATS: dict[str, tuple[Callable[[Files], Files], str, str, str]] = {
         drop(name_picture()), "pages", "page-missing", name_picture(),
     ),
     "the words of CHECK.md": (
-        replace("data/CHECK.md", "It is no inspection", "It is an inspection"), "pages", "page-differs",
+        replace("data/CHECK.md", "It is not an inspection", "It is an inspection"), "pages", "page-differs",
         "data/CHECK.md",
     ),
     "a file of nobody's": (add("data/more.txt"), "withheld", "stray-file", "data/more.txt"),
@@ -386,10 +386,11 @@ def test_pages_of_another_version_are_compared_by_their_words(sound: Files, tmp_
     pages = find(report, "pages")
     assert pages.state == "cannot be checked"
     assert pages.says == (
-        "not byte for byte: 9 of 9 pages say what the entries make; 2 pictures are, byte for byte, what the photos make"
+        "not compared byte for byte: 9 of 9 pages say what the entries make; "
+        "2 pictures are byte for byte what the photos make"
     )
     assert [one.rule for one in report.first] == ["other-program"]
-    assert f"know first: {LIST}: buildlog 99.0 is said to have made the pages, and this is" in report.as_text()
+    assert f"read this first: {LIST}: the pages are said to be made by buildlog 99.0, but this is" in report.as_text()
     assert find(report, "totals").state == "holds"
 
 
@@ -436,7 +437,7 @@ def test_a_theme_of_the_log_is_not_run(sound: Files, tmp_path: Path) -> None:
     """A stranger's templates are code: pages are compared by their words, which is told first; all else is checked."""
     report = cheat(sound, lambda files: files | {"data/log/theme/front.html": b"{% for x in range(10**9) %}"}, tmp_path)
     assert find(report, "pages").state == "cannot be checked"
-    assert find(report, "pages").says.startswith("not byte for byte: 9 of 9 pages say what the entries make")
+    assert find(report, "pages").says.startswith("not compared byte for byte: 9 of 9 pages say what the entries make")
     assert [one.rule for one in report.first] == ["own-theme"]
     assert find(report, "totals").state == "holds"
 

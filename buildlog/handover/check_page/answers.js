@@ -1,7 +1,7 @@
 // Every answer about one bag, in the order of `buildlog verify`.
 
 const RECKONED = ["totals", "service", "meter", "identity", "evidence", "pages"];
-const BY_TOOL = "not here: `buildlog verify`, with the path of this folder or zip, computes it again";
+const BY_TOOL = "not checked here: `buildlog verify`, with the path of this folder or zip, recalculates it";
 const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
 // `open` gives the files by name or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
@@ -35,7 +35,7 @@ async function examine(files, show, kept) {
     signatures: answerBeside(files, remarks.flaws.signatures, /\.json\.sig$/, say("signatures open"), "`ssh-keygen -Y verify`"),
     withheld: answerWithheld(seals, handover, flaws),
     sums: await answerSums(files),
-    proofs: await answerProofs(files, seals, (done, all) => show(`page ${done + 1} of ${all} searched for its proof`)),
+    proofs: await answerProofs(files, seals, (done, all) => show(`page ${done + 1} of ${all} checked for its proof`)),
   };
   for (const [key, notes] of Object.entries(remarks.notes)) answers[key] = addNotes(answers[key], notes);
   for (const key of RECKONED) {
@@ -85,8 +85,8 @@ function answerSeals(seals, flaws) {
 function answerBeside(files, flaws, name, none, command) {
   if (flaws.length) return judge(flaws, "");
   const count = [...files.keys()].filter((file) => file.startsWith(SEALS) && name.test(file)).length;
-  const beside = `${count} ${count === 1 ? "lies" : "lie"} beside the seals`;
-  return leaveOpen(count ? `not here: ${beside}; ${command}, as \`data/CHECK.md\` has it, or \`buildlog verify\`` : none);
+  const beside = `${count} ${count === 1 ? "is" : "are"} with the seals`;
+  return leaveOpen(count ? `not checked here: ${beside}; use ${command}, as in \`data/CHECK.md\`, or \`buildlog verify\`` : none);
 }
 
 function answerWithheld(seals, handover, listFlaws) {

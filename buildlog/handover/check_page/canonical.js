@@ -8,21 +8,21 @@ function decode(bytes) {
   try {
     return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch {
-    throw new NotCanonical("this is no UTF-8");
+    throw new NotCanonical("this is not UTF-8");
   }
 }
 
 function writeCanonical(value, depth = DEEPEST_VALUE) {
   if (value === null || typeof value === "boolean") return String(value);
   if (typeof value === "string") {
-    if (LONE.test(value)) throw new NotCanonical("half of a surrogate pair stands in a text");
+    if (LONE.test(value)) throw new NotCanonical("a text contains half of a surrogate pair");
     return JSON.stringify(value);
   }
   if (typeof value === "number") {
-    if (!Number.isSafeInteger(value)) throw new NotCanonical("a number is no integer within 2^53 of zero");
+    if (!Number.isSafeInteger(value)) throw new NotCanonical("a number is not an integer within 2^53 of zero");
     return String(value);
   }
-  if (depth === 0) throw new NotCanonical("lists and objects stand too deep inside each other");
+  if (depth === 0) throw new NotCanonical("lists and objects are nested too deeply");
   if (Array.isArray(value)) return `[${value.map((item) => writeCanonical(item, depth - 1)).join(",")}]`;
   const pairs = Object.keys(value).sort().map((key) => `${writeCanonical(key)}:${writeCanonical(value[key], depth - 1)}`);
   return `{${pairs.join(",")}}`;
@@ -37,7 +37,7 @@ function readCanonical(bytes, most = Infinity) {
   try {
     value = JSON.parse(text);
   } catch {
-    throw new NotCanonical("this is no JSON");
+    throw new NotCanonical("this is not JSON");
   }
   if (writeCanonical(value) !== text) throw new NotCanonical("this is JSON, but not in its canonical form");
   return value;

@@ -35,13 +35,13 @@ function readCode(text) {
   }
   const [letters, check] = [given.slice(0, -1).toUpperCase(), given.slice(-1).toUpperCase()];
   if (letters.length !== LETTERS) {
-    throw new NotACode(`a code has ${LETTERS + 1} characters, an older one ${SHORT_DIGITS}, and here are ${given.length}`);
+    throw new NotACode(`a code has ${LETTERS + 1} characters, an older one ${SHORT_DIGITS}, but this has ${given.length}`);
   }
   if (!/^[A-Z2-7]+$/.test(letters) || !CHECKED.includes(check)) {
-    throw new NotACode("a character in it stands in no code: letters do, and 2 to 7, and at the end any digit");
+    throw new NotACode("it has a character that no code has: they use letters and 2 to 7, and any digit at the end");
   }
   if (findCheck(letters) !== check) {
-    throw new NotACode("a character in it is wrong, or two are exchanged: the last one, which checks, does not fit");
+    throw new NotACode("a character in it is wrong, or two are swapped: the check character at the end does not match");
   }
   return { start: letters, inBase32: true };
 }

@@ -2,7 +2,7 @@
 // questions, limits and words are put in front of this script.
 
 const BESIDE = {
-  sums: "totals in figures.json as sums of their lines",
+  sums: "totals in figures.json add up",
   proofs: "proofs on the entries’ pages",
 };
 const PAYLOAD = "data/";

@@ -11,14 +11,14 @@ const isShownPath = (path) => isSoundPath(path) && isPrintable(path);
 const isShortText = (text) => isText(text) && Array.from(text).length <= 200 && isPrintable(text);
 
 function readHandover(bytes) {
-  if (bytes[bytes.length - 1] !== 10) throw new NotAHandover("it says more than a handover does");
+  if (bytes[bytes.length - 1] !== 10) throw new NotAHandover("it contains more than a handover should");
   let value;
   try {
     value = readCanonical(bytes.subarray(0, -1), MOST_LISTED);
   } catch (why) {
     throw new NotAHandover(why.message);
   }
-  if (!isObject(value) || value.format !== 1) throw new NotAHandover("it is not of format 1, the one that is read here");
+  if (!isObject(value) || value.format !== 1) throw new NotAHandover("it is not in format 1, the only one read here");
   const keys = ["as_of", "format", "machine", "made_by", "names", "pictures", "withheld"];
   if (!hasKeys(value, keys) || !isSoundHandover(value)) throw new NotAHandover("its values are not those of a handover");
   return value;

@@ -55,7 +55,7 @@ function showReport(report) {
   const counts = ["fails", "holds", "cannot be checked"].map((state) => [answers.filter(([, answer]) => answer.state === state).length, state]);
   const verbs = { fails: ["fails", "fail"], holds: ["holds", "hold"], "cannot be checked": ["cannot be checked", "cannot be checked"] };
   const words = counts.filter(([count]) => count).map(([count, state]) => `${count} ${verbs[state][count > 1 ? 1 : 0]}`);
-  find("sum").textContent = `Of ${answers.length} points ${words.join(", ")}${counts[0][0] ? "." : " here."}`;
+  find("sum").textContent = `Of ${answers.length} points, ${words.join(", ")}${counts[0][0] ? "." : " here."}`;
   find("sum").className = counts[0][0] ? "fails" : "";
   find("about").textContent = report.about;
   find("result").hidden = false;
@@ -68,7 +68,7 @@ function takeCode() {
     return readCode(find("code").value);
   } catch (why) {
     if (!(why instanceof NotACode)) throw why;
-    throw new NotShown(`The code that you kept cannot be read: ${why.message}.`);
+    throw new NotShown(`The code you typed cannot be read: ${why.message}.`);
   }
 }
 
@@ -79,7 +79,7 @@ async function start(open) {
   const mine = (run += 1);
   find("result").hidden = true;
   find("about").textContent = "";
-  find("progress").textContent = "looking";
+  find("progress").textContent = "reading";
   find("stop").hidden = false;
   let told = performance.now();
   const show = async (text) => {
@@ -95,7 +95,7 @@ async function start(open) {
   } catch (error) {
     if (mine !== run) return;
     find("stop").hidden = true;
-    const shown = error instanceof NotShown ? error.message : `This page failed, and has checked nothing: ${error.message}`;
+    const shown = error instanceof NotShown ? error.message : `This page failed and has checked nothing: ${error.message}`;
     find("progress").textContent = shown;
   }
 }
@@ -103,7 +103,7 @@ async function start(open) {
 function stop() {
   run += 1;
   find("stop").hidden = true;
-  find("progress").textContent = "Stopped: nothing is told of a record that was not read to its end.";
+  find("progress").textContent = "Stopped. There is no result until the whole record has been read.";
 }
 
 // ── what is dropped ────────────────────────────────────────────────────────────────────────────────────────────────

@@ -18,8 +18,8 @@ function readProof(html) {
 
 function explainProof(proof, roots) {
   const seal = roots.get(`${proof.root} ${proof.size}`);
-  if (!seal) return "it leads to the root of no seal that is here";
-  if (!proof.path.every(isHash)) return "its path is not made of sums";
+  if (!seal) return "it does not lead to the root of any seal here";
+  if (!proof.path.every(isHash)) return "its path is not made of checksums";
   const root = climb(hashLeaf(proof.leaf), proof.index, proof.size, proof.path.map(fromHex));
   if (!root || toHex(root) !== proof.root) return `worked out, it does not lead to the root of \`${seal.name}\``;
   return "";
@@ -42,6 +42,6 @@ async function answerProofs(files, seals, show) {
       flaws.push(flaw("unreadable", error.message, pages[i]));
     }
   }
-  if (!flaws.length && !count) return leaveOpen("no page of an entry carries one");
+  if (!flaws.length && !count) return leaveOpen("no entry’s page carries one");
   return judge(flaws, `${count} of ${pages.length} entries’ pages carry a proof, and each leads to its seal`);
 }

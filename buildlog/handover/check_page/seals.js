@@ -68,9 +68,9 @@ function readLeaf(line) {
   const sound = isSoundPath(value.path) && isText(value.salt) && /^[0-9a-f]{32}$/.test(value.salt)
     && (gone || isCount(value.size)) && (value.sha256 === null || isHash(value.sha256))
     && (!later || (isCount(value.amends) && isReason(value.reason)));
-  if (!sound) throw new NotCanonical("a value is not what a leaf has there");
+  if (!sound) throw new NotCanonical("a value is not valid in a leaf");
   if (gone !== (value.sha256 === null) || (gone && !later)) {
-    throw new NotCanonical("a file that is gone has no size, no sum, and a leaf before it");
+    throw new NotCanonical("a file that is gone has no size, no checksum, and an earlier leaf");
   }
   return { path: value.path, digest: gone ? null : { size: value.size, sha256: value.sha256 }, amends: later ? value.amends : null };
 }
