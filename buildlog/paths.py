@@ -29,7 +29,7 @@ def fold_name(name: str) -> str:
     """The same for all names that some file system takes for one: case and composition of letters are set aside.
 
     Much as Unicode's canonical caseless match (Unicode Standard, section 3.13). More names meet here than on any one
-    system, as each has its own table of capitals: a name refused too many is renamed, a file overwritten is gone.
+    system, as each has its own table of capitals: better one name too many refused than one file overwritten.
     """
     return name.lower() if name.isascii() else compose(compose(name).casefold())
 

@@ -213,6 +213,7 @@ def _at(seal: Seal) -> str:
 
 def name_some(paths: Sequence[str]) -> str:
     """The first few of some entries, or other files, by name."""
+    # not `text.name_some`: the page that checks joins them by the same words and limit, which stand once for both
     names = ", ".join(f"`{tame(path.removeprefix('entries/'))}`" for path in paths[:MOST_SHOWN])
     return say("names", names=names, more=len(paths) - MOST_SHOWN) if len(paths) > MOST_SHOWN else names
 
