@@ -105,8 +105,8 @@ class _Pass:
                 if not blocks[number + 1].content:  # an empty corner heads nothing: a screen reader would announce it
                     block.tag = blocks[number + 2].tag = "td"
             elif block.type in ("fence", "code_block"):
-                # Long lines scroll in `pre`, which a keyboard has to reach. The parser would put a fence's attributes on
-                # the `code` inside it, and its language into a class; a plain code block has neither.
+                # Long lines scroll in `pre`, which a keyboard has to reach. The parser would put the attributes of a
+                # fence on the `code` inside it, and its language into a class; a plain code block has neither.
                 block.type, block.attrs = "code_block", {"tabindex": 0}
             elif block.type == "inline":
                 block.children = list(self.clean_line(block, alone=number in alone))

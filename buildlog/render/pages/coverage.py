@@ -1,16 +1,16 @@
-"""How a claim is backed, as pages show it, and how far the log is backed, kind by kind of claim."""
+"""How a claim is backed, as pages show it; how far the log is backed, kind by kind; which claims nothing backs."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from buildlog.compute.evidence.claims import LEVEL_WORDS, ClaimKind
+from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, ClaimKind
 from buildlog.compute.evidence.claims import Level as ClaimLevel
 from buildlog.compute.evidence.coverage import Coverage
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pieces import Evidence, Level
+from buildlog.render.pieces import Evidence, Level, Link, When
 
 
 @frozen
@@ -108,3 +108,69 @@ def _describe(context: PageContext, name: str, coverage: tuple[Coverage, ...]) -
     )
     total = str(sum(row.claims for row in coverage))
     return CoverageRow(claims=name, total=total, paper=paper, pictures=pictures, stated=stated, handed=handed)
+
+
+@frozen
+class EvidenceGap:
+    """A claim with nothing but the owner's word behind it."""
+
+    what: str
+    "`Lift pump fitted`, `reading 71,000 km`"
+    when: When
+    "no more exact than it is known"
+    amount: str = ""
+    "empty unless prices are shown"
+    entry: Link
+    "the entry that claims it, or `log.yaml`"
+
+
+MOST_GAPS = 12
+"Claims without backing that the page lists; the coverage counts them all."
+
+
+def list_evidence_gaps(context: PageContext) -> tuple[EvidenceGap, ...]:
+    """The claims that only somebody's word backs, the largest amounts first."""
+    return tuple(_describe_gap(context, claim) for claim in context.figures.evidence.gaps[:MOST_GAPS])
+
+
+def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
+    what = claim.what
+    if claim.kind == "fitting":
+        what = f"{context.part_link(what).text} fitted"
+    elif claim.kind == "service":
+        what = f"{context.item_link(what).text} done"
+    elif claim.kind == "fix":
+        what = f"{context.fault_name(what)}: fixed"
+    elif claim.kind == "reading":
+        what = f"reading {_say_reading(context, claim)}"
+    elif claim.kind == "money":
+        what = _name_money(context, claim)
+    elif claim.kind == "history":
+        what = context.owner_text(what)
+    return EvidenceGap(
+        what=what,
+        when=context.partial_text(claim.when),
+        amount=context.line_money(claim.amount) if claim.amount is not None else "",
+        entry=context.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
+    )
+
+
+def _say_reading(context: PageContext, claim: Claim) -> str:
+    """The reading with its unit; a change of meter as it was written."""
+    return context.reading_at(claim.place) or claim.what
+
+
+def _name_money(context: PageContext, claim: Claim) -> str:
+    """What a claim about money is called; where suppliers are hidden an order and its number are not."""
+    entry = context.entries[claim.entry or ""]
+    for order in entry.bought:
+        if order.place == claim.place:
+            return (
+                ", ".join(filter(None, [context.supplier(order.supplier), context.order_ref(order.ref)])) or "an order"
+            )
+    for back in entry.returned:
+        if back.place == claim.place:
+            ref = context.order_ref(back.ref)
+            return f"returned on {ref}" if ref else "money that came back"
+    sold = next(sold for sold in entry.sold if sold.place == claim.place)
+    return f"sold {context.owner_text(sold.what or sold.name) or context.part_link(sold.part or '').text}"

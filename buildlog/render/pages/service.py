@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
-from buildlog.compute.evidence.claims import Claim, find_inherited_level
+from buildlog.compute.evidence.claims import find_inherited_level
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
@@ -27,7 +27,15 @@ from buildlog.render.pages.appendix import (
     say_statement,
 )
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.coverage import CoverageRow, evidence_of, list_coverage, list_levels, show_level
+from buildlog.render.pages.coverage import (
+    CoverageRow,
+    EvidenceGap,
+    evidence_of,
+    list_coverage,
+    list_evidence_gaps,
+    list_levels,
+    show_level,
+)
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
@@ -70,20 +78,6 @@ class InheritedRow:
     "empty: not known, or `what` names them"
     evidence: Evidence
     "on paper, or an earlier owner's word"
-
-
-@frozen
-class EvidenceGap:
-    """A claim with nothing but the owner's word behind it."""
-
-    what: str
-    "`Lift pump fitted`, `reading 71,000 km`"
-    when: When
-    "no more exact than it is known"
-    amount: str = ""
-    "empty unless prices are shown"
-    entry: Link
-    "the entry that claims it, or `log.yaml`"
 
 
 @frozen
@@ -139,10 +133,6 @@ class ServiceView:
     "the latest; None: nothing is sealed, or the seals do not hold"
 
 
-MOST_GAPS = 12
-"Claims without backing that the page lists; the coverage counts them all."
-
-
 def make_service(context: PageContext) -> ServiceView:
     """The finished page."""
     figures = context.figures
@@ -169,7 +159,7 @@ def make_service(context: PageContext) -> ServiceView:
         inherited=tuple(_list_inherited(context)),
         coverage=list_coverage(context),
         legend=list_levels(context),
-        gaps=tuple(_describe_gap(context, claim) for claim in figures.evidence.gaps[:MOST_GAPS]),
+        gaps=list_evidence_gaps(context),
         warnings=tuple(problem.message for problem in figures.problems if problem.rule in READERS_WARNINGS),
         service_gaps=list_service_gaps(items),
         unknowns=list_unknowns(context),
@@ -343,46 +333,3 @@ def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
 def _name_doer(event: Inherited) -> str:
     """Who did it, unless what was done tells that already."""
     return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""
-
-
-def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
-    what = claim.what
-    if claim.kind == "fitting":
-        what = f"{context.part_link(what).text} fitted"
-    elif claim.kind == "service":
-        what = f"{context.item_link(what).text} done"
-    elif claim.kind == "fix":
-        what = f"{context.fault_name(what)}: fixed"
-    elif claim.kind == "reading":
-        what = f"reading {_say_reading(context, claim)}"
-    elif claim.kind == "money":
-        what = _name_money(context, claim)
-    elif claim.kind == "history":
-        what = context.owner_text(what)
-    return EvidenceGap(
-        what=what,
-        when=context.partial_text(claim.when),
-        amount=context.line_money(claim.amount) if claim.amount is not None else "",
-        entry=context.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
-    )
-
-
-def _say_reading(context: PageContext, claim: Claim) -> str:
-    """The reading with its unit; a change of meter as it was written."""
-    return context.reading_at(claim.place) or claim.what
-
-
-def _name_money(context: PageContext, claim: Claim) -> str:
-    """What a claim about money is called; where suppliers are hidden an order and its number are not."""
-    entry = context.entries[claim.entry or ""]
-    for order in entry.bought:
-        if order.place == claim.place:
-            return (
-                ", ".join(filter(None, [context.supplier(order.supplier), context.order_ref(order.ref)])) or "an order"
-            )
-    for back in entry.returned:
-        if back.place == claim.place:
-            ref = context.order_ref(back.ref)
-            return f"returned on {ref}" if ref else "money that came back"
-    sold = next(sold for sold in entry.sold if sold.place == claim.place)
-    return f"sold {context.owner_text(sold.what or sold.name) or context.part_link(sold.part or '').text}"
