@@ -94,6 +94,7 @@ STATEMENTS = {
     "exempt": "no statement about the odometer is required for this machine.",
 }
 "The certifications of 49 CFR 580.5(e), as appendix B to part 580 words them; exemption by 49 CFR 580.17."
+# The disclosure itself is a form that both sides sign; only its wording is used here.
 RULE = "The categories are those of 49 CFR 580.5. This page is no disclosure under that rule."
 
 PLAIN_STATEMENTS = {
@@ -112,8 +113,10 @@ def say_statement(context: PageContext) -> str:
     record knows of it.
     """
     meter, machine = context.figures.meter, context.figures.log.settings.machine
+    # Never concluded from the readings: only the owner can state it, and the page says where that was not done.
     if meter.statement is None:
         return ""
+    # Only a road vehicle's is an odometer, and the regulation's words would make one of any other.
     if is_odometer(machine):
         return f"The owner states: {STATEMENTS[meter.statement]}"
     whole = "every hour the machine has run" if meter.unit == "h" else "the whole distance the machine has covered"
@@ -131,6 +134,7 @@ def say_rule(context: PageContext) -> str:
 def _list_known(context: PageContext) -> Iterator[str]:
     """What the record knows of a meter that shows something else than the true total, a sentence each."""
     meter = context.figures.meter
+    # A meter that shows the true total needs no explaining.
     if not meter.offset or meter.latest is None:
         return
     yield from (say_step(context, step) for step in meter.steps)
@@ -154,12 +158,14 @@ def list_unknowns(context: PageContext) -> tuple[str, ...]:
 
 def _list_unknowns(context: PageContext) -> Iterator[str]:
     figures = context.figures
+    # Chosen by hand: what buyers ask about first. A log cannot list everything that it does not hold.
     acquired = figures.log.settings.acquired
     if acquired:
         day = context.words.day(acquired.date)
         yield f"What was done before {day}, apart from what is under “Before this log”."
     if not list_identity(context):
         yield "Which machine this is: no identification number is shown."
+    # Without any reading the next sentence says more.
     if figures.meter.latest and not figures.meter.statement:
         yield "Whether the meter shows all of its use: the owner has made no statement about it."
     if not figures.meter.readings:
@@ -171,6 +177,7 @@ def _list_unknowns(context: PageContext) -> Iterator[str]:
 def describe_seal(context: PageContext) -> SealLine | None:
     """The latest seal, which the printed pages carry; None where there is none, or where the seals do not hold."""
     record = context.record
+    # A code on paper looks like proof: none is printed where the seals do not hold.
     if not record.seals or record.failures:
         return None
     last = record.seals[-1]
@@ -182,6 +189,8 @@ def describe_seal(context: PageContext) -> SealLine | None:
     )
 
 
+# A file of its own: only a style sheet can write into the margin of a printed page, and the content security policy
+# allows no style inside the page.
 PATH = "theme/seal.css"
 LINK = HeadLink(rel="stylesheet", href=PATH)
 LONGEST = 60
@@ -190,6 +199,7 @@ LONGEST = 60
 
 def write_seal_sheet(context: PageContext) -> bytes:
     """The style sheet."""
+    # On every sheet, as sheets get separated.
     seal = describe_seal(context)
     sealed = remove_marks(f"seal {seal.number} of {seal.when.text}: {seal.code}" if seal else "not sealed")
     name = context.figures.log.settings.machine.name[:LONGEST]
@@ -204,6 +214,7 @@ def write_seal_sheet(context: PageContext) -> bytes:
 
 def _quote(text: str) -> str:
     """A string of CSS (CSS Syntax Level 3, section 4.3.5): what could end it is written by its number."""
+    # `<` as well, so that no file of the site holds markup that somebody put into a name.
     return (
         '"' + "".join(char if char.isprintable() and char not in '"\\<' else f"\\{ord(char):x} " for char in text) + '"'
     )

@@ -33,6 +33,7 @@ from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
 
 
+# Not `@frozen` like other values: that gives slots, and a cached property needs somewhere to be kept.
 @dataclass(frozen=True, kw_only=True)
 class PageContext:
     """Everything that is needed to finish a page."""
@@ -71,6 +72,8 @@ class PageContext:
         """Words of the owner's as they go into a page: marked where the page speaks another language."""
         return mark_owner_text(text or "") if self.words_language else text or ""
 
+    # Two ways to write money, as `prices: totals` opens sums and not single prices. A page says which an amount is, and
+    # never decides what may be seen.
     def money(self, money: Money) -> str:
         """An amount, or nothing where money is hidden."""
         return "" if self.prices == "hidden" else self._write_money(money)
@@ -89,6 +92,8 @@ class PageContext:
 
     def price(self, each: Decimal, currency: str) -> str:
         """The price of one, which may be finer than the smallest coin, or nothing unless prices are shown."""
+        # An invoice may give a unit price to more places than the currency has (EN 16931, BT-146): rounded, it would no
+        # longer make the line.
         whole = round_to_minor_unit(each, currency).amount
         return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
 
@@ -99,6 +104,7 @@ class PageContext:
         """A day, month or year, no more exact than it is known."""
         if day.exact:
             return self.when(day.earliest)
+        # A month stays a month: its first day would be a claim that nobody made.
         return When(iso=day.text, text=self.words.month(day.earliest) if "-" in day.text else day.text)
 
     def partial_text(self, text: str) -> When:
@@ -131,6 +137,7 @@ class PageContext:
 
     @cached_property
     def _readings(self) -> Mapping[Place, MeterReading]:
+        # By place, as one entry may give several: its own, one with each service, two at a change of meter.
         return {reading.place: reading for reading in self.figures.meter.readings}
 
     def total(self, total: Decimal | None, shown: Decimal | None) -> str:
@@ -185,6 +192,7 @@ class PageContext:
     @cached_property
     def repeated_measures(self) -> Mapping[str, MeasureSeries]:
         """What was measured at two or more times, by the key of its place in the service history."""
+        # Numbered, as a name may be any text. A new one in between moves the rest, so these are not addresses to keep.
         repeated = [series for series in self.figures.measures.series if len(series.sets) > 1]
         return {str(n): series for n, series in enumerate(repeated, 1)}
 
@@ -197,6 +205,7 @@ class PageContext:
     @cached_property
     def parts(self) -> Mapping[str, PartFigures]:
         """The parts that moved by the day, by key and by every other key of theirs."""
+        # A record may name a part by any key that it ever had.
         parts = self.figures.parts.parts
         return {key: part for part in parts for key in (*part.aliases, part.key)}
 
@@ -208,6 +217,7 @@ class PageContext:
     @cached_property
     def orders(self) -> Mapping[str, str]:
         """The entry in which an order stands, by the order's ref."""
+        # An order without a number cannot be named by a later entry, so nothing has to lead to it.
         return {p.landed.order.ref: p.entry.name for p in self.figures.costs.purchases if p.landed.order.ref}
 
     @cached_property
@@ -222,6 +232,7 @@ class PageContext:
         """A paper, where papers are published."""
         if not paper or self.figures.log.settings.public.papers != "shown":
             return None
+        # In a handover, a paper that is not listed is withheld: its name stays and leads nowhere.
         href = paper if self.papers is None else self.papers.get(paper, "")
         return Link(text=paper.rsplit("/", 1)[-1], href=quote(href))
 
@@ -256,6 +267,7 @@ class PageContext:
 
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""
+        # Closed here, so that templates never learn the name: one of the log's own cannot give it away by mistake.
         return self.owner_text(name) if self.figures.log.settings.public.suppliers == "shown" else ""
 
     def item_name(self, name: str | None) -> str:
@@ -280,6 +292,7 @@ class PageContext:
     def margin(self, entry: Entry) -> Margin:
         """The figures beside an entry."""
         moved = self.figures.costs.entry_totals.get(entry.name)
+        # Net of refunds: an entry that paid and got the same back shows no cost.
         cost = self.money(moved) if moved else ""
         last = self._money_days.get(entry.name, entry.date)
         return Margin(
@@ -298,6 +311,7 @@ class PageContext:
 
     def card(self, entry: Entry, *, with_photo: bool = False) -> EntryCard:
         """An entry as lists show it."""
+        # Only on request, as asking for a photo waits until it is made.
         photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
         return EntryCard(
             name=entry.name,

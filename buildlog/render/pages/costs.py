@@ -169,6 +169,7 @@ def make_costs(context: PageContext) -> CostsView:
     """The finished page; where money is hidden it says so and holds nothing else."""
     costs, words = context.figures.costs, context.words
     frame = make_frame(context, "costs.html", "Costs", f"What {context.title} has cost, by month, system and supplier.")
+    # Nothing else is filled, so that no template, the log's own included, can show what is hidden.
     if context.prices == "hidden":
         return CostsView(frame=frame, prices=context.prices, currency=costs.currency)
     rework = context.figures.rework
@@ -198,6 +199,7 @@ def make_costs(context: PageContext) -> CostsView:
 
 def _list_statement(context: PageContext) -> Iterator[Sum]:
     costs = context.figures.costs
+    # Without refunds, paid and spent are one amount.
     if costs.refunded:
         yield Sum(name="Paid", amount=context.money(costs.paid))
         yield Sum(
@@ -220,10 +222,12 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
             note="ordered and not paid",
             lines=describe_lines(context, costs.committed_lines),
         )
+    # Not in the totals: they say what the work cost. Own hours are left out as well, as no money was paid for them.
     if costs.acquired is not None:
         yield Sum(name="The machine itself", amount=context.money(costs.acquired))
     if costs.own_hours:
         yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
+    # With the rate beside it, which is the owner's choice.
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
         rate = context.money(context.home_money(costs.hour_rate))
         yield Sum(name="Owner's labour", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
@@ -232,6 +236,7 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
 def _draw_chart(context: PageContext) -> str:
     figures, words = context.figures, context.words
     steps = figures.costs.steps
+    # The chart would be empty, and the description below needs a first and a last step.
     if len(steps) < 2:
         return ""
     first, last = steps[0], steps[-1]
@@ -268,8 +273,10 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
         ("by-system", "By system", [(context.system_name(t.key), t) for t in costs.by_system]),
         ("by-kind", "By kind", [(KIND_NAMES[t.key or "other"], t) for t in costs.by_kind]),
     ]
+    # With the names hidden, the amounts could still give a supplier away.
     if context.figures.log.settings.public.suppliers == "shown":
         ways.append(("by-supplier", "By supplier", [(context.owner_text(t.name), t) for t in costs.by_supplier]))
+    # The same total below each table: every way of adding up comes to it.
     total = Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
     for key, title, rows in ways:
         sums = tuple(_describe_total(context, name, row) for name, row in rows)
@@ -294,9 +301,11 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
     return tuple(
         CostLineView(
             when=context.when(line.date),
+            # Added after the owner's words, as it is not one of them.
             what=context.item_name(line.what) + (", refunded" if line.sort == "refund" else ""),
             supplier=context.supplier(line.supplier),
             entry=context.entry_link(line.entry),
+            # With the sign by which it counts towards net, from which a sale takes off.
             amount=context.money(-line.landed if line.sort == "sold" else line.landed),
         )
         for line in lines
@@ -311,7 +320,7 @@ def _describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -
         committed=context.money(row.committed),
         left=context.money(row.left),
         forecast=context.money(row.forecast),
-        over=row.left.amount < 0,
+        over=row.left.amount < 0,  # decided here, as templates do not compute
     )
 
 
@@ -327,6 +336,7 @@ def _describe_rework(context: PageContext, item: ReworkItem) -> ReworkRow:
 
 def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
     return CoreRow(
+        # Leads to the entry where there is no part: a core that is owed is something to see to.
         part=context.part_link(core.part, core.what)
         if core.part
         else Link(text=context.item_name(core.what), href=entry_href(core.entry)),

@@ -59,6 +59,7 @@ def show_level(context: PageContext, level: ClaimLevel, paper: str | None = None
 def list_legend(context: PageContext, shown: Iterable[Evidence | None]) -> tuple[Evidence, ...]:
     """What the letters of a page mean, each once, strongest first."""
     levels = {evidence.level for evidence in shown if evidence}
+    # Only those on the page: with fewer letters there is less to look up.
     return tuple(show_level(context, level) for level in LEVELS if LEVELS[level] in levels)
 
 
@@ -90,6 +91,7 @@ def _list_rows(context: PageContext) -> Iterator[CoverageRow]:
     yield _describe(context, "All claims", evidence.coverage)
     for kind, coverage in evidence.by_kind.items():
         yield _describe(context, CLAIM_NAMES[kind], coverage)
+    # By amount as well: ten receipts for bolts say little if the engine has none.
     money = evidence.by_kind.get("money")
     if money and context.prices != "hidden":
         yield CoverageRow(
@@ -104,7 +106,9 @@ def _list_rows(context: PageContext) -> Iterator[CoverageRow]:
 
 def _describe(context: PageContext, name: str, coverage: tuple[Coverage, ...]) -> CoverageRow:
     paper, pictures, stated, handed = (
-        f"{row.claims} ({context.words.number(row.claims_percent)} %)" if row.claims else "0" for row in coverage
+        # The number first: a percentage of three claims sounds like more than it is.
+        f"{row.claims} ({context.words.number(row.claims_percent)} %)" if row.claims else "0"
+        for row in coverage
     )
     total = str(sum(row.claims for row in coverage))
     return CoverageRow(claims=name, total=total, paper=paper, pictures=pictures, stated=stated, handed=handed)
@@ -124,6 +128,7 @@ class EvidenceGap:
     "the entry that claims it, or `log.yaml`"
 
 
+# Twelve are read, eighty are skipped. The largest amounts come first, so these are the ones to ask about.
 MOST_GAPS = 12
 "Claims without backing that the page lists; the coverage counts them all."
 
@@ -134,6 +139,7 @@ def list_evidence_gaps(context: PageContext) -> tuple[EvidenceGap, ...]:
 
 
 def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
+    # Claims name most things by their keys.
     what = claim.what
     if claim.kind == "fitting":
         what = f"{context.part_link(what).text} fitted"
@@ -151,6 +157,7 @@ def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
         what=what,
         when=context.partial_text(claim.when),
         amount=context.line_money(claim.amount) if claim.amount is not None else "",
+        # `log.yaml` is not part of the site, so there is nothing to lead to.
         entry=context.entry_link(claim.entry) if claim.entry else Link(text="log.yaml"),
     )
 
@@ -162,6 +169,7 @@ def _say_reading(context: PageContext, claim: Claim) -> str:
 
 def _name_money(context: PageContext, claim: Claim) -> str:
     """What a claim about money is called; where suppliers are hidden an order and its number are not."""
+    # Money always stands in an entry.
     entry = context.entries[claim.entry or ""]
     for order in entry.bought:
         if order.place == claim.place:

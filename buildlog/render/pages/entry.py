@@ -116,6 +116,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
     """The finished page of one entry, with its neighbours in time."""
     story = context.stories[entry.name]
     photos = context.photos.get(entry.name, {})
+    # First, as the legend has to know which letters stand on the page.
     returned = tuple(_describe_returned(context, item) for item in entry.returned)
     fitted = tuple(_describe_fitted(context, item) for item in entry.fitted)
     serviced = tuple(_list_serviced(context, entry))
@@ -132,6 +133,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         systems=context.system_links(entry.systems),
         story=story.html,
         story_language=context.words_language,
+        # A picture in the story stands where the owner put it, and not a second time below.
         photos=tuple(photo.below() for file, photo in photos.items() if file not in story.photos),
         prices=context.prices,
         costs=tuple(_list_costs(context, entry)),
@@ -178,6 +180,7 @@ def _notes(*notes: str | None) -> tuple[str, ...]:
 
 def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
     """What the entry moved; nothing where money is hidden or none moved."""
+    # Shown with `prices: totals` too: an entry's sum counts as a sum, even where it is of one line alone.
     moved = context.figures.costs.moved_by_entry.get(entry.name)
     if moved is None or context.prices == "hidden":
         return
@@ -225,6 +228,7 @@ def _describe_scrapped(context: PageContext, item: Scrapped) -> Act:
 
 
 def _describe_sold(context: PageContext, item: Sold) -> Act:
+    # A name without a key is a part that the machine came with; `what` is anything else, such as a box of bolts.
     part = item.part or (ORIGINAL if item.name else None)
     what = context.named_part(part, item.name) if part else Link(text=context.owner_text(item.what))
     return Act(
@@ -236,9 +240,11 @@ def _describe_sold(context: PageContext, item: Sold) -> Act:
 
 def _describe_returned(context: PageContext, item: Returned) -> Act:
     what = context.part_link(item.part) if item.part else Link(text=context.order_name(item.ref))
+    # Says which of them came back; how much is among the entry's costs, which may be hidden.
     back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
     return Act(
         what=what,
+        # Money back on a whole order, or off its price, is for no number of parts.
         qty=_some(context, item.qty, item.part) if item.qty else "",
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
@@ -250,6 +256,7 @@ def _describe_returned(context: PageContext, item: Returned) -> Act:
 
 
 def _describe_order(context: PageContext, ref: str, part: str | None) -> Act:
+    # An order that is told of later than the site's day has no page to lead to yet.
     stated_in, name = context.orders.get(ref), context.order_name(ref)
     what = context.part_link(part) if part else Link(text=name, href=entry_href(stated_in) if stated_in else "")
     return Act(what=what, notes=_notes(f"of {name}" if part else None))
@@ -271,10 +278,12 @@ def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
 def _describe_meter(context: PageContext, entry: Entry) -> str:
     """What the entry says of the meter itself: that it passed its last digit, that it was changed, what follows."""
     meter, change = context.figures.meter, entry.meter_changed
+    # By place, as a day may have two entries.
     rolled = entry.field_place("rollover") if entry.rollover else None
     steps = [step for step in meter.steps if step.place in (rolled, change and change.place)]
     sentences = [say_step(context, step) for step in steps]
     if steps and steps[-1].offset:
+        # The last one's offset holds those before it.
         offset = steps[-1].offset
         than = f"{context.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
         sentences.append(f"From here on the meter shows {than}.")
@@ -286,12 +295,14 @@ def say_step(context: PageContext, step: MeterStep) -> str:
     if step.kind == "rollover":
         return "The meter went round past its last digit."
     old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
+    # Both readings, so that a reader can work out the true total.
     why = f", {context.owner_text(step.why)}" if step.why else ""
     return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 
 def _some(context: PageContext, qty: Decimal, part: str | None) -> str:
     """How many of a part, in its unit; nothing for one of a thing that is counted in pieces."""
+    # "× 1" would stand on nearly every line; "1 m" of hose says something.
     known = context.parts.get(part or "")
     unit = known.unit if known else None
     return "" if qty == 1 and not unit else context.quantity(qty, unit)

@@ -44,6 +44,7 @@ class FaultNeighbours:
 def list_named(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The faults that the entry opens, or saw again."""
     for fault in entry.faults:
+        # Those that this entry names; what became of them is on the faults page.
         suspects = say_names(context, fault.suspects)
         yield Act(what=context.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
     for again in entry.seen_again:
@@ -73,6 +74,7 @@ def list_fixed(context: PageContext, entry: Entry) -> Iterator[Act]:
 
 def _find_outcome(context: PageContext, entry: Entry, written: Fix) -> str:
     """What became, later on, of a fix that the entry made or proved; empty where it holds as written."""
+    # An old page that says "fixed" may be the first that a reader finds: it has to say what is known by now.
     fault = next(fault for fault in context.figures.faults.faults if fault.key == written.fault)
     mine = (fix for fix in fault.fixes if entry.name == (fix.proved_in if written.proved else fix.entry))
     fix = next(mine, None)
@@ -86,6 +88,7 @@ def list_same_fault(context: PageContext, entry: Entry) -> Iterator[Act]:
         for name in fault.entries if fault.key in touched else ():
             if name != entry.name:
                 day = context.words.day(context.entries[name].date)
+                # Names the fault only where there is more than one to tell apart.
                 note = f"{day}, {context.owner_text(fault.name)}" if len(touched) > 1 else day
                 yield Act(what=context.entry_link(name), notes=(note,))
 
@@ -93,6 +96,7 @@ def list_same_fault(context: PageContext, entry: Entry) -> Iterator[Act]:
 def list_neighbours(context: PageContext, entry: Entry) -> Iterator[FaultNeighbours]:
     """The way to the neighbours in each hunt that has any."""
     for link in _list_links(context, entry):
+        # A fault that this entry alone is about has no neighbours.
         if link.previous or link.next:
             yield FaultNeighbours(
                 fault=context.fault_link(link.fault),
@@ -109,6 +113,7 @@ def _list_links(context: PageContext, entry: Entry) -> tuple[FaultLink, ...]:
 def _say_change(link: FaultLink) -> str:
     if link.after is None:
         return ""
+    # As of this entry, not of today, for whoever follows the hunt from entry to entry.
     if link.before is None or link.before == link.after:
         return STATE_WORDS[link.after]
     return f"{STATE_WORDS[link.before]}, then {STATE_WORDS[link.after]}"

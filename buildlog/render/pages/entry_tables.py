@@ -77,10 +77,12 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
 def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     figures = context.figures
     yield Fact(name="ordered", value=context.words.day(purchase.ordered))
+    # A payment dated after the site's day is still to come.
     if purchase.paid and purchase.paid <= figures.as_of:
         yield Fact(name="paid", value=context.words.day(purchase.paid))
     else:
         yield Fact(name="not paid", value="")
+    # Lines may arrive apart, and the order has arrived with the last of them.
     arrived = {arrival.arrived for arrival in purchase.arrivals}
     known = sorted(day for day in arrived if day is not None and day <= figures.as_of)
     if known:
@@ -90,6 +92,7 @@ def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
 
 
 def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine) -> OrderLine:
+    # With prices closed the notes about money are left out, not their amounts: "worth" alone makes no sense.
     line, currency, shown = landed.line, purchase.landed.currency, context.prices == "shown"
     part = context.figures.parts.story.names.lines.get(line.place)
     details = (
@@ -106,6 +109,7 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         what=context.part_link(part) if part else Link(text=context.item_name(line.name or line.what or line.number)),
         detail=", ".join(filter(None, details)),
         qty="" if line.qty == 1 and not line.unit else context.quantity(line.qty, line.unit),
+        # As on the invoice, in the order's currency; the delivered cost beside it is in the home currency.
         each=context.price(line.each, currency) if line.each else "",
         landed=context.line_money(landed.landed),
         note=", ".join(filter(None, notes)),
@@ -118,6 +122,7 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
     if context.prices != "shown":
         return ""
     phrases = []
+    # In the home currency, total and charge are one amount.
     if landed.currency != landed.home_currency:
         phrases.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
     if landed.order.duty:
@@ -156,6 +161,7 @@ def describe_tightened(context: PageContext, record: Tightened) -> TightenedRow:
     return TightenedRow(
         what=context.owner_text(record.what),
         qty="" if record.qty == 1 else context.quantity(record.qty),
+        # As written, with the conversions beside it: they never replace what the owner read in a manual.
         to=context.owner_text(record.to),
         also=tuple(_say_stages(context, figures.stages, unit) for unit in figures.equivalents),
         method=context.owner_text(record.method),
@@ -166,6 +172,7 @@ def describe_tightened(context: PageContext, record: Tightened) -> TightenedRow:
 
 def _say_stages(context: PageContext, stages: tuple[Stage, ...], unit: Unit) -> str:
     """`14.8 lbf·ft + 60° + 30°`: angles and words as they are written."""
+    # Angles and words have no other unit: those stages stand as they were written.
     return " + ".join(_say_stage(context, stage, unit) for stage in stages)
 
 
@@ -190,6 +197,7 @@ def _say_open(context: PageContext, recheck: RecheckFigures) -> str:
 def _say_done(context: PageContext, done: RecheckDone) -> str:
     """`checked again after 70 days and 190 mi, 140 mi late`"""
     spans = [count(done.days, "day"), *([context.distance(done.distance)] if done.distance else [])]
+    # A recheck is due by days or by distance, so at most one of the two is late.
     late = count(done.days_late, "day") if done.days_late and done.days_late > 0 else ""
     if done.distance_late is not None and done.distance_late > 0:
         late = context.distance(done.distance_late)

@@ -108,6 +108,7 @@ def describe_apart(context: PageContext, apart: ApartFigures) -> ApartView:
             f"{words.hours(apart.saved_hours)} saved: {together} of stripping and refitting in one go, "
             f"{separate} one job at a time"
         )
+    # Openings may also be planned ones, and so do not know the entry that took them off.
     offs = {item.key: item for item in context.figures.strip_downs.strip_downs}
     return ApartView(
         openings=tuple(_describe_opening(context, opening, offs[opening.key]) for opening in apart.openings),
@@ -120,6 +121,7 @@ def describe_apart(context: PageContext, apart: ApartFigures) -> ApartView:
 def list_again(context: PageContext) -> Iterator[AgainRow]:
     """Strip-downs that came off more than once."""
     for item in context.figures.strip_downs.strip_downs:
+        # The first time is the job itself; hours from the second on might have been saved.
         if len(item.visits) > 1:
             times = tuple(context.entry_link(visit.off_in) for visit in item.visits)
             yield AgainRow(name=context.owner_text(item.name), hours=context.words.hours(item.again_hours), times=times)
@@ -144,6 +146,7 @@ def _describe_reach(context: PageContext, reach: Reach) -> ReachRow:
 
 
 def _link_reach(context: PageContext, reach: Reach) -> Link:
+    # A suspect, a cause and a fix all lead to their fault, where the rest is told.
     if reach.fault:
         return context.fault_link(reach.fault, reach.name)
     if reach.kind == "service":
@@ -167,6 +170,7 @@ def _say_why(context: PageContext, reach: Reach) -> str:
 
 
 def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
+    # Named but not counted: nobody knows whether it arrives in time.
     post = f"{context.quantity(missing.in_the_post)} in the post" if missing.in_the_post else ""
     why = join_words([_say_wanted(context, reason) for reason in missing.why])
     return MissingRow(
@@ -179,6 +183,7 @@ def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
 
 def _say_wanted(context: PageContext, reason: str) -> str:
     """`service KEY`, `cause KEY`, `temporary KEY` or `single use KEY` in readers' words."""
+    # From the right: a kind may be two words (`single use`), a key is one.
     sort, _, key = reason.rpartition(" ")
     if sort == "service":
         return f"for {context.item_link(key).text}"
@@ -236,6 +241,7 @@ def make_faults(context: PageContext) -> FaultsView:
     """The finished page."""
     figures = context.figures
     described = tuple(_describe_all(context))
+    # A fix that nothing has confirmed stays among the open ones, as those are the faults that come back.
     open_now = tuple(fault for fault in described if fault.state != "proved")
     closed = tuple(fault for fault in described if fault.state == "proved")
     description = f"Faults of {context.title}: symptoms, suspects, checks, causes, fixes and what proved them."
@@ -254,6 +260,7 @@ def make_faults(context: PageContext) -> FaultsView:
 
 
 def _describe_all(context: PageContext) -> Iterator[FaultView]:
+    # In the order of the figures, least known first.
     for fault in context.figures.faults.faults:
         yield describe_fault(context, fault, context.figures.next_checks.get(fault.key))
 
@@ -266,6 +273,7 @@ def _say_count(open_now: int, closed: int) -> str:
 
 def _list_made_good(context: PageContext) -> Iterator[MadeGoodRow]:
     for measure in context.figures.temporary:
+        # Those that ended stay on the page: how long something temporary lasted is part of the story.
         if measure.made_good and measure.made_good_in:
             yield MadeGoodRow(
                 what=context.owner_text(measure.what),

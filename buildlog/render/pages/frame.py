@@ -77,9 +77,11 @@ SECTIONS = (
 )
 "The navigation, in the order of the pages."
 
+# The theme's words are English whatever the log's language, which is named where the owner's words stand.
 LABELS = "en-GB"
 "Language of the theme's own words, where the owner writes in another."
 
+# About what search engines show; common practice, no source.
 LONGEST_DESCRIPTION = 160
 "Characters of a description in the head."
 
@@ -87,7 +89,9 @@ LONGEST_DESCRIPTION = 160
 def make_frame(context: PageContext, path: str, title: str, description: str) -> Frame:
     """The frame of the page at `path`."""
     site = context.figures.log.settings.site
+    # The front page by the folder's address alone, so that it is one page to search engines.
     address = site.address and site.address + ("" if path == "index.html" else path)
+    # Entries are reached from the timeline, so that is where a reader is.
     section = "timeline.html" if path.startswith("entries/") else path
     short = change_owner_text(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
     return Frame(
@@ -95,6 +99,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         site_title=context.owner_text(context.title),
         page_title=title,
         description=short,
+        # Relative, so that the site also works from a folder on a disk and below a path.
         root="../" * path.count("/"),
         path=path,
         sections=tuple(Section(name=name, href=href, current=href == section) for name, href in SECTIONS),
@@ -106,8 +111,10 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
             ("og:title", title),
             ("og:site_name", context.owner_text(context.title)),
             ("og:description", short),
+            # Has to be absolute, so without an address there is none.
             *((("og:url", address),) if address else ()),
         ),
+        # Once: the other pages are not about the machine as a whole.
         data=_describe_machine(context) if path == "index.html" else "",
         author=context.owner_text(site.author),
     )
@@ -121,6 +128,7 @@ def _describe_machine(context: PageContext) -> str:
     figures = context.figures
     machine, identity, latest = figures.log.settings.machine, figures.identity, figures.meter.latest
     public = figures.log.settings.public
+    # A search engine would show the bare number, without the warning that stands beside it on the page.
     plain = figures.meter.statement not in ("not actual", "exceeds mechanical limits")
     facts = MachineFacts(
         kind=machine.kind,

@@ -67,6 +67,7 @@ class FrontView:
     "that entry"
 
 
+# Enough to see what is going on; the timeline has the rest.
 LATEST = 3
 "Entries that the front page shows."
 NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
@@ -106,6 +107,7 @@ def say_model(context: PageContext) -> str:
     """`Fennick Drover, road vehicle, 1991`."""
     machine = context.figures.log.settings.machine
     make = " ".join(filter(None, [machine.maker, machine.model]))
+    # "Other" would mean nothing to a reader.
     kind = machine.kind if machine.kind != "other" else None
     return ", ".join(filter(None, [context.owner_text(make), kind, str(machine.year) if machine.year else None]))
 
@@ -129,6 +131,7 @@ def _list_money(context: PageContext) -> Iterator[Sum]:
         return
     costs = context.figures.costs
     yield Sum(name="Spent", amount=context.money(costs.spent), href="costs.html")
+    # Without sales, net and spent are one amount.
     if costs.recovered:
         yield Sum(name="Recovered", amount=context.money(costs.recovered), href="costs.html")
         yield Sum(name="Net", amount=context.money(costs.net), href="costs.html", is_total=True)
@@ -152,6 +155,7 @@ def _describe_meter(context: PageContext, latest: MeterReading) -> Fact:
     day = context.words.day(latest.date)
     if not shows_total(latest, meter.unit):
         total = context.distance(latest.total)
+        # Never the meter alone: a buyer would take what it shows for the whole distance.
         return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
     caveat = ", which the owner says is not the full total" if meter.statement in NOT_THE_WHOLE else ""
     return Fact(name="Meter", value=shown, note=f"{day}{caveat}")
@@ -167,5 +171,6 @@ def _count_faults(context: PageContext) -> str:
 def _pick_due(context: PageContext) -> tuple[DueRow, ...]:
     """What is overdue, due or unknown, and the next one after those."""
     rows = list_due(context)
+    # The next one too, or a plan with nothing due would look like no plan at all.
     pressing = tuple(row for row in rows if row.state != "later")
     return pressing + tuple(row for row in rows if row.state == "later")[:1]

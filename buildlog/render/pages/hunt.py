@@ -131,6 +131,7 @@ MARKS: dict[FaultState, FaultMark] = {
 
 def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder | None) -> FaultView:
     """The finished story of one fault."""
+    # Sorted out here, so that templates only list them.
     suspects = [(suspect, _describe_suspect(context, suspect)) for suspect in fault.suspects]
     return FaultView(
         key=fault.key,
@@ -140,6 +141,7 @@ def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder |
         facts=tuple(_list_facts(context, fault)),
         now=_say_now(fault),
         cause=next((row for suspect, row in suspects if suspect.key == fault.cause), None),
+        # The cause was never cleared, and so counts as left; it has its own place on the page.
         left=tuple(row for suspect, row in suspects if suspect.key in fault.left and suspect.key != fault.cause),
         cleared=tuple(row for suspect, row in suspects if suspect.key not in fault.left),
         look=_describe_look(context, look) if look else None,
@@ -153,6 +155,7 @@ def say_state(fault: FaultFigures) -> str:
     """`open, 3 suspects`, `narrowed, 2 of 11 left`; a fix without a proof never reads as closed."""
     if fault.state not in ("open", "narrowed"):
         return STATE_WORDS[fault.state]
+    # Open again after a fix is worse news than open, and a reader should see it at once.
     word = "came back" if any(fix.failed_on for fix in fault.fixes) else STATE_WORDS[fault.state]
     left, of = len(fault.left), len(fault.suspects)
     if not of:
@@ -167,6 +170,7 @@ def _say_now(fault: FaultFigures) -> str:
         return "A fix is in, but nothing has confirmed it yet. Until then the fault counts as open."
     if fault.state != "proved" and not fault.suspects:
         return "No suspects have been named yet."
+    # A dead end: something was cleared by mistake, or was never suspected.
     if fault.state != "proved" and not fault.left:
         return (
             "Every suspect has been cleared and the cause is still unknown: "
@@ -180,6 +184,7 @@ def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
     if fault.checks:
         yield Fact(name="checks", value=str(len(fault.checks)))
     if fault.check_hours:
+        # Without the note, the hours would be taken for all the time that went into it.
         missing = fault.checks_without_hours
         note = f"and {count(missing, 'check')} without stated hours" if missing else ""
         yield Fact(name="checking", value=context.words.hours(fault.check_hours), note=note)
@@ -211,6 +216,7 @@ def _describe_suspect(context: PageContext, suspect: SuspectFigures) -> SuspectR
 
 def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
     """What one entry tells of a fault, in the order in which it counts."""
+    # Seen again comes first, as it does for the states: it reopens the fault that the rest of the day is about.
     yield from (_describe_sighting(context, seen) for seen in fault.sightings if seen.entry == entry.name)
     yield from _describe_named(context, fault, entry)
     yield from (_describe_check(context, check) for check in fault.checks if check.entry == entry.name)
@@ -218,6 +224,7 @@ def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Itera
     for fix in fault.fixes:
         if fix.entry == entry.name:
             yield _describe_fix(context, fault, fix)
+        # A fix confirmed in its own entry says so itself.
         if fix.proved_in == entry.name != fix.entry and fix.proved_on:
             link = context.entry_link(entry.name)
             yield StoryRow(
@@ -239,12 +246,14 @@ def _describe_named(context: PageContext, fault: FaultFigures, entry: Entry) -> 
 
 def say_names(context: PageContext, keys: Iterable[str]) -> str:
     """Components by name; one that drives others with all that it drives."""
+    # A suspected shaft stands for all that it drives, which its own name does not say.
     groups = {component.driven_by for component in context.figures.log.settings.components.values()}
     return ", ".join(context.component_name(key) + (" and what it drives" if key in groups else "") for key in keys)
 
 
 def _describe_bought(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
     names = context.figures.parts.story.names.lines
+    # Parts that did not help are listed too: they are part of what the fault cost.
     lines = [line for order in entry.bought for line in order.lines if line.fault == fault.key]
     if lines:
         parts = [names.get(line.place) for line in lines]
@@ -280,6 +289,7 @@ def _describe_check(context: PageContext, check: CheckFigures) -> StoryRow:
         when=context.when(check.date),
         did="Checked",
         what=context.owner_text(check.did),
+        # Worth a line as well: it need not be done again.
         found=tuple(filter(None, found)) or ("cleared nothing",),
         left=f"{check.left} left",
         hours=context.words.hours(check.hours) if check.hours is not None else "",
@@ -307,10 +317,12 @@ def _list_outcomes(context: PageContext, fault: FaultFigures, fix: FixFigures) -
 
 def say_outcome(context: PageContext, fault: FaultFigures, fix: FixFigures) -> str:
     """What became of a fix after the entry that made it, or proved it."""
+    # Before the proof: what was confirmed and came back was not fixed.
     if fix.failed_on:
         return f"did not hold: seen again on {context.words.day(fix.failed_on)}"
     if fix.proved_on:
         return f"confirmed on {context.words.day(fix.proved_on)}"
+    # A proof is always of the last fix.
     return "not confirmed yet" if fix == fault.fixes[-1] else "not confirmed; another fix followed"
 
 
@@ -327,6 +339,7 @@ def _describe_look(context: PageContext, look: CheckOrder) -> CheckOrderView:
 
 def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> CheckRow:
     words = context.words
+    # As `log.yaml` has them, no percentages: they are guesses, and a percentage would look measured.
     likely, chances = words.number(step.likely), words.number(look.chances)
     way = ", then ".join(map(context.owner_text, step.takes_off_names))
     return CheckRow(
@@ -338,11 +351,13 @@ def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> C
 
 
 def _list_limits(context: PageContext, look: CheckOrder) -> Iterator[str]:
+    # Not an error, as the order is a good one; but the page never claims more than was found out.
     if not look.exact:
         yield (
             "There may be a better order: these strip-downs can be combined in too many ways to try them all. "
             "This is the best of those tried."
         )
+    # Named, as a reader would otherwise believe that they were ruled out.
     if look.no_hours:
         names = join_words([context.component_name(key) for key in look.no_hours])
         yield f"Left out, because no time is given for the check: {names}."

@@ -111,6 +111,7 @@ class SeriesView:
     "oldest first"
     rows: tuple[MeasuredRow, ...]
     "in the order in which places were first written"
+    # Rows that would be empty in every column are left out, and templates do not compute.
     has_spread: bool = False
     "whether the table has a row for it"
     has_limits: bool = False
@@ -213,12 +214,14 @@ def say_limits(context: PageContext, limits: Limits | None, unit: str | None) ->
 
 
 def _name_limits(context: PageContext, limits: Limits | None, unit: str | None) -> dict[str, str]:
+    # "At least", "at most": a value exactly at its limit is within.
     sides = {"min": ("at least", limits.min), "max": ("at most", limits.max)} if limits else {}
     return {side: f"{word} {context.gauged(value, unit)}" for side, (word, value) in sides.items() if value is not None}
 
 
 def _why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
     """`below 24`"""
+    # In words, so that colour is never the only sign.
     if value.outside is None or one.limits is None:
         return ""
     limit = one.limits.min if value.outside == "below" else one.limits.max
@@ -269,6 +272,7 @@ def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
 
 
 def _list_rows(context: PageContext, series: MeasureSeries) -> Iterator[MeasuredRow]:
+    # A place that was measured once has no change.
     changes = {trend.where: trend.change for trend in series.trends}
     for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
         cells = tuple(_describe_cell(context, series, one, where) for one in series.sets)
@@ -280,6 +284,7 @@ def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet
     value = next((value for value in one.values if value.where == where), None)
     if value is None:
         return MeasuredCell()
+    # What was read off the gauge is never replaced: the converted value, which can be compared, stands beside it.
     if one.record.unit == series.unit or not series.unit:
         return MeasuredCell(value=context.gauged(value.value), outside=_why(context, one, value))
     return MeasuredCell(
@@ -298,6 +303,7 @@ def _say_change(context: PageContext, change: Decimal) -> str:
 
 def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
     words, unit = context.words, series.unit or None
+    # The latest limits alone, since one drawing shows one pair; each set is judged by its own.
     names = _name_limits(context, series.limits, unit)
     least = (series.limits.min, names["min"]) if series.limits and series.limits.min is not None else None
     most = (series.limits.max, names["max"]) if series.limits and series.limits.max is not None else None
@@ -329,6 +335,7 @@ def _list_lines(context: PageContext, series: MeasureSeries) -> Iterator[measure
 def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[str]) -> str:
     """The trends in words, for those who do not see the drawing."""
     words, sets = context.words, series.sets
+    # First and last only: the table has every value.
     moved = [
         " ".join(filter(None, [trend.where, f"from {context.gauged(trend.first)} to {context.gauged(trend.last)}"]))
         for trend in series.trends

@@ -27,8 +27,10 @@ def list_due(context: PageContext) -> tuple[DueRow, ...]:
 def _describe(context: PageContext, item: Due) -> DueRow:
     use = context.figures.meter.use
     forecast = ""
+    # For what is overdue, the forecast would lie in the past.
     if item.forecast and use.per_day is not None and item.state != "overdue":
         unit = context.figures.meter.unit or ""
+        # With the use that it rests on, so that a reader can judge whether it will go on like that.
         per_day = context.words.measure(round_half_up(use.per_day, 1), unit)
         forecast = f"about {context.words.month(item.forecast)} at {per_day} a day"
     return DueRow(
@@ -50,6 +52,7 @@ def _link(context: PageContext, item: Due) -> Link:
 
 def say_due_state(context: PageContext, item: Due) -> str:
     """`overdue by 41 days`, `due within 600 mi`, `history unknown`."""
+    # Never shown as fine: not to know when a timing belt was changed is as bad as to know that it is late.
     if item.state == "history unknown":
         return "history unknown: treat as due"
     left = _say_left(context, item)
@@ -62,6 +65,7 @@ def say_due_state(context: PageContext, item: Due) -> str:
 
 def _say_left(context: PageContext, item: Due) -> str:
     """How far it is to the limit that comes first, either way."""
+    # By the limit that comes first; the other may be years away.
     if item.reason == "date" and item.days_left is not None:
         return count(abs(item.days_left), "day") if item.days_left else ""
     if item.reason == "reading" and item.distance_left is not None:
@@ -75,6 +79,7 @@ def list_post(context: PageContext) -> tuple[PostRow, ...]:
     for item in context.figures.in_the_post:
         rows.append(
             PostRow(
+                # What is no part has no history, and leads to the entry that ordered it.
                 what=context.part_link(item.key, item.name)
                 if item.key
                 else Link(text=context.item_name(item.name), href=entry_href(item.entry)),
@@ -103,6 +108,7 @@ def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
             age=count(fault.days_open, "day"),
         )
         for fault in context.figures.faults.faults
+        # Closed by a proof, not by a fix.
         if fault.closed is None
     )
 

@@ -195,6 +195,8 @@ def make_parts(context: PageContext) -> PartsView:
         prices=context.prices,
         count=_count_parts(figures.parts.parts),
         groups=tuple(_list_groups(context)),
+        # Not in the order of the site's language: Python knows that only from the system that it runs on, and the same
+        # log would give other bytes on another machine.
         by_name=tuple(
             sorted((context.part_link(part.key) for part in figures.parts.parts), key=lambda link: link.text.casefold())
         ),
@@ -211,6 +213,7 @@ def _count_parts(parts: tuple[PartFigures, ...]) -> str:
     if not parts:
         return ""
     counts = (
+        # Not shares of the total: a part may have one fitted and one on the shelf.
         (sum(part.on_machine > 0 for part in parts), "fitted"),
         (sum(part.shelf > 0 for part in parts), "on the shelf"),
         (sum(part.in_the_post > 0 for part in parts), "in the post"),
@@ -240,6 +243,7 @@ def _describe_part(context: PageContext, part: PartFigures) -> PartView:
 
 
 def _describe_numbers(context: PageContext, part: PartFigures) -> Iterator[PartNumber]:
+    # Newest first, so the one before is the one that took its place.
     for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
         note = f"superseded by {context.owner_text(newer)}" if newer else ""
         yield PartNumber(text=context.owner_text(number), note=note, old=newer is not None)
@@ -252,6 +256,7 @@ def _say_where(context: PageContext, part: PartFigures) -> str:
         (part.shelf, "on the shelf"),
         (part.in_the_post, "in the post"),
     )
+    # A part that was sold or thrown away is in none of them, and keeps its history.
     phrases = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
     return ", ".join(phrases) or "gone"
 
@@ -281,6 +286,7 @@ def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) ->
 
 
 def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
+    # Once, and not again with every step that follows from the order.
     if event.kind in ("ordered", "cancelled"):
         yield context.supplier(event.supplier)
     yield context.owner_text(event.at)
@@ -300,6 +306,7 @@ def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
 
 def _list_shelf(context: PageContext) -> Iterator[ShelfRow]:
     for part in context.figures.parts.parts:
+        # Told apart from spares that were bought: it has run, nobody knows how long.
         if part.shelf > 0:
             kept = "taken off and kept" if part.original else ""
             yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
@@ -334,9 +341,11 @@ def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
 
 
 def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
+    # Matched as they are counted: capitals and blanks do not make another supplier.
     spent = {fold_words(total.name): total.amount for total in context.figures.costs.by_supplier}
     nothing = context.home_money(Decimal(0))
     for supplier in context.figures.parts.suppliers:
+        # With names hidden the table stays empty: rows without a name help nobody.
         if context.supplier(supplier.name):
             median: Decimal | None = supplier.median_days
             yield SupplierRow(

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 Value = TypeVar("Value")
 
 
+# A page waits for its own photos; a dict would wait for all of them before the first page.
 class LazyMapping(Mapping[str, Value], Generic[Value]):
     """A mapping whose names are known and whose values are made once each, in the order in which they are asked for."""
 
@@ -45,6 +46,8 @@ class LazyMapping(Mapping[str, Value], Generic[Value]):
 
 PATH = "theme/tones.css"
 "In the site, beside the theme's own sheets."
+# At most 512 classes, and so one small sheet. The exact colour of each photo would need an inline style, which the
+# content security policy forbids.
 STEPS = 8
 "Of each channel: a placeholder is off by at most 18 of 255."
 
@@ -91,9 +94,11 @@ class PublishedPhoto:
         return self._show("../")
 
     def _show(self, root: str) -> PhotoView:
+        # Variants come widest first, and a dict keeps the order: modern formats lead, as they alone have the widest.
         by_format: dict[str, list[Variant]] = {}
         for variant in self.variants.variants:
             by_format.setdefault(variant.format, []).append(variant)
+        # What every browser can show is the `img` itself, not one of its sources.
         plain = by_format.pop("image/jpeg")
         widest = self.variants.variants[0]
         return PhotoView(
@@ -102,6 +107,7 @@ class PublishedPhoto:
             sources=tuple(Source(type=kind, srcset=_list_widths(group, root)) for kind, group in by_format.items()),
             width=widest.width,
             height=widest.height,
+            # The owner writes one text for a photo, and it serves as both.
             alt=self.says,
             caption=self.says,
             full=root + widest.path,
@@ -115,6 +121,7 @@ Photos = Mapping[str, Mapping[str, PublishedPhoto]]
 
 def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
     """What the photo stage is asked for: every photo that an entry lists and that is there."""
+    # A log that was not read from a folder has no photos to publish.
     if figures.log.folder is None:
         return ()
     return tuple(
@@ -150,7 +157,9 @@ def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
 
 def _name_photos(figures: Figures, entry: Entry) -> Iterator[tuple[Photo, str]]:
     present = figures.log.photos.get(entry.name, ())
+    # A file that is listed twice is one picture, with the words that were written last.
     for file, photo in {photo.file: photo for photo in entry.photos}.items():
+        # A listed file that is not there was reported when the log was read.
         if file in present:
             yield photo, f"{entry.name}/{file}"
 

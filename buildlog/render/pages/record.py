@@ -85,17 +85,20 @@ def make_record(context: PageContext) -> RecordView:
     """The finished page."""
     record = context.record
     description = f"The record of {context.title}: its seals, how well it is backed up, how to check it."
+    # Adds the sheet that prints the seal at the foot of each page.
     frame = make_frame(context, "record.html", "Record", description)
     return RecordView(
         frame=replace(frame, links=(*frame.links, LINK)),
         verdict=_say_verdict(context),
         failures=record.failures,
+        # Newest first: it covers all the others, and its code is the one to note.
         seals=tuple(_describe_seal(context, seal) for seal in reversed(record.seals)),
         sealed=tuple(
             Fact(name=FILE_NAMES.get(part, part), value=context.words.number(files))
             for part, files in record.sealed.items()
         ),
         changed=tuple(_list_entries(context, "changed")),
+        # Without any seal that would be all of them, which the verdict says already.
         unsealed=tuple(_list_entries(context, "not sealed")) if record.seals else (),
         coverage=list_coverage(context),
         legend=list_levels(context),
@@ -106,6 +109,7 @@ def make_record(context: PageContext) -> RecordView:
 
 def _say_verdict(context: PageContext) -> str:
     record = context.record
+    # Before anything else: where one seal fails, the others are worth nothing.
     if record.failures:
         return "The seals of this log do not hold. Do not rely on any of them until that is explained."
     if not record.seals:
@@ -131,6 +135,8 @@ def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
 
 def _list_attestation(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
     """Whose word the date is, and who signed."""
+    # Stamps and signatures are shown, not checked: that takes tools that not every machine has, and the same log has to
+    # make the same pages everywhere.
     if seal.stamp is None:
         yield "The date is the owner’s word: no time stamp confirms it."
     else:
@@ -138,6 +144,7 @@ def _list_attestation(context: PageContext, seal: PublishedSeal) -> Iterator[str
     if seal.key is None:
         yield "Not signed."
     else:
+        # No name beside the key: whose it is, nobody can tell from the record.
         key = f"the SSH key {seal.key}" if seal.key else "an SSH key that cannot be read here"
         yield f"Signed with {key}; ask the owner whose key that is."
 
@@ -153,6 +160,7 @@ def _say_stamp(context: PageContext, stamp: PublishedStamp) -> str:
 
 def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
     for entry in context.entries.values():
+        # An entry that no seal knows was written since the last one.
         found = context.sealed_entry(entry)
         if (found.state if found else "not sealed") == state:
             yield context.entry_link(entry.name)
@@ -165,10 +173,12 @@ def _list_closed(context: PageContext) -> Iterator[Closed]:
     """What `public:` closes, of what there is."""
     settings, identity = context.figures.log.settings, context.figures.identity
     public, machine = settings.public, settings.machine
+    # A buyer has to know that there is more than the site shows, and where to get it.
     if context.prices != "shown":
         how = "totals only" if context.prices == "totals" else "not shown"
         yield Closed(what="Money", how=how, why=HANDED_OVER)
     for number in identity.list_numbers():
+        # By what is shown, not by the setting: some numbers have no part that can be shown.
         if number.public != number.whole:
             yield Closed(what=number.name, how="shown in part" if number.in_part else "not shown", why=HANDED_OVER)
     if public.suppliers != "shown":

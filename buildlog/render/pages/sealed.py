@@ -61,6 +61,7 @@ STATES: dict[EntryState, Literal["whole", "changed", "unsealed"]] = {
 }
 "The theme's names of the states."
 
+# Left out: the quote that would end the text, `\` and `%`, which `printf` obeys, and `!`, which some shells obey there.
 PLAIN = frozenset(string.ascii_letters + string.digits + ' "#()*+,-./:;<=>?@[]^_{|}~')
 "Signs that no shell and no `printf` obeys between single quotes, whoever types or pastes them."
 
@@ -71,10 +72,12 @@ def describe_sealed(context: PageContext, entry: Entry) -> SealedView:
     proof = found.proof if found else None
     if found is None or found.state == "not sealed":
         return SealedView(state="unsealed", says="Not sealed yet: only the owner’s word says when it was written.")
+    # In a record that fails elsewhere, this entry's proof might well hold, and would mislead.
     if proof is None:
         return SealedView(state=STATES[found.state], says="The seals of this log do not hold, so there is no proof.")
     when = context.when(proof.date)
     says = f"As it was sealed on {when.text}."
+    # The proof is kept: it still proves what was sealed, though not the words above.
     if found.state == "changed":
         says = f"Changed since it was sealed on {when.text}; the proof covers the entry as it was then."
     return SealedView(
@@ -103,6 +106,8 @@ def _show_proof(entry: Entry, proof: EntryProof) -> ProofView:
 
 def _write_lines(proof: EntryProof) -> str:
     """Lines for any shell that work out the root: SHA-256 over 00 and the leaf, then over 01 and both hashes."""
+    # POSIX `printf` knows bytes by their octal numbers alone. Hashes go through `perl`, which nearly every system has
+    # that has a shell; `xxd` is often missing.
     begin = f"h=$(printf '\\000{_write_octal(proof.leaf)}' | sha256sum | cut -c 1-64)"
     pairs = [f"{step.hash}${{h}}" if step.side == "left" else f"${{h}}{step.hash}" for step in proof.path]
     steps = [f"h=$(perl -e 'print pack(\"H*\", shift)' 01{pair} | sha256sum | cut -c 1-64)" for pair in pairs]

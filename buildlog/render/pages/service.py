@@ -167,6 +167,7 @@ def make_service(context: PageContext) -> ServiceView:
     )
 
 
+# Other warnings are slips for the owner to put right. These bear on how far the record can be relied on.
 READERS_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
 "Warnings about the record that a buyer is told as well."
 
@@ -191,6 +192,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
     if meter.owned is not None:
         yield Fact(name="Since acquired", value=context.distance(meter.owned))
     use = meter.use
+    # With the reason: without a word it would look like a machine that is never used.
     if use.per_day is None:
         yield Fact(name="Daily use", value="no forecast", note=use.reason)
     else:
@@ -245,6 +247,7 @@ def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
     """`every 24 months or 12,000 mi, whichever comes first`"""
     limits = [count(item.months, "month")] if item.months else []
     limits += [context.distance(item.distance)] if item.distance else []
+    # Listed all the same: its history is of use without a plan.
     if not limits:
         return "no interval set"
     return f"every {join_words(limits, 'or')}" + (", whichever comes first" if len(limits) > 1 else "")
@@ -257,6 +260,7 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
     return DoneRow(
         when=context.partial_text(time.when),
         reading=context.show_reading(time.reading) if time.reading else "",
+        # In an entry it was the owner unless somebody else is named; before the log it may have been anybody.
         who=context.owner_text(time.who) or ("the owner" if time.entry else "not known"),
         parts=tuple(
             context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
@@ -271,6 +275,7 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
 
 def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
     """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
+    # Both, as either may be the one that passed its limit.
     span = [_about(row.days_approximate) + _say_span(context, row.days)] if row.days else []
     span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
     gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
@@ -283,6 +288,7 @@ DAYS_IN_A_YEAR = Fraction("365.2425")
 
 def _say_span(context: PageContext, days: int) -> str:
     """Days as people say them: `12 days`, `7 weeks`, `16.8 years`."""
+    # Nobody counts in thousands of days. No months, which differ in length; whoever needs the days has both dates.
     if days < 28:
         return count(days, "day")
     if days < 365:
@@ -292,12 +298,14 @@ def _say_span(context: PageContext, days: int) -> str:
 
 
 def _name_meter_at_purchase(context: PageContext) -> str:
+    # Hours are not read off an odometer.
     meter = context.figures.log.settings.machine.meter
     return "Hours at purchase" if meter is not None and meter.unit == "h" else "Odometer at purchase"
 
 
 def _say_timing(context: PageContext, row: ServiceRow) -> str:
     """`12 days late`, `600 mi early`; by both limits where both apply."""
+    # Not "on time": nobody knows what was done before.
     if row.since is None:
         return "first on record"
     phrases = []
@@ -315,10 +323,12 @@ def _about(approximate: bool) -> str:
 
 
 def _say_late(amount: str, late: int | Decimal) -> str:
+    # Days come as `int` and distances as `Decimal`, which decides the word for neither early nor late.
     return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
 
 
 def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
+    # The owner may write it in any order.
     history = sorted(context.figures.log.settings.history, key=lambda event: event.date.earliest)
     for event in history:
         yield InheritedRow(
@@ -332,4 +342,5 @@ def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
 
 def _name_doer(event: Inherited) -> str:
     """Who did it, unless what was done tells that already."""
+    # "Brakes by Marsh, Marsh" would say it twice.
     return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""

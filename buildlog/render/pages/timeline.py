@@ -103,11 +103,13 @@ def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
 
 
 def _list_months(context: PageContext, cards: dict[str, EntryCard]) -> Iterator[Month]:
+    # By the calendar: the cost of a month may be of an order told of in another.
     totals = {month.month: month for month in context.figures.costs.months}
 
     def month_of(entry: Entry) -> str:
         return entry.date.isoformat()[:7]
 
+    # Entries are in order, or `groupby` would not do. A month without one is left out, even if money moved in it.
     for name, entries in groupby(context.entries.values(), key=month_of):
         total = totals.get(name)
         yield Month(
@@ -122,5 +124,6 @@ def _list_systems(context: PageContext, cards: Iterable[EntryCard]) -> Iterator[
     all_cards = tuple(cards)
     for key in context.figures.log.settings.systems:
         entries = tuple(card for card in all_cards if key in card.system_keys)
+        # A system without entries would be a choice that shows nothing.
         if entries:
             yield SystemList(key=key, name=context.system_name(key), entries=entries)
