@@ -124,6 +124,6 @@ def test_verify_runs_what_the_guide_says_and_nothing_else(monkeypatch: pytest.Mo
     assert not verify_bag(bag, recheck_apart).failed
     assert set(started) == {sys.executable, "ssh-keygen"}
     guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8")
-    assert "Two programs of your machine are\nrun: `buildlog` itself once more" in guide
+    assert "Two programs on your own computer are run: a\nsecond copy of `buildlog`" in guide
     for told in (guide, verify.help or "", verify_bag.__doc__ or ""):
         assert "ssh-keygen" in told

@@ -72,7 +72,7 @@ def test_a_list_with_a_million_values_is_not_read() -> None:
     """Small values take a hundred times the memory of the signs that they are written with."""
     data = b"[" + b"{}," * limits.MOST_LISTED + b"{}]\n"
     assert len(data) < limits.LARGEST_LIST
-    with pytest.raises(NotAHandover, match=f"more than the {limits.MOST_LISTED} values"):
+    with pytest.raises(NotAHandover, match=f"more values than the limit of {limits.MOST_LISTED}"):
         read_list(data)
 
 
@@ -108,7 +108,7 @@ def test_the_guide_tells_the_bounds() -> None:
     """The numbers that stand there are the ones that are enforced."""
     guide = (Path(buildlog.__file__).parent / "guide/handover.md").read_text(encoding="utf-8").replace("\n", " ")
     memory = run_apart.MOST_MEMORY // 1_000_000
-    assert f"computing has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
+    assert f"recalculating has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
     assert f"stamps and signatures have {verify.MOST_SECONDS} seconds together" in guide
     assert f"more than {limits.MOST_FILES:,} files" in guide
 
