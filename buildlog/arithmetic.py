@@ -26,11 +26,12 @@ def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
     image, so −2.5 goes to −3. Never gives a negative zero.
     """
     if isinstance(number, Decimal):
-        rounded = number.quantize(Decimal(1).scaleb(-places), context=EXACT)
+        rounded = EXACT.quantize(number, Decimal(1).scaleb(-places))
         return rounded if rounded else rounded.copy_abs()
-    scaled = abs(number) * 10**places
-    units = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
-    return EXACT.scaleb(Decimal(units if number > 0 else -units), -places)
+    # in whole numbers: a `Fraction` would look for a common divisor at every step
+    numerator, denominator = number.as_integer_ratio()
+    units = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
+    return EXACT.scaleb(Decimal(units if numerator > 0 else -units), -places)
 
 
 def round_to_whole(number: float) -> int:

@@ -179,9 +179,9 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
 
 def _list_amounts(costs: CostFigures) -> Mapping[Place, Money]:
     """The home amount of each order, return and sale, by the place of its record."""
-    # An order has one landed total; a return or a sale may move several lines, so they are added up by its place.
     amounts = {purchase.landed.order.place: purchase.landed.landed for purchase in costs.purchases}
-    moved = (*costs.refund_lines, *costs.recovered_lines)
-    for place in dict.fromkeys(line.place for line in moved):
-        amounts[place] = sum_money((line.landed for line in moved if line.place == place), costs.currency)
-    return amounts
+    # An order has one landed total; a return or a sale may move several lines, so they are added up by its place.
+    moved: dict[Place, list[Money]] = {}
+    for line in (*costs.refund_lines, *costs.recovered_lines):
+        moved.setdefault(line.place, []).append(line.landed)
+    return amounts | {place: sum_money(some, costs.currency) for place, some in moved.items()}

@@ -9,12 +9,11 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
-from buildlog.arithmetic import round_half_up
+from buildlog.arithmetic import EXACT, round_half_up
 from buildlog.compute.quantities.units import (
     KIND_WORDS,
     Unit,
@@ -75,6 +74,7 @@ def _report_unit(before: Measured, record: Measured) -> Problem:
     return Problem(rule="units-apart", message=message, help=help, severity="warning", **places)
 
 
+Number = TypeVar("Number", Decimal, Fraction)
 Outside = Literal["below", "above"]
 Verdict = Literal["within", "outside"]
 
@@ -133,8 +133,8 @@ class _Point:
     "the day of its entry"
     shown: Decimal
     "as `MeasuredValue.common`"
-    exact: Fraction
-    "in the series' unit, never rounded"
+    exact: Decimal | Fraction
+    "in the series' unit, never rounded; a `Decimal` where it was written in that unit"
 
 
 @frozen
@@ -210,7 +210,7 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
     # A share of the largest says nothing across zero, as with temperatures.
     if len(values) < 2 or min(values) < 0 or max(values) == 0:
         return None
-    return (Fraction(max(values)) - Fraction(min(values))) / Fraction(max(values))
+    return Fraction(EXACT.subtract(max(values), min(values))) / Fraction(max(values))
 
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
@@ -219,15 +219,23 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
     sets: list[MeasuredSet] = []
     points: dict[str, list[_Point]] = {}
     for record in records:
-        judged, own, values = _judge(record, entries[record.place], unit), _find_own(record), []
-        for value in judged.values:
-            before = points.setdefault(value.where, [])
-            # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and
-            # the true one 0.0347.
-            exact = convert(value.value, own, unit) if own and unit else Fraction(value.value)
-            before.append(_Point(date=judged.date, shown=value.common, exact=exact))
-            values.append(replace(value, change=_subtract(*before[-2:]) if len(before) > 1 else None))
-        sets.append(replace(judged, values=tuple(values)))
+        # Limits the wrong way round would put every value outside; they judge nothing until they are mended.
+        limits = record.limits if record.limits and not _is_reversed(record.limits) else None
+        entry, own, values = entries[record.place], _find_own(record), list[MeasuredValue]()
+        for where, value in list_values(record).items():
+            before = points.setdefault(where, [])
+            before.append(_place_point(value, entry.date, own, unit))
+            values.append(
+                MeasuredValue(
+                    where=where,
+                    value=value,
+                    common=before[-1].shown,
+                    # As written, in its own unit: no conversion can move a value across its limit.
+                    outside=_find_side(value, limits),
+                    change=_subtract(*before[-2:]) if len(before) > 1 else None,
+                )
+            )
+        sets.append(_judge(record, entry, tuple(values), limits))
     trends = tuple(_follow(where, some) for where, some in points.items() if len(some) > 1)
     return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
 
@@ -236,24 +244,19 @@ def _find_own(record: Measured) -> Unit | None:
     return find_unit(record.unit) if record.unit else None
 
 
-def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
-    # Limits the wrong way round would put every value outside; they judge nothing until they are mended.
-    limits = record.limits if record.limits and not _is_reversed(record.limits) else None
-    own = _find_own(record)
-    values = tuple(
-        MeasuredValue(
-            where=where,
-            value=value,
-            common=convert_as_written(value, own, common) if own and common else value,
-            # As written, in its own unit: no conversion can move a value across its limit.
-            outside=_find_side(value, limits),
-            change=None,
-        )
-        for where, value in list_values(record).items()
-    )
+def _place_point(value: Decimal, date: datetime.date, own: Unit | None, common: Unit | None) -> _Point:
+    if own is None or common is None or own is common:
+        return _Point(date=date, shown=value, exact=value)
+    # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and the
+    # true one 0.0347.
+    return _Point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
+
+
+def _judge(record: Measured, entry: Entry, values: tuple[MeasuredValue, ...], limits: Limits | None) -> MeasuredSet:
     spread = compute_spread(tuple(value.value for value in values))
+    percent = None if spread is None else spread * 100
     most = limits.spread if limits else None
-    fails = spread is not None and most is not None and spread * 100 > Fraction(most)
+    fails = percent is not None and most is not None and percent > Fraction(most)
     return MeasuredSet(
         record=record,
         entry=entry.name,
@@ -261,7 +264,7 @@ def _judge(record: Measured, entry: Entry, common: Unit | None) -> MeasuredSet:
         reading=entry.reading,
         values=values,
         limits=limits,
-        spread=None if spread is None else _round_spread(spread * 100, most),
+        spread=None if percent is None else _round_spread(percent, most),
         spread_fails=fails,
         verdict=_find_verdict(values, limits, judged=spread is not None, fails=fails),
     )
@@ -287,24 +290,30 @@ def _find_verdict(
 
 def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
     """Half up to a tenth; to more places where it would else be on the other side of its limit, or on it."""
+    side = 0 if most is None else _side(percent, Fraction(most))
     for places in range(1, MOST_PLACES):
         # A spread of 25.04 % must not be shown as 25.0 % and fail a limit of 25 %.
         rounded = round_half_up(percent, places)
-        if most is None or _side(Fraction(rounded), most) == _side(percent, most):
+        if most is None or _side(rounded, most) == side:
             return rounded
     return round_half_up(percent, MOST_PLACES)
 
 
-def _side(percent: Fraction, most: Decimal) -> int:
-    return (percent > Fraction(most)) - (percent < Fraction(most))
+def _side(percent: Number, most: Number) -> int:
+    """-1, 0 or 1: below it, on it, above it."""
+    return (percent > most) - (percent < most)
 
 
 def _subtract(before: _Point, now: _Point) -> Decimal:
-    change = now.exact - before.exact
+    # In decimals where both were written in one unit, as nearly all are: exact as well, and fractions take longer.
+    if isinstance(now.exact, Decimal) and isinstance(before.exact, Decimal):
+        change: Decimal | Fraction = EXACT.subtract(now.exact, before.exact)
+    else:
+        change = Fraction(now.exact) - Fraction(before.exact)
     # As exact as the two are shown; more only where that would leave a small change as nearly nothing.
     places = max(0, *(-int(point.shown.as_tuple().exponent) for point in (before, now)))
     rounded = round_half_up(change, places)
-    while Fraction(rounded) != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
+    while rounded != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
         places += 1
         rounded = round_half_up(change, places)
     return rounded

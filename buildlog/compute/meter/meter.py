@@ -35,6 +35,8 @@ class MeterFigures:
     "unit of every total: `mi`, `km` or `h`; None where the log names no meter"
     readings: tuple[MeterReading, ...]
     "up to the day, in the order of time"
+    dated: tuple[MeterReading, ...]
+    "those of them whose day is known"
     rises: tuple[Decimal | None, ...]
     "by how much each total is above the one before; None for the first, and where which came first is not known"
     latest: MeterReading | None
@@ -62,16 +64,17 @@ def compute_meter(log: Log, as_of: datetime.date) -> MeterFigures:
     steps = tuple(step for step in story.steps if step.date <= as_of)
     pauses = list_pauses(log.settings.laid_up)
     # A reading known to the year alone is no latest one, and no start: it could be of any day of it.
-    known = [reading for reading in readings if reading.date == reading.latest]
+    dated = tuple(reading for reading in readings if reading.date == reading.latest)
     meter = log.settings.machine.meter
     return MeterFigures(
         unit=story.unit,
         readings=readings,
+        dated=dated,
         rises=tuple(_list_rises(readings)),
-        latest=known[-1] if known else None,
+        latest=dated[-1] if dated else None,
         steps=steps,
         offset=steps[-1].offset if steps else Decimal(0),
-        owned=_compute_owned(log, known),
+        owned=_compute_owned(log, dated),
         use=compute_use(readings, as_of, pauses),
         pauses=pauses,
         statement=meter.statement if meter else None,
@@ -85,9 +88,8 @@ def compute_meter(log: Log, as_of: datetime.date) -> MeterFigures:
 
 def find_reading(meter: MeterFigures, day: datetime.date) -> MeterReading | None:
     """The last reading on or before a day among those whose day is known; its own date shows how near it is."""
-    known = [reading for reading in meter.readings if reading.date == reading.latest]
-    index = bisect_right([reading.date for reading in known], day)
-    return known[index - 1] if index else None
+    index = bisect_right(meter.dated, day, key=lambda reading: reading.date)
+    return meter.dated[index - 1] if index else None
 
 
 def shows_total(reading: MeterReading, unit: str | None) -> bool:
@@ -117,9 +119,9 @@ def _list_rises(readings: Sequence[MeterReading]) -> Iterator[Decimal | None]:
         yield reading.total - before.total if before is not None and sure else None
 
 
-def _compute_owned(log: Log, known: Sequence[MeterReading]) -> Decimal | None:
-    start = next((reading for reading in known if reading.source == "acquired"), None)
-    return known[-1].total - start.total if start else None
+def _compute_owned(log: Log, dated: Sequence[MeterReading]) -> Decimal | None:
+    start = next((reading for reading in dated if reading.source == "acquired"), None)
+    return dated[-1].total - start.total if start else None
 
 
 def _check_story(story: MeterStory) -> Iterator[Problem]:

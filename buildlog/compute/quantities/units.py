@@ -14,6 +14,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from buildlog.arithmetic import round_half_up
@@ -181,6 +182,7 @@ _SPELLED = {_fold(word): unit for unit in TABLE for word in (unit.name, *unit.sp
 _LOOSE = {(unit.kind, word.casefold()): unit for word, unit in _SPELLED.items()}
 
 
+@lru_cache(maxsize=500)  # a log writes a few units thousands of times
 def find_unit(text: str, kind: UnitKind | None = None) -> Unit | None:
     """The unit that a text means, None where it is none of the table.
 
