@@ -13,7 +13,7 @@ import pytest
 
 import buildlog
 from buildlog.cli import main
-from buildlog.commands.shared import FAILS, PROBLEMS
+from buildlog.commands.shared import FAILS, INCOMPLETE, PROBLEMS
 
 PAGE = (Path(buildlog.__file__).parent / "guide/commands.md").read_text(encoding="utf-8")
 CHAPTERS = {part.partition("\n")[0]: part for part in PAGE.split("\n## ")[1:]}
@@ -68,4 +68,4 @@ def test_what_all_commands_share_is_said_once() -> None:
     assert tuple(main.context_settings["help_option_names"]) == HELP
     assert all(f"`{option}`" in top for option in HELP)
     codes = dict(re.findall(r"^\| `(\d)` \| (.+) \|$", top, re.MULTILINE))
-    assert list(codes) == ["0", str(PROBLEMS), str(click.UsageError.exit_code), str(FAILS)]
+    assert list(codes) == ["0", str(PROBLEMS), str(click.UsageError.exit_code), str(FAILS), str(INCOMPLETE)]

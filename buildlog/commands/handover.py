@@ -10,7 +10,19 @@ from typing import TYPE_CHECKING
 import click
 
 from buildlog.commands.running import watched
-from buildlog.commands.shared import FAILS, FILE, PROBLEMS, Code, Day, as_of, log_folder, say, today, verbose
+from buildlog.commands.shared import (
+    FAILS,
+    FILE,
+    INCOMPLETE,
+    PROBLEMS,
+    Code,
+    Day,
+    as_of,
+    log_folder,
+    say,
+    today,
+    verbose,
+)
 
 if TYPE_CHECKING:
     from buildlog.record.codes import KeptCode
@@ -87,6 +99,9 @@ def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
 
     Nothing in BAG is run. This program starts a second copy of itself, to recalculate within limits on time and memory,
     and `ssh-keygen`, to check any signatures.
+
+    Exit code: 0 when all that is there was checked and holds, 3 when something fails, 4 when nothing fails, but
+    something could not be checked, or must be known first.
     """
     from buildlog.handover.run_apart import recheck_apart
     from buildlog.handover.verify import verify_bag
@@ -95,3 +110,5 @@ def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
     click.echo(report.as_json() if as_json else report.as_text(), nl=False)
     if report.failed:
         sys.exit(FAILS)
+    if report.incomplete:
+        sys.exit(INCOMPLETE)

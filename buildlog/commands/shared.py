@@ -24,6 +24,8 @@ PROBLEMS = 1
 "Exit code: something is wrong in the log."
 FAILS = 3
 "Exit code: something that was handed over does not hold."
+INCOMPLETE = 4
+"Exit code: nothing fails, but something that is there was not checked, or has to be known first."
 
 
 class Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click 8.2 on

@@ -75,6 +75,8 @@ class Finding:
     "those that are told; with one, it fails"
     notes: tuple[Flaw, ...] = ()
     "what does not fail, and has to be known beside the answer"
+    absent: bool = False
+    "with *cannot be checked*: the record has nothing of the kind, so that nothing was left undone"
 
     @property
     def number(self) -> int:
@@ -97,6 +99,11 @@ def leave_open(key: str, why: str) -> Finding:
     return Finding(key=key, state="cannot be checked", says=why)
 
 
+def lack(key: str, why: str) -> Finding:
+    """That it cannot be checked, as the record has nothing of the kind."""
+    return Finding(key=key, state="cannot be checked", says=why, absent=True)
+
+
 def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     """That it fails with these flaws, or holds when there is none."""
     found = tuple(flaws)
@@ -105,6 +112,15 @@ def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     named = found[:MOST_NAMED]
     count = say("fails more" if len(found) > len(named) else "fails", flaws=len(found), named=len(named))
     return Finding(key=key, state="fails", says=count, flaws=named)
+
+
+def object_to(finding: Finding, flaws: Iterable[Flaw]) -> Finding:
+    """The same answer, failing with these flaws too; what it tells of already is not told again."""
+    told = {(one.rule, one.file) for one in finding.flaws}
+    more = [one for one in flaws if (one.rule, one.file) not in told]
+    if not more or len(finding.flaws) >= MOST_NAMED:
+        return finding
+    return replace(judge(finding.key, (*finding.flaws, *more), ""), notes=finding.notes)
 
 
 def note(finding: Finding, notes: Iterable[Flaw]) -> Finding:
@@ -131,6 +147,16 @@ class Report:
         return any(finding.state == "fails" for finding in self.findings)
 
     @property
+    def unchecked(self) -> tuple[str, ...]:
+        """Questions about something that is here and was not checked to its end, whatever the reason."""
+        return tuple(one.key for one in self.findings if one.state == "cannot be checked" and not one.absent)
+
+    @property
+    def incomplete(self) -> bool:
+        """Whether a reader must not take *nothing fails* for *all is well*."""
+        return bool(self.unchecked or self.first)
+
+    @property
     def first(self) -> tuple[Flaw, ...]:
         """What has to be known before the answers are read."""
         return tuple(one for finding in self.findings for one in finding.notes if one.rule in FIRST)
@@ -145,7 +171,10 @@ class Report:
             rows += [f"{'':23}{flaw}" for flaw in finding.flaws]
             rows += [f"{'':23}note: {one}" for one in finding.notes if one.rule not in FIRST]
         counts = [(sum(f.state == state for f in self.findings), state) for state in STATES]
-        rows += ["", ", ".join(f"{count} {_agree(count, state)}" for count, state in counts if count), CAUTION]
+        rows += ["", ", ".join(f"{count} {_agree(count, state)}" for count, state in counts if count)]
+        if self.unchecked:
+            rows.append(f"here, and not checked to the end: {', '.join(QUESTIONS[key] for key in self.unchecked)}")
+        rows.append(CAUTION)
         return "".join(f"{row}\n" for row in rows)
 
     def as_json(self) -> str:
@@ -164,6 +193,7 @@ class Report:
         whole = {
             "about": self.about,
             "failed": self.failed,
+            "incomplete": self.incomplete,
             "first": [_list_flaw(one) for one in self.first],
             "findings": data,
         }

@@ -15,7 +15,7 @@ from buildlog.compute.service.due_status import say_counts
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
-from buildlog.handover.findings import Finding, Flaw, hold, judge, leave_open, note, tell
+from buildlog.handover.findings import Finding, Flaw, hold, judge, lack, leave_open, note, tell
 from buildlog.handover.handed_log import name_machine, read_handed
 from buildlog.handover.hashed_bag import HashedBag, unpack_bag
 from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover, is_text
@@ -231,14 +231,14 @@ def _tell_totals(figures: Figures, handover: Handover) -> Finding:
 
 def _tell_service(figures: Figures, handover: Handover) -> Finding:
     if not figures.due:
-        return leave_open("service", "no service intervals are set")
+        return lack("service", "no service intervals are set")
     return hold("service", say_counts(figures.due))
 
 
 def _tell_meter(figures: Figures, handover: Handover) -> Finding:
     meter = figures.meter
     if not meter.readings:
-        return leave_open("meter", "the log has no readings")
+        return lack("meter", "the log has no readings")
     declared = f", meter changes and rollovers declared: {len(meter.steps)}" if meter.steps else ""
     stated = f"the owner states `{meter.statement}`" if meter.statement else "the owner states nothing about the total"
     return hold("meter", f"{count(len(meter.readings), 'reading')}, no total falls{declared}; {stated}")
@@ -247,14 +247,12 @@ def _tell_meter(figures: Figures, handover: Handover) -> Finding:
 def _tell_identity(figures: Figures, handover: Handover) -> Finding:
     vin, hin = figures.identity.vin, figures.identity.hin
     if vin is None and hin is None:
-        return leave_open(
-            "identity", "the log gives no VIN and no HIN: compare the numbers on the machine with the papers"
-        )
+        return lack("identity", "the log gives no VIN and no HIN: compare the numbers on the machine with the papers")
     if vin is None:
-        return leave_open("identity", "a HIN has no check digit: compare it with the hull and the papers")
+        return lack("identity", "a HIN has no check digit: compare it with the hull and the papers")
     if vin.check_digit != "holds":
         says = "the VIN's check digit does not agree, and outside North America it need not"
-        return leave_open("identity", f"{says}: compare it with the machine and the papers")
+        return lack("identity", f"{says}: compare it with the machine and the papers")
     return hold(
         "identity", "the VIN's check digit agrees, which is weak evidence: compare it with the machine and the papers"
     )
@@ -263,7 +261,7 @@ def _tell_identity(figures: Figures, handover: Handover) -> Finding:
 def _tell_evidence(figures: Figures, handover: Handover) -> Finding:
     evidence = figures.evidence
     if not evidence.claims:
-        return leave_open("evidence", "the log has nothing to back up yet")
+        return lack("evidence", "the log has nothing to back up yet")
     shares = ", ".join(f"{row.claims_percent:f} % {LEVEL_WORDS[row.level]}" for row in evidence.coverage if row.claims)
     away = {held.path for held in handover.withheld}
     unseen = sum(claim.paper in away for claim in evidence.claims)

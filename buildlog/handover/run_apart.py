@@ -62,7 +62,9 @@ def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
 
 def _read_finding(value: dict[str, Any]) -> Finding:
     flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
-    return Finding(key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes)
+    return Finding(
+        key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes, absent=value["absent"]
+    )
 
 
 def main() -> None:

@@ -24,8 +24,20 @@ from typing import BinaryIO
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.bag_check import BagCheck, check_bag, compare_code
-from buildlog.handover.findings import QUESTIONS, Finding, Flaw, Report, hold, judge, leave_open, note, tell
-from buildlog.handover.hashed_bag import HashedBag, read_through
+from buildlog.handover.findings import (
+    QUESTIONS,
+    Finding,
+    Flaw,
+    Report,
+    hold,
+    judge,
+    lack,
+    leave_open,
+    note,
+    object_to,
+    tell,
+)
+from buildlog.handover.hashed_bag import HashedBag, read_through, unpack_bag
 from buildlog.handover.manifest import (
     FIXED_FILES,
     LIST,
@@ -39,6 +51,7 @@ from buildlog.handover.manifest import (
     read_list,
 )
 from buildlog.handover.remarks import Remarks, remark_bag
+from buildlog.handover.uncomputed import check_aids, check_proofs, check_sums
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
 from buildlog.record.codes import KeptCode
@@ -98,7 +111,22 @@ def verify_bag(
         del bag  # its memory is for what computes
         packed.seek(0)
         answers |= recheck(packed, handover)
+        packed.seek(0)
+        answers |= _add_uncomputed(unpack_bag(packed), handover, answers)
     return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
+
+
+def _add_uncomputed(bag: HashedBag, handover: Handover, answers: Mapping[str, Finding]) -> dict[str, Finding]:
+    """The answers about figures and pages, with what is found out about them where the log was not computed again."""
+    seals = check_seals(read_seals(bag), {}).seals
+    flaws, notes = check_aids(bag, handover, seals)
+    more: dict[str, list[Flaw]] = {"totals": [], "pages": [*flaws]}
+    if answers["totals"].state == "cannot be checked":
+        more["totals"] += check_sums(bag)
+    if answers["pages"].state == "cannot be checked":
+        more["pages"] += check_proofs(bag, seals)
+    found = {key: object_to(answers[key], told) for key, told in more.items()}
+    return found | {"pages": note(found["pages"], notes)}
 
 
 def _answer_here(
@@ -206,7 +234,7 @@ def _answer_sealed(opened: OpenedBag) -> Finding:
     """Question 2."""
     report = opened.seals
     if not report.leaves and not report.failures:
-        return leave_open("sealed", say("sealed open"))
+        return lack("sealed", say("sealed open"))
     held = {one.path for one in opened.handover.withheld} if opened.handover else set()
     flaws = [
         tell(f"sealed-{state}", opened.paths.get(path, path))
@@ -224,7 +252,7 @@ def _answer_seals(opened: OpenedBag) -> Finding:
     flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
     flaws += opened.remarks.list_flaws("seals")
     if flaws or report.last is None:
-        return judge("seals", flaws, "") if flaws else leave_open("seals", say("seals open"))
+        return judge("seals", flaws, "") if flaws else lack("seals", say("seals open"))
     first, last = report.seals[0], report.last
     values = {"first": first.date, "date": last.date, "leaves": last.leaves, "root": last.root, "code": last.code}
     return hold("seals", say("seals holds", seals=len(report.seals), **values))
@@ -271,7 +299,7 @@ def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) 
     report, contradictions = opened.seals, opened.remarks.list_flaws(key)
     seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
     if not seals:
-        return judge(key, contradictions, "") if contradictions else leave_open(key, say(f"{key} open"))
+        return judge(key, contradictions, "") if contradictions else lack(key, say(f"{key} open"))
     verdicts = {seal: verdict for seal in reversed(seals[-MOST_ATTESTED:]) if (verdict := check(bag, seal))}
     flaws = [
         Flaw(
@@ -310,5 +338,5 @@ def _answer_withheld(opened: OpenedBag) -> Finding:
     more = " and more" if len(held) > MOST_SHOWN else ""
     some = say("withheld some", files=len(held), names=names + more)
     if not flaws and any(one.leaf is None for one in held):
-        return leave_open("withheld", say("withheld open", some=some, files=len(held)))
+        return lack("withheld", say("withheld open", some=some, files=len(held)))
     return judge("withheld", flaws, say("withheld holds", some=some, files=len(held)))

@@ -169,6 +169,16 @@ def change_json(path: Path, change: Callable[[dict], None]) -> None:  # type: ig
     )
 
 
+def name_picture_else(bag: Path, path: str) -> None:
+    """The list calls another file of the site a picture of the photo."""
+
+    def change(value: dict) -> None:  # type: ignore[type-arg]  # any JSON
+        [pictures] = value["pictures"].values()
+        pictures["variants"].append([path, 640, 480, "image/jpeg"])
+
+    change_json(bag / "data/handover.json", change)
+
+
 def move_lines(bag: Path) -> None:
     """Exchange the first two lines of the list of leaves."""
     lines = (bag / LEAVES).read_bytes().splitlines(keepends=True)
@@ -242,6 +252,9 @@ TAMPERING: dict[str, Callable[[Path], object]] = {
         lambda bag: replace_text(bag / "data/handover.json", '"withheld":[{"leaf":', '"withheld":[{"leaf":1')
     ),
     "forge-names": forge(lambda bag: replace_text(bag / "data/handover.json", "Größe", "Grösse")),
+    "forge-page-as-picture": forge(lambda bag: name_picture_else(bag, "index.html")),
+    "forge-script-as-picture": forge(lambda bag: name_picture_else(bag, "theme/margin.js")),
+    "forge-picture-of-another-entry": forge(lambda bag: name_picture_else(bag, "photos/2024-03-09-motor/a.jpg")),
     "forge-list-spaced": forge(lambda bag: replace_text(bag / "data/handover.json", '"format":1', '"format": 1')),
     "forge-landed": forge(lambda bag: change_figures(bag, lambda value: value["lines"][0].update(landed="1.00"))),
     "forge-spent": forge(lambda bag: change_figures(bag, lambda value: value["costs"].update(spent="1.00"))),

@@ -67,11 +67,23 @@ def verify_changed(files: dict[str, bytes], folder: Path, change: dict[str, byte
 
 def test_a_figure_of_an_earlier_format_that_differs_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
     """It may follow from another rule, so it does not fail; what stands there and what is computed here is told."""
+    changed = first[FIGURES].replace(b'"again_hours":"7.2"', b'"again_hours":"7.3"')
+    assert changed != first[FIGURES]
+    report = verify_changed(first, tmp_path, {FIGURES: changed})
+    finding = find(report, "totals")
+    assert finding.state == "cannot be checked"
+    assert OTHER_RULES.fullmatch(finding.says)
+    assert report.incomplete
+
+
+def test_a_total_of_an_earlier_format_that_is_no_sum_fails(first: dict[str, bytes], tmp_path: Path) -> None:
+    """By the rules of no version is a total anything but the sum of its lines, as `check.html` finds too."""
     changed = first[FIGURES].replace(b'"spent":"2635.13"', b'"spent":"2635.14"')
     assert changed != first[FIGURES]
     finding = find(verify_changed(first, tmp_path, {FIGURES: changed}), "totals")
-    assert finding.state == "cannot be checked"
-    assert OTHER_RULES.fullmatch(finding.says)
+    assert finding.state == "fails"
+    assert {(one.rule, one.file) for one in finding.flaws} == {("sum-wrong", FIGURES)}
+    assert finding.flaws[0].message == "`costs.spent` is 2635.14, and its parts make 2635.13"
 
 
 def test_a_key_that_is_missing_from_an_earlier_format_is_told(first: dict[str, bytes], tmp_path: Path) -> None:

@@ -30,7 +30,7 @@ function isSoundHandover(value) {
   return isDay(value.as_of) && isShortText(value.machine) && isShortText(value.made_by) && isObject(value.pictures)
     && Object.keys(value.names).every(isPlainName) && paths.every(isShownPath) && new Set(paths).size === paths.length
     && held.every(isSoundWithheld) && new Set(held.map((one) => one.path)).size === held.length
-    && Object.entries(value.pictures).every(([name, set]) => isShownPath(name) && isSoundSet(set));
+    && Object.entries(value.pictures).every(([name, set]) => isShownPath(name) && isSoundSet(name, set));
 }
 
 function isSoundWithheld(one) {
@@ -38,11 +38,21 @@ function isSoundWithheld(one) {
     && (one.leaf === null || isCount(one.leaf));
 }
 
-function isSoundSet(set) {
+const PICTURE_SUFFIXES = { "image/jpeg": ".jpg", "image/webp": ".webp" };
+
+// Whether a picture stands among those of its entry: nobody may call a page or a script of the site a picture.
+function isPicturePath(path, entry, suffix) {
+  const at = path.lastIndexOf("/");
+  return isPlainName(path) && path.slice(0, at) === `photos/${entry}` && path.slice(at + 1).endsWith(suffix);
+}
+
+function isSoundSet(name, set) {
+  const entry = name.split("/")[0];
   return hasKeys(set, ["colour", "height", "width", "variants"]) && isText(set.colour) && /^#[0-9a-f]{6}$/.test(set.colour)
     && isCount(set.width) && isCount(set.height) && Array.isArray(set.variants)
-    && set.variants.every((one) => Array.isArray(one) && one.length === 4 && isText(one[0]) && isPlainName(one[0])
-      && isCount(one[1]) && isCount(one[2]) && isText(one[3]) && /^image\/[a-z0-9.+-]{1,40}$/.test(one[3]))
+    && set.variants.every((one) => Array.isArray(one) && one.length === 4 && isText(one[0]) && isText(one[3])
+      && Object.hasOwn(PICTURE_SUFFIXES, one[3]) && isPicturePath(one[0], entry, PICTURE_SUFFIXES[one[3]])
+      && isCount(one[1]) && isCount(one[2]))
     && set.variants.some((one) => one[3] === "image/jpeg");
 }
 
