@@ -18,7 +18,7 @@ from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
 from buildlog.handover.figures_json import FORMAT
-from buildlog.handover.findings import Flaw
+from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, SEALS, SITE, Handover
@@ -27,6 +27,7 @@ from buildlog.record.limits import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES
 from buildlog.record.merkle import hash_leaf, hash_node
 from buildlog.record.seals import BESIDE_NAME, Seal
 from buildlog.record.stamp import LARGEST_REPLY
+from buildlog.record.words import say
 
 # ── CHECK.md and check.html ──────────────────────────────────────────────────────────────────────────────────────
 
@@ -80,12 +81,12 @@ def check_sums(bag: HashedBag) -> list[Flaw]:
             return []
         figures = json.loads(data)
         if not isinstance(figures, dict) or type(figures.get("format")) is not int or figures["format"] < 1:
-            raise _NoFigures("these are not figures")
+            raise _NoFigures(say("figures-unreadable:none"))
         return [] if figures["format"] > FORMAT else [*_SumCheck(figures).list_flaws()]
     except Refused as why:
         return [Flaw(rule=why.rule, message=why.message, file=FILE)]
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as why:
-        message = str(why) if isinstance(why, _NoFigures) else "these are not figures"
+        message = str(why) if isinstance(why, _NoFigures) else say("figures-unreadable:none")
         return [Flaw(rule="figures-unreadable", message=tame(message), file=FILE)]
 
 
@@ -93,7 +94,7 @@ def _to_units(text: Any) -> int:
     """An amount in whole numbers of its smallest decimal: nothing is rounded on the way."""
     match = AMOUNT.fullmatch(text) if isinstance(text, str) else None
     if not match:
-        raise _NoFigures(f"`{text}` is no amount")
+        raise _NoFigures(say("figures-unreadable:amount", text=tame(str(text))))
     units = int(match[2] + (match[3] or "").ljust(DECIMALS, "0"))
     return -units if match[1] else units
 
@@ -113,17 +114,16 @@ class _SumCheck:
         """Where a total is not the sum of its parts."""
         for name, written, made in self._list_sums():
             if _to_units(written) != made:
-                message = f"`{tame(name)}` is {tame(written)}, and its parts make {_to_text(made)}"
-                yield Flaw(rule="sum-wrong", message=message, file=FILE)
+                yield tell("sum-wrong", FILE, name=tame(name), written=tame(written), made=_to_text(made))
         for way in WAYS:
             numbers = sorted(number for total in self._costs[way] for number in total["lines"])
             if numbers != sorted(self._costs["lines"]):
-                yield Flaw(rule="sum-wrong", message=f"`costs.{way}` does not have each line once", file=FILE)
+                yield tell("sum-wrong:lines", FILE, way=way)
 
     def _pick(self, numbers: Iterable[int], *sorts: str) -> int:
         found = [*numbers]
         if not all(type(number) is int and 0 <= number < len(self._lines) for number in found):
-            raise _NoFigures("a total names a line that is not there")
+            raise _NoFigures(say("figures-unreadable:line"))
         lines = [self._lines[number] for number in found]
         return sum(landed for sort, landed in lines if not sorts or sort in sorts)
 
@@ -186,14 +186,14 @@ def _explain(proof: _Proof, roots: Mapping[str, Seal]) -> str:
     index, size, root = (texts.get(f"proof-{name}", "").strip() for name in ("index", "size", "root"))
     seal = roots.get(f"{root} {size}")
     if seal is None:
-        return "it does not lead to the root of any seal here"
+        return say("proof-wrong")
     path = ["".join(parts).strip() for parts in proof.path]
     if not all(map(HASH.fullmatch, path)):
-        return "its path is not made of checksums"
+        return say("proof-wrong:path")
     steps = [bytes.fromhex(one) for one in path]
     start = hash_leaf(texts["proof-leaf"].encode("utf-8", "replace"))
     climbed = climb(start, int(index), int(size), steps) if COUNT.fullmatch(index) and COUNT.fullmatch(size) else None
-    return "" if climbed and climbed.hex() == root else f"worked out, it does not lead to the root of `{seal.name}`"
+    return "" if climbed and climbed.hex() == root else say("proof-wrong:root", seal=seal.name)
 
 
 def climb(start: bytes, index: int, size: int, path: Iterable[bytes]) -> bytes | None:

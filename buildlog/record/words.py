@@ -123,6 +123,15 @@ WORDS: Mapping[str, str] = {
     "names": "{names} and {more} more",
     "pages open": "not checked here: `buildlog verify` makes pages and pictures again; "
     "this page cannot tell whether a picture was swapped",
+    # totals and proofs, without computing the log
+    "figures-unreadable:none": "these are not figures",
+    "figures-unreadable:amount": "`{text}` is not an amount",
+    "figures-unreadable:line": "a total names a line that is not there",
+    "sum-wrong": "`{name}` is {written}, but its parts add up to {made}",
+    "sum-wrong:lines": "`costs.{way}` does not count each line exactly once",
+    "proof-wrong": "it does not lead to the root of any seal here",
+    "proof-wrong:path": "its path is not made of checksums",
+    "proof-wrong:root": "worked out, it does not lead to the root of `{seal}`",
     # how many
     "fails": "{flaws} {flaws|thing does|things do} not hold",
     "fails more": "{flaws} things do not hold, of which {named} {named|is|are} listed",

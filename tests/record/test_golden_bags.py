@@ -83,7 +83,7 @@ def test_a_total_of_an_earlier_format_that_is_no_sum_fails(first: dict[str, byte
     finding = find(verify_changed(first, tmp_path, {FIGURES: changed}), "totals")
     assert finding.state == "fails"
     assert {(one.rule, one.file) for one in finding.flaws} == {("sum-wrong", FIGURES)}
-    assert finding.flaws[0].message == "`costs.spent` is 2635.14, and its parts make 2635.13"
+    assert finding.flaws[0].message == "`costs.spent` is 2635.14, but its parts add up to 2635.13"
 
 
 def test_a_key_that_is_missing_from_an_earlier_format_is_told(first: dict[str, bytes], tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ class NoFigures extends Error {}
 // A decimal text as an integer of 10^-12; figures are texts, so that none is rounded on the way.
 function toUnits(text) {
   const match = isText(text) ? /^(-?)(\d{1,30})(?:\.(\d{1,12}))?$/.exec(text) : null;
-  if (!match) throw new NoFigures(`\`${tame(String(text))}\` is not an amount`);
+  if (!match) throw new NoFigures(say("figures-unreadable:amount", { text: tame(String(text)) }));
   const units = BigInt(match[2] + (match[3] || "").padEnd(DECIMALS, "0"));
   return match[1] ? -units : units;
 }
@@ -26,7 +26,7 @@ const add = (values) => values.reduce((sum, value) => sum + value, 0n);
 class SumCheck {
   constructor(figures) {
     if (!isObject(figures) || !Array.isArray(figures.lines) || !isObject(figures.costs)) {
-      throw new NoFigures("these are not figures");
+      throw new NoFigures(say("figures-unreadable:none"));
     }
     this.costs = figures.costs;
     this.lines = figures.lines.map((line) => ({ sort: line && line.sort, landed: toUnits(line && line.landed) }));
@@ -37,13 +37,13 @@ class SumCheck {
   compare(name, written, made) {
     this.count += 1;
     if (toUnits(written) !== made) {
-      this.flaws.push(flaw("sum-wrong", `\`${tame(name)}\` is ${tame(written)}, but its parts add up to ${toText(made)}`, FIGURES));
+      this.flaws.push(tell("sum-wrong", FIGURES, { name: tame(name), written: tame(written), made: toText(made) }));
     }
   }
 
   pick(numbers, sorts = null) {
     if (!Array.isArray(numbers) || !numbers.every((number) => isCount(number) && number < this.lines.length)) {
-      throw new NoFigures("a total names a line that is not there");
+      throw new NoFigures(say("figures-unreadable:line"));
     }
     const lines = numbers.map((number) => this.lines[number]);
     return add(lines.filter((line) => !sorts || sorts.includes(line.sort)).map((line) => line.landed));
@@ -70,7 +70,7 @@ class SumCheck {
     this.compare(`costs.${way}`, this.costs.spent, add(totals.map((total) => toUnits(total.amount))));
     const numbers = totals.flatMap((total) => total.lines).sort((a, b) => a - b);
     if (numbers.join() !== [...this.costs.lines].sort((a, b) => a - b).join()) {
-      this.flaws.push(flaw("sum-wrong", `\`costs.${way}\` does not count each line exactly once`, FIGURES));
+      this.flaws.push(tell("sum-wrong:lines", FIGURES, { way }));
     }
   }
 
@@ -106,7 +106,7 @@ async function answerSums(files) {
     if (countValues(data) > MOST_FIGURES) return leaveOpen(say("too-many-values", { most: MOST_FIGURES }));
     const figures = JSON.parse(decode(data));
     const format = isObject(figures) ? figures.format : 0;
-    if (!isCount(format) || format < 1) throw new NoFigures("these are not figures");
+    if (!isCount(format) || format < 1) throw new NoFigures(say("figures-unreadable:none"));
     if (format > FIGURES_FORMAT) return leaveOpen(`it is in format ${format}, but this page only knows formats up to ${FIGURES_FORMAT}`);
     const check = new SumCheck(figures);
     return judge(check.run(), `${check.count} totals over ${check.lines.length} lines`);

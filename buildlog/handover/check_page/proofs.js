@@ -18,10 +18,10 @@ function readProof(html) {
 
 function explainProof(proof, roots) {
   const seal = roots.get(`${proof.root} ${proof.size}`);
-  if (!seal) return "it does not lead to the root of any seal here";
-  if (!proof.path.every(isHash)) return "its path is not made of checksums";
+  if (!seal) return say("proof-wrong");
+  if (!proof.path.every(isHash)) return say("proof-wrong:path");
   const root = climb(hashLeaf(proof.leaf), proof.index, proof.size, proof.path.map(fromHex));
-  if (!root || toHex(root) !== proof.root) return `worked out, it does not lead to the root of \`${seal.name}\``;
+  if (!root || toHex(root) !== proof.root) return say("proof-wrong:root", { seal: seal.name });
   return "";
 }
 
