@@ -164,7 +164,7 @@ class HashedBag:
         kept = {name: content for name, content in self._kept.items() if name.startswith(PAYLOAD)}
         head = {
             "path": self._again.path,
-            "places": self._again.places,
+            "places": self._again.places and dict(self._again.places),
             "sizes": self.sizes,
             "digests": {name: digest.sha256 for name, digest in self.digests.items()},
             "damaged": {name: [why.rule, why.message] for name, why in self.damaged.items()},
