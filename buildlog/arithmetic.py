@@ -16,6 +16,7 @@ EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
 
 def sum_exactly(numbers: Iterable[Decimal]) -> Decimal:
     """The sum of hours, pieces, chances: of numbers that are no money, which has a currency to watch."""
+    # Not `sum`: it rounds to whatever precision the decimal context of the moment has.
     return reduce(EXACT.add, numbers, Decimal(0))
 
 
@@ -27,8 +28,10 @@ def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
     """
     if isinstance(number, Decimal):
         rounded = EXACT.quantize(number, Decimal(1).scaleb(-places))
+        # Minus nothing would be shown as −0.00.
         return rounded if rounded else rounded.copy_abs()
-    # in whole numbers: a `Fraction` would look for a common divisor at every step
+    # By whole numbers: a third made a decimal first would be rounded twice, and a `Fraction` would look for a common
+    # divisor at every step.
     numerator, denominator = number.as_integer_ratio()
     units = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
     return EXACT.scaleb(Decimal(units if numerator > 0 else -units), -places)

@@ -74,16 +74,6 @@ DISTRIBUTIONS = {
 NOT_SAID_YET = frozenset(
     f"buildlog.{name}"
     for name in """
-    compute.costs.cores
-    compute.costs.gifts
-    compute.costs.lines
-    compute.costs.orders
-    compute.costs.purchases
-    compute.costs.rework
-    compute.costs.totals
-    compute.identity.hin
-    compute.identity.identity
-    compute.identity.vin
     compute.parts.arrivals
     compute.parts.fittings
     compute.parts.ledger
@@ -92,7 +82,6 @@ NOT_SAID_YET = frozenset(
     compute.parts.part_history
     compute.parts.spans
     compute.parts.suppliers
-    compute.quantities.units
     handover.bag_check
     handover.check_text
     handover.findings

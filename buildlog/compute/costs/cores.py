@@ -21,8 +21,11 @@ class CoreOwed:
     what: str
     "what it was paid on, as shown; empty where the owner gave it neither a name nor a number"
     part: str | None
+    "the part's key, where it is kept track of"
     supplier: str
+    "as written"
     ref: str | None
+    "the order's; None: it has none"
     entry: str
     "name of the entry that the order stands in"
     place: Place
@@ -46,6 +49,7 @@ def list_cores_owed(
     return tuple(
         _describe(story, purchase, line, since=purchase.paid, left=left)
         for purchase in purchases
+        # A charge that was not paid yet is committed with the rest of its order: nobody owes it back.
         if purchase.paid is not None and purchase.paid <= as_of
         for line in purchase.landed.lines
         if line.core and (left := _count_left(line, back.get(line.line.place, ()))).amount > 0
@@ -56,6 +60,8 @@ def _count_left(line: LandedLine, back: Sequence[LineRefund]) -> Money:
     """The core less what came back for it; a line whose whole price came back owes none."""
     cores = sum_money((refund.core for refund in back), line.core.currency)
     prices = sum_money((refund.price for refund in back), line.core.currency)
+    # A part may go back for its whole price in one sum, core and all: then none is left to come, whatever was called
+    # a core.
     return min(line.core - cores, line.gross - cores - prices)
 
 

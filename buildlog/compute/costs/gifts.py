@@ -21,7 +21,9 @@ class Gift:
     what: str
     "as shown; empty where the owner gave it neither a name nor a number"
     part: str | None
+    "the part's key, where it is kept track of"
     supplier: str
+    "as written: a shop, a maker, a friend"
     entry: str
     "name of the entry that the order stands in"
     place: Place
@@ -43,6 +45,7 @@ def list_gifts(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.
     return tuple(
         _describe(story, purchase, line)
         for purchase in purchases
+        # From the day of the order: there may be nothing to pay, so no payment to wait for.
         if is_placed(purchase, as_of)
         for line in purchase.landed.lines
         if line.line.worth is not None or line.line.from_sponsor
@@ -51,6 +54,7 @@ def list_gifts(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.
 
 def _describe(story: PartStory, purchase: Purchase, line: LandedLine) -> Gift:
     order = purchase.landed
+    # A sponsor may name no worth. Readers are told of the gift all the same, and no value is made up for it.
     worth = None if line.line.worth is None else round_to_minor_unit(line.line.worth, order.currency)
     return Gift(
         what=name_line(story, line.line),

@@ -32,6 +32,7 @@ class CostLine:
     """One amount, and all that it may be added up by."""
 
     sort: Sort
+    "`paid`, `refund`, `committed` (ordered and not paid), `sold`"
     landed: Money
     "home currency; a refund is below zero, a sale above"
     date: datetime.date
@@ -45,7 +46,9 @@ class CostLine:
     part: str | None
     "the part's key, where it is kept track of"
     qty: Decimal
+    "of the order line; of a refund what went back, where it is about one line alone"
     unit: str | None
+    "of the quantity; None: pieces"
     system: str | None
     "key of a system; None: the owner names none"
     kind: str
@@ -67,17 +70,23 @@ class BoughtLine:
     """One order line with everything that it cost, and its dates up to some day."""
 
     landed: LandedLine
+    "the line with all of its costs"
     entry: str
     "name of the entry that the order stands in"
     part: str | None
     "the part's key, where it is kept track of"
     system: str | None
+    "key of a system: of the line, else the only one of its entry; None: none is named"
     supplier: str
+    "as written"
     ref: str | None
+    "the order's; None: it has none"
     currency: str
     "the order's currency"
     ordered: datetime.date
+    "the order's own date, else its entry's"
     paid: datetime.date | None
+    "None: not by the day"
     arrived: datetime.date | None
     "None: still in the post"
 
@@ -89,6 +98,7 @@ def list_bought(story: PartStory, purchases: Iterable[Purchase], as_of: datetime
         if is_placed(purchase, as_of):
             for line, arrival in zip(purchase.landed.lines, purchase.arrivals, strict=True):
                 arrived = arrival.arrived if _is_by(arrival.arrived, as_of) else None
+                # As of the day: what came later is still in the post, though the log knows better by now.
                 bought.append(_describe_bought(story, purchase, line, arrived, as_of))
     return tuple(sorted(bought, key=lambda line: line.arrived or datetime.date.max))
 
@@ -103,6 +113,7 @@ def list_spent(
         if purchase.paid is not None and purchase.paid <= as_of
         for line in purchase.landed.lines
     ]
+    # A refund counts when it came, not with its order: months that are over do not change.
     lines += [line for refund in refunds if refund.date <= as_of for line in _describe_refund(story, refund)]
     return tuple(sorted(lines, key=lambda line: line.date))
 
@@ -112,6 +123,8 @@ def list_committed(story: PartStory, purchases: Iterable[Purchase], as_of: datet
     return tuple(
         _describe_line(story, purchase, line, sort="committed", date=purchase.ordered)
         for purchase in purchases
+        # Paid later is committed today. A gift is never paid and would stay committed for good, so what comes to
+        # nothing is left out; what is not converted comes to nothing only for now.
         if purchase.ordered <= as_of and not _is_by(purchase.paid, as_of) and _costs(purchase)
         for line in purchase.landed.lines
     )
@@ -130,6 +143,7 @@ def list_recovered(story: PartStory, as_of: datetime.date) -> tuple[CostLine, ..
 
 def is_placed(purchase: Purchase, as_of: datetime.date) -> bool:
     """Whether an order was ordered, or paid, by the day."""
+    # A payment may be dated before the order, by a slip or a deposit: money that left counts.
     return purchase.ordered <= as_of or _is_by(purchase.paid, as_of)
 
 
@@ -143,6 +157,7 @@ def name_line(story: PartStory, line: Line) -> str:
 
 def choose_kind(line: Line) -> str:
     """The line's kind as written, else `part` where it has a part or number, else `other`."""
+    # Nobody writes a kind for each line: a number or a key is what parts have and rags do not.
     return line.kind or ("part" if line.part or line.number else "other")
 
 
@@ -199,8 +214,10 @@ def _describe_line(
 def _describe_refund(story: PartStory, refund: Refund) -> Iterator[CostLine]:
     """One line for each line that money came back on: everything as on the order's line but date, place and entry."""
     for part in refund.lines:
+        # A line of zero would be shown as a refund of nothing.
         if part.home:
             bought = _describe_line(story, refund.purchase, part.line, sort="refund", date=refund.date)
+            # Of several lines nobody wrote how many of each went back.
             qty = refund.returned.qty if refund.returned.qty and len(refund.lines) == 1 else bought.qty
             yield replace(
                 bought, landed=-part.home, entry=refund.entry.name, place=refund.returned.place, qty=qty, converted=True
@@ -222,6 +239,7 @@ def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:
         qty=sold.qty,
         unit=None,
         system=sold.system or (part.system if part else None) or only_system(entry),
+        # A sale has no kind of its own; a radiator that was never a part here is not guessed to be one.
         kind="part" if part else "other",
         fault=None,
         supplier=None,

@@ -28,6 +28,7 @@ Written = tuple[LogRecord, str, Decimal | None, str]
 
 def check_amounts(log: Log) -> Iterator[Problem]:
     """The problems of every amount that is written, in the order of the log."""
+    # An unknown currency is told once, by its code; how many decimals it has is anybody's guess then.
     yield from _check_codes(log)
     for record, field, amount, currency in _list_amounts(log):
         if amount is not None and is_currency(currency) and amount != round_to_minor_unit(amount, currency).amount:
@@ -36,6 +37,7 @@ def check_amounts(log: Log) -> Iterator[Problem]:
 
 def check_size(order: LandedOrder) -> Iterator[Problem]:
     """A problem where an order comes to more than anything can cost."""
+    # By line: a price taken off could hide a slip of the keyboard in the order's total.
     largest = max(
         (abs(money.amount) for line in order.lines for money in (line.gross, line.landed)), default=Decimal(0)
     )
@@ -100,6 +102,7 @@ def _list_order(order: Order, home: str) -> Iterator[Written]:
     for charge in _list_charges(order):
         yield charge, "amount", charge.amount, charge.currency or home
     for line in order.lines:
+        # Not `each`: the price of one may be finer than any coin, as of a screw from a box of hundred.
         for field in ("total", "core", "worth"):
             yield line, field, getattr(line, field), currency
 
@@ -136,6 +139,7 @@ def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Itera
 def _check_purchase(purchase: Purchase) -> Iterator[Problem]:
     order = purchase.landed.order
     yield from _check_prices(order)
+    # Asked of an order without lines too; the rest is about what lines come to.
     yield from _check_charges(order, purchase.landed.home_currency)
     if order.lines:
         yield from check_size(purchase.landed)
@@ -188,6 +192,7 @@ def _tell_prices(place: Place) -> Problem:
 
 def _check_charges(order: Order, home: str) -> Iterator[Problem]:
     for charge in (*((order.duty,) if order.duty else ()), *order.charges):
+        # A code that is none is told already; told twice it would look like two mistakes.
         if charge.currency not in (None, home) and is_currency(charge.currency or home):
             yield Problem(
                 rule="foreign-charge",
@@ -199,6 +204,7 @@ def _check_charges(order: Order, home: str) -> Iterator[Problem]:
 
 def _check_discount(landed: LandedOrder) -> Iterator[Problem]:
     """A discount of more than the goods; what a gift's carriage costs is no price."""
+    # A gift has no price, and what its carriage costs is none: a discount can only come off what was to be paid.
     prices = sum_money((line.value for line in landed.lines if line.value.amount > 0), landed.currency)
     discount = sum_money((line.discount for line in landed.lines), landed.currency)
     if discount > prices:
@@ -218,8 +224,11 @@ def _check_conversion(purchase: Purchase) -> Iterator[Problem]:
             message=f"this order in {landed.currency} does not say what it cost in {landed.home_currency}",
             place=order.field_place("currency"),
             help=f"add `charged:` with the {landed.home_currency} on the card statement, or a `rate:`",
+            # Until the statement comes nobody can know it. Once it is paid, leaving it out would leave a hole in
+            # `spent`.
             severity="warning" if purchase.paid is None else "error",
         )
+    # Only the day says in which month it counts, so it is not taken as paid.
     if order.charged is not None and purchase.paid is None:
         yield Problem(
             rule="charged-not-paid",
@@ -242,6 +251,7 @@ def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
             help="remove `rate:`, or add the order's `currency:`",
             severity="warning",
         )
+    # A warning: shops round and forget, and what left the account is what counts.
     total = landed.total.amount
     if order.charged is not None and order.charged != total:
         yield Problem(
@@ -257,6 +267,7 @@ def _check_refs(log: Log) -> Iterator[Problem]:
     first: dict[tuple[str, str], Order] = {}
     for order in (order for entry in log.entries for order in entry.bought if order.ref is not None):
         known = first.setdefault((fold_words(order.supplier), order.ref or ""), order)
+        # Per supplier: two shops may well count alike.
         if known is not order:
             yield Problem(
                 rule="repeated-ref",
@@ -271,6 +282,7 @@ def _check_payments(story: PartStory) -> Iterator[Problem]:
     refs, paid = list_refs(story.log), dict[Place, Place]()
     for payment, _ in list_payments(story):
         order, problems = find_paid_order(payment, refs, story)
+        # Told here alone: `find_paid_order` is asked for the figures as well, where problems are dropped.
         yield from problems
         if order is None:
             continue

@@ -26,6 +26,7 @@ class LandedLine:
     """One line of an order, and everything that it cost."""
 
     line: Line
+    "as it is written"
     value: Money
     "quantity times price, or the stated total; order's currency; with tax inside where the order's prices are gross"
     discount: Money
@@ -63,6 +64,7 @@ class TaxTotal:
     base: Money
     "what it is computed on, without it"
     tax: Money
+    "half up, once for the rate"
 
 
 @frozen
@@ -70,9 +72,13 @@ class LandedOrder:
     """One order with every amount of it shared over its lines; each sum is exactly that of its lines."""
 
     order: Order
+    "as it is written, with what a later payment adds"
     currency: str
+    "what its prices are in: ISO 4217 code"
     home_currency: str
+    "of the log: ISO 4217 code"
     lines: tuple[LandedLine, ...]
+    "in the order of the invoice"
     taxes: tuple[TaxTotal, ...]
     "one for each rate above zero, in the order in which they appear"
     total: Money
@@ -102,15 +108,20 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     def spread(amount: Money) -> Column:
         return _spread(amount, values, quantities)
 
+    # Each by itself, as the invoice prints it: shared in one sum, no column would add up to what is printed. Rounded
+    # first, as an amount finer than a penny cannot be shared in pennies: that is the owner's slip, and no crash.
     extras = (order.discount, order.carriage, order.handling)
     discount, carriage, handling = (spread(round_to_minor_unit(extra or ZERO, currency)) for extra in extras)
     core = tuple(round_to_minor_unit(line.core or ZERO, currency) for line in order.lines)
+    # A core charge costs what any price costs until it comes back: it is taxed, and charged with the rest.
     priced = _add(values, _negate(discount), carriage, handling, core)
     taxes, tax = _compute_tax(order, priced, currency)
+    # Prices that hold their tax give it up here, so that both ways to write one invoice end in the same columns.
     base = _add(priced, _negate(tax)) if order.prices == "gross" else priced
     gross = _add(base, tax)
     total = sum_money(gross, currency)
     home, converted = _bring_home(order, gross, total, home_currency)
+    # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
     duty = spread(_sum_charges((order.duty,), home_currency))
     charges = spread(_sum_charges(order.charges, home_currency))
     landed = _add(home, duty, charges)
@@ -145,8 +156,10 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
     """
     if amount.currency != order.currency:
         raise ValueError(f"{amount} is not in {order.currency}, which is what the order's rate is of")
+    # No rate is looked up or guessed: what an owner did not write is not known.
     if order.rate is None:
         return None
+    # A fraction, as the rate of a card (231.15 for 272.86) ends in no decimal.
     return round_to_minor_unit(Fraction(amount.amount) * order.rate, order.home_currency)
 
 
@@ -164,6 +177,7 @@ def list_numbers(amounts: Iterable[Money]) -> tuple[Decimal, ...]:
 
 
 def _spread(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
+    # An order without lines has nowhere to put an amount, which `order_checks` tells; `share_by_value` would raise.
     return share_by_value(amount, list_numbers(weights), quantities) if weights else ()
 
 
@@ -188,6 +202,7 @@ def _compute_tax(order: Order, priced: Column, currency: str) -> tuple[tuple[Tax
     for rate, rows in groups.items():
         part = tuple(priced[n] for n in rows)
         whole = sum_money(part, currency)
+        # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
         tax = _compute_one_tax(whole, rate, inside=order.prices == "gross")
         if rate:
             totals.append(TaxTotal(rate=rate, base=whole - tax if order.prices == "gross" else whole, tax=tax))
@@ -198,6 +213,7 @@ def _compute_tax(order: Order, priced: Column, currency: str) -> tuple[tuple[Tax
 
 def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
     """The tax on top of a base (EN 16931 BT-117), or inside a price."""
+    # A fraction: the sixth that 20 % is of a gross price ends in no decimal.
     if inside:
         return round_to_minor_unit(Fraction(whole.amount) * Fraction(rate) / (100 + Fraction(rate)), whole.currency)
     return round_to_minor_unit(EXACT.scaleb(EXACT.multiply(whole.amount, rate), -2), whole.currency)
@@ -206,6 +222,8 @@ def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
 def _follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
     """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
     numbers = list_numbers(weights)
+    # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
+    # then the lines above zero bear it all.
     if amount.amount * sum_exactly(numbers) > 0:
         return share(amount, numbers)
     return _spread(amount, weights, quantities)
@@ -215,9 +233,11 @@ def _bring_home(order: Order, gross: Column, total: Money, home_currency: str) -
     """Each line's share of what was charged in the home currency, and whether that is known."""
     quantities = tuple(line.qty for line in order.lines)
     if order.charged is not None:
+        # What the card took is what it cost, the bank's fee included; a `rate` beside it is what somebody expected.
         return _follow_signs(round_to_minor_unit(order.charged, home_currency), gross, quantities), True
     if total.currency == home_currency:
         return gross, True
+    # Converted once, on the total, and then shared: line by line the pennies would not add up to one conversion.
     home = round_to_minor_unit(EXACT.multiply(total.amount, order.rate or ZERO), home_currency)
     return _follow_signs(home, gross, quantities), order.rate is not None or not total
 
@@ -225,6 +245,7 @@ def _bring_home(order: Order, gross: Column, total: Money, home_currency: str) -
 def _find_rate(order: Order, total: Money, home_currency: str) -> Fraction | None:
     if total.currency == home_currency:
         return Fraction(1)
+    # The rate that was really paid, for what is still in the order's currency: a core owed, a refund, a gift's worth.
     if order.charged is not None and total:
         return Fraction(round_to_minor_unit(order.charged, home_currency).amount) / Fraction(total.amount)
     return Fraction(order.rate) if order.rate is not None else None
@@ -232,5 +253,6 @@ def _find_rate(order: Order, total: Money, home_currency: str) -> Fraction | Non
 
 def _sum_charges(charges: Sequence[Charge | None], home_currency: str) -> Money:
     """The charges that are billed in the home currency."""
+    # One in another currency is an error that `order_checks` tells; its number would pass for home money here.
     billed = (charge for charge in charges if charge is not None and charge.currency in (None, home_currency))
     return sum_money((round_to_minor_unit(charge.amount, home_currency) for charge in billed), home_currency)

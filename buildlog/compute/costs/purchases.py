@@ -28,7 +28,9 @@ class Purchase:
     entry: Entry
     "the entry that the order stands in"
     ordered: datetime.date
+    "the order's own date, else its entry's"
     paid: datetime.date | None
+    "on the order itself, else told by a later entry; None: not paid, so committed"
     arrivals: tuple[LineArrival, ...]
     "one for each line"
 
@@ -38,6 +40,7 @@ class LineRefund:
     """What came back on one line of an order."""
 
     line: LandedLine
+    "the line it came back on"
     core: Money
     "core charge given back, in the order's currency"
     price: Money
@@ -51,11 +54,15 @@ class Refund:
     """Money that came back once, shared over the lines that it is about."""
 
     returned: Returned
+    "as it is written"
     entry: Entry
     "the entry that tells of it"
     date: datetime.date
+    "when the money came: its own date, else its entry's"
     purchase: Purchase
+    "the order that it belongs to"
     lines: tuple[LineRefund, ...]
+    "one for each line that the refund is about, with its share"
 
 
 def follow_purchases(story: PartStory) -> tuple[Purchase, ...]:
@@ -85,6 +92,7 @@ def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...]) -> tuple[R
         for returned in entry.returned:
             found, _ = find_lines(returned, refs, story.names)
             purchase = by_place.get(found[0].place) if found else None
+            # A return that leads to no order, or to one without lines, moves nothing: that is told by the checks.
             if found and purchase and found[1]:
                 about = {line.place for line in found[1]}
                 lines = tuple(line for line in purchase.landed.lines if line.line.place in about)
@@ -104,6 +112,7 @@ def find_paid_order(
     payment: Payment, refs: Mapping[str, tuple[Order, ...]], story: PartStory
 ) -> tuple[Order | None, tuple[Problem, ...]]:
     """The order that a payment names; a payment names its order as an arrival does."""
+    # The place and the fields are those of the payment, so that a problem points at what the owner wrote.
     found, problems = find_lines(
         Arrival(ref=payment.ref, place=payment.place, field_places=payment.field_places), refs, story.names
     )
@@ -118,15 +127,18 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     """
     core, price = (round_to_minor_unit(amount or ZERO, order.currency) for amount in (returned.core, returned.refund))
     gross, quantities = list_numbers(line.gross for line in lines), tuple(line.line.qty for line in lines)
+    # A core goes back to what carried one; where no line did, it goes by price, and `return_checks` tells.
     cores = share_by_value(core, list_numbers(line.core for line in lines), gross)
     prices = share_by_value(price, gross, quantities)
     given = tuple(core + price for core, price in zip(cores, prices, strict=True))
+    # Where `charged` alone is written, nothing says what it was for: then by what the lines cost.
     weights = list_numbers(given if any(given) else (line.landed for line in lines))
     home = (
         convert(core + price, order)
         if returned.charged is None
         else round_to_minor_unit(returned.charged, order.home_currency)
     )
+    # Not known counts as nothing, and becomes no line of the costs.
     homes = share_by_value(home or Money(ZERO, order.home_currency), weights, quantities)
     rows = zip(lines, cores, prices, homes, strict=True)
     return tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
@@ -139,6 +151,7 @@ def _gather_payments(story: PartStory) -> dict[Place, tuple[Payment, datetime.da
     for payment, date in list_payments(story):
         order, _ = find_paid_order(payment, refs, story)
         if order is not None:
+            # The first one told counts; a second one is a problem (`paid-twice`), and does not change figures.
             payments.setdefault(order.place, (payment, date))
     return payments
 
@@ -154,5 +167,6 @@ def _settle(order: Order, told: tuple[Payment, datetime.date] | None) -> tuple[O
     """The order with what its payment adds, and the day that it was paid on."""
     if told is None or order.paid is not None:
         return order, order.paid
+    # An amount on the order stands: a payment that says another is a problem (`charged-twice`), no correction.
     payment, date = told
     return (replace(order, charged=payment.charged) if order.charged is None else order), date

@@ -22,6 +22,7 @@ def check_returns(story: PartStory, refunds: Iterable[Refund]) -> Iterator[Probl
     for returned in (returned for entry in story.log.entries for returned in entry.returned):
         yield from find_lines(returned, refs, story.names)[1]
         yield from _check_empty(returned)
+    # In the order of the log: each return is held against all that came back before it, not only against the order.
     back = _Back()
     for refund in refunds:
         yield from _check_payment(refund)
@@ -65,6 +66,7 @@ def _check_empty(returned: Returned) -> Iterator[Problem]:
 
 def _check_payment(refund: Refund) -> Iterator[Problem]:
     paid = refund.purchase.paid
+    # A return of goods that brought no money needs no payment before it.
     if any(line.home for line in refund.lines) and (paid is None or paid > refund.date):
         when = "is not paid" if paid is None else f"was paid on {paid}"
         yield Problem(
@@ -77,6 +79,7 @@ def _check_payment(refund: Refund) -> Iterator[Problem]:
 
 
 def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
+    # Counted even where one is too much already, so that the next return is judged by what really came back.
     over = [line for line in refund.lines if _count(back.cores, line.line.line.place, line.core) > line.line.core]
     if over:
         charged = sum_money((line.line.core for line in refund.lines), refund.purchase.landed.currency)
@@ -106,6 +109,7 @@ def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
     given = sum_money((line.home for line in refund.lines), landed.home_currency)
     home = _count(back.home, landed.order.place, given)
     if home > landed.landed and landed.converted:
+        # At home more than was paid is a slip; abroad it may be a better rate on the later day.
         severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
         message = f"`{home.amount}` was refunded of the `{landed.landed}` that the order cost"
         yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
@@ -115,6 +119,7 @@ def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
     if refund.returned.qty is None:
         return
     bought = sum_exactly(line.line.line.qty for line in refund.lines)
+    # By the first of the lines: a return that names no part is about all lines of its order at once.
     gone = _count(back.pieces, refund.lines[0].line.line.place, refund.returned.qty)
     if gone > bought:
         message = f"`{gone}` went back of the `{bought}` that were bought"

@@ -35,6 +35,7 @@ class LineSpent:
 
 def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place, LineSpent]:
     """What was spent on each order line, from what was paid and what came back; by the line's place."""
+    # Money that came with goods is for units that are gone; what the others cost apiece has not changed.
     goods = {move.place for move in story.movements if move.kind in ("returned", "cancelled")}
     grouped: dict[Place, list[CostLine]] = {}
     for line in lines:
@@ -44,6 +45,7 @@ def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place,
     zero = Money(ZERO, currency)
     return {
         place: LineSpent(
+            # More may come back than was paid, where the rate of a foreign order moved: nothing is then left, not less.
             units=max(sum_money((line.landed for line in group if line.place not in goods), currency), zero),
             left=max(sum_money((line.landed for line in group), currency), zero),
         )
@@ -58,6 +60,7 @@ class ReworkUnit:
     line: Place
     "the order line, by its place"
     qty: Decimal
+    "in the order line's unit"
     cost: Money
     "their share of what was spent on the line, in the home currency"
 
@@ -67,12 +70,19 @@ class ReworkItem:
     """One fitting that took the place of something fitted earlier in this log."""
 
     key: str
+    "of the part that was fitted"
     name: str
+    "the part's, as shown"
     at: str | None
+    "position, as written; None: not written"
     qty: Decimal
+    "how many took the place of others"
     date: datetime.date
+    "when it was fitted"
     entry: str
+    "name of the entry that tells of the fitting"
     place: Place
+    "where the fitting is written"
     earlier: str
     "key of what it took the place of"
     units: tuple[ReworkUnit, ...]
@@ -90,7 +100,9 @@ class ReworkFigures:
     items: tuple[ReworkItem, ...]
     "in the order of fitting"
     cost: Money
+    "in the home currency; a part of what was spent"
     hours: Decimal
+    "own hours"
 
 
 def compute_rework(
@@ -102,6 +114,7 @@ def compute_rework(
     costs nothing here. No line costs more than what is left of it after all that came back.
     """
     again = _list_again(spans, as_of)
+    # One fitting may be several spans, where its units came off on different days: its hours count once.
     hours = _share_hours([again_spans[0] for again_spans in again])
     purse = _Purse(story, spent)
     items = tuple(_compute_item(purse, again_spans, hours[n]) for n, again_spans in enumerate(again))
@@ -116,6 +129,7 @@ def _list_again(spans: tuple[Span, ...], as_of: datetime.date) -> list[list[Span
     """The fittings that were done again, each with the spans that it later fell into."""
     grouped: dict[Place, list[Span]] = {}
     for span in spans:
+        # Wear is no rework: what was always meant to be replaced is planned, service parts among it.
         planned = span.move.fitted is not None and span.move.fitted.planned
         if span.earlier is not None and not planned and span.move.date <= as_of:
             grouped.setdefault(span.move.place, []).append(span)
@@ -124,6 +138,7 @@ def _list_again(spans: tuple[Span, ...], as_of: datetime.date) -> list[list[Span
 
 def _compute_item(purse: _Purse, spans: list[Span], hours: Decimal) -> ReworkItem:
     move = spans[0].move
+    # A unit that comes back from the shelf was paid for at its first fitting, and one of the machine's own by nobody.
     units = tuple(purse.charge(unit) for span in spans for unit in span.units if unit.new and unit.line is not None)
     return ReworkItem(
         key=move.key,
@@ -156,6 +171,7 @@ class _Purse:
         if unit.line in self._spent:
             whole_qty = self.story.lines[unit.line].qty
             share = charge_units(self._spent[unit.line].units, whole_qty, skip=unit.skip, qty=unit.qty)
+            # However often a line is drawn upon, rework cannot cost more than what is still spent on it.
             cost = min(share, self._left[unit.line])
             self._left[unit.line] -= cost
         return ReworkUnit(line=unit.line, qty=unit.qty, cost=cost)
@@ -170,6 +186,7 @@ def charge_units(whole: Money, whole_qty: Decimal, *, skip: Decimal, qty: Decima
     def run(units: Decimal) -> Money:
         return round_to_minor_unit(Fraction(whole.amount) * Fraction(units) / Fraction(whole_qty), whole.currency)
 
+    # Each share rounded by itself would make 9.99 of three thirds of 10.00.
     return run(skip + qty) - run(skip)
 
 
@@ -183,6 +200,7 @@ def _share_hours(spans: list[Span]) -> list[Decimal]:
     given: set[str] = set()
     for span, hours in zip(spans, own, strict=True):
         entry = span.move.entry
+        # The parts of an entry may claim more hours than the whole of it: then nothing is left over.
         rest = max((span.move.entry_hours or Decimal(0)) - stated[entry], Decimal(0))
         shared.append(hours if hours is not None else Decimal(0) if entry in given else rest)
         if hours is None:

@@ -48,6 +48,7 @@ class Total:
     amount: Money
     "home currency"
     lines: tuple[CostLine, ...]
+    "what makes it, in the order of time"
 
 
 @frozen
@@ -59,6 +60,7 @@ class MonthFigures:
     spent: Money
     "paid less come back; home currency"
     recovered: Money
+    "brought in by sales"
     net: Money
     "spent less recovered"
     running: Money
@@ -74,8 +76,11 @@ class Moved:
     """The money that one entry moved; home currency, each above zero."""
 
     paid: Money
+    "for orders that stand in this entry"
     refunded: Money
+    "came back, as this entry tells"
     recovered: Money
+    "brought in by sales that this entry tells of"
     committed: Money
     "ordered in this entry and not paid yet"
 
@@ -85,6 +90,7 @@ class Step:
     """One day on which money moved."""
 
     date: datetime.date
+    "the day"
     spent: Money
     "spent up to and with this day; home currency"
     net: Money
@@ -98,8 +104,11 @@ class BudgetRow:
     system: str | None
     "key of the system; None: all of the budget together"
     budget: Money
+    "as written in `log.yaml`"
     spent: Money
+    "paid less come back"
     committed: Money
+    "ordered and not paid"
     left: Money
     "budget less spent and committed; below zero: over"
     forecast: Money
@@ -111,6 +120,7 @@ class CostFigures:
     """All that a log says about money up to some day; amounts in the home currency where nothing else is said."""
 
     currency: str
+    "the log's own: ISO 4217 code"
     lines: tuple[CostLine, ...]
     "what was paid, and what came back (below zero), by date; they make `spent`"
     committed_lines: tuple[CostLine, ...]
@@ -126,9 +136,11 @@ class CostFigures:
     spent: Money
     "paid less refunded"
     recovered: Money
+    "brought in by sales"
     net: Money
     "spent less recovered"
     committed: Money
+    "ordered and not paid; in no other sum"
     acquired: Money | None
     "what the machine itself cost; stands apart from all sums; None: not stated, or not yet acquired"
     by_month: tuple[Total, ...]
@@ -148,6 +160,7 @@ class CostFigures:
     moved_by_entry: Mapping[str, Moved]
     "what each entry moved, by entry name; entries that moved nothing are left out"
     months: tuple[MonthFigures, ...]
+    "in order, those without money or hours left out"
     steps: tuple[Step, ...]
     "the running total, one step for each day on which money moved"
     running_by_entry: Mapping[str, Money]
@@ -157,12 +170,15 @@ class CostFigures:
     budget_total: BudgetRow | None
     "all rows together; None: no budget"
     cores_owed: tuple[CoreOwed, ...]
+    "core charges paid and still to come back"
     cores_owed_home: Money
     "what they come to in the home currency, where a rate is known"
     gifts: tuple[Gift, ...]
     "what was not paid for, sponsors' gifts among it"
     own_hours: Decimal
+    "of all entries"
     hour_rate: Decimal | None
+    "the owner's, in the home currency; None: not stated"
     own_hours_worth: Money | None
     "hours at the stated rate; beside every other sum, never inside; None: no rate stated"
     landed_lines: tuple[BoughtLine, ...]
@@ -187,6 +203,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     committed, sales = list_committed(story, purchases, as_of), list_recovered(story, as_of)
     cores = list_cores_owed(story, purchases, refunds, as_of)
     spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
+    # In the order of the log, though the lines come by date: an entry may tell of older payments.
     by_entry = _total(lines, lambda line: line.entry, [entry.name for entry in log.entries])
     steps = _list_steps(lines, sales, plan.currency)
     budget = _compute_budget(log, lines, committed)
@@ -246,6 +263,7 @@ def _total(
     for line in lines:
         groups.setdefault(choose(line), []).append(line)
     last = groups.pop(None, [])
+    # A system that nothing was spent on has no row: the order that is given names more than there is.
     rows = [_make_total(key, group) for key, group in groups.items() if group]
     return (*rows, *([_make_total(None, last)] if last else []))
 
@@ -256,6 +274,7 @@ def _make_total(key: str | None, lines: list[CostLine]) -> Total:
 
 
 def _sort_by_amount(totals: Iterable[Total]) -> tuple[Total, ...]:
+    # By name where two are equal, so that no other entry decides which of them stands first.
     return tuple(sorted(totals, key=lambda total: (total.key is None, -total.amount, total.name)))
 
 
@@ -263,6 +282,7 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
     written: dict[str, str] = {}
 
     def choose(line: CostLine) -> str:
+        # A shop is written in several ways over the years; the first one is shown, the sums are one.
         name = line.supplier or ""
         return written.setdefault(fold_words(name), name)
 
@@ -292,6 +312,7 @@ def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log)
     moved = {total.name: total.lines for total in _total((*lines, *sales), _name_month)}
     currency = log.settings.money.currency
     rows, running = [], Money(Decimal(0), currency)
+    # Months of work alone count too: the table has hours beside the money.
     for month in sorted(moved.keys() | {month for month, count in hours.items() if count}):
         mine = moved.get(month, ())
         spent = sum_lines((line for line in mine if line.sort != "sold"), currency)
@@ -319,6 +340,7 @@ def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine], currency: 
             net -= line.landed
         else:
             spent, net = spent + line.landed, net + line.landed
+        # The last line of a day is what the day comes to; a chart with several points on one day would jump.
         steps[line.date] = Step(date=line.date, spent=spent, net=net)
     return tuple(steps.values())
 
@@ -327,6 +349,7 @@ def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Money]:
     """The running net total at the end of each entry's day."""
     days = [step.date for step in steps]
     nets = [Money(Decimal(0), log.settings.money.currency), *(step.net for step in steps)]
+    # All of the day counts, also what another entry of the same day tells: the total is the machine's.
     return {entry.name: nets[bisect_right(days, entry.date)] for entry in log.entries}
 
 
@@ -342,6 +365,7 @@ def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[Cos
 
 
 def _make_budget_row(system: str | None, budget: Money, spent: Money, committed: Money) -> BudgetRow:
+    # What is ordered will be paid: counted as free, it would be spent twice.
     forecast = spent + committed
     return BudgetRow(
         system=system, budget=budget, spent=spent, committed=committed, left=budget - forecast, forecast=forecast
@@ -360,6 +384,7 @@ def _sum_budget(rows: tuple[BudgetRow, ...]) -> BudgetRow:
 
 def _price_machine(log: Log, as_of: datetime.date) -> Money | None:
     acquired = log.settings.acquired
+    # The purchase stands apart from every sum: what a machine costs to keep is not what it was bought for.
     if acquired is None or acquired.price is None or acquired.date > as_of:
         return None
     return round_to_minor_unit(acquired.price, log.settings.money.currency)

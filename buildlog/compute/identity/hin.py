@@ -46,6 +46,7 @@ class HinReading:
     status: HinStatus
     "`inconsistent`: no year with that last digit is within one year of the model year; `ambiguous`: two are as near"
     format: HinFormat | None = None
+    "`us` and its two old endings, or `eu`; None: unreadable"
     country: str | None = None
     "two letters, in the 14-character form only"
     maker: str | None = None
@@ -59,10 +60,12 @@ class HinReading:
     model_year: int | None = None
     "None in the straight-year form"
     findings: tuple[Finding, ...] = ()
+    "what is to be told of it; none where all is well"
 
 
 def read_hin(text: str) -> HinReading:
     """What a HIN says and what is wrong with it. Dashes and spaces of the printed form may be typed."""
+    # Plates print dashes, papers leave them out; neither is part of the number.
     hin = re.sub(r"[- ]", "", upper_ascii(text))
     if len(hin) == 14 and hin.startswith("US"):
         hin = hin[2:]
@@ -77,6 +80,7 @@ def _read_form(written: str, hin: str, form: HinFormat, parts: dict[str, str]) -
     month, year, model_year = _read_dates(form, parts)
     status: HinStatus = "consistent"
     if year is None:
+        # Told apart, as the owner can mend a slip, and can only ask about a tie.
         status = "ambiguous" if "digit" in parts and _is_tie(parts) else "inconsistent"
     return HinReading(
         written=written,
@@ -115,11 +119,13 @@ def read_year(two_digits: str) -> int:
 
 def choose_year(digit: int, model_year: int) -> int | None:
     """The year with that last digit that is at most one year off the model year, or None."""
+    # Our own bound: a hull of a model year is built in the year before, in it, or, late, in the one after.
     near = (year for year in (model_year - 1, model_year, model_year + 1) if year % 10 == digit)
     return next(near, None)
 
 
 def _is_tie(parts: dict[str, str]) -> bool:
+    # Five years off either way: one digit cannot say which.
     return (int(parts["digit"]) - int(parts["model"])) % 10 == 5
 
 

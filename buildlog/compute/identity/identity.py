@@ -28,6 +28,7 @@ class IdentityNumber:
     name: str
     "as shown: `VIN`"
     whole: str
+    "as it is read; never for readers where `public` is another"
     public: str | None
     "None: hidden"
 
@@ -42,7 +43,9 @@ class IdentityFigures:
     """The machine's numbers, read, and as they may be published."""
 
     vin: VinReading | None
+    "None: none is written"
     hin: HinReading | None
+    "None: none is written"
     light_year: int | None
     "model year by positions 7 and 10, if the machine is a North American car or another one up to 4,536 kg"
     chassis_number: str | None
@@ -54,12 +57,17 @@ class IdentityFigures:
     public_vin: str | None
     "as `public:` allows; None when there is none, or when it is hidden"
     public_hin: str | None
+    "the same of the HIN, which goes by `public: vin` too"
     public_chassis_number: str | None
+    "the same; whole or hidden whole"
     public_engine_number: str | None
+    "the same; whole or hidden whole"
     public_registration: str | None
+    "as `public: registration` allows; whole or hidden whole"
     notes: tuple[Finding, ...]
     "findings that ask for nothing"
     problems: tuple[Problem, ...]
+    "findings that ask the owner to look or to correct"
 
     def list_numbers(self) -> tuple[IdentityNumber, ...]:
         """The numbers that there are."""
@@ -113,6 +121,7 @@ def mask_hin(hin: HinReading) -> str:
     """
     if hin.serial is None:
         return HIDDEN_MARK
+    # The dates at its end stay: a whole series shares them, and they are what a buyer asks first.
     start = len(hin.country or "") + len(hin.maker or "")
     return f"{hin.text[:start]}{HIDDEN * len(hin.serial)}{hin.text[start + len(hin.serial) :]}"
 
@@ -127,6 +136,7 @@ def _read_vin(machine: Machine) -> VinReading:
 
 
 def _find_light_year(vin: VinReading | None, machine: Machine) -> int | None:
+    # Position 7 tells the decade of cars and light vehicles alone; on a motorcycle it would be 30 years off.
     if vin is None or not vin.well_formed or machine.kind != "road vehicle" or not _is_north_american(vin, machine):
         return None
     return choose_light_year(vin.text)
@@ -137,6 +147,7 @@ def _is_north_american(vin: VinReading, machine: Machine) -> bool:
 
 
 def _publish(number: str, masked: str, rule: str) -> str | None:
+    # `hidden`, and any word that the format may get later, gives nothing away.
     return {"shown": number, "masked": masked}.get(rule)
 
 
@@ -169,6 +180,8 @@ def _check_year(machine: Machine, vin: VinReading | None, hin: HinReading | None
     if machine.year is None:
         return
     years = vin.model_years if vin and vin.well_formed and _is_north_american(vin, machine) else ()
+    # A model year begins in the summer before, and owners write the year of build or of registration: one apart is no
+    # slip.
     if years and all(abs(machine.year - year) > 1 for year in years):
         told = join_words([*map(str, years)], "or")
         message = f"the VIN's model year is {told}, but the machine's `year` is {machine.year}"
@@ -176,6 +189,7 @@ def _check_year(machine: Machine, vin: VinReading | None, hin: HinReading | None
         yield Problem(
             rule="vin-year", message=message, place=machine.field_place("year"), help=help, severity="warning"
         )
+    # A number that contradicts itself is told already, and says no year to compare with.
     if hin is not None and hin.status == "consistent" and not _may_be(hin, machine.year):
         model = f", its model year {hin.model_year}" if hin.model_year else ""
         message = f"by its number the hull dates from {hin.year}{model}, but the machine's `year` is {machine.year}"

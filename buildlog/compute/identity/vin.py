@@ -82,6 +82,7 @@ class VinReading:
     model_years: tuple[int, ...]
     "years that position 10 can stand for, oldest first; means nothing outside North America"
     findings: tuple[Finding, ...]
+    "what is to be told of it; none where all is well"
 
 
 def read_vin(
@@ -93,10 +94,12 @@ def read_vin(
     decides how strictly the number is taken.
     """
     vin = upper_ascii(text)
+    # Before anything is called wrong: what never had to be a VIN is kept as it is stamped.
     if len(vin) != LENGTH and is_free_form(kind, year):
         return _give_up(text, vin, (_tell_as_stamped(vin, kind, year),))
     form = (*_find_length(vin), *_find_characters(vin), *_find_filler(vin))
     if form:
+        # Some characters have no value to compute a check digit from, and a placeholder would even pass it.
         return _give_up(text, vin, form)
     expected = compute_check_digit(vin)
     return VinReading(
@@ -112,6 +115,7 @@ def read_vin(
 
 def is_free_form(kind: str, year: int | None) -> bool:
     """Whether the machine may rightly carry a number of another length."""
+    # Where no year is stated the strict rule holds, so that a missing character is told and not taken as old.
     return kind in FREE_FORM_KINDS or (year is not None and year <= NO_VIN_UNTIL)
 
 
@@ -144,6 +148,7 @@ def must_digit_hold(vin: str, market: str | None) -> bool:
 def list_model_years(vin: str) -> tuple[int, ...]:
     """The years that position 10 can stand for in 1980 to 2039, oldest first; none for a code that is not one."""
     index = YEAR_CODES.find(vin[9])
+    # The codes come round after 30 years. Which of the two is meant, position 10 alone does not say.
     return () if index < 0 else (1980 + index, 2010 + index)
 
 
@@ -189,6 +194,7 @@ def _find_characters(vin: str) -> tuple[Finding, ...]:
 
 
 def _hint_character(character: str) -> str:
+    # Never put in by itself: a number that is guessed right looks the same as one that is guessed wrong.
     if character in LOOKALIKES:
         return f"check the plate: it may be `{LOOKALIKES[character]}`"
     return "write the letters A–Z without I, O, Q and the digits 0–9, with nothing between them"
@@ -203,6 +209,7 @@ def _find_filler(vin: str) -> tuple[Finding, ...]:
 
 def _tell_digit(vin: str, expected: str, market: str | None) -> Finding:
     message = f"the VIN's check digit in position 9 is `{vin[8]}`, but the other characters give `{expected}`"
+    # An error only where the rule binds: elsewhere position 9 is the maker's own, and a right number would be refused.
     if must_digit_hold(vin, market):
         help = "check the plate, character by character; if it was not built for North America, add `market: elsewhere`"
         return Finding(rule="vin-check-digit", message=message, help=help)

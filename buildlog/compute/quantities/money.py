@@ -73,6 +73,8 @@ class Money:
     currency: str
     "ISO 4217 code"
 
+    # No `__radd__`: `sum` begins with a bare 0, and of nothing it would give that 0, without a currency. No `__mul__`
+    # either: what is multiplied by a rate has to be rounded, and may be in another currency then.
     def __add__(self, other: Money) -> Money:
         return Money(EXACT.add(self.amount, self._match(other)), self.currency)
 
@@ -105,6 +107,7 @@ class Money:
 
     def _match(self, other: Money) -> Decimal:
         """The other's amount, where its currency is this one."""
+        # Said here and not left to Python by `NotImplemented`: a message with both amounts finds the slip.
         if not isinstance(other, Money):
             raise TypeError(f"{other} says no currency, and cannot be told from {self}")
         if other.currency != self.currency:
@@ -137,6 +140,7 @@ def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
     the mirror image of the positive one. Raises `ValueError` where the amount is no whole number of units, or where
     there is an amount to share and the weights add up to zero.
     """
+    # Whole minor units from here on: integers share without anything to round.
     units = _to_units(amount)
     if units == 0:
         return _from_units([0], amount.currency) * len(weights)
@@ -145,6 +149,7 @@ def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
     if total == 0:
         raise ValueError("weights that add up to zero share nothing")
     if total < 0:
+        # A credit note has all its lines below zero, and shares as the invoice does that it takes back.
         parts, total = [-part for part in parts], -total
     shares = _apportion(abs(units), parts, total)
     return _from_units(shares if units > 0 else [-units for units in shares], amount.currency)
@@ -157,6 +162,7 @@ def share_by_value(amount: Money, values: Sequence[Decimal], quantities: Sequenc
     amount and no line.
     """
     for weights in (values, quantities):
+        # A price taken off shrinks what is to pay; the post carries nothing for it.
         above = [max(weight, Decimal(0)) for weight in weights]
         if any(above):
             return share(amount, above)
@@ -166,6 +172,7 @@ def share_by_value(amount: Money, values: Sequence[Decimal], quantities: Sequenc
 def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:
     quotas = [divmod(units * part, total) for part in parts]
     shares = [whole for whole, _ in quotas]
+    # `sorted` keeps the order of equals, so that a tie goes to the earlier line on every machine.
     by_remainder = sorted(range(len(parts)), key=lambda n: -quotas[n][1])
     for n in by_remainder[: units - sum(shares)]:
         shares[n] += 1
@@ -187,6 +194,7 @@ def _from_units(units: Sequence[int], currency: str) -> tuple[Money, ...]:
 
 def _to_whole_numbers(weights: Sequence[Decimal]) -> list[int]:
     """The weights as integers in the same proportion."""
+    # Weights may have more decimals than the currency, as a price of 0.335 has; only their proportion counts.
     ratios = [weight.as_integer_ratio() for weight in weights]
     scale = lcm(*(denominator for _, denominator in ratios))
     return [numerator * (scale // denominator) for numerator, denominator in ratios]

@@ -16,6 +16,7 @@ def add_months(day: datetime.date, months: int) -> datetime.date:
     Raises `OverflowError` where the calendar of `datetime` (years 1 to 9999) ends.
     """
     year, month_before = divmod(day.year * 12 + day.month - 1 + months, 12)
+    # What `date` plus a `timedelta` raises there; `date` alone would call it a `ValueError`, as any slip of ours.
     if not datetime.MINYEAR <= year <= datetime.MAXYEAR:
         raise OverflowError(f"{day} and {months} months leave the calendar")
     _, last = calendar.monthrange(year, month_before + 1)
@@ -27,4 +28,5 @@ def compute_due_date(anchor: datetime.date, months: int, *, times: int = 1) -> d
 
     31 January, every month: 29 February (2024), 31 March, 30 April … Raises `OverflowError` as `add_months` does.
     """
+    # From the anchor each time: counted from the last date, 31 January would be the 29th from February on.
     return add_months(anchor, months * times)

@@ -50,6 +50,7 @@ class Unit:
     name: str
     "as it is shown: `lbf·ft`"
     kind: UnitKind
+    "what it measures; only units of one kind are converted into each other"
     factor: Fraction
     "how many of the kind's first unit in the table make one of it"
     spellings: tuple[str, ...]
@@ -60,6 +61,7 @@ class Unit:
     "what it shows where the kind's first unit shows zero; not 0 for temperatures alone"
 
 
+# The numbers that others follow from, each exact by definition. Most factors in print are rounded.
 POUND_KG = Fraction("0.45359237")
 INCH_M = Fraction("0.0254")
 GRAVITY = Fraction("9.80665")
@@ -98,6 +100,7 @@ TABLE: tuple[Unit, ...] = (
     Unit("MPa", "pressure", Fraction(1000), ("N/mm²",), SI),
     Unit("bar", "pressure", Fraction(100), ("Bar", "BAR", "bars"), "exact; SP 811"),
     Unit("mbar", "pressure", Fraction(1, 10), ("hPa", "millibar"), "exact; SP 811"),
+    # `psig` too: what a gauge shows is counted from the air's own pressure, whether or not a `g` is written.
     Unit("psi", "pressure", LBF_N / INCH_M**2 / 1000, ("PSI", "lbf/in²", "lb/in²", "psig"), YARD_POUND),
     Unit("kgf/cm²", "pressure", Fraction("98.0665"), ("kg/cm²", "kp/cm²"), "exact: g = 9.80665 m/s²; SP 811"),
     Unit("atm", "pressure", Fraction("101.325"), (), "exact: standard atmosphere; SP 811"),
@@ -107,6 +110,7 @@ TABLE: tuple[Unit, ...] = (
     Unit("°F", "temperature", Fraction(5, 9), ("F", "deg F", "degrees F", "Fahrenheit"), "exact; SP 811", Fraction(32)),
     Unit("K", "temperature", Fraction(1), ("kelvin",), SI, Fraction("273.15")),
     Unit("mm", "length", Fraction(1), ("millimetre", "millimetres", "millimeter", "millimeters"), SI),
+    # Two characters look like µ, and keyboards have either; the same of Ω below.
     Unit("µm", "length", Fraction(1, 1000), ("\N{GREEK SMALL LETTER MU}m", "um", "micron", "microns"), SI),
     Unit("cm", "length", Fraction(10), (), SI),
     Unit("m", "length", Fraction(1000), ("metre", "metres", "meter", "meters"), SI),
@@ -175,10 +179,12 @@ AMBIGUOUS: dict[str, str] = {
 
 def _fold(text: str) -> str:
     """A spelling without what makes no difference: blanks, dots between factors, dashes, raised digits."""
+    # A unit may be typed on any keyboard; the multiplication sign between its factors rarely can.
     return re.sub(r"[\s·⋅•.*×‑–-]", "", text).replace("²", "2").replace("³", "3")
 
 
 _SPELLED = {_fold(word): unit for unit in TABLE for word in (unit.name, *unit.spellings)}
+# Of `mΩ` and `MΩ` one is lost here: good enough for torques, the one kind that is asked for.
 _LOOSE = {(unit.kind, word.casefold()): unit for word, unit in _SPELLED.items()}
 
 
@@ -189,6 +195,7 @@ def find_unit(text: str, kind: UnitKind | None = None) -> Unit | None:
     Capitals count, as `MPa` is not `mPa`; they are forgiven only where it is known what `kind` is wanted, so that
     `22 NM` is a torque where a torque stands.
     """
+    # Without a kind capitals count: `mV` and `MV` are far apart. Where a torque is wanted, `NM` can mean one thing.
     folded = _fold(text)
     loose = _LOOSE.get((kind, folded.casefold())) if kind else None
     return loose or _SPELLED.get(folded)
@@ -217,8 +224,10 @@ def convert_as_written(value: Decimal, unit: Unit, to: Unit) -> Decimal:
     The last place shown is worth no more than the last place written was, and whole units are never rounded away:
     74 lbf·ft are 100 N·m and not 100.33, 22 N·m are 16.2 lbf·ft, 32 psi are 2.21 bar.
     """
+    # Untouched, so that `22.0` keeps the zero that its owner wrote.
     if unit == to:
         return value
+    # One place of what was written, in the other unit: more places would claim more than anybody measured.
     last_place = Fraction(10) ** int(value.as_tuple().exponent) * unit.factor / to.factor
     places = next((n for n in range(13) if Fraction(1, 10**n) <= last_place), 12)
     return round_half_up(convert(value, unit, to), places)
@@ -242,6 +251,7 @@ def are_comparable(unit: str, other: str) -> bool:
 
 def show_decimal(value: Fraction) -> Decimal:
     """The value as a decimal: exactly where one of up to 12 places holds it, else half up to a thousandth."""
+    # Most conversions end: those stay exact, so that there and back again is the same number.
     exact, rest = divmod(value.numerator * 10**12, value.denominator)
     if rest == 0:
         whole, places = divmod(exact, 10**12)
