@@ -9,6 +9,7 @@ import gc
 import os
 import pty
 import re
+import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -23,6 +24,35 @@ from buildlog.cli import main
 from buildlog.commands.running import StageLine, watched, without_collector
 from buildlog.stages import STAGES
 from tests.test_cli import ENTRY, HEAD, make_log, run
+
+TOP = Path(__file__).parent.parent
+
+# ── what is loaded ───────────────────────────────────────────────────────────────────────────────────────────────
+
+HEAVY = ("PIL", "cryptography", "dhash", "jinja2", "markdown_it", "pillow_heif", "sqlite3", "yaml")
+NEEDED: dict[str, tuple[str, ...]] = {
+    "--help": (),
+    "costs {log}": ("yaml",),
+    "publish {log}": ("jinja2", "markdown_it", "sqlite3", "yaml"),
+}
+"What of all that takes long to load a call needs, of a log without photos."
+
+
+@pytest.mark.parametrize("call", NEEDED)
+def test_a_command_loads_what_it_needs_and_no_more(call: str, tmp_path: Path) -> None:
+    """Stages load what they work with when they are gone through: help and questions are answered at once."""
+    log = make_log(tmp_path / "log", {"2024-05-18-lift-pump.md": ENTRY})
+    code = (
+        "import sys; from buildlog.cli import main\n"
+        f"main({call.format(log=log).split()!r}, standalone_mode=False)\n"
+        f"print([name for name in {HEAVY!r} if name in sys.modules])\n"
+        "print([name for name in sys.modules if name.startswith(('buildlog.render', 'buildlog.photos'))])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=TOP)
+    heavy, ours = done.stdout.splitlines()[-2:]
+    assert heavy == repr([*NEEDED[call]])
+    assert (ours == "[]") is ("publish" not in call)
+
 
 # ── on a terminal ────────────────────────────────────────────────────────────────────────────────────────────────
 

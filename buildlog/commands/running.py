@@ -8,11 +8,12 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
-from typing import TextIO
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from buildlog.watch import Watch
+if TYPE_CHECKING:
+    from buildlog.watch import Watch
 
 NARROWEST = 60
 "Columns of a terminal in which a bar with its numbers and the time left stays on one line; in fewer, none is shown."
@@ -28,6 +29,8 @@ def watched(verbose: bool, *, line: bool = True) -> Iterator[Watch]:
 
     All of it goes to standard error, so that what a command answers can be piped on.
     """
+    from buildlog.watch import Watch
+
     shows = StageLine(sys.stderr) if line and _is_looked_at(sys.stderr) else None
     watch = Watch(shows.show if shows else None)
     try:
