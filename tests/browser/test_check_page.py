@@ -118,7 +118,7 @@ def plain(text: str) -> str:
     return text.replace("`", "")
 
 
-OWN_REASONS = re.compile(r"(cannot be read|is no leaf|is no seal): .*?(?=, and|$)")
+OWN_REASONS = re.compile(r"(cannot be read|is not a valid leaf|is not a valid seal): .*?(?=, and|$)")
 "Why bytes are no leaf, no seal, no file is said by what reads them, and each reads with its own library."
 
 
@@ -291,7 +291,7 @@ def test_a_code_that_was_kept(checker: Page, bag: Path) -> None:
     forget(checker)
     checker.fill("#code", write_code(roots[0])[:-2] + "##")
     checker.set_input_files("#folder", bag)
-    checker.locator("#progress", has_text="The code that you kept cannot be read").wait_for()
+    checker.locator("#progress", has_text="The code you typed cannot be read").wait_for()
     checker.fill("#code", "")
 
 

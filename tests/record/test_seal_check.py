@@ -378,7 +378,7 @@ def test_a_hundred_thousand_bad_lines_are_one_failure() -> None:
     report = check_seals(SealFolder(leaves=b"{}\n" * 100_000, seals={}), {})
     assert list_rules(report) == ["leaf-unreadable", "leaves-not-sealed"]
     assert report.failures[0].message == (
-        "line 1 is no leaf: its keys are not those of a leaf, and 99999 more lines like it"
+        "line 1 is not a valid leaf: its keys are not those of a leaf, and 99999 more lines like it"
     )
 
 
