@@ -74,14 +74,6 @@ DISTRIBUTIONS = {
 NOT_SAID_YET = frozenset(
     f"buildlog.{name}"
     for name in """
-    compute.parts.arrivals
-    compute.parts.fittings
-    compute.parts.ledger
-    compute.parts.movements
-    compute.parts.numbers
-    compute.parts.part_history
-    compute.parts.spans
-    compute.parts.suppliers
     handover.bag_check
     handover.check_text
     handover.findings

@@ -16,7 +16,9 @@ class LineArrival:
     """The way of one order line to the shelf."""
 
     line: Line
+    "as it is written"
     ordered: datetime.date
+    "the order's own date, else its entry's"
     arrived: datetime.date | None
     "None: still in the post"
     told_in: Entry
@@ -30,14 +32,18 @@ class OrderArrival:
     """One order, and the way of each of its lines."""
 
     order: Order
+    "as it is written"
     entry: Entry
     "the entry that the order stands in"
     ordered: datetime.date
+    "its own date, else its entry's"
     lines: tuple[LineArrival, ...]
+    "one for each of its lines"
 
     @property
     def whole(self) -> datetime.date | None:
         """The day on which the last of its lines came; None while any is in the post, or where it has no lines."""
+        # Half an order has not come: a supplier is judged by when work could begin.
         days = [line.arrived for line in self.lines if line.arrived is not None]
         return max(days) if days and len(days) == len(self.lines) else None
 
@@ -69,6 +75,7 @@ def find_lines(
     None, with the problem, where there is no such order, no such part in it, or more than one order.
     """
     orders = [(order, _pick_lines(order, record.part, names)) for order in refs.get(record.ref, ())]
+    # A ref that two orders have does no harm where the part decides between them.
     holding = [pair for pair in orders if record.part is None or pair[1]]
     if len(holding) == 1:
         return holding[0], ()
@@ -93,6 +100,7 @@ def find_lines(
 def _pick_lines(order: Order, part: str | None, names: PartNames) -> tuple[Line, ...]:
     if part is None:
         return order.lines
+    # Labour names the part that it was for and is not kept track of: such a line is found by what it says.
     key = names.keys.get(part, part)
     return tuple(line for line in order.lines if key in (names.lines.get(line.place), line.part))
 
@@ -110,6 +118,8 @@ def _list_told(log: Log, names: PartNames, problems: list[Problem]) -> Told:
             problems += wrong
             if found is not None:
                 order, lines = found
+                # `arrived:` on the order is about all of it, and the first entry that tells of a line counts: told
+                # again, it would lie on the shelf twice.
                 news = [line for line in lines if line.place not in told and order.arrived is None]
                 told.update({line.place: (entry, arrival) for line in news})
                 if (lines or order.arrived) and not news:
@@ -132,6 +142,7 @@ def _follow(order: Order, entry: Entry, told: Told) -> OrderArrival:
     ordered = order.ordered or entry.date
 
     def follow(line: Line) -> LineArrival:
+        # A later entry knows better than none; where the order has its own date, nothing is in `told`.
         if line.place in told:
             teller, arrival = told[line.place]
             came = arrival.date or teller.date

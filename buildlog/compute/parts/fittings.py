@@ -28,7 +28,9 @@ class Fitting:
     at: str | None
     "position, as written"
     qty: Decimal
+    "how many, in the unit of the part"
     since: datetime.date
+    "when they were fitted"
     until: datetime.date | None
     "None: still on the machine on the day asked for"
     fitted_in: str
@@ -48,19 +50,23 @@ class Fitting:
     planned: bool
     "whether it was always meant to be replaced"
     system: str | None
+    "key of a system; None: none is named"
     spec: str | None
     "how it compares with what the maker fitted"
     paper: str | None
     "a paper that backs it"
     note: str | None
+    "as written"
     start_reading: Amount | None
     "the meter when it was fitted, where its entry has one"
     end_reading: Amount | None
+    "the meter when it came off, where that entry has one"
     age_days: int
     "until it came off, or until the day asked for"
     distance: Decimal | None
     "by the meter over the same time; None where either total is unknown"
     place: Place
+    "where the fitting is written"
 
 
 @frozen
@@ -77,6 +83,7 @@ def list_fittings(
     story: PartStory, spans: Iterable[Span], *, as_of: datetime.date, total_at: TotalAt
 ) -> tuple[Fitting, ...]:
     """Every fitting made by the day, in the order of fitting; what came off later is still on."""
+    # What came off on two days after the one asked for is one fitting still: such spans are put together.
     rows: dict[tuple[Movement, Ending | None], tuple[Span, Decimal]] = {}
     for span in spans:
         if span.move.date <= as_of:
@@ -102,6 +109,7 @@ def as_fitted(
 
 def _describe(story: PartStory, span: Span, measures: tuple[int, Decimal | None]) -> Fitting:
     move, part, written, ending = span.move, story.names.parts[span.move.key], span.move.fitted, span.ending
+    # The line that brought these very units; `part.spec` is what the latest line says, of others perhaps.
     bought = next((story.lines[unit.line].spec for unit in span.units if unit.line is not None), None)
     return Fitting(
         key=part.key,
@@ -134,6 +142,7 @@ def _measure(span: Span, as_of: datetime.date, total_at: TotalAt) -> tuple[int, 
     """Days and distance from the fitting to its end, or to the day asked for."""
     end = span.ending.date if span.ending else as_of
     start_total, end_total = total_at(span.move.date), total_at(end)
+    # Of true totals, so that a changed instrument in between makes no difference.
     distance = None if start_total is None or end_total is None else end_total - start_total
     return (end - span.move.date).days, distance
 
@@ -172,6 +181,8 @@ def _check_part(key: str, told: list[tuple[datetime.date, list[Tightened]]], spa
         pieces += sum((line.qty for line in lines), Decimal(0))
         fitted = [span for span in spans if span.move.date <= day and _count_new(span)]
         new = sum((_count_new(span) for span in fitted), Decimal(0))
+        # By pieces alone one set told in two rows would be a warning, by entries alone half a set today and half of it
+        # tomorrow.
         if pieces > new and times > len({span.move.place for span in fitted}):
             yield _tell(lines[0], key, pieces, new)
 

@@ -23,6 +23,7 @@ class Units:
     skip: Decimal
     "how many units of that line come before these"
     qty: Decimal
+    "how many"
     new: bool
     "whether they were never fitted"
 
@@ -50,6 +51,7 @@ class Shelf:
 
         def rank(place: int) -> tuple[bool, bool]:
             unit = self._units[place]
+            # What goes back is named by its order. Else oldest first, as `sorted` keeps the order of equals.
             return line is not None and unit.line != line, unit.new != new_first
 
         taken: list[Units] = []
@@ -59,6 +61,7 @@ class Shelf:
             part, rest = split_units((self._units[place],), qty)
             qty -= sum((unit.qty for unit in part), Decimal(0))
             taken += part
+            # Left at zero until the loop is over, which goes by places in the list.
             self._units[place] = rest[0] if rest else replace(self._units[place], qty=Decimal(0))
         self._units = [unit for unit in self._units if unit.qty]
         return tuple(taken)
@@ -91,22 +94,28 @@ class Ledger:
     """The quantities of one part up to some day."""
 
     ordered: Decimal = Decimal(0)
+    "ever"
     cancelled: Decimal = Decimal(0)
     "ordered, and paid back before it came"
     arrived: Decimal = Decimal(0)
+    "cancelled ones never do"
     fitted: Decimal = Decimal(0)
+    "ever, from the shelf"
     removed: Decimal = Decimal(0)
     "written as taken off, whatever became of it"
     kept: Decimal = Decimal(0)
     "taken off and laid on the shelf"
     returned: Decimal = Decimal(0)
+    "sent back after they came"
     sold: Decimal = Decimal(0)
+    "from the shelf"
     scrapped: Decimal = Decimal(0)
     "thrown or given away from the shelf"
 
     @property
     def shelf(self) -> Decimal:
         """On hand and not fitted."""
+        # What was removed and not kept never lay on the shelf.
         return self.arrived + self.kept - self.fitted - self.returned - self.sold - self.scrapped
 
     @property
@@ -144,6 +153,7 @@ def _check_shelves(story: PartStory) -> Iterator[Problem]:
         if move.kind in VERBS:
             if move.qty > shelf:
                 yield _tell_short(story, move, shelf)
+            # Told once: below zero, every later movement of the part would be told as well.
             shelf = max(shelf - move.qty, Decimal(0))
         elif move.kind == "arrived" or (move.kind == "removed" and move.fate == "kept"):
             shelf += move.qty
@@ -169,6 +179,7 @@ def _tell_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
 def _count_until(moves: list[Movement], last: Movement) -> dict[str, Decimal]:
     counts: dict[str, Decimal] = {}
     for move in moves:
+        # `is`, as two movements may be equal in all: one entry can fit the same part for two service items.
         if move is last:
             break
         for column in _columns(move):
@@ -180,8 +191,10 @@ def _explain(
     moves: list[Movement], move: Movement, before: Ledger, *, original: bool
 ) -> tuple[tuple[Place, ...], str, str]:
     """The other places, the reason and the remedy of a shelf that is short."""
+    # No order ever brings one of the machine's own, so none can be missing.
     if original:
         return (), _tell_counts(before), "say where it came off, with `fate: kept`, or correct one of the dates"
+    # The likeliest slip first: a date, then an arrival that nobody wrote, then an order that is not in the log.
     arrived = {other.line for other in moves if other.kind == "arrived"}
     posted = next((other for other in moves if other.kind == "ordered" and other.line not in arrived), None)
     later = next((other for other in moves if other.kind == "arrived" and other.date > move.date), None)

@@ -19,6 +19,8 @@ from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Entry, Fitted, Line, Log, LogRecord, Returned, Scrapped, Serviced, Sold
 
 MovementKind = Literal["ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped"]
+# A part may come, go on, and free another for sale within one day, and nobody writes the hours: this is the order in
+# which all of that is possible.
 DAY_ORDER: tuple[MovementKind, ...] = (
     "ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped",
 )  # fmt: skip
@@ -32,21 +34,27 @@ class Movement:
     kind: MovementKind
     "`cancelled`: money came back for what had not arrived, so that it never will"
     date: datetime.date
+    "when it happened"
     key: str
     "the part"
     qty: Decimal
+    "how many; always above zero, `kind` says which way"
     entry: str
     "name of the entry that tells it"
     place: Place
+    "where it is written"
     reading: Amount | None = None
     "the meter, where the entry is of the same day and has it"
     line: Place | None = None
     "the order line that it is about, by its place: ordered, cancelled, arrived, returned"
     supplier: str | None = None
+    "as written: ordered, cancelled, arrived, returned"
     ref: str | None = None
+    "the order's, for the same"
     at: str | None = None
     "position: fitted, removed"
     why: str | None = None
+    "as written: removed, returned, scrapped"
     fate: str | None = None
     "what became of a removed one"
     instead_of: str | None = None
@@ -64,8 +72,11 @@ class PartStory:
     """All that a log tells of its parts; the figures of any day are computed from it."""
 
     log: Log
+    "what it is the story of"
     names: PartNames
+    "every part, and every way to name one"
     orders: tuple[OrderArrival, ...]
+    "in the order of the log, with when each line came"
     lines: Mapping[Place, Line]
     "every order line by its place"
     movements: tuple[Movement, ...]
@@ -117,6 +128,7 @@ class _Gatherer:
                     "key": key, "line": line.place, "supplier": order.order.supplier, "ref": order.order.ref
                 }  # fmt: skip
                 yield _move("ordered", order.entry, order.ordered, qty=line.qty, place=line.place, **common)
+                # What was paid back before it came does not come, whatever `arrived:` says of the order.
                 left = line.qty - cancelled.get(line.place, Decimal(0))
                 if arrival.arrived is not None and left > 0:
                     yield _move("arrived", arrival.told_in, arrival.arrived, qty=left, place=arrival.place, **common)
@@ -127,11 +139,13 @@ class _Gatherer:
         for returned in entry.returned:
             yield from self._follow_returned(entry, returned)
         for sold in entry.sold:
+            # `what:` alone is something that was never a part here, as the old seats: it leaves no shelf.
             if sold.part or sold.name:
                 yield from self._follow_leaving(entry, "sold", sold, sold.date or entry.date)
         for scrapped in entry.scrapped:
             yield from self._follow_leaving(entry, "scrapped", scrapped, entry.date)
         for tightened in entry.tightened:
+            # Tightening moves nothing, but a name that means no part is a slip here as anywhere.
             if tightened.part:
                 self._find(tightened, tightened.part, field_place="part")
 
@@ -145,6 +159,7 @@ class _Gatherer:
                 )  # fmt: skip
 
     def _follow_fitted(self, entry: Entry) -> Iterator[Movement]:
+        # A filter that is fitted and named with its service item was due to be changed: planned, so no rework.
         serviced = {self._names.keys.get(part) for done in entry.serviced for part in done.parts}
         fitted_here = set()
         for fitted in entry.fitted:
@@ -162,6 +177,7 @@ class _Gatherer:
         """The parts that went in for a service item count as fitted, unless the entry says so itself."""
         for part in done.parts:
             key = self._find(done, part, field_place="parts")
+            # Both `fitted:` and `serviced:` may name it; one filter went on.
             if key is not None and key not in fitted_here:
                 place = done.field_place("parts")
                 record = Fitted(part=part, planned=True, paper=done.paper, note=done.note, place=place)
@@ -176,16 +192,19 @@ class _Gatherer:
         if found is None:
             return
         lines = [line for line in found[1] if line.place in self._names.lines]
+        # Goods have to go back from some shelf, and which part they were is not guessed. Money alone may be for all.
         if returned.part is None and len(lines) > 1:
             self.problems.append(_tell_which(returned, [self._names.lines[line.place] for line in lines]))
             return
         left, date = returned.qty, returned.date or entry.date
         for line in lines:
+            # More than was bought falls on the last line, where the shelf runs short and the ledger tells of it.
             qty = left if line is lines[-1] else min(left, line.qty)
             left -= qty
             came = self._arrived[line.place]
             if qty > 0:
                 yield _move(
+                    # What had not come cannot leave the shelf: it never arrives.
                     "returned" if came is not None and came <= date else "cancelled", entry, date,
                     key=self._names.lines[line.place], qty=qty, place=returned.place, line=line.place,
                     supplier=found[0].supplier, ref=returned.ref, why=returned.why,
@@ -215,6 +234,7 @@ class _Gatherer:
 
 
 def _move(kind: MovementKind, entry: Entry, date: datetime.date, **more: Any) -> Movement:
+    # The meter of an entry was read on its own day; an arrival of the week before had another.
     reading = entry.reading if entry.date == date else None
     return Movement(kind=kind, date=date, entry=entry.name, reading=reading, **more)
 

@@ -84,12 +84,14 @@ def name_parts(log: Log) -> tuple[PartNames, tuple[Problem, ...]]:
     problems = [problem for family in families for problem in check_family(family)]
     parts = {part.key: part for part in (*bought, *_list_originals(log))}
     keys = {name: part.key for part in parts.values() for name in (part.key, *part.aliases)}
+    # Keys first: what an owner typed as a key means that part, even where it is another's number.
     for number, key in _number_keys(bought):
         keys.setdefault(number, key)
     return PartNames(parts=parts, keys=keys, lines=lines), (*_check_reserved(log), *problems)
 
 
 def _describe_families(families: Iterable[Family], typed: Iterable[str]) -> tuple[list[Part], dict[Place, str]]:
+    # A number makes no key that an owner uses, be it further down: keys are addresses, and stay what they are.
     taken = set(typed)
     parts, lines = [], {}
     for family in families:
@@ -105,6 +107,7 @@ def _choose_key(family: Family, taken: set[str]) -> str:
             return mention.line.part
     maker, number = family[0].number or ("", "")
     short, long = make_key(number) or "number", make_key(f"{maker} {number}") or "number"
+    # The bare number while it is free: it is what an owner would type.
     choices = chain((short, long), (f"{long}-{n}" for n in count(2)))
     key = next(choice for choice in choices if choice not in taken)
     taken.add(key)
@@ -114,8 +117,10 @@ def _choose_key(family: Family, taken: set[str]) -> str:
 def _describe(family: Family, key: str, numbers: tuple[str, ...]) -> Part:
     lines = [mention.line for mention in family]
     typed = dict.fromkeys(line.part for line in lines if line.part)
+    # With a key, `what:` is what was bought this time; without one it is all the name there is.
     names = [line.name for line in lines] + [line.what for line in lines if not line.part]
     makers = {fold_number(line.number or ""): line.maker for line in lines if line.maker}
+    # A supersession may change the maker; the part is then of the one who makes it today.
     newest = makers.get(fold_number(numbers[0])) if numbers else None
     return Part(
         key=key,
@@ -137,6 +142,7 @@ def _first(texts: Iterable[str | None]) -> str | None:
 def _check_reserved(log: Log) -> Iterator[Problem]:
     for entry in log.entries:
         for line in (line for order in entry.bought for line in order.lines):
+            # Such a key would mean two things in `removed:` and in addresses.
             if line.part and (line.part == ORIGINAL or line.part.startswith(f"{ORIGINAL}-")):
                 yield Problem(
                     rule="reserved-name",
@@ -151,6 +157,7 @@ def _list_originals(log: Log) -> Iterator[Part]:
     for entry in log.entries:
         for removed in entry.removed:
             if removed.part == ORIGINAL and removed.name:
+                # Made where one comes off: until then nothing was told of it.
                 key = original_key(removed.name)
                 if key not in seen:
                     seen.add(key)
@@ -164,6 +171,7 @@ def _number_keys(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
     for part in parts:
         for number in dict.fromkeys(make_key(fold_number(number)) for number in part.numbers):
             owners.setdefault(number, []).append(part.key)
+    # A number that two makers use leads nowhere: better asked than guessed.
     return ((number, keys[0]) for number, keys in owners.items() if len(keys) == 1)
 
 
@@ -172,12 +180,13 @@ def find_named(
 ) -> str | Problem:
     """The key of the part that a record names, or the problem with it.
 
-    `part` is what was written, `name` the name of an original, `spot` the field to point at.
+    `part` is what was written, `name` the name of an original, `field_place` the field to point at.
     """
     if part == ORIGINAL:
         return _find_original(names, record, name)
     if part in names.keys:
         return names.keys[part]
+    # The machine's own are never typed by their key, so none is suggested.
     known = [key for key in names.keys if not names.parts[names.keys[key]].original]
     own = "{part: original, name: " + plain_name(part) + "}"
     return Problem(

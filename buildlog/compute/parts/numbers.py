@@ -29,8 +29,11 @@ class Mention:
     """One order line that is kept track of."""
 
     line: Line
+    "as it is written"
     system: str | None
+    "key of a system: of the line, else the only one of its entry; None: none is named"
     number: Number | None
+    "the line's own, with its maker where any line tells; None: not written"
     older: Number | None = None
     "the number that this line's supersedes"
 
@@ -40,6 +43,7 @@ def fold_number(text: str) -> str:
 
     Common practice, no source: makers print one number as `0 410 223`, `0410.223` and `0410-223`.
     """
+    # Form NFKC first: a number pasted from a shop may have digits of full width, or a dash that looks like any other.
     return re.sub(r"[\s./\\‐-―−-]", "", unicodedata.normalize("NFKC", text).upper())
 
 
@@ -67,6 +71,7 @@ def _list_mentions(log: Log) -> Iterator[Mention]:
     for entry in log.entries:
         for line in (line for order in entry.bought for line in order.lines):
             number = fold_number(line.number or "")
+            # A line with neither is kept for its cost alone: two cans of `grease` need not be one part.
             if (line.part or number) and line.kind not in UNTRACKED_KINDS:
                 pair = (fold_number(line.maker or ""), number) if number else None
                 yield Mention(line=line, system=line.system or only_system(entry), number=pair)
@@ -74,6 +79,7 @@ def _list_mentions(log: Log) -> Iterator[Mention]:
 
 def only_system(entry: Entry) -> str | None:
     """The system that an entry is about, where it names just one."""
+    # Of an entry about two systems nobody knows which of them a line is for.
     return entry.systems[0] if len(entry.systems) == 1 else None
 
 
@@ -89,11 +95,13 @@ def _settle_makers(mentions: tuple[Mention, ...]) -> tuple[Mention, ...]:
 
     def settle(mention: Mention) -> Mention:
         key, number = mention.line.part or "", mention.number
+        # Only where there is one answer: two makers may well use one number for different things.
         if number is not None and not number[0]:
             number = (_only(by_key.get(key)) or _only(by_number.get(number[1])), number[1])
         older = fold_number(mention.line.replaces_number or "")
         maker = number[0] if number else ""
         makers = by_number.get(older, set())
+        # A superseded number is of the same maker, unless another one alone is known to use it.
         older_pair = (maker if maker in makers else _only(makers) or maker, older) if older else None
         return Mention(line=mention.line, system=mention.system, number=number, older=older_pair)
 
@@ -116,6 +124,7 @@ class _Families:
 
     def head(self, name: Name) -> Name:
         """The name that stands for the whole family: the first that was seen."""
+        # Halving the way at each step keeps it short, however many links a chain has.
         above = self._above.setdefault(name, name)
         while above != name:
             self._above[name] = above = self._above[above]
@@ -124,6 +133,7 @@ class _Families:
 
     def join(self, first: Name, second: Name) -> None:
         """Make two names one family."""
+        # The one that was seen first stays the head, so that a later line renames no part.
         head = self.head(first)
         self._above[self.head(second)] = head
 
@@ -133,6 +143,7 @@ def _join_families(mentions: Iterable[Mention]) -> _Families:
     typed = {mention.line.part for mention in mentions}
     for mention in mentions:
         key = mention.line.part
+        # A number that somebody typed as a key is that part, though this line has no key.
         if key is None and mention.number is not None and make_key(mention.number[1]) in typed:
             key = make_key(mention.number[1])
         names: list[Name] = [name for name in (key, mention.number, mention.older) if name is not None]
@@ -149,6 +160,7 @@ def order_numbers(family: tuple[Mention, ...]) -> tuple[tuple[str, ...], list[Pr
             if pair is not None and text is not None:
                 written.setdefault(pair, text)
     links = {(m.number, m.older): m.line for m in family if m.number and m.older}
+    # Where no link says which is newer, the one bought last is.
     ordered, left = _sort_newest(list(reversed(written)), links)
     return tuple(written[pair] for pair in (*ordered, *left)), _tell_circle(left, links) if left else []
 
@@ -185,6 +197,7 @@ def _group(links: Iterable[tuple[Number, Number]]) -> dict[Number, list[Number]]
 def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
     """One problem for numbers that replace each other; those that hang below the circle are dropped first."""
     held = set(left)
+    # Sorted the other way round, what hangs below a circle comes free, and the circle alone is left.
     upward = [(old, new) for new, old in links if new in held and old in held]
     inside = set(_sort_newest(left, upward)[1])
     lines = sorted((line for (new, old), line in links.items() if {new, old} <= inside), key=lambda line: line.place)
@@ -220,6 +233,7 @@ def _check_numbers(family: tuple[Mention, ...]) -> Iterator[Problem]:
 
 def _are_linked(chains: _Families, number: Number, before: Number | None) -> bool:
     """Whether two numbers are one, by an unknown maker, or by a chain."""
+    # An unknown maker may be the known one: a line without `maker:` is not held against its owner.
     if before is None or (number[1] == before[1] and "" in (number[0], before[0])):
         return True
     return chains.head(number) == chains.head(before)
@@ -253,6 +267,7 @@ def _check_merge(family: tuple[Mention, ...]) -> Iterator[Problem]:
     for keyed in holders.values():
         first, *others = keyed.values()
         for other in others:
+            # With both makers written it is no guess, and two short names for one part are the owner's business.
             if not (first.line.maker and other.line.maker):
                 yield Problem(
                     rule="one-number-two-names",

@@ -23,11 +23,15 @@ class LifeEvent:
     """One thing that happened to some of a part."""
 
     kind: MovementKind
+    "what happened; one that was replaced counts as `removed`"
     date: datetime.date
+    "when it happened"
     qty: Decimal
+    "how many"
     entry: str
     "name of the entry that tells it"
     place: Place
+    "where it is written"
     reading: Amount | None
     "the meter, where the entry is of the same day and has it"
     supplier: str | None
@@ -49,6 +53,7 @@ class PartFigures:
     """One part as of a day."""
 
     key: str
+    "its id in figures and addresses"
     aliases: tuple[str, ...]
     "other keys of the same part"
     name: str
@@ -56,12 +61,15 @@ class PartFigures:
     numbers: tuple[str, ...]
     "as written, newest first, superseded ones included"
     maker: str | None
+    "as written; None: not told"
     system: str | None
     "key"
     unit: str | None
     "of every quantity here; None: pieces"
     spec: str | None
+    "how it compares with what the maker fitted, as the line bought last states it; None: not stated"
     single_use: bool
+    "whether it must be new each time it is tightened"
     original: bool
     "whether it is the machine's own"
     bought: Decimal
@@ -71,6 +79,7 @@ class PartFigures:
     cancelled: Decimal
     "ordered, and paid back before it came"
     arrived: Decimal
+    "ever"
     fitted: Decimal
     "fitted, ever"
     removed: Decimal
@@ -78,7 +87,9 @@ class PartFigures:
     kept: Decimal
     "taken off and laid on the shelf"
     returned: Decimal
+    "sent back after they came"
     sold: Decimal
+    "from the shelf"
     scrapped: Decimal
     "thrown or given away from the shelf"
     gone: Decimal
@@ -98,9 +109,11 @@ class PartsFigures:
     """All parts and suppliers as of a day."""
 
     as_of: datetime.date
+    "the day"
     parts: tuple[PartFigures, ...]
     "every part that moved by the day, in the order in which they first appear; the machine's own last"
     suppliers: tuple[SupplierFigures, ...]
+    "in the order of the log"
     story: PartStory
     "what the figures were computed from"
     spans: tuple[Span, ...]
@@ -126,6 +139,7 @@ def compute_parts(log: Log, as_of: datetime.date) -> PartsFigures:
 
 def find_parts(figures: PartsFigures, query: str) -> tuple[PartFigures, ...]:
     """The parts that a key, any number of a chain, or a name means, however it is spaced and capitalised."""
+    # Whole names and numbers, no pieces of them: `filter` would bring half of the shelf.
     wanted, number = query.strip().casefold(), fold_number(query)
     return tuple(
         part
@@ -144,11 +158,14 @@ def _compute_each(story: PartStory, spans: tuple[Span, ...], as_of: datetime.dat
         lives[move.key].append(_tell(move))
     for span in spans:
         if span.move.date <= as_of:
+            # As of the day: what came off later is on.
             how = span.ending.how if span.ending is not None and span.ending.date <= as_of else "still on"
             fitted[span.move.key][how] += span.qty
             if how == "replaced":
+                # No movement tells of it, so the life of the part would end on the machine.
                 lives[span.move.key].append(_tell_replaced(span))
     for part in story.names.parts.values():
+        # A part that is ordered later than the day is not there yet.
         if part.key in ledgers:
             yield _compute_part(part, ledgers[part.key], fitted[part.key], lives[part.key])
 
@@ -170,6 +187,7 @@ def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], lif
         single_use=part.single_use,
         original=part.original,
         bought=ledger.ordered,
+        # What came off and never went on: the rest of `removed` closed a fitting.
         came_with=ledger.removed - fitted["removed"],
         cancelled=ledger.cancelled,
         arrived=ledger.arrived,

@@ -31,10 +31,15 @@ class Ending:
     how: Literal["removed", "replaced"]
     "`replaced`: nobody wrote that it came off, but another took its place"
     date: datetime.date
+    "when it came off"
     entry: str
+    "name of the entry that tells of it"
     place: Place
+    "where it is written"
     reading: Amount | None
+    "the meter, where that entry has it"
     why: str | None
+    "as written; of one that was replaced, by what"
     fate: str
     "what became of it; one that was replaced counts as scrapped"
 
@@ -70,6 +75,8 @@ def fold_position(at: str | None) -> str | None:
 
 def _rank_position(wanted: str | None, found: str | None) -> int | None:
     """0 for the position wanted, 1 where one of the two was not written, None for another position."""
+    # Owners name a position once and leave it out the next time: a missing one fits every other, but comes after a
+    # match.
     if wanted is None or fold_position(wanted) == fold_position(found):
         return 0
     return 1 if found is None else None
@@ -80,7 +87,9 @@ class _Freed:
     """A place that became free when a part that was fitted in this log came off."""
 
     at: str | None
+    "position, as written; None: not written"
     qty: Decimal
+    "how many are still free"
 
 
 class _Follower:
@@ -104,6 +113,8 @@ class _Follower:
 
     def follow_day(self, moves: list[Movement]) -> None:
         """What comes off was on before that day, or else was fitted on the same one."""
+        # Removals stand first in a day. One that finds nothing on the machine waits for a fitting of the same day:
+        # fitted in the morning, off again at night.
         waiting: list[tuple[Movement, Decimal]] = []
         for move in moves:
             if move.kind == "removed":
@@ -121,6 +132,7 @@ class _Follower:
         if move.kind == "arrived" and move.line is not None:
             shelf.bring(move.line, move.qty)
         elif move.kind in ("returned", "sold", "scrapped"):
+            # A supplier takes back what is new; what is sold or thrown away is more likely the old one.
             shelf.take(move.qty, new_first=move.kind == "returned", line=move.line)
 
     def _remove(self, move: Movement, qty: Decimal) -> list[tuple[Movement, Decimal]]:
@@ -130,6 +142,7 @@ class _Follower:
             fate=move.fate or "scrapped",
         )  # fmt: skip
         left = self._close(move.key, move.at, qty, ending)
+        # It was on from the start, so nothing in the log put it there.
         if left and self._names.parts[move.key].original:
             self._keep(move.key, ending, (Units(line=None, skip=Decimal(0), qty=left, new=False),))
             return []
@@ -150,9 +163,11 @@ class _Follower:
         key, place = span.move.key, self._open[span.move.key].index(span)
         off, on = split_units(span.units, qty)
         rest = [replace(span, qty=span.qty - qty, units=on)] if qty < span.qty else []
+        # In its old place, as oldest goes first.
         self._open[key][place : place + 1] = rest
         self._closed.append(replace(span, qty=qty, units=off, ending=ending))
         self._keep(key, ending, off)
+        # Where it was replaced, the place is taken by what replaced it.
         if ending.how == "removed":
             self._freed[key].append(_Freed(span.move.at, qty))
         if (position := fold_position(span.move.at)) is not None:
@@ -173,6 +188,7 @@ class _Follower:
     def _replace_other(self, move: Movement) -> str | None:
         """Close what a fitted part stands in for, where nobody wrote that it came off; its key if it was ever on."""
         other = move.instead_of or ORIGINAL
+        # The first to stand in for the machine's own is no rework.
         if other == ORIGINAL:
             return None
         if other not in self._fitted:
@@ -180,14 +196,17 @@ class _Follower:
             return None
         ending = Ending(
             how="replaced", date=move.date, entry=move.entry, place=move.place, reading=move.reading,
+            # Nobody said what became of it. Kept would put a used part on the shelf that may be in the bin.
             why=f"replaced by {self._names.parts[move.key].name}", fate="scrapped",
         )  # fmt: skip
+        # Where a place is free already somebody wrote so; only what is left over is closed here.
         self._close(other, move.at, self._answer(other, move.at, move.qty), ending)
         return other
 
     def _replace_same(self, move: Movement) -> str | None:
         """The part's own key, where one of its kind was in the same place before."""
         left = self._answer(move.key, move.at, move.qty)
+        # Where the place was filled in between by something else, it is still the second one of its kind there.
         was_there = (move.key, fold_position(move.at)) in self._positions
         return move.key if left < move.qty or was_there else None
 
@@ -204,6 +223,7 @@ class _Follower:
     def _tell_never_on(self, move: Movement, other: str) -> None:
         """A problem, unless a service item's first part or one of the machine's own is meant."""
         written = move.fitted.instead_of if move.fitted else None
+        # A service item names its part and means its like, so the first of them is no slip.
         if written is None or self._names.parts[other].original:
             return
         self.problems.append(
@@ -217,6 +237,7 @@ class _Follower:
 
     def _take_what_was_never_on(self, move: Movement, qty: Decimal) -> None:
         part = self._names.parts[move.key]
+        # Laid on the shelf though it is a problem, so that fitting it from there later is not one more.
         if move.fate == "kept":
             self._shelves[move.key].put_back((Units(line=None, skip=Decimal(0), qty=qty, new=False),))
         fitted = move.qty - qty

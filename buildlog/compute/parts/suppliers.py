@@ -28,11 +28,13 @@ class SupplierFigures:
     name: str
     "as first written"
     orders: int
+    "placed by the day"
     arrived: int
     "orders of which every line came"
     median_days: Decimal | None
     "days from order to the last line's arrival, in the middle of all orders that came; None: none came"
     longest_days: int | None
+    "days of the order that took longest; None: none came"
     returns: int
     "times that money came back for goods, a core, or the price"
 
@@ -53,9 +55,11 @@ def check_suppliers(log: Log) -> Iterator[Problem]:
     told: set[str] = set()
     for order in (order for entry in log.entries for order in entry.bought):
         name = order.supplier
+        # A name of signs alone, as `***`, stands for itself.
         letters = "".join(filter(str.isalnum, name.casefold())) or name
         before = first.setdefault(letters, order)
         if name != before.supplier and name not in told:
+            # Once for a spelling: the remedy is to write it in one way everywhere.
             told.add(name)
             as_one = fold_words(name) == fold_words(before.supplier)
             yield Problem(
@@ -72,13 +76,16 @@ COUNTED = {True: "they are counted as one supplier", False: "they are counted as
 
 
 def _compute_supplier(orders: list[OrderArrival], returns: dict[str, int], as_of: datetime.date) -> SupplierFigures:
+    # Whole orders: with a part of it still in the post nobody knows how long it takes.
     waits = [(order.whole - order.ordered).days for order in orders if order.whole and order.whole <= as_of]
     return SupplierFigures(
         name=orders[0].order.supplier,
         orders=len(orders),
         arrived=len(waits),
+        # Of whole days it is whole or a half, which a binary float holds exactly.
         median_days=Decimal(median(waits)) if waits else None,
         longest_days=max(waits) if waits else None,
+        # By refs in a set, as two orders of one ref would count its returns twice.
         returns=sum(returns.get(ref, 0) for ref in {order.order.ref for order in orders} if ref),
     )
 
@@ -102,10 +109,15 @@ class InThePost:
     name: str
     "as shown"
     qty: Decimal
+    "how many, without those that were paid back"
     unit: str | None
+    "of the quantity; None: pieces"
     supplier: str
+    "as written"
     ref: str | None
+    "the order's; None: it has none"
     ordered: datetime.date
+    "the order's own date, else its entry's"
     days: int
     "since it was ordered, as of the day asked for"
     entry: str
@@ -139,6 +151,7 @@ def list_in_the_post(
 def _list_waiting(order: OrderArrival, as_of: datetime.date) -> Iterator[Line]:
     """The lines of goods that were ordered by the day and had not come."""
     for arrival in order.lines:
+        # Labour and fees never come in a parcel.
         here = arrival.arrived is not None and arrival.arrived <= as_of
         if order.ordered <= as_of and not here and arrival.line.kind not in UNTRACKED_KINDS:
             yield arrival.line
