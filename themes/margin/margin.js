@@ -23,7 +23,10 @@
   function makeFilter(nav) {
     var status = document.createElement("span");
     status.className = "status";
+    // How many are left is read out too: whoever cannot see the page would not notice that it changed.
     status.setAttribute("role", "status");
+    // Without this script the links lead to the lists by system further down the page. Here they become buttons, as
+    // they change what is shown and lead nowhere.
     var group = document.createElement("div");
     group.className = "jump";
     group.setAttribute("role", "group");
@@ -45,6 +48,7 @@
     function showWanted() {
       var wanted = new URLSearchParams(location.search).get("system") || "";
       var known = buttons.some(function (button) { return button.value === wanted; });
+      // The address may be old, or typed: a system that is not there shows all, not nothing.
       showOnly(known ? wanted : "", buttons, status);
     }
     // What a link leads to is shown: the choice gives way, and the address says so.
@@ -57,6 +61,7 @@
     }
     buttons.forEach(function (button) {
       button.addEventListener("click", function () {
+        // A step of its own, so that the way back undoes a choice before it leaves the page.
         history.pushState(null, "", addressOf(button.value));
         showWanted();
       });
@@ -69,6 +74,7 @@
     showTarget();
   }
 
+  // Without what the address led to on the page, which the choice may have hidden.
   function addressOf(system) {
     return location.pathname + (system && "?system=" + encodeURIComponent(system));
   }
@@ -83,10 +89,12 @@
 
   function openTarget() {
     var target = findTarget();
+    // Parts fold their histories; a link to a part means its history.
     var fold = target && target.matches("h4") && target.parentNode.querySelector("details");
     if (fold) { fold.open = true; }
   }
 
+  // A browser prints a closed fold closed, and nobody can open it on paper. Afterwards only those are closed again.
   var opened = [];
   window.addEventListener("beforeprint", function () {
     opened = Array.from(document.querySelectorAll("details:not([open])"));

@@ -7,6 +7,7 @@
   var links = Array.from(document.querySelectorAll(".photos figure > a, .story-photo > a"));
   var shown = 0;
   var parts = null;
+  // Going back takes a moment. A second press of Escape meanwhile would go back twice, and leave the page.
   var leaving = false;
 
   function add(parent, kind, name) {
@@ -33,6 +34,7 @@
 
   function step(by) {
     return function () {
+      // In place of the one before: however many were looked at, one step back is the page again.
       history.replaceState({ photo: (shown + by + links.length) % links.length }, "");
       showWanted();
     };
@@ -48,14 +50,17 @@
     var count = addSpoken(buttons, "count");
     var after = addButton(buttons, "Next", step(1));
     before.hidden = after.hidden = count.hidden = links.length < 2;
+    // The way out has the focus, as it is what every visitor needs next.
     addButton(buttons, "Close", leave).autofocus = true;
     dialog.addEventListener("keydown", turn);
     dialog.addEventListener("cancel", function (event) {
+      // Escape would close the view and leave its step in the history.
       event.preventDefault();
       leave();
     });
     dialog.addEventListener("close", function () {
       if (dialog.open) { return; }  // the next photo was opened before this was told
+      // A keyboard goes on from the photo that was opened, not from the top of the page.
       parts.opener.focus();
       if (findWanted() !== null) { leave(); }
     });
@@ -64,6 +69,7 @@
 
   function turn(event) {
     var act = { ArrowLeft: step(-1), ArrowRight: step(1) }[event.key];
+    // With a modifier the arrow is the browser's own: Alt and left go back.
     if (act && !(event.altKey || event.ctrlKey || event.metaKey || event.shiftKey)) {
       event.preventDefault();
       act();
@@ -76,6 +82,7 @@
     var caption = links[number].parentNode.querySelector("figcaption, .caption");
     var large = document.createElement("img");
     large.alt = small.alt;
+    // The shape is known before the picture comes.
     large.width = small.getAttribute("width");
     large.height = small.getAttribute("height");
     large.src = links[number].href;
@@ -106,6 +113,7 @@
       if (parts) { parts.dialog.close(); }
       return;
     }
+    // Made when it is first wanted: most pages are read without it.
     parts = parts || makeParts();
     show(wanted);
     if (!parts.dialog.open) {
@@ -117,6 +125,7 @@
   if (!window.HTMLDialogElement) { return; }
   links.forEach(function (link, number) {
     link.addEventListener("click", function (event) {
+      // Whoever asks for a new tab or window gets one.
       if (event.altKey || event.ctrlKey || event.metaKey || event.shiftKey) { return; }
       event.preventDefault();
       history.pushState({ photo: number }, "");
@@ -124,5 +133,6 @@
     });
   });
   window.addEventListener("popstate", showWanted);
+  // Open again after a reload, or on the way back from another page.
   showWanted();
 }());

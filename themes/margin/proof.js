@@ -6,6 +6,7 @@
   var toHex = merkle.toHex;
 
   function readHash(text) {
+    // Read off the page, which anybody can change: what is no hash must not become one by being cut.
     if (!/^[0-9a-f]{64}$/.test(text)) { throw new Error("not a checksum: " + text); }
     return merkle.fromHex(text);
   }
@@ -13,12 +14,14 @@
   function read(id) { return document.getElementById(id).textContent.trim(); }
 
   function checkProof() {
+    // Not trimmed like the rest: every byte of the leaf was hashed.
     var leaf = new TextEncoder().encode(document.getElementById("proof-leaf").textContent);
     var path = Array.from(document.querySelectorAll("#proof-path code"), function (code) {
       return readHash(code.textContent.trim());
     });
     var root = merkle.climb(merkle.hashLeaf(leaf), Number(read("proof-index")), Number(read("proof-size")), path);
     var seal = read("proof-seal"), wanted = read("proof-root");
+    // A sound proof of another file's leaf proves nothing about this one.
     var named = JSON.parse(new TextDecoder().decode(leaf)).sha256 === read("proof-file");
     if (root && toHex(root) === wanted && named) {
       return [true, "holds: working up from the leaf gives the root " + wanted.slice(0, 16) + "…, the root of " + seal + ". Compare it with the record page, or with your own note of it."];
@@ -50,6 +53,7 @@
       status.textContent = verdict[1];
     }
     button.addEventListener("click", function () {
+      // Whatever cannot be worked out is told as a failure, never as nothing.
       try { show(checkProof()); } catch (error) { show([false, "fails: " + error.message]); }
     });
     input.addEventListener("change", function () {
@@ -57,6 +61,7 @@
       input.files[0].arrayBuffer().then(function (buffer) { show(checkFile(new Uint8Array(buffer))); });
     });
     box.append(button, label, status);
+    // Hidden until now: without a script the button would do nothing.
     box.hidden = false;
   }
 
