@@ -18,10 +18,10 @@ from typing import BinaryIO, NamedTuple, Protocol
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from buildlog.handover.bag import DECLARATION, is_plain_name
+from buildlog.handover.zip_layout import BadLayout, check_names, check_tiles, find_list
 from buildlog.paths import fold_name
 from buildlog.record.limits import (
     DEEPEST_NAME,
-    LARGEST_DIRECTORY,
     LEAST_SUSPECT,
     LONGEST_NAME,
     MOST_ADDED,
@@ -204,18 +204,23 @@ NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(
 
 class _ZipBag:
     def __init__(self, file: BinaryIO) -> None:
-        size, count = _check_end(file)
+        with _laid_out():
+            size, count, stop = find_list(file)
         try:
             self._zip = ZipFile(file)
         except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
             raise refuse("zip-broken") from None
         if len(self._zip.infolist()) != count or any(info.volume for info in self._zip.infolist()):
             raise refuse("zip-broken")
+        with _laid_out():
+            check_names(self._zip.infolist())
         infos = [info for info in self._zip.infolist() if not _is_folder(info)]
         _check_count(len(infos))
         for info in infos:
             _check_member(info)
         _check_sizes(infos, size)
+        with _laid_out():
+            check_tiles(file, self._zip.infolist(), stop)
         top = _find_top(info.filename for info in infos)
         _check_names(info.filename for info in infos)
         self._members = {info.filename.removeprefix(top): info for info in infos}
@@ -230,42 +235,13 @@ class _ZipBag:
             return self._zip.open(self._members[name])  # type: ignore[return-value]  # a reader, typed more narrowly
 
 
-END = struct.Struct("<4s4H2LH")
-END64_PLACE = struct.Struct("<4sLQL")
-END64 = struct.Struct("<4sQ2H2L4Q")
-
-
-def _check_end(file: BinaryIO) -> tuple[int, int]:
-    """The zip's size and how many members it lists, when its last record stands at its very end and agrees with it.
-
-    APPNOTE 4.3.14 to 4.3.16. Nothing may stand behind it, and the record for large zips stands right in front of it: a
-    comment, a second zip glued on, a record elsewhere is where two readers find two different lists of files.
-    """
-    size = file.seek(0, os.SEEK_END)
-    stop = size - END.size
-    raw = _read_at(file, stop, END.size)
-    if len(raw) < END.size or raw[:4] != b"PK\5\6" or raw[-2:] != b"\0\0":
-        raise refuse("zip-end")
-    *disks, here, count, directory, offset = END.unpack(raw)[1:7]
-    place = _read_at(file, stop - END64_PLACE.size, END64_PLACE.size)
-    if place[:4] == b"PK\6\7":
-        stop -= END64_PLACE.size + END64.size
-        whole = _read_at(file, stop, END64.size)
-        if END64_PLACE.unpack(place)[2] != stop or whole[:4] != b"PK\6\6":
-            raise refuse("zip-end")
-        *disks, here, count, directory, offset = END64.unpack(whole)[4:]
-    if directory > min(size, LARGEST_DIRECTORY):
-        raise refuse("too-many-files:directory")
-    if any(disks) or here != count or directory + offset > stop:
-        raise refuse("zip-broken")
-    return size, count
-
-
-def _read_at(file: BinaryIO, at: int, length: int) -> bytes:
-    if not 0 <= at < 1 << 62:
-        return b""
-    file.seek(at)
-    return file.read(length)
+@contextmanager
+def _laid_out() -> Iterator[None]:
+    """A zip that is laid out in a way that can be read in two ways is refused."""
+    try:
+        yield
+    except BadLayout as why:
+        raise refuse(why.words, tame(why.file), **why.values) from None
 
 
 def _is_folder(info: ZipInfo) -> bool:

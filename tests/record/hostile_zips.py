@@ -161,11 +161,43 @@ def overlap() -> Shape:
     return Shape(tuple(replace(one, offset=at) if one.name == b"bag/data/d" else one for one in shape.members))
 
 
+def retold(name: bytes, at: int, told: bytes) -> bytes:
+    """The small bag with other bytes in one file's own header."""
+    made = build(Shape(members(method=DEFLATED)))
+    start = made.index(b"bag/data/" + name) - 30 + at
+    return made[:start] + told + made[start + len(told) :]
+
+
+def repacked(at: int, told: bytes) -> bytes:
+    """The small bag with both ends, and other bytes in the plain one, counted from behind."""
+    made = build(Shape(members(), end64=True))
+    return made[: len(made) + at] + told + made[len(made) + at + len(told) :]
+
+
 def nested() -> bytes:
     inner = build(Shape(tuple(Member(b"%d" % n, bytes(100_000), method=DEFLATED) for n in range(50))))
     return inner
 
 
+def streamed(*, marked: bool, wrong: int = 0, large: bool = False) -> Shape:
+    """The small bag with sizes behind each file, as a program writes them that cannot go back (APPNOTE 4.3.9)."""
+    made = []
+    for one in members(method=DEFLATED):
+        raw = pack(one.data)
+        sizes = struct.pack("<LQQ" if large else "<LLL", zlib.crc32(one.data) + wrong, len(raw), len(one.data))
+        behind = (b"PK\7\10" if marked else b"") + sizes
+        made.append(replace(one, flags=8, raw=raw + behind, packed=len(raw)))
+    return Shape(tuple(made))
+
+
+def twice_named(**values: bytes) -> Shape:
+    """The small bag, one file of which has another name in Unicode (APPNOTE 4.6.9)."""
+    return Shape(change(b"a.txt", **values))
+
+
+OTHER_NAME = struct.pack("<HHBL", 0x7075, 5 + 10, 1, zlib.crc32(b"bag/data/a.txt")) + b"data/z.txt"
+LARGE_A = zip64(len(whole_bag()["data/a.txt"]))
+A = pack(whole_bag()["data/a.txt"])
 Make = Callable[[], Shape | bytes]
 BAD_NAME, TOO_LONG, COLLIDES, NO_FILE, MEMBER = (
     "name-unsafe",
@@ -226,7 +258,7 @@ SHAPES: dict[str, tuple[str, Make]] = {
         lambda: Shape(tuple(replace(one, extra=b"\xfe\xca\4\0abcd", own_extra=b"\xfe\xca\2\0ab") for one in members())),
     ),
     "attributes of another system": ("", lambda: Shape(tuple(replace(one, mode=0, made_by=0) for one in members()))),
-    "bytes in front of it": ("", lambda: Shape(members(), prefix=b"#!/bin/sh\n" * 9, offset=None)),
+    "bytes in front of it": ("zip-gap", lambda: Shape(members(), prefix=b"#!/bin/sh\n" * 9, offset=None)),
     # names
     **{f"a name: {name}": (rule, lambda raw=raw: named(raw)) for name, (rule, raw) in NAMES.items()},  # type: ignore[misc]
     **{f"a name in UTF-8: {name!a}": (BAD_NAME, lambda name=name: named(name.encode(), flags=UTF8)) for name in TWINS},  # type: ignore[misc]
@@ -255,6 +287,26 @@ SHAPES: dict[str, tuple[str, Make]] = {
         "",
         lambda: Shape(change(b"a.txt", raw=pack(whole_bag()["data/a.txt"]) + b"more")),
     ),
+    # what two programs would read in two ways
+    "another name in Unicode": ("zip-member", lambda: twice_named(extra=OTHER_NAME)),
+    "another name in Unicode, in its own header alone": ("zip-member", lambda: twice_named(own_extra=OTHER_NAME)),
+    "bytes between two files": ("zip-gap", lambda: Shape(change(b"a.txt", raw=A + b"hidden", packed=len(A)))),
+    "a file between two files": (
+        "zip-gap",
+        lambda: Shape(change(b"a.txt", raw=A + build(Shape(members()))[:200], packed=len(A))),
+    ),
+    "bytes in front of the list": ("zip-gap", lambda: Shape(members(), between=b"hidden")),
+    "a second list in front of the list": ("zip-gap", lambda: Shape(members(), between=build(Shape(members()))[-60:])),
+    "another method in its own header": ("zip-member", lambda: retold(b"a.txt", 8, b"\0\0")),
+    "other flags in its own header": ("zip-member", lambda: retold(b"a.txt", 6, b"\0\x08")),
+    "another CRC in its own header": ("zip-member", lambda: retold(b"a.txt", 14, b"\1\2\3\4")),
+    "another size in its own header": ("zip-member", lambda: retold(b"a.txt", 22, b"\1\0\0\0")),
+    "another count in the plain end": ("zip-broken", lambda: repacked(-12, b"\3\0\3\0")),
+    "another place of the list in the plain end": ("zip-broken", lambda: repacked(-6, b"\1\0\0\0")),
+    "sizes behind each file": ("", lambda: streamed(marked=True)),
+    "sizes behind each file, without a mark": ("", lambda: streamed(marked=False)),
+    "sizes of 64 bits behind each file": ("", lambda: streamed(marked=True, large=True)),
+    "a wrong CRC behind each file": ("zip-gap", lambda: streamed(marked=True, wrong=-1)),
     # sizes and sums that lie
     "a wrong CRC": ("unreadable", lambda: Shape(change(b"a.txt", crc=1))),
     "more bytes declared than there are": ("unreadable", lambda: Shape(change(b"a.txt", size=9_000))),
@@ -288,9 +340,9 @@ SHAPES: dict[str, tuple[str, Make]] = {
     "a comment": ("zip-end", lambda: Shape(members(), comment=b"hello")),
     "a comment that is promised": ("zip-end", lambda: Shape(members(), comment_length=5)),
     "bytes behind it": ("zip-end", lambda: Shape(members(), tail=b"x")),
-    "a second end behind it": ("no-bag", lambda: Shape(members(), tail=b"PK\5\6" + bytes(18))),
+    "a second end behind it": ("zip-gap", lambda: Shape(members(), tail=b"PK\5\6" + bytes(18))),
     "a whole second zip behind it": (
-        "",
+        "zip-gap",
         lambda: build(Shape(members(Member(b"bag/data/c", b"x")))) + build(Shape(members())),
     ),
     "a count that is too small": ("zip-broken", lambda: Shape(members(), count=3)),
@@ -298,7 +350,7 @@ SHAPES: dict[str, tuple[str, Make]] = {
     "the last of several disks": ("zip-broken", lambda: Shape(members(), disk=1)),
     "a file on another disk": ("zip-broken", lambda: Shape(change(b"a.txt", disk=1))),
     "a name that says it is UTF-8 and is not": ("zip-broken", lambda: named(b"data/\xff", flags=UTF8)),
-    "a list that is cut off": ("zip-broken", lambda: Shape(members(), size=200)),
+    "a list that is cut off": ("zip-gap", lambda: Shape(members(), size=200)),
     "a list that is larger than the zip": ("too-many-files", lambda: Shape(members(), size=9_000_000)),
     "a list that starts behind the end": ("zip-broken", lambda: Shape(members(), offset=9_000_000)),
     "a signature that is none in the list": (
@@ -321,7 +373,7 @@ SHAPES: dict[str, tuple[str, Make]] = {
     ),
     "sizes of 64 bits for a small file": (
         "",
-        lambda: Shape(change(b"a.txt", size=0xFFFFFFFF, extra=zip64(len(whole_bag()["data/a.txt"])))),
+        lambda: Shape(change(b"a.txt", size=0xFFFFFFFF, extra=LARGE_A, own_extra=LARGE_A)),
     ),
     "a hundred thousand files": (
         "added",

@@ -8,13 +8,15 @@ const SMALL = 1 << 20; // packed bytes up to which a member is read through a wi
 const PIECE = 1 << 15; // packed bytes that are inflated at once: no more than a thousand times as many come out
 
 async function openZip(blob) {
-  const infos = (await readDirectory(blob)).filter((info) => !isFolderMember(info));
+  const [all, stop] = await readDirectory(blob);
+  const infos = all.filter((info) => !isFolderMember(info));
   checkCount(infos.length);
   infos.forEach(checkMember);
   checkSizes(infos, blob.size);
+  const windows = new Windows(blob);
+  await checkTiles(windows, all, stop);
   const top = findTop(infos.map((info) => info.name));
   checkDoubles(infos.map((info) => info.name));
-  const windows = new Windows(blob);
   return new Map(infos.map((info) => {
     const name = info.name.slice(top.length);
     return [name, new ZipFile(windows, info, name)];
@@ -39,15 +41,22 @@ async function readDirectory(blob) {
   if (place.byteLength === 20 && place.getUint32(0) === 0x504b0607) {
     stop -= 76;
     const whole = await view(blob, stop, 56);
-    if (whole.byteLength < 56 || slow(place, 8) !== stop || whole.getUint32(0) !== 0x504b0606) throw refuse("zip-end");
-    [disks, here, count, size, offset] = [slow(whole, 16), slow(whole, 24), slow(whole, 32), slow(whole, 40), slow(whole, 48)];
+    const alone = place.getUint32(4, true) === 0 && slow(place, 8) === stop && place.getUint32(16, true) === 1;
+    if (whole.byteLength < 56 || !alone || whole.getUint32(0) !== 0x504b0606) throw refuse("zip-end");
+    const plain = [end.getUint16(4, true), end.getUint16(6, true), here, count, size, offset];
+    const large = [whole.getUint32(16, true), whole.getUint32(20, true), ...[24, 32, 40, 48].map((at) => slow(whole, at))];
+    const agree = plain.every((value, i) => value === large[i] || value === (i < 4 ? 0xffff : 0xffffffff));
+    if (slow(whole, 4) !== 44 || !agree) throw refuse("zip-broken"); // a reader may know the plain end alone
+    disks = large[0] || large[1];
+    [here, count, size, offset] = large.slice(2);
   }
   if (size > Math.min(blob.size, LARGEST_DIRECTORY)) throw refuse("too-many-files:directory");
   if (disks || here !== count || size + offset > stop) throw refuse("zip-broken");
-  const directory = await view(blob, stop - size, size);
-  const infos = readMembers(directory, stop - size - offset); // behind the bytes that stand before the zip
+  if (size + offset < stop) throw refuse("zip-gap");
+  const infos = readMembers(await view(blob, offset, size));
   if (infos.length !== count || infos.some((info) => info.disk)) throw refuse("zip-broken");
-  return infos;
+  for (const info of infos) if (info.otherName) throw refuse("zip-member:name", tame(info.name));
+  return [infos, offset];
 }
 
 const toLatin = (bytes) => Array.from(bytes, (byte) => String.fromCharCode(byte)).join("");
@@ -61,7 +70,7 @@ function readName(bytes, flags) {
   }
 }
 
-function readMembers(directory, before) {
+function readMembers(directory) {
   const infos = [];
   for (let at = 0; at < directory.byteLength;) {
     if (at + 46 > directory.byteLength || directory.getUint32(at) !== 0x504b0102) {
@@ -82,7 +91,6 @@ function readMembers(directory, before) {
       offset: directory.getUint32(at + 42, true),
     };
     readLargeSizes(info, directory, at + 46 + nameLength, extraLength);
-    info.offset += before;
     infos.push(info);
     if (infos.length > MOST_FILES * 2) throw refuse("too-many-files", "", { most: MOST_FILES });
     at = next;
@@ -90,13 +98,15 @@ function readMembers(directory, before) {
   return infos;
 }
 
-// Zip64 (APPNOTE 4.5.3): what does not fit into 32 bits stands in the extra field 1, in this order.
+// Zip64 (APPNOTE 4.5.3): what does not fit into 32 bits stands in the extra field 1, in this order. And whether a member
+// has a second name (4.6.9).
 function readLargeSizes(info, directory, at, length) {
   for (let end = at + length; at + 4 <= end;) {
     const kind = directory.getUint16(at, true), size = directory.getUint16(at + 2, true);
     let place = at + 4;
     at = place + size;
     if (at > end) throw refuse("zip-broken");
+    info.otherName = info.otherName || kind === 0x7075;
     if (kind !== 1) continue;
     for (const key of ["size", "packed", "offset"]) {
       if (info[key] !== 0xffffffff) continue;
@@ -134,6 +144,54 @@ function checkSizes(infos, size) {
   if (end > size) throw refuse("zip-broken:size");
   const total = infos.reduce((sum, info) => sum + info.size, 0);
   if (total > Math.max(Math.min(MOST_RATIO * size, size + MOST_ADDED), LEAST_SUSPECT)) throw refuse("zip-bomb");
+}
+
+// Refuse a zip whose members, as they lie, are not just those of the list, one after the other from the first byte. A reader
+// that goes along the members, one that trusts the list, and one that searches for the list find the same files then.
+async function checkTiles(windows, infos, stop) {
+  const ordered = [...infos].sort((a, b) => a.offset - b.offset);
+  if ((ordered.length ? ordered[0].offset : stop) !== 0) throw refuse("zip-gap");
+  for (let i = 0; i < ordered.length; i += 1) {
+    const info = ordered[i], end = i + 1 < ordered.length ? ordered[i + 1].offset : stop;
+    const behind = (await checkHeader(windows, info)) + info.packed;
+    if (behind > stop) throw refuse("zip-broken:size");
+    if (behind > end) throw refuse("zip-overlap", info.name);
+    if (behind < end && !(await isDescriptor(windows, info, behind, end))) throw refuse("zip-gap");
+  }
+}
+
+const SAME_FLAGS = 0x2849; // encrypted, streamed, strongly encrypted, name in UTF-8, header masked
+const STREAMED = 8; // sizes stand behind the member (APPNOTE 4.3.9)
+
+// Where a member's bytes start, when its own header (APPNOTE 4.3.7) says what the list says of it.
+async function checkHeader(windows, info) {
+  const name = tame(info.name), unread = (why) => refuse("unreadable", name, { why });
+  const read = async (at, length) => new DataView((await windows.read(at, length).catch(() => new Uint8Array())).buffer);
+  const head = await read(info.offset, 30);
+  if (head.byteLength < 30 || head.getUint32(0) !== 0x504b0304) throw unread("its own header is damaged");
+  const [length, more] = [head.getUint16(26, true), head.getUint16(28, true)];
+  const rest = await read(info.offset + 30, length + more);
+  if (rest.byteLength < length || toLatin(new Uint8Array(rest.buffer, 0, length)) !== info.name) throw unread("its own header names another file");
+  const own = { packed: head.getUint32(18, true), size: head.getUint32(22, true) };
+  readLargeSizes(own, rest, length, more);
+  if (own.otherName) throw refuse("zip-member:name", name);
+  const crc = head.getInt32(14, true), { flags, method } = info;
+  const fits = crc === info.crc && own.packed === info.packed && own.size === info.size;
+  const later = flags & STREAMED && !crc && !own.packed && !own.size;
+  if (head.getUint16(8, true) !== method || (head.getUint16(6, true) ^ flags) & SAME_FLAGS || !(fits || later)) {
+    throw refuse("zip-member:header", name);
+  }
+  return info.offset + 30 + length + more;
+}
+
+// Whether what stands behind a streamed member is its CRC and sizes, in 32 or 64 bits, with or without a mark.
+async function isDescriptor(windows, info, at, end) {
+  if (!(info.flags & STREAMED) || ![12, 16, 20, 24].includes(end - at)) return false;
+  const bytes = await windows.read(at, end - at);
+  const marked = [16, 24].includes(end - at), data = new DataView(bytes.buffer, marked ? 4 : 0);
+  if (marked && new DataView(bytes.buffer).getUint32(0) !== 0x504b0708) return false;
+  const [packed, size] = data.byteLength === 12 ? [data.getUint32(4, true), data.getUint32(8, true)] : [slow(data, 4), slow(data, 12)];
+  return data.getInt32(0, true) === info.crc && packed === info.packed && size === info.size;
 }
 
 function findTop(names) {
