@@ -65,7 +65,7 @@ def test_a_bag_is_there_whole_or_not_at_all(tmp_path: Path, name: str) -> None:
         raise RuntimeError
     assert list(tmp_path.iterdir()) == []
     (tmp_path / name).write_text("mine")
-    with pytest.raises(BagRefused, match="exists already"):
+    with pytest.raises(BagRefused, match="already exists"):
         write(tmp_path / name)
     assert (tmp_path / name).read_text() == "mine"
     assert [path.name for path in tmp_path.iterdir()] == [name]
@@ -107,7 +107,7 @@ def test_nothing_is_moved_or_removed_while_it_is_open(
 def test_what_came_in_the_meantime_is_not_replaced(tmp_path: Path) -> None:
     """Another run may finish first."""
     with (
-        pytest.raises(BagRefused, match="has come to exist"),
+        pytest.raises(BagRefused, match="has appeared meanwhile"),
         write_bag(tmp_path / "a.zip", top="bag", day=DAY, info={}) as bag,
     ):
         bag.add("a.txt", b"hello\n")

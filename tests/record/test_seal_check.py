@@ -299,9 +299,9 @@ def test_the_messages_say_what_and_where(log: Path) -> None:
     """What an owner or a buyer reads of a list whose first line was dropped."""
     edit_lines(log, lambda lines: lines[1:])
     assert [failure.message for failure in check_folder(log).failures] == [
-        "line 4 does not amend the leaf before it of `log.yaml`, and 2 more lines like it",
+        "line 4 does not amend the previous leaf of `log.yaml`, and 2 more lines like it",
         "one of lines 1 to 4 was changed, added, dropped or moved: no seal from `0001.json` on holds",
-        "it has 8 whole lines, and `0003.json` counts 9",
+        "it has 8 complete lines, but `0003.json` covers 9",
     ]
 
 
