@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, MutableMapping
 from contextlib import suppress
 from dataclasses import replace
 from itertools import groupby
@@ -146,38 +146,76 @@ class Reading:
     "what is written and could not be read"
 
 
-def read_log(folder: Path) -> Reading:
+@frozen
+class TextReading:
+    """What one text says by itself, before any name in it is followed."""
+
+    record: Settings | Entry | None
+    "None where nothing could be read of it"
+    problems: tuple[Problem, ...]
+    "what is wrong in it"
+    holes: tuple[Hole, ...]
+    "what could not be read of it"
+    named: tuple[Named, ...]
+    "names that should lead somewhere"
+
+
+KeptReadings = MutableMapping[tuple[str, str], TextReading]
+"What texts were found to say, by the path and the text: nothing else decides it. Only the last log's are kept."
+
+
+def read_log(folder: Path, kept: KeptReadings | None = None) -> Reading:
     """The log in a folder. Reads files only; raises nothing for what an owner can get wrong."""
     files, problems = gather_files(folder)
-    return read_files(files, problems)
+    return read_files(files, problems, kept)
 
 
-def read_files(files: LogFiles, found: Iterable[Problem] = ()) -> Reading:
-    """The log in texts that are read already; `found` are problems of the files themselves."""
-    binder = Binder()
-    binder.problems += found
-    settings = None if files.settings is None else _read_settings(files.settings, binder)
-    # all entries even where `log.yaml` cannot be read: their mistakes are shown in the same run
-    entries = [_read_entry(name, text, binder) for name, text in files.entries.items()]
+def read_files(files: LogFiles, found: Iterable[Problem] = (), kept: KeptReadings | None = None) -> Reading:
+    """The log in texts that are read already; `found` are problems of the files themselves.
+
+    A text that is in `kept` is not read again; afterwards exactly the texts of this log are in it.
+    """
+    settings, entries = _read_texts(files, {} if kept is None else kept)
+    readings = [*([settings] if settings else []), *entries]
+    problems = [*found, *(problem for reading in readings for problem in reading.problems)]
+    holes = [hole for reading in readings for hole in reading.holes]
     log = None
     # without `log.yaml` every name would lead nowhere
-    if settings is not None:
-        # by name within a day: figures must not depend on the order in which a disk lists its files
-        ordered = tuple(sorted((e for e in entries if e is not None), key=lambda e: (e.date, e.name)))
+    if settings is not None and isinstance(settings.record, Settings):
+        records = [reading.record for reading in entries if isinstance(reading.record, Entry)]
         log = Log(
-            settings=settings,
-            entries=ordered,
+            settings=settings.record,
+            # by name within a day: figures must not depend on the order in which a disk lists its files
+            entries=tuple(sorted(records, key=lambda entry: (entry.date, entry.name))),
             papers=files.papers,
             photos=files.photos,
             folder=files.folder,
             spelt=files.spelt,
         )
-        binder.problems += check_named(binder.named, log, binder.holes)
-        binder.problems += check_pictures(
-            log, frozenset(name.removesuffix(".md") for name in files.entries), binder.holes
-        )
-    return Reading(
-        log=log, problems=sort_problems(binder.problems), texts=files.texts(), holes=(*files.holes, *binder.holes)
+        problems += check_named([name for reading in readings for name in reading.named], log, holes)
+        problems += check_pictures(log, frozenset(name.removesuffix(".md") for name in files.entries), holes)
+    return Reading(log=log, problems=sort_problems(problems), texts=files.texts(), holes=(*files.holes, *holes))
+
+
+def _read_texts(files: LogFiles, kept: KeptReadings) -> tuple[TextReading | None, list[TextReading]]:
+    """`log.yaml`, and the entries: all of them even where it cannot be read, to show their mistakes in the same run."""
+    known = dict(kept)
+    kept.clear()
+
+    def read(path: str, text: str) -> TextReading:
+        reading = kept[path, text] = known.get((path, text)) or _read_text(path, text)
+        return reading
+
+    settings = None if files.settings is None else read("log.yaml", files.settings)
+    return settings, [read(f"entries/{name}", text) for name, text in files.entries.items()]
+
+
+def _read_text(path: str, text: str) -> TextReading:
+    # a binder of its own: what it gathers belongs to this text alone, and can be kept with it
+    binder = Binder()
+    record = _read_settings(text, binder) if path == "log.yaml" else _read_entry(path, text, binder)
+    return TextReading(
+        record=record, problems=tuple(binder.problems), holes=tuple(binder.holes), named=tuple(binder.named)
     )
 
 
@@ -191,8 +229,8 @@ def _read_settings(text: str, binder: Binder) -> Settings | None:
     return binder.bind(Settings, node)
 
 
-def _read_entry(file_name: str, text: str, binder: Binder) -> Entry | None:
-    file, name = f"entries/{file_name}", file_name.removesuffix(".md")
+def _read_entry(file: str, text: str, binder: Binder) -> Entry | None:
+    name = file.removeprefix("entries/").removesuffix(".md")
     head, body, body_line = split_front_matter(text)
     node = None
     if head is None:

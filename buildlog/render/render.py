@@ -184,52 +184,108 @@ def render_site(
     says where papers stand that are kept outside the site, see `PageContext.papers`, `record` what is sealed. Where one
     of the log's own templates fails, there are no files, and that is the one problem.
     """
-    photos = view_photos(figures, find_photo)
-    stories = _render_stories(figures, list_story_photos(photos, theme))
-    language = figures.log.settings.site.language
-    words = Words(language, str if speaks_english(language) else mark_owner_text)
-    context = PageContext(figures=figures, words=words, stories=stories, photos=photos, papers=papers, record=record)
+    context = make_context(figures, theme, find_photo, papers=papers, record=record)
     # All of it in memory before a file is written: a template that fails leaves the site as it was.
     try:
-        return _render_files(context, theme), _list_problems(stories)
+        files = {path: make() for path, make in list_makers(context, theme).items()}
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
-        folder = figures.log.folder
-        # A log that was not read from a folder has no templates of its own.
-        problem = place_failure(error, folder) if folder else None
-        if problem is None:
-            raise
-        return {}, (problem,)
+        return {}, (blame_template(error, figures),)
+    return files, _list_problems(context.stories)
 
 
-def _render_files(context: PageContext, theme: Theme) -> dict[str, Content]:
-    files: dict[str, Content] = {**theme.read_statics()}
-    files |= _list_papers(context.figures) if context.papers is None else {}
+def make_context(
+    figures: Figures,
+    theme: Theme,
+    find_photo: Callable[[str], PhotoSet | None],
+    *,
+    papers: Mapping[str, str] | None = None,
+    record: PublishedRecord = NOTHING_SEALED,
+) -> PageContext:
+    """What every page is made from, see `render_site`; stories and photos are made when a page asks for them."""
+    photos = view_photos(figures, find_photo)
+    stories = _render_stories(figures, list_story_photos(photos, theme))
+    return PageContext(
+        figures=figures, words=make_words(figures), stories=stories, photos=photos, papers=papers, record=record
+    )
+
+
+def make_words(figures: Figures) -> Words:
+    """What writes dates and amounts in the site's language."""
+    language = figures.log.settings.site.language
+    return Words(language, str if speaks_english(language) else mark_owner_text)
+
+
+def blame_template(error: Exception, figures: Figures) -> Problem:
+    """A failed rendering as the owner's problem; raised again where it is ours."""
+    folder = figures.log.folder
+    # A log that was not read from a folder has no templates of its own.
+    problem = place_failure(error, folder) if folder else None
+    if problem is None:
+        raise error
+    return problem
+
+
+Makers = Mapping[str, Callable[[], Content]]
+"What makes each file, by its path in the site."
+
+
+def list_makers(context: PageContext, theme: Theme) -> Makers:
+    """Every file of the site but the photos, by its path, with what makes it when it is asked for; in order."""
+
+    # Functions, as lambdas made in a loop would all make the last one.
+    def render(make: Callable[[], View]) -> Callable[[], bytes]:
+        return lambda: _render_view(make(), context, theme)
+
+    def give(content: Content) -> Callable[[], Content]:
+        return lambda: content
+
+    files: dict[str, Callable[[], Content]] = {path: give(content) for path, content in theme.read_statics().items()}
+    if context.papers is None:
+        files |= {path: give(content) for path, content in _list_papers(context.figures).items()}
     # After the theme's files, none of which may take its place: it says whether the log is sealed.
-    files[seal_sheet.PATH] = seal_sheet.write_seal_sheet(context)
-    for view in make_views(context):
-        values = {"view": view, "frame": view.frame, "root": view.frame.root}
-        page = theme.render(view.TEMPLATE, values)
-        # On the finished page, since only there is it known which element a text ended up in.
-        files[view.frame.path] = show_language(page, context.words_language).encode()
-    files["feed.xml"] = write_feed(describe_feed(context))
+    files[seal_sheet.PATH] = lambda: seal_sheet.write_seal_sheet(context)
+    files |= {path: render(make) for path, make in list_view_makers(context).items()}
+    files["feed.xml"] = lambda: write_feed(describe_feed(context))
     # The protocol allows absolute addresses only, and one cannot be guessed.
     address = context.figures.log.settings.site.address
     if address:
-        files["sitemap.xml"] = write_sitemap(address, _list_pages(context))
+        files["sitemap.xml"] = lambda: write_sitemap(address, _list_pages(context))
     return files
 
 
-def make_views(context: PageContext) -> Iterator[View]:
-    """Every page of the site, finished down to the last word; first those that show no photo and wait for none."""
-    for make in (make_costs, make_parts, make_faults, make_service, make_record):
-        yield make(context)
-    # One at a time, and none kept: each page is rendered before the values of the next one are made.
+def _render_view(view: View, context: PageContext, theme: Theme) -> bytes:
+    page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
+    # On the finished page, since only there is it known which element a text ended up in.
+    return show_language(page, context.words_language).encode()
+
+
+def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
+    """Every page by its path, with what makes its view; first those that show no photo and wait for none."""
+    makers: dict[str, Callable[[], View]] = {
+        "costs.html": lambda: make_costs(context),
+        "parts.html": lambda: make_parts(context),
+        "faults.html": lambda: make_faults(context),
+        "service.html": lambda: make_service(context),
+        "record.html": lambda: make_record(context),
+    }
+
+    def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:
+        return lambda: make_entry(context, entry, before=before, after=after)
+
     entries: tuple[Entry | None, ...] = (None, *context.entries.values(), None)
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
         if entry is not None:
-            yield make_entry(context, entry, before=before, after=after)
-    yield make_timeline(context)
-    yield make_front(context)
+            makers[entry_href(entry.name)] = make(entry, before, after)
+    makers["timeline.html"] = lambda: make_timeline(context)
+    makers["index.html"] = lambda: make_front(context)
+    return makers
+
+
+def make_views(context: PageContext) -> Iterator[View]:
+    """Every page of the site, finished down to the last word, in the order of `list_view_makers`."""
+    # One at a time, and none kept: each page is rendered before the values of the next one are made.
+    for make in list_view_makers(context).values():
+        yield make()
 
 
 def describe_feed(context: PageContext) -> Feed:

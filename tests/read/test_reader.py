@@ -16,7 +16,7 @@ from buildlog.read.fields import LogRecord
 from buildlog.read.files import LogFiles
 from buildlog.read.gauges import Amount
 from buildlog.read.numbers import Box
-from buildlog.read.reader import read_files, split_front_matter
+from buildlog.read.reader import KeptReadings, read_files, split_front_matter
 from buildlog.read.records import Entry
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import Mapping, Scalar
@@ -321,3 +321,28 @@ def test_every_short_form_names_a_key() -> None:
         if record.SHORT is not None:
             assert slots[record.SHORT].field == record.SHORT
             assert slots[record.SHORT].shape == "one"
+
+
+def test_a_kept_text_is_not_read_again_and_says_the_same() -> None:
+    """Reading with what was kept of another state of the log gives what reading afresh does; no more than it is kept.
+
+    One entry changed, one renamed, one gone, one new, one broken, and `log.yaml` with a system less.
+    """
+    bought = "bought: {{from: A, lines: [{{what: hose, each: {n}}}]}}"
+    head = f"---\ndate: 2024-05-0{{n}}\ntitle: T{{n}}\nsystems: [fuel]\n{bought}\n---\n"
+    before = {f"e{n}.md": head.format(n=n) for n in range(1, 6)}
+    after = {
+        "e1.md": before["e1.md"],
+        "e2.md": before["e2.md"] + "A story.\n",
+        "f3.md": before["e3.md"],
+        "e5.md": before["e5.md"].replace("each: 5", "each: five"),
+        "e6.md": head.format(n=6),
+    }
+    kept: KeptReadings = {}
+    read_files(LogFiles(settings=SETTINGS, entries=before), kept=kept)
+    first = kept["entries/e1.md", before["e1.md"]]
+    for text in (SETTINGS, SETTINGS.replace("fuel: Fuel", "oil: Oil"), SETTINGS):
+        files = LogFiles(settings=text, entries=after)
+        assert read_files(files, kept=kept) == read_files(files)
+        assert {*kept} == {("log.yaml", text), *((f"entries/{name}", story) for name, story in after.items())}
+    assert kept["entries/e1.md", after["e1.md"]] is first
