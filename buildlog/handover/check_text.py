@@ -8,14 +8,16 @@ from __future__ import annotations
 
 import base64
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import MANIFEST, PAYLOAD, TAG_MANIFEST
-from buildlog.handover.manifest import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SIGNERS, SITE, Handover
+from buildlog.handover.manifest import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SIGNERS, SITE, Handover, find_day
 from buildlog.record.attest import NAMESPACE
-from buildlog.record.attestation_metadata import read_key_blob, read_stamp_words
+from buildlog.record.attestation_metadata import read_key, read_key_blob, read_stamp_words
+from buildlog.record.limits import MOST_SHOWN
 from buildlog.record.seals import BESIDE, LEAVES_FILE, Seal, name_beside
+from buildlog.record.words import say
 from buildlog.text import replace_unprintable
 
 
@@ -27,6 +29,7 @@ def summarise_seals(seals: Iterable[Seal], files: Mapping[str, bytes]) -> tuple[
             signed=name_beside(seal.number, "signature") in files,
             stamped_at=_read_time(files.get(name_beside(seal.number, "stamp"))),
             has_authority=name_beside(seal.number, "authority") in files,
+            key=read_key(files.get(name_beside(seal.number, "signature"), b"")),
         )
         for seal in seals
     )
@@ -65,12 +68,17 @@ class SealSummary:
     "when the authority says that it saw the seal, in seconds since 1970; None: no stamp, or one that cannot be read"
     has_authority: bool
     "whether the authority's certificates lie beside the stamp"
+    key: str = ""
+    "fingerprint of the key that the signature names, `SHA256:…`"
 
 
-def write_check_text(handover: Handover, seals: Sequence[SealSummary], *, with_page: bool) -> bytes:
-    """The file CHECK.md."""
+def write_check_text(
+    handover: Handover, seals: Sequence[SealSummary], *, paths: Iterable[str], with_page: bool
+) -> bytes:
+    """The file CHECK.md; `paths` are those of the log's files that go along, by path in the log."""
     parts = (
         _tell_start(handover),
+        _tell_left_out(handover, paths),
         _tell_ways(with_page),
         _tell_files(),
         _tell_seals(seals),
@@ -98,6 +106,17 @@ all of it, so that you can check it instead of trusting it. Nothing here needs a
 """
 
 
+def _tell_left_out(handover: Handover, paths: Iterable[str]) -> Iterator[str]:
+    """Entries of later days than the figures: by the days that they are named after, as no entry is read for this."""
+    days = {path: day for path in paths if (day := find_day(path)) and day > handover.as_of}
+    if days:
+        names = ", ".join(f"`{_plain(path.removeprefix('entries/'))}`" for path in sorted(days)[:MOST_SHOWN])
+        if len(days) > MOST_SHOWN:
+            names = say("names", names=names, more=len(days) - MOST_SHOWN)
+        values = {"entries": len(days), "day": handover.as_of, "last": max(days.values()), "names": names}
+        yield f"**Know first:** {say('entries-left-out', **values)}.\n"
+
+
 def _tell_ways(with_page: bool) -> Iterator[str]:
     page = f"""
 - **Open `{PAYLOAD}{CHECK_PAGE}`** in a browser and drop this folder onto it. If you do not trust whoever gave you
@@ -121,10 +140,11 @@ Run these in the folder that contains `{MANIFEST}`. Each prints nothing if all i
     sha256sum --quiet -c {TAG_MANIFEST}
     sha256sum --quiet -c {MANIFEST}
 
-These two do not notice a file that was added. The next line prints anything that is not both there and in the list, so
-nothing if all is well:
+These two do not notice a file that was added. The next line prints anything that is not both there and in a list, so
+nothing if all is well. The one after it prints links, and names that no file of a record has:
 
-    (cut -c67- {MANIFEST}; find data -type f) | sort | uniq -u
+    (cut -c67- {MANIFEST} {TAG_MANIFEST}; echo {TAG_MANIFEST}; find . ! -type d | cut -c3-) | sort | uniq -u
+    LC_ALL=C find . -name '*[!A-Za-z0-9._-]*' -o ! -type d ! -type f
 
 This shows that the files are as they were when they were packed. Whoever packed them could have packed anything: the
 seals show what was there *before*.
@@ -140,7 +160,10 @@ def _tell_seals(seals: Sequence[SealSummary]) -> Iterator[str]:
     yield f"""Each seal is a small file that fixes every file of the log as it was that day. The last one is dated
 {last.date} and covers {last.leaves} lines of `{PAYLOAD}{SEALS}{LEAVES_FILE}`, one for each version of each file.
 Its code is **{last.code}**; compare it with what you noted when you first saw the public site. If you noted the code
-of another seal, check it with `buildlog verify --code`, or on the page.
+of another seal, check it with `buildlog verify --code`, or on the page. If this prints more than {last.leaves}, a later
+seal was taken away:
+
+    wc -l < {PAYLOAD}{SEALS}{LEAVES_FILE}
 """
     if len(seals) > 1:
         yield f"""
@@ -161,6 +184,7 @@ Checking that the list gives the root in the seal (RFC 9162) takes a program: `b
 def _tell_stamps(seals: Sequence[SealSummary]) -> Iterator[str]:
     yield "## The time stamps\n\n"
     stamped = [told for told in seals if told.stamped_at is not None]
+    yield from _tell_last(seals, "last-not-stamped", lambda told: told.stamped_at is not None)
     if not stamped:
         yield "There are none (RFC 3161). The dates of the seals are the owner's word.\n"
         return
@@ -174,8 +198,9 @@ def _tell_stamps(seals: Sequence[SealSummary]) -> Iterator[str]:
             yield f"    openssl ts -reply -in {stamp} -text\n"
     yield f"""
 The first form prints `Verification: OK`. It judges the authority's certificate as of the time of the stamp. Whether
-that certificate belongs to somebody who tells the truth about time is for you to judge; ask the authority for it
-yourself. The second form, used if there is no certificate, only prints what the stamp says. {LIBRESSL}
+that certificate belongs to somebody who tells the truth about time is for you to judge: anybody can make one with any
+name. Ask the authority for its own, and compare the fingerprints (`openssl x509 -noout -fingerprint -sha256 -in FILE`).
+The second form, used if there is no certificate, only prints what the stamp says. {LIBRESSL}
 """
 
 
@@ -186,6 +211,8 @@ with macOS and OpenBSD is LibreSSL, which has no `-attime`: install OpenSSL."""
 def _tell_signatures(seals: Sequence[SealSummary]) -> Iterator[str]:
     yield "## The signatures\n\n"
     signed = [told.seal for told in seals if told.signed]
+    keys = {told.key: None for told in seals if told.signed}
+    yield from _tell_last(seals, "last-not-signed", lambda told: told.signed)
     if not signed:
         yield "There are none. Nothing here shows who made the seals.\n"
         return
@@ -195,11 +222,27 @@ def _tell_signatures(seals: Sequence[SealSummary]) -> Iterator[str]:
         beside = f"{PAYLOAD}{SEALS}{name_beside(seal.number, 'signature')}"
         signers = f"{PAYLOAD}{SIGNERS}"
         yield f"    ssh-keygen -Y verify -f {signers} -I {SIGNER} -n {NAMESPACE} -s {beside} < {path}\n"
-    yield """
-Each prints `Good "buildlog" signature`. The keys came with this bag, so this shows that the same person signed,
-but not who that is: ask the owner to show you the public key by some other route, and compare. Seals that are not
-signed, after others that are, could have been made by anybody.
+    yield '\nEach prints `Good "buildlog" signature`. '
+    if len(keys) == 1:
+        yield f"""All of them are by one key, {next(iter(keys))}. It came with
+this bag, so this shows that whoever holds that key signed each of them, but not who that is: ask the owner to show you
+the public key by some other route, and compare.
 """
+    else:
+        yield f"""They are by {len(keys)} keys, so that
+nothing here shows that the same person made these seals. Ask the owner why, and to show you each public key by some
+other route:
+
+"""
+        yield from (f"- seal {told.seal.number}: {told.key or 'no key'}\n" for told in seals if told.signed)
+    yield "\nSeals that are not signed, after others that are, could have been made by anybody.\n"
+
+
+def _tell_last(seals: Sequence[SealSummary], words: str, has: Callable[[SealSummary], bool]) -> Iterator[str]:
+    """A last seal that lacks what earlier ones have."""
+    if seals and any(map(has, seals)) and not has(seals[-1]):
+        last = seals[-1].seal
+        yield f"**Know first:** {say(words, number=last.number, date=last.date)}.\n\n"
 
 
 def _tell_rest() -> str:

@@ -245,3 +245,16 @@ def _is_sum(text: str) -> bool:
 
 def _is_colour(text: str) -> bool:
     return bool(re.fullmatch(r"#[0-9a-f]{6}", text))
+
+
+DATED = re.compile(r"entries/(\d{4}-\d\d-\d\d)[.-][^/]*\.md")
+"An entry whose file is named after its day, as the tool names them."
+
+
+def find_day(path: str) -> datetime.date | None:
+    """The day that an entry's file is named after."""
+    match = DATED.fullmatch(path)
+    try:
+        return datetime.date.fromisoformat(match[1]) if match else None
+    except ValueError:
+        return None

@@ -286,7 +286,9 @@ def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Sit
     files |= {SEALS + name: content for name, content in seals.items()}
     files[FIGURES] = write_figures(figures)
     files[LIST] = write_list(handover)
-    files[CHECK_TEXT] = write_check_text(handover, summarise_seals(log.seals.seals, seals), with_page=True)
+    files[CHECK_TEXT] = write_check_text(
+        handover, summarise_seals(log.seals.seals, seals), paths=log.kept, with_page=True
+    )
     if signers := list_signers(seals):
         files[SIGNERS] = signers
     files[CHECK_PAGE] = make_check_page()

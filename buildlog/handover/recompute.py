@@ -18,9 +18,9 @@ from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, lack, leave_open, note, tell
 from buildlog.handover.handed_log import name_machine, read_handed
 from buildlog.handover.hashed_bag import HashedBag, unpack_bag
-from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover, is_text
+from buildlog.handover.manifest import FIGURES, LIST, LOG, Handover, find_day, is_text
 from buildlog.handover.remake_pages import answer_pages, make_pages
-from buildlog.handover.remarks import Sealed, find_day, name_some, remark_dates
+from buildlog.handover.remarks import Sealed, name_some, remark_dates
 from buildlog.handover.unpack import Refused, tame
 from buildlog.handover.verify import RECOMPUTED, read_seals
 from buildlog.problems import Problem

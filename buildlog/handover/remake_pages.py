@@ -171,7 +171,9 @@ def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str
     made = {SITE + path: content for path, content in (list_photo_files(photos) | files).items()}
     pages = {PAYLOAD + name: content if isinstance(content, bytes) else None for name, content in made.items()}
     told = summarise_seals(check_seals(seals, {}).seals, beside)
-    pages[PAYLOAD + CHECK_TEXT] = write_check_text(handover, told, with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
+    pages[PAYLOAD + CHECK_TEXT] = write_check_text(
+        handover, told, paths=names, with_page=PAYLOAD + CHECK_PAGE in bag.sizes
+    )
     if PAYLOAD + CHECK_PAGE in bag.sizes:
         pages[PAYLOAD + CHECK_PAGE] = make_check_page()
     return pages

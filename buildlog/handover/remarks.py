@@ -21,7 +21,7 @@ from buildlog.handover.bag import INFO, PAYLOAD
 from buildlog.handover.check_text import list_signers
 from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.hashed_bag import HashedBag
-from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover
+from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover, find_day
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE
 from buildlog.record.attestation_metadata import read_key
@@ -35,8 +35,6 @@ EARLIEST = datetime.date(2020, 6, 1)
 "The month of RFC 8785, by which seals and leaves are written: no seal is older."
 SLACK = datetime.timedelta(1)
 "Between a clock here and one there lies less than a day and a bit."
-DATED = re.compile(r"entries/(\d{4}-\d\d-\d\d)[.-][^/]*\.md")
-"An entry whose file is named after its day, as the tool names them."
 
 
 @frozen
@@ -51,15 +49,6 @@ class Sealed:
     def has(self, seal: Seal, what: str) -> bool:
         """Whether a signature or a stamp lies beside a seal."""
         return name_beside(seal.number, what) in self.beside
-
-
-def find_day(path: str) -> datetime.date | None:
-    """The day that an entry's file is named after."""
-    match = DATED.fullmatch(path)
-    try:
-        return datetime.date.fromisoformat(match[1]) if match else None
-    except ValueError:
-        return None
 
 
 # ── bag-info.txt ─────────────────────────────────────────────────────────────────────────────────────────────────

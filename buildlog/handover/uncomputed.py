@@ -21,7 +21,7 @@ from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
-from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, SEALS, SITE, Handover
+from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, LOG, SEALS, SITE, Handover
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.limits import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES
 from buildlog.record.merkle import hash_leaf, hash_node
@@ -56,7 +56,10 @@ def _write_text(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> by
     start = PAYLOAD + SEALS
     names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
     beside = {name[len(start) :]: bag.read_start(name, LARGEST_REPLY) for name in names if name not in bag.damaged}
-    return write_check_text(handover, summarise_seals(seals, beside), with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
+    log = PAYLOAD + LOG
+    paths = [handover.owner_path(name.removeprefix(log)) for name in bag.sizes if name.startswith(log)]
+    told = summarise_seals(seals, beside)
+    return write_check_text(handover, told, paths=paths, with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
 
 
 # ── sums ─────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -60,6 +60,8 @@ STARTS = {
     "sha256sum --quiet -c tagmanifest": "",
     "sha256sum --quiet -c manifest": "",
     "(cut": "",
+    "LC_ALL=C find": "",
+    "wc -l": "8\n",
     "openssl ts -verify": "Verification: OK\n",
     "grep -c": "1\n",
 }
@@ -107,7 +109,30 @@ def test_an_added_and_a_missing_file_are_printed(copy: Path) -> None:
     """What `sha256sum` alone would not notice."""
     (copy / "data/more.txt").write_text("more")
     (copy / "data/site/feed.xml").unlink()
-    assert run(copy, "(cut").stdout == "data/more.txt\ndata/site/feed.xml\n"
+    (copy / "beside.txt").write_text("more")
+    (copy / "link.txt").symlink_to("bagit.txt")
+    assert run(copy, "(cut").stdout == "beside.txt\ndata/more.txt\ndata/site/feed.xml\nlink.txt\n"
+
+
+def test_a_link_and_a_name_that_hides_in_the_list_are_printed(copy: Path) -> None:
+    """A link in the place of a file that is listed; a line break by which one name reads as two that are listed."""
+    (copy / "data/site/feed.xml").rename(copy.parent / "feed.xml")
+    (copy / "data/site/feed.xml").symlink_to(copy.parent / "feed.xml")
+    hidden = copy / "data/CHECK.md\n./data/figures.json"
+    hidden.parent.mkdir(parents=True)
+    hidden.write_text("more")
+    assert run(copy, "(cut").stdout == ""
+    printed = run(copy, "LC_ALL=C find").stdout
+    assert "./data/site/feed.xml\n" in printed
+    assert "./data/CHECK.md" in printed
+
+
+def test_a_seal_that_was_taken_away_is_seen(copy: Path) -> None:
+    """The list of leaves is longer than CHECK.md says of the last seal, whatever manifests were made anew."""
+    lines = (copy / "data/seals/leaves.jsonl").read_bytes().splitlines(keepends=True)
+    (copy / "data/seals/leaves.jsonl").write_bytes(b"".join([*lines, lines[-1]]))
+    assert f"prints more than {len(lines)}, a later" in (copy / "data/CHECK.md").read_text().replace("\n", " ")
+    assert run(copy, "wc -l").stdout == f"{len(lines) + 1}\n"
 
 
 def test_the_tool_says_the_same(handed: Path) -> None:
