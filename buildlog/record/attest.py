@@ -26,7 +26,10 @@ LARGEST_SIGNATURE = 20_000
 
 def sign(content: bytes, key: Path) -> bytes:
     """The signature over the content by a private key's file, armoured. Raises `NoAnswer`."""
+    # By the program and not by a library of ours: it knows agents, hardware keys and passphrases, and the key is never
+    # in our memory.
     answer = ask_tool(["ssh-keygen", "-Y", "sign", "-f", str(key), "-n", NAMESPACE], given=content)
+    # Looked at as well as the exit code: what is put beside a seal stays there for good.
     if not answer.good or not answer.output.startswith(b"-----BEGIN SSH SIGNATURE-----"):
         help = "give the file of one of your SSH keys, as in `--sign ~/.ssh/id_ed25519`"
         raise NoAnswer(f"`{key}` did not sign: {answer.says}", help)
@@ -35,18 +38,24 @@ def sign(content: bytes, key: Path) -> bytes:
 
 def check_signature(content: bytes, signature: bytes) -> Verdict:
     """Whether the signature is over exactly this content, and by which key."""
+    # A stranger's file: its size is bounded before another program gets it.
     if len(signature) > LARGEST_SIGNATURE:
         return Verdict(state="fails", says=f"the signature is larger than {LARGEST_SIGNATURE} bytes")
+    # The program takes a signature from a file only. It gets a copy of ours, and no path of the bag's.
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "signature"
         path.write_bytes(signature)
         try:
+            # Without a list of trusted signers: one that comes with the record is made by whoever made the record. A
+            # forger can sign with a key of his own, which is why the key is told, and a change of key is told first.
             command = ["ssh-keygen", "-Y", "check-novalidate", "-n", NAMESPACE, "-s", str(path)]
             answer = ask_tool(command, given=content, patience=CHECK_PATIENCE)
         except NoAnswer as why:
+            # A program that is missing here says nothing about the signature.
             return Verdict(state="cannot be checked", says=why.message)
     if not answer.good:
         return Verdict(state="fails", says="the signature is not for these bytes, or is not a signature")
+    # Shown and not judged by: another version may word it otherwise, and then too much of its line is shown.
     key = answer.output.decode("utf-8", "replace").strip().rpartition(" with ")[2]
     return Verdict(state="holds", says=f"signed with {key}; ask the owner whose key that is")
 
@@ -78,6 +87,7 @@ def attest_seal(
         asked.append(("stamp", lambda content: _stamp(content, address, certificates)))
     told = [_put_beside(folder, seal, what, make) for what, make in asked]
     says = [said for said in told if isinstance(said, str)]
+    # Told each time: a date without a stamp is the weakest part of a record, and the easiest to mend today.
     if not (folder / FOLDER / name_beside(seal.number, "stamp")).exists():
         says.append(f"the date {seal.date} is only your word: a time stamp would confirm it (--stamp)")
     return Attestation(says=tuple(says), problems=tuple(said for said in told if isinstance(said, Problem)))
@@ -95,6 +105,8 @@ def _sign(content: bytes, key: Path) -> tuple[dict[str, bytes], str]:
 def _stamp(content: bytes, address: str, certificates: Path | None) -> tuple[dict[str, bytes], str]:
     authority = _read_certificates(certificates) if certificates else None
     reply = ask_stamp(content, address, authority)
+    # The certificates first: a run that is killed in between leaves certificates alone, which are told as such, and no
+    # stamp that nobody can check.
     files = {"authority": authority} if authority else {}
     return files | {"stamp": reply}, check_stamp(content, reply, authority).says
 
@@ -112,9 +124,11 @@ def _read_certificates(path: Path) -> bytes:
 def _put_beside(folder: Path, seal: Seal, what: str, make: Maker) -> str | Problem:
     """Put what is made beside a seal, unless something of the kind stands there; what is to be said of it."""
     place = folder / FOLDER / name_beside(seal.number, what)
+    # Never replaced: a buyer may have it already. A link that leads nowhere counts as being there.
     if os.path.lexists(place):
         return f"seal {seal.number} already has a {what}, `{place.name}`: nothing was added"
     try:
+        # Over the file as it lies there, and not over a seal that is written again: it is the file that others check.
         files, says = make((folder / FOLDER / seal.name).read_bytes())
         for kind, data in files.items():
             exchange(folder / FOLDER / name_beside(seal.number, kind), data)

@@ -39,6 +39,7 @@ def read_key_blob(signature: bytes) -> bytes:
     except binascii.Error:
         return b""
     length = int.from_bytes(blob[10:14], "big")
+    # Only shown. A signature may name any key here; that it was made with it is for `ssh-keygen` to say.
     key = blob[14 : 14 + length]
     return key if blob[:10] == b"SSHSIG\0\0\0\1" and len(key) == length else b""
 
@@ -50,6 +51,8 @@ def read_stamp_words(reply: bytes) -> tuple[datetime.datetime | None, str]:
     first GeneralizedTime, and whose last value may be the authority's name.
     """
     try:
+        # Looked for by its bytes: nothing else of a stranger's reply needs to be gone through. One that has the same
+        # bytes earlier can tell what it likes, as any can that nobody has checked.
         at = reply.index(TIME_STAMP_INFO) + len(TIME_STAMP_INFO)
         tag, wrapped, _ = read_value(reply, at)  # [0] EXPLICIT
         _, octets, _ = read_value(wrapped, 0) if tag == 0xA0 else (0, b"", 0)
@@ -65,6 +68,7 @@ def read_value(data: bytes, at: int) -> tuple[int, bytes, int]:
     if length > 0x80:
         size = length & 0x7F
         length, start = int.from_bytes(data[start : start + size], "big"), start + size
+    # 0x80 is the open length of BER, which DER forbids.
     elif length == 0x80 or length > len(data):
         raise ValueError("no length in DER")
     if start + length > len(data):
@@ -85,6 +89,7 @@ def _list_values(data: bytes) -> list[tuple[int, bytes]]:
 
 
 def _find_time(info: bytes) -> datetime.datetime | None:
+    # 0x18 is GeneralizedTime. Fractions of a second are dropped: no page shows them.
     text = next((content for tag, content in _list_values(info) if tag == 0x18), b"")
     digits = re.fullmatch(rb"(\d{14})(?:\.\d+)?Z", text)
     try:
@@ -97,9 +102,11 @@ def _find_time(info: bytes) -> datetime.datetime | None:
 def _find_name(info: bytes) -> str:
     """The common name in TSTInfo's `tsa` ([0], the last but for extensions), or nothing."""
     held = next((content for tag, content in _list_values(info) if tag == 0xA0), b"")
+    # The last one: the parts of a name go from the country down to the name itself.
     at = held.rfind(COMMON_NAME)
     if at < 0:
         return ""
     rest = _list_values(held[at + len(COMMON_NAME) :])
+    # 0x0C is UTF8String, 0x13 PrintableString: the two that RFC 5280 (section 4.1.2.4) wants in names.
     text = rest[0][1].decode("utf-8", "replace") if rest and rest[0][0] in (0x0C, 0x13) else ""
     return replace_unprintable(text, "")[:LONGEST_AUTHORITY]

@@ -39,6 +39,8 @@ def read_canonical(data: bytes, *, most: int | None = None) -> Any:
 
     Of more than `most` values none is read: each takes far more memory than the signs that it is written with.
     """
+    # Counted in the bytes, before anything is built of them. Signs inside texts count too: more than there are, never
+    # fewer.
     if most is not None and sum(map(data.count, (b",", b"[", b"{"))) > most:
         raise NotCanonical(say("too-many-values", most=most))
     try:
@@ -53,6 +55,8 @@ def read_canonical(data: bytes, *, most: int | None = None) -> Any:
         raise
     except ValueError:  # the standard library refuses integers of thousands of digits
         _refuse_number("")
+    # Written again and compared, as no list of rules would be complete: doubled keys, escapes, blanks and `-0` all end
+    # here. So one value has one hash, and no two readers see different values in the same bytes.
     if write_canonical(value) != data:
         raise NotCanonical("this is JSON, but not in its canonical form")
     return value
@@ -63,6 +67,7 @@ def _order(value: object, depth: int) -> object:
     if value is None or isinstance(value, str | bool):
         return value
     if isinstance(value, int):
+        # JavaScript, which reads the same files, has no larger ones.
         if abs(value) > LARGEST_INTEGER:
             raise NotCanonical("an integer is too large to be read the same everywhere")
         return value
@@ -79,6 +84,7 @@ def _sort_keys(value: dict[Any, Any]) -> list[str]:
     """The keys by their UTF-16 code units, which go another way than characters beyond U+FFFF."""
     if not all(isinstance(key, str) for key in value):
         raise NotCanonical("a key is not text")
+    # The common case; the order is the same there, and an encoding for each key is saved.
     if "".join(value).isascii():
         return sorted(value)
     return sorted(value, key=lambda key: key.encode("utf-16-be", "surrogatepass"))

@@ -73,6 +73,7 @@ def read_code(text: str) -> KeptCode:
     Blanks, hyphens and small letters make no difference.
     """
     given = re.sub(r"[\s-]", "", text)
+    # A text of 28 could be of either kind. It is taken for one of today's, which has a character that shows a slip.
     if re.fullmatch(rf"[0-9A-Fa-f]{{{SHORT_DIGITS},{WHOLE_DIGITS}}}", given) and len(given) != LETTERS + 1:
         return KeptCode(start=given.lower(), in_base32=False)
     letters, check = given[:-1].upper(), given[-1:].upper()
@@ -80,6 +81,7 @@ def read_code(text: str) -> KeptCode:
         raise NotACode(f"a code has {LETTERS + 1} characters, an older one {SHORT_DIGITS}, but this has {len(given)}")
     if not re.fullmatch("[A-Z2-7]+", letters) or check not in ALPHABET:
         raise NotACode("it has a character that no code has: they use letters and 2 to 7, and any digit at the end")
+    # A slip is told here, and not as a log that is another: that would be a charge against the owner.
     if find_check(letters) != check:
         raise NotACode("a character in it is wrong, or two are swapped: the check character at the end does not match")
     return KeptCode(start=letters, in_base32=True)

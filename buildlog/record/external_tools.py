@@ -48,6 +48,7 @@ class Verdict:
     """What became of checking a signature or a time stamp."""
 
     state: Literal["holds", "fails", "cannot be checked"]
+    "the last where a program or a certificate is missing: nothing speaks against it, and nothing for it"
     says: str
     "what holds, or why it does not: lower case, no full stop"
 
@@ -55,11 +56,13 @@ class Verdict:
 def ask_tool(command: Sequence[str], *, given: bytes = b"", patience: float = PATIENCE) -> Answer:
     """Run a tool to its end, `given` on its standard input. Raises `NoAnswer` where it is missing or never ends."""
     try:
+        # A list and no shell: nothing in a path or a name can become a command.
         done = subprocess.run(command, input=given, capture_output=True, timeout=patience, check=False)
     except FileNotFoundError:
         raise NoAnswer(f"`{command[0]}` is not installed", f"install {PACKAGES[command[0]]}") from None
     except (OSError, subprocess.TimeoutExpired) as error:
         raise NoAnswer(f"`{command[0]}` did not finish: {error}", "try again") from None
+    # The last line: what went wrong stands at the end, and standard error comes behind standard output.
     lines = (done.stdout + b"\n" + done.stderr).decode("utf-8", "replace").split("\n")
     says = next((line.strip() for line in reversed(lines) if line.strip()), f"exit code {done.returncode}")
     return Answer(good=done.returncode == 0, output=done.stdout, says=says[:LONGEST_SAYING])

@@ -34,6 +34,8 @@ def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
     paths: dict[str, str] = {}
     for path in sorted(walk.find_paths()):
         name = compose(path)
+        # Refused when it is sealed, and not when a buyer unpacks it: a leaf stays for good, and so would a name that no
+        # other system can hold.
         if not is_sound_path(name):
             shown = path.encode("utf-8", "replace").decode()
             walk.add("name-not-sealable", shown, "has a name that other systems cannot have", "rename it")
@@ -58,6 +60,8 @@ class _Walk:
             folder = waiting.pop()
             for item in self.list_items(folder):
                 path = folder + item.name
+                # Asked first, as the questions below follow a link. What a link leads to may change, or be private,
+                # without the log changing.
                 if item.is_symlink():
                     self.add("linked-file", path, "is a link, and what it points to is not sealed", LINK_HELP)
                 elif item.is_dir():
@@ -91,6 +95,7 @@ def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest
     batches = [names[at : at + BATCH] for at in range(0, len(names), BATCH)]
     digests: dict[str, Digest] = {}
     problems = []
+    # Threads do: hashing lets go of the interpreter, and so does reading.
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
         for found in pool.map(lambda batch: [(name, _hash_file(f"{folder}/{paths[name]}")) for name in batch], batches):
             for name, digest in found:
@@ -120,12 +125,14 @@ OPEN = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
 
 
 def _hash_open(handle: int) -> Digest | str:
+    # Asked of the open file, and not of its path, which may be another file by now.
     before = os.fstat(handle)
     total, size, room = hashlib.sha256(), 0, min(before.st_size + 1, CHUNK)
     while data := os.read(handle, room):
         total.update(data)
         size += len(data)
     after = os.fstat(handle)
+    # A seal over half a photo that is just being copied would stand in the record for good.
     if after.st_size != size or before.st_size != size or after.st_mtime_ns != before.st_mtime_ns:
         return "is being written at the moment"
     return Digest(size=size, sha256=total.hexdigest())
@@ -141,7 +148,10 @@ def read_seal_folder(folder: Path) -> SealFolder:
         return SealFolder(leaves=None, seals={})
     leaves, seals, others = None, {}, set()
     with os.scandir(top) as found:
+        # A folder of a million names would take the memory before anything is judged. Whatever is cut off: among so
+        # many names some belong to no seal, and are told.
         for item, _ in zip(found, range(MOST_NAMES), strict=False):
+            # Nothing is read through a link: it could lead to any file of whoever runs this.
             plain = item.is_file(follow_symlinks=False)
             if plain and item.name == LEAVES_FILE:
                 leaves = _read_start(item.path, LARGEST_LEAVES)

@@ -35,6 +35,7 @@ class Tree:
     """
 
     def __init__(self, leaf_hashes: Iterable[bytes]) -> None:
+        # All levels are kept: each seal has a root over another number of items, and each entry a proof.
         self._levels = [list(leaf_hashes)]
         while len(self._levels[-1]) > 1:
             below = self._levels[-1]
@@ -82,6 +83,7 @@ class Tree:
     def _hash(self, start: int, end: int) -> bytes:
         """MTH over a range that the splits of section 2.1.1 lead to: it starts at a multiple of its full size."""
         width = end - start
+        # A full subtree: hashed when the tree was made.
         if width & (width - 1) == 0:
             level = width.bit_length() - 1
             return self._levels[level][start >> level]

@@ -33,7 +33,9 @@ class PublishedSeal:
     """One seal, as the record page lists it."""
 
     number: int
+    "from 1"
     date: datetime.date
+    "the owner's word"
     leaves: int
     "how many it counts from the first on"
     new: int
@@ -49,6 +51,7 @@ class PublishedSeal:
     key: str | None
     "what the signature beside it says of its key: `SHA256:…`, or nothing readable; None: there is no signature"
     stamp: PublishedStamp | None
+    "what the time stamp beside it says; None: there is none"
     reasons: tuple[str, ...]
     "why files were amended under it, in the owner's words"
 
@@ -94,6 +97,7 @@ class PublishedEntry:
     """How one entry stands to the seals."""
 
     state: EntryState
+    "how its file stands to its latest leaf; a leaf that says it is gone counts as none"
     proof: EntryProof | None
     "None: it was never sealed, or the seals do not hold"
 

@@ -37,6 +37,7 @@ def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
     if not seals.seals and seals.leaves is None:
         return PublishedRecord()
     paths = {compose(path): path for path in entries}
+    # What cannot be read is told by the reader of entries, and has no page.
     digests, _ = hash_files(folder, paths)
     return publish_record(seals, digests, _read_beside(folder, seals.others) if seals.others else {})
 
@@ -51,6 +52,7 @@ def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
     for name in sorted(names):
         path = folder / FOLDER / name
         limit = most.get(path.suffix)
+        # A link is left out: pages would tell of a file that does not go along.
         if limit and path.is_file() and not path.is_symlink():
             with open(path, "rb") as file:
                 data = file.read(limit + 1)
@@ -114,6 +116,7 @@ def _describe_entries(
         if index is None or leaf is None or not leaf.digest:
             yield path, PublishedEntry(state="not sealed", proof=None)
         else:
+            # No proof while the seals do not hold: it would lead to a root that nothing confirms.
             proof = _prove(_Sealed(index=index, leaf=leaf, digest=leaf.digest), report, tree) if proved else None
             yield path, PublishedEntry(state="as sealed" if digest == leaf.digest else "changed", proof=proof)
 
@@ -123,12 +126,16 @@ class _Sealed:
     """A leaf of a file that was there, with its number."""
 
     index: int
+    "from 0, in the list of leaves"
     leaf: Leaf
+    "the latest of its path"
     digest: Digest
+    "the leaf's, which says that there was a file"
 
 
 def _prove(sealed: _Sealed, report: SealReport, tree: Tree) -> EntryProof:
     """The proof under the first seal that counts the leaf; the seals must hold."""
+    # The first seal, and not the last: pages of older entries stay as they are when a new seal is made.
     seal = next(seal for seal in report.seals if sealed.index < seal.leaves)
     path = tree.prove_inclusion(sealed.index, seal.leaves)
     return EntryProof(

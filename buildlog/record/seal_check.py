@@ -96,6 +96,7 @@ class SealReport:
     failures: tuple[Failure, ...]
     "empty: the chain holds"
     files: FileReport
+    "how the log's files stand to their latest leaves (point 5); no failure of the record"
     hashes: tuple[bytes, ...] = field(default=(), repr=False)
     "the tree's hash of each line of the list, for proofs"
 
@@ -111,6 +112,8 @@ Values = dict[str, object]
 
 def check_seals(folder: SealFolder, present: Mapping[str, Digest]) -> SealReport:
     """The five points above. `present` holds the log's files that seals speak of, by path in form NFC."""
+    # Every check is made, whatever failed before: an owner who mends a record needs to know of all the damage, and a
+    # buyer of the first place where it begins.
     lines, failures = _split_lines(folder.leaves)
     leaves, unread = _read_leaves(lines)
     hashes = tuple(map(hash_leaf, lines))
@@ -122,6 +125,7 @@ def check_seals(folder: SealFolder, present: Mapping[str, Digest]) -> SealReport
     failures += _check_chain(seals, folder.seals)  # point 2
     failures += _check_roots(seals, Tree(hashes))  # point 3
     failures += _check_ends(folder, seals, len(lines))  # point 4
+    # By the latest leaves even where the chain does not hold: which file is another is still worth knowing.
     files = compare_files(leaves, present)  # point 5
     return SealReport(seals=seals, leaves=leaves, failures=tuple(failures), files=files, hashes=hashes)
 
@@ -137,6 +141,7 @@ def _split_lines(data: bytes | None) -> tuple[list[bytes], list[Failure]]:
     if len(data) > LARGEST_LEAVES or count > MOST_LEAVES:
         most, unit = (LARGEST_LEAVES, "bytes") if len(data) > LARGEST_LEAVES else (MOST_LEAVES, "leaves")
         return [], [_fail("leaves-too-many", LEAVES_FILE, most=most, unit=unit)]
+    # A last line without its LF is a run that was cut short, or a list that was: it is told, and not read as a leaf.
     *lines, rest = data.split(b"\n")
     if not rest:
         return lines, []
@@ -150,6 +155,7 @@ def _read_leaves(lines: Sequence[bytes]) -> tuple[tuple[Leaf | None, ...], list[
         try:
             leaves.append(read_leaf(line))
         except NotALeaf as why:
+            # It keeps its number, and its bytes stand in the tree all the same: else all behind it would fail with it.
             leaves.append(None)
             wrong.append({"line": number, "why": why})
     return tuple(leaves), _tell_first("leaf-unreadable", wrong)
@@ -195,6 +201,7 @@ def _read_seals(files: Mapping[str, bytes]) -> tuple[tuple[Seal, ...], list[Fail
 
 
 def _check_numbers(files: Mapping[str, bytes]) -> Iterator[Failure]:
+    # By their names alone, so that a seal that is damaged does not count as missing as well.
     numbers = [0, *sorted(int(name[:4]) for name in files)]
     for before, after in pairwise(numbers):
         first, last = name_seal(before + 1), name_seal(after - 1)
@@ -208,6 +215,7 @@ def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[
     """Each names the sum of the one before, counts more leaves than it, and is dated no earlier."""
     by_number = {seal.number: seal for seal in seals}
     for seal in seals:
+        # Over the bytes of the file, so that this holds, or not, also where the one before cannot be read as a seal.
         before = files.get(name_seal(seal.number - 1))
         if seal.number == 1 and seal.previous is not None:
             yield _fail("chain-broken:first", seal.name)
@@ -222,8 +230,11 @@ def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[
 
 def _check_roots(seals: Sequence[Seal], tree: Tree) -> Iterator[Failure]:
     """Whether each root is that of the leaves it counts; where not, what of the two was changed, if it can be told."""
+    # A seal that counts more leaves than there are is told by the check of the ends.
     countable = [seal for seal in seals if seal.leaves <= tree.size]
     holds = [tree.root(seal.leaves).hex() == seal.root for seal in countable]
+    # A root that holds proves all leaves before it, so a seal before that with another root was itself changed. Behind
+    # the last one that holds nobody can tell whether leaves or roots were.
     judged = max((at for at, good in enumerate(holds, 1) if good), default=0)
     for seal, good in zip(countable[:judged], holds, strict=False):
         if not good:
@@ -241,6 +252,8 @@ def _check_ends(folder: SealFolder, seals: Sequence[Seal], count: int) -> Iterat
     sealed = max((seal.leaves for seal in seals), default=0)
     if folder.leaves is None and folder.seals:
         yield _fail("leaves-missing", LEAVES_FILE)
+    # Cut at its end, the list would still make every root that is left: only the last seal tells how long it was. That
+    # a last seal was dropped with its leaves, no record can tell: that takes a code from outside.
     elif sealed > count:
         yield _fail("leaves-cut-short", LEAVES_FILE, lines=count, seal=seals[-1].name, sealed=sealed)
     elif sealed < count:

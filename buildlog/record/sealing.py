@@ -56,6 +56,8 @@ def hold_seals(folder: Path) -> Iterator[None]:
     Raises `SealsBusy` where another run is in it, and `OSError` where there can be no lock.
     """
     (folder / FOLDER).mkdir(exist_ok=True)
+    # Opened and locked, and never deleted: were it, a second run could make and lock another file of that name. A lock
+    # that lies there from a run that was killed holds nobody up, as the system has let go of it.
     handle = os.open(folder / FOLDER / LOCK, os.O_RDWR | os.O_CREAT, 0o644)
     try:
         _lock(handle)
@@ -86,6 +88,8 @@ def finish_interrupted(folder: Path, seals: SealFolder) -> bool:
     marker = folder / FOLDER / UNFINISHED
     if UNFINISHED not in seals.others:
         return False
+    # Three moments of a kill, told apart by the number in the marker: before its seal was there the leaves are cut off
+    # again; behind it all is done but for the marker; a number that is neither is no work of ours, and left alone.
     last = max(seals.seals, default=name_seal(0))
     number = _read_marker(marker)
     if number == int(last[:4]) + 1:
@@ -98,6 +102,7 @@ def finish_interrupted(folder: Path, seals: SealFolder) -> bool:
 
 def _read_marker(marker: Path) -> int | None:
     try:
+        # A marker is some twenty bytes; a longer one is not ours.
         value = read_canonical(marker.read_bytes()[:1000].removesuffix(b"\n"))
     except (NotCanonical, OSError):
         return None
@@ -119,7 +124,10 @@ def _drop_lines(path: Path, seals: SealFolder, last: str) -> None:
 def add_seal(folder: Path, lines: Sequence[bytes], seal: Seal) -> None:
     """Append leaves and write the seal over them. Raises `OSError`; the next run then undoes what was begun."""
     top = folder / FOLDER
+    # In this order: the marker, the leaves, the seal. A list that is longer than its last seal is then either marked as
+    # unfinished, or was made so by somebody else.
     exchange(top / UNFINISHED, write_canonical({"number": seal.number}) + b"\n")
+    # Appended and never written anew: what was sealed before cannot be lost by a disk that is full.
     with open(top / LEAVES_FILE, "ab") as file:
         file.write(b"".join(line + b"\n" for line in lines))
         file.flush()
@@ -130,6 +138,7 @@ def add_seal(folder: Path, lines: Sequence[bytes], seal: Seal) -> None:
 
 def exchange(path: Path, data: bytes) -> None:
     """Put a file in place whole, and on the disk before this returns. Raises `OSError`."""
+    # In the same folder: a file can only be put in another's place within one file system.
     temporary = path.with_name(f".{path.name}.unfinished")
     with open(temporary, "wb") as file:
         file.write(data)
@@ -207,6 +216,7 @@ def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:
     if not (folder / "log.yaml").is_file():
         help = "name the log's folder: `buildlog seal LOG`"
         return (_refuse("missing-file", "there is no `log.yaml` here", "log.yaml", help),)
+    # What it leads to may be another log's seals, or anything else.
     if (folder / FOLDER).is_symlink():
         help = "put the folder itself there"
         return (_refuse("linked-file", f"`{FOLDER}` is a link, so nothing is written to it", FOLDER, help),)
@@ -219,6 +229,7 @@ def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:
 def _seal_held(folder: Path, *, date: datetime.date, reason: str | None, make_salt: Callable[[], str]) -> Sealing:
     """Seal the log, with every other run kept out."""
     seals = read_seal_folder(folder)
+    # With the lock held: what looks like a killed run could else be one at work.
     finished = finish_interrupted(folder, seals)
     if finished:
         seals = read_seal_folder(folder)
@@ -226,6 +237,7 @@ def _seal_held(folder: Path, *, date: datetime.date, reason: str | None, make_sa
     digests, unread = hash_files(folder, paths)
     report = check_seals(seals, digests)
     problems += unread  # a file that cannot be read must not pass as one that is gone
+    # One kind of problem at a time: while a file cannot be read, it would also count as one that is gone.
     problems = problems or [*_tell_failures(report), *_check_reason(report, reason), *_check_date(report, date)]
     leaves = () if problems else tuple(_make_leaves(report, digests, reason, make_salt))
     if leaves:
@@ -250,6 +262,7 @@ def _make_leaves(
     """A leaf for each file that is not as sealed, in the order of their paths."""
     latest = find_latest(report.leaves)
     files = report.files
+    # Each leaf has a salt of its own: two files of the same bytes must not be seen to be the same by their leaves.
     for path in sorted((*files.unsealed, *files.changed, *files.missing, *files.returned)):
         leaf = Leaf(path=path, digest=digests.get(path), salt=make_salt())
         yield replace(leaf, amends=latest[path], reason=reason) if path in latest else leaf

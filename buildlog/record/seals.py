@@ -79,6 +79,7 @@ def read_leaf(line: bytes) -> Leaf:
     """The leaf in a line. Raises `NotALeaf`, for any bytes at all."""
     plain = PLAIN.fullmatch(line)
     if plain and is_sound_path(path := plain[1].decode()):
+        # Fifteen digits at most, as the pattern says: no integer that a reader would round.
         known = Digest(size=int(plain[4]), sha256=plain[3].decode())
         return Leaf(path=path, digest=known, salt=plain[2].decode())
     if len(line) > LONGEST_LINE:
@@ -92,6 +93,7 @@ def read_leaf(line: bytes) -> Leaf:
     for key, given in value.items():
         if not _leaf_fits(key, given):
             raise NotALeaf(f"`{key}` is not valid in a leaf")
+    # A first leaf that says "gone" would seal a file that never was.
     if (value["size"] is None) != (value["sha256"] is None) or (value["size"] is None and "amends" not in value):
         raise NotALeaf("a file that is gone has no size, no checksum, and an earlier leaf")
     digest = None if value["size"] is None else Digest(size=value["size"], sha256=value["sha256"])
@@ -113,6 +115,7 @@ LATER_KEYS = ("amends", "reason")
 def _leaf_fits(key: str, value: Any) -> bool:
     """Whether the value of one key has the shape that it must have."""
     if key in ("size", "amends"):
+        # By the type and not `isinstance`: to Python `true` is a whole number as well.
         return (value is None and key == "size") or (type(value) is int and value >= 0)
     if key == "sha256" and value is None:
         return True
@@ -142,6 +145,7 @@ def is_covered(path: str) -> bool:
     Not the seals themselves, the site, the theme (how a log looks is no claim), and what is hidden or a backup of an
     editor's.
     """
+    # By name alone, so that a bag is judged by the same rule as the log that it was made of, on any system.
     if HIDDEN.search(path):
         return False
     folder, _, name = path.partition("/")
@@ -223,6 +227,7 @@ def write_seal(seal: Seal) -> bytes:
 
 def read_seal(data: bytes) -> Seal:
     """The seal in a file. Raises `NotASeal`, for any bytes at all."""
+    # The size first: what is larger is not parsed.
     if len(data) > LARGEST_SEAL or not data.endswith(b"\n"):
         raise NotASeal("it is too long" if len(data) > LARGEST_SEAL else "its end is missing")
     try:
@@ -249,6 +254,7 @@ def _seal_fits(key: str, value: Any) -> bool:
 
 def _is_date(text: str) -> bool:
     try:
+        # Back and forth, as `20240518` and `2024-W20-6` are dates to Python, too.
         return datetime.date.fromisoformat(text).isoformat() == text
     except ValueError:
         return False

@@ -55,11 +55,15 @@ def ask_stamp(content: bytes, address: str, authority: bytes | None = None) -> b
     from rfc3161_client import HashAlgorithm, TimestampRequestBuilder
 
     builder = TimestampRequestBuilder().data(content).hash_algorithm(HashAlgorithm.SHA256)
+    # A nonce, so that an old reply over the same bytes cannot pass for one of now; the certificate in the reply, so
+    # that a buyer needs only the root.
     request = builder.nonce(nonce=True).cert_request(cert_request=True).build()
     reply = _send(request.as_bytes(), address)
     stamp = read_stamp(reply)
+    # Before it is kept: whoever stands between here and there may answer `http://` in the authority's place.
     if stamp.digest != hashlib.sha256(content).hexdigest() or stamp.nonce != request.nonce:
         raise NoAnswer(f"`{address}` answered a different request", "try again, or ask another authority")
+    # A stamp that does not hold is not put beside the seal: it would make the record fail for good.
     if authority is not None:
         verdict = check_stamp(content, reply, authority)
         if verdict.state != "holds":
@@ -71,12 +75,14 @@ def ask_stamp(content: bytes, address: str, authority: bytes | None = None) -> b
 def _send(query: bytes, address: str) -> bytes:
     """What the authority replies. Raises `NoAnswer`."""
     help = "give the address of a time-stamp authority (RFC 3161) that can be reached from here"
+    # The library opens `file:` and `ftp:` as well, which no authority has.
     if not re.match(r"https?://", address, re.IGNORECASE):
         raise NoAnswer(f"`{address}` is not an address that begins with `http://` or `https://`", help)
     request = urllib.request.Request(address, data=query, headers={"Content-Type": QUERY_TYPE}, method="POST")
     try:
         with urllib.request.urlopen(request, timeout=WAIT) as response:
             kind = response.headers.get_content_type()
+            # No further, whatever its header says of its length.
             reply: bytes = response.read(LARGEST_REPLY + 1)
     except (OSError, ValueError, urllib.error.HTTPError) as error:
         raise NoAnswer(f"`{address}` gave no time stamp: {error}", help) from None
@@ -169,11 +175,13 @@ def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdic
     when = f"{stamp.time:%Y-%m-%d %H:%M:%S} UTC, by {stamp.authority or 'an unnamed authority'}"
     if stamp.digest != hashlib.sha256(content).hexdigest():
         return Verdict(state="fails", says=f"the time stamp of {when} is for other bytes")
+    # Anybody can make a stamp that says anything: only a certificate tells whose it is.
     if authority is None:
         says = f"these bytes were stamped {when}; no certificate of that authority is included"
         return Verdict(state="cannot be checked", says=says)
     if not _vouch(authority, _decode(reply), content):
         return Verdict(state="fails", says=f"the authority's certificates do not vouch for the stamp of {when}")
+    # By a certificate that a forger could have made as well: so its worth is left to the reader.
     return Verdict(state="holds", says=f"stamped {when}, with its certificate; whether to trust it is for you to judge")
 
 
