@@ -2,7 +2,7 @@
 
 The bag is written under another name beside its place, which says that it is unfinished, and appears there whole or not
 at all. A zip of the same files has the same bytes on every system: stored, in order, with one time and one set of
-permissions. What goes into a bag is left to `handover`, reading one to `unpack`.
+permissions. What goes into a bag is left to `pack`, reading one to `unpack`.
 """
 
 from __future__ import annotations
@@ -125,6 +125,7 @@ class BagWriter:
 
     def add(self, name: str, content: bytes | os.PathLike[str]) -> Digest:
         """Write one file below `data/`. Raises `ValueError` for a name that no bag may have, or that is there."""
+        # A fault of ours, as names come from `name_files` or from the site: no problem that an owner could mend.
         if not is_plain_name(name) or name in self._payload:
             raise ValueError(name)
         if isinstance(content, bytes):
@@ -137,7 +138,7 @@ class BagWriter:
 
     def finish(self) -> None:
         """Write what checks the payload (RFC 8493, sections 2.1.3, 2.2.1 and 2.2.2)."""
-        self._write_tag(MANIFEST, list_sums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
+        self._write_tag(MANIFEST, list_checksums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
         octets = sum(digest.size for digest in self._payload.values())
         lines = {
             **self._info,
@@ -145,14 +146,15 @@ class BagWriter:
             "Payload-Oxum": f"{octets}.{len(self._payload)}",
         }
         self._write_tag(INFO, "".join(f"{key}: {value}\n" for key, value in lines.items()).encode())
-        self._sink.store(TAG_MANIFEST, io.BytesIO(tags := list_sums(self._tags)), len(tags))
+        # Last, and listed nowhere: it lists the other three (RFC 8493, section 2.2.1).
+        self._sink.store(TAG_MANIFEST, io.BytesIO(tags := list_checksums(self._tags)), len(tags))
 
     def _write_tag(self, name: str, content: bytes) -> None:
         self._tags[name] = self._sink.store(name, io.BytesIO(content), len(content))
 
 
-def list_sums(digests: Mapping[str, Digest]) -> bytes:
-    """A manifest: the sum, two spaces, the name, so that `sha256sum -c` reads it as well (GNU coreutils)."""
+def list_checksums(digests: Mapping[str, Digest]) -> bytes:
+    """A manifest: the checksum, two spaces, the name, so that `sha256sum -c` reads it as well (GNU coreutils)."""
     return "".join(f"{digest.sha256}  {name}\n" for name, digest in sorted(digests.items())).encode()
 
 
@@ -167,6 +169,8 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
         raise BagRefused(f"`{out}` already exists and has been left alone", "choose another name, or move it away")
     if not out.parent.is_dir():
         raise BagRefused(f"there is no folder `{out.parent}`", "make it first, or choose another place")
+    # Beside the place where it shall stand: moving it there is then one step, and what a killed run leaves tells by its
+    # name what it is.
     temporary = out.with_name(f"{out.name}.{os.getpid()}.unfinished")
     try:
         sink: Sink = _ZipSink(temporary, top) if is_zip_name(out) else _FolderSink(temporary)
@@ -196,7 +200,7 @@ def _move(temporary: Path, out: Path) -> None:
     os.rename(temporary, out)
 
 
-def copy_and_sum(source: BinaryIO, target: BinaryIO) -> Digest:
+def copy_and_hash(source: BinaryIO, target: BinaryIO) -> Digest:
     """Copy one file, and say what it holds."""
     total, size = hashlib.sha256(), 0
     while chunk := source.read(CHUNK):
@@ -215,7 +219,7 @@ class _FolderSink:
         path = self._folder / name
         path.parent.mkdir(parents=True, exist_ok=True)
         with open(path, "xb") as target:
-            return copy_and_sum(source, target)
+            return copy_and_hash(source, target)
 
     def close(self) -> None:
         """Every file was closed by itself."""
@@ -223,14 +227,17 @@ class _FolderSink:
 
 class _ZipSink:
     def __init__(self, path: Path, top: str) -> None:
+        # Stored as it is: photos do not get smaller, and Deflate makes other bytes with another zlib, while the same
+        # log and day shall make the same zip.
         self._zip = ZipFile(path, "x", compression=ZIP_STORED, allowZip64=True)
         self._top = top
 
     def store(self, name: str, source: BinaryIO, size: int) -> Digest:
         info = ZipInfo(f"{self._top}/{name}", ZIP_TIME)
+        # Fixed, and not those of this machine, for the same reason.
         info.create_system, info.external_attr, info.file_size = 3, FILE_MODE << 16, size
         with self._zip.open(info, "w", force_zip64=size >= 1 << 31) as target:
-            return copy_and_sum(source, target)  # type: ignore[arg-type]  # a writer of bytes, typed more narrowly
+            return copy_and_hash(source, target)  # type: ignore[arg-type]  # a writer of bytes, typed more narrowly
 
     def close(self) -> None:
         self._zip.close()

@@ -13,7 +13,16 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from buildlog.frozen import frozen
-from buildlog.handover.bag import DECLARATION, DECLARED, INFO, MANIFEST, PAYLOAD, TAG_FILES, TAG_MANIFEST, list_sums
+from buildlog.handover.bag import (
+    DECLARATION,
+    DECLARED,
+    INFO,
+    MANIFEST,
+    PAYLOAD,
+    TAG_FILES,
+    TAG_MANIFEST,
+    list_checksums,
+)
 from buildlog.handover.findings import Finding, Flaw, judge, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.unpack import Refused
@@ -33,6 +42,7 @@ class BagCheck:
     digests: Mapping[str, Digest]
     "of every file that could be read, by name from the bag's top"
     flaws: tuple[Flaw, ...]
+    "where files and manifests do not agree; empty: the bag is whole"
 
 
 def check_bag(bag: HashedBag) -> BagCheck:
@@ -42,6 +52,7 @@ def check_bag(bag: HashedBag) -> BagCheck:
     flaws += _check_declaration(digests.get(DECLARATION))
     payload = {name: digest for name, digest in digests.items() if name.startswith(PAYLOAD)}
     tags = {name: digests[name] for name in TAG_FILES if name in digests and name != TAG_MANIFEST}
+    # What cannot be read is told once, and not again as a file that a manifest lists and that is not there.
     unread = {flaw.file for flaw in flaws}
     for name, found in ((MANIFEST, payload), (TAG_MANIFEST, tags)):
         flaws += [flaw for flaw in _check_manifest(bag, name, found) if flaw.file not in unread]
@@ -68,7 +79,8 @@ def _check_manifest(bag: HashedBag, name: str, found: Mapping[str, Digest]) -> I
     except Refused as why:
         yield Flaw(rule=why.rule, message=why.message, file=name)
         return
-    if data != list_sums(found):
+    # Compared whole: a sound manifest of 200,000 lines is not even parsed. It is, only to tell what is wrong with it.
+    if data != list_checksums(found):
         flaws = [*_explain_manifest(data, name, found)]
         yield from flaws or [tell("manifest-order", name)]
 
@@ -86,10 +98,11 @@ def _explain_manifest(data: bytes, name: str, found: Mapping[str, Digest]) -> It
 
 
 def _read_manifest(data: bytes, name: str) -> tuple[dict[str, str], list[Flaw]]:
-    """The sums by name, and what in the manifest cannot be read."""
+    """The checksums by name, and what in the manifest cannot be read."""
     listed: dict[str, str] = {}
     wrong: list[Flaw] = []
     for number, raw in enumerate(io.BytesIO(data), 1):
+        # Stricter than RFC 8493, which allows other blanks and escapes: nothing that one reader takes for another name.
         match = LINE.fullmatch(raw.decode("ascii", "replace"))
         if number > MOST_FILES or (not match and len(wrong) > MOST_WRONG_LINES):
             break
@@ -111,6 +124,7 @@ def _check_info(bag: HashedBag, payload: Mapping[str, Digest]) -> Iterator[Flaw]
     except Refused as why:
         yield Flaw(rule=why.rule, message=why.message, file=INFO)
         return
+    # Compared as a text, so that it stands there once and in this one spelling.
     counted = f"{sum(digest.size for digest in payload.values())}.{len(payload)}"
     said = re.findall(r"^Payload-Oxum: (.*)$", text, re.MULTILINE)
     if said != [counted]:
@@ -119,6 +133,8 @@ def _check_info(bag: HashedBag, payload: Mapping[str, Digest]) -> Iterator[Flaw]
 
 def compare_code(found: Finding, seals: Sequence[Seal], kept: KeptCode) -> Finding:
     """What was found of the chain of seals, with what the code adds to it."""
+    # Any seal, not the last alone: a code that was noted a year ago is that of an earlier one, and what that one counts
+    # is fixed by it, whatever was added since.
     seal = next((seal for seal in seals if kept.fits(seal.root)), None)
     if seal is None:
         return judge(found.key, [*found.flaws, tell("code-unknown", f"{PAYLOAD}{FOLDER}")], "")

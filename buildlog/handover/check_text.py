@@ -49,6 +49,7 @@ def list_signers(files: Mapping[str, bytes]) -> bytes:
 def _write_signer(blob: bytes) -> bytes:
     """One line (ssh-keygen(1), ALLOWED SIGNERS); the blob begins with its kind as a string (RFC 4253, section 6.6)."""
     kind = blob[4 : 4 + int.from_bytes(blob[:4], "big")]
+    # The kind comes out of a signature, which may be made up: nothing in it may end the line, or begin another.
     if not kind.isascii() or not all(chr(byte).isalnum() or chr(byte) in "-@." for byte in kind):
         return b""
     return b'%s namespaces="%s" %s %s\n' % (SIGNER.encode(), NAMESPACE.encode(), kind, base64.b64encode(blob))
@@ -63,7 +64,9 @@ class SealSummary:
     """One seal with what lies beside it, as CHECK.md tells it."""
 
     seal: Seal
+    "as its file says"
     signed: bool
+    "whether a signature lies beside it; nobody has checked it"
     stamped_at: int | None
     "when the authority says that it saw the seal, in seconds since 1970; None: no stamp, or one that cannot be read"
     has_authority: bool
@@ -268,6 +271,7 @@ def _tell_withheld(handover: Handover) -> Iterator[str]:
 
 def _plain(text: str) -> str:
     """An owner's words without what Markdown would obey."""
+    # CHECK.md is opened in whatever shows Markdown: a name in it shall be no link, no picture and no markup.
     return re.sub(r"[`*<>\[\]|]", " ", replace_unprintable(text, " "))
 
 

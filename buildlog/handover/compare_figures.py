@@ -46,6 +46,7 @@ class Compared:
     def object_to(self, key: str, flaws: Sequence[Flaw]) -> Finding | None:
         """What speaks against the figures of a question; `flaws` are those that were found in the log itself."""
         told = self.differences.get(key)
+        # Not "fails": this program is the older one, and cannot know what was meant.
         if self.format > FORMAT:
             return leave_open(
                 key, f"`{FILE}` is in format {self.format}, but this tool only knows formats up to {FORMAT}"
@@ -68,6 +69,7 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
     """For each question, whether the figures that came, from the program that made the bag, are those computed here."""
     try:
         data = bag.read(FILE, LARGEST_FIGURES)
+        # The common case, in one step; the rest only finds out in what the two differ.
         if data == write_figures(figures):
             return Compared()
         written = read_canonical(data.removesuffix(b"\n"))
@@ -76,8 +78,11 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
     except (Refused, NotCanonical) as why:
         return Compared(flaw=Flaw(rule="figures-unreadable", message=f"it cannot be read: {why}", file=FILE))
     format = written.get("format") if isinstance(written, dict) else None
+    # By the type, as `true` is 1 to Python.
     if type(format) is not int or format < 1:
         return Compared(flaw=Flaw(rule="figures-unreadable", message="these are not figures", file=FILE))
+    # Else a bag could say that it is of an old format, and each figure that was changed would be excused as one of
+    # other rules.
     if format != FORMAT and made_by == name_maker():
         message = f"it is in format {format}, which the program that made this bag does not write"
         return Compared(flaw=Flaw(rule="format-wrong", message=message, file=FILE))
@@ -85,6 +90,7 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
         return Compared(format=format)
     left, right = (drop_changed(file, format) for file in (written, list_figures(figures)))
     grouped = {name for names in GROUPS.values() for name in names}
+    # With the keys that the file alone has: what nobody computes shall not stand in it unseen.
     rest = tuple(name for name in {**right, **left} if name not in grouped)
     found = {key: _compare_some(left, right, GROUPS.get(key, rest)) for key in ("totals", *GROUPS)}
     return Compared(format=format, differences={key: told for key, told in found.items() if told})

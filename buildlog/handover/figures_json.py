@@ -82,6 +82,7 @@ def _drop(value: Any, paths: Iterable[list[str]]) -> Any:
     kept = {}
     for key, item in value.items():
         leading = [path[1:] for path in known if path[0] in (key, "*")]
+        # An empty rest: the path ends here, and what it leads to is left out whole.
         if [] not in leading:
             kept[key] = _drop(item, leading)
     return kept
@@ -92,6 +93,7 @@ def find_difference(written: Any, computed: Any, at: str = "") -> str:
 
     `written` is a stranger's; it is compared value by value, never added up.
     """
+    # By the type first: 1 and `true` are equal to Python, and "1" is another figure than 1.
     if type(written) is type(computed):
         if isinstance(computed, dict):
             return _differ_in_keys(written, computed, at)
@@ -118,6 +120,7 @@ def _differ_in_keys(written: dict[str, Any], computed: dict[str, Any], at: str) 
 def _show(value: Any) -> str:
     if isinstance(value, dict | list):
         return "a list" if isinstance(value, list) else "an object"
+    # A stranger's value may be as long as the file.
     return "nothing" if value is None else str(value)[:80]
 
 
@@ -129,6 +132,7 @@ def write_figures(figures: Figures) -> bytes:
 def list_figures(figures: Figures) -> dict[str, Any]:
     """The figures as texts, integers, lists and objects."""
     costs = figures.costs
+    # By themselves and not by their numbers: a line may stand in more than one list, and is written once.
     lines = dict.fromkeys((*costs.lines, *costs.committed_lines, *costs.recovered_lines))
     numbers = {line: number for number, line in enumerate(lines)}
     file: Json = {

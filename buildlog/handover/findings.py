@@ -69,6 +69,7 @@ class Finding:
     key: str
     "of the question"
     state: State
+    "cannot be checked: nothing that was seen proves it, and nothing speaks against it"
     says: str
     "what holds, or why it cannot be checked; with flaws, how many there are"
     flaws: tuple[Flaw, ...] = ()
@@ -109,6 +110,7 @@ def judge(key: str, flaws: Iterable[Flaw], says: str) -> Finding:
     found = tuple(flaws)
     if not found:
         return hold(key, says)
+    # A stranger's bag may have a hundred thousand flaws; how many there are is told all the same.
     named = found[:MOST_NAMED]
     count = say("fails more" if len(found) > len(named) else "fails", flaws=len(found), named=len(named))
     return Finding(key=key, state="fails", says=count, flaws=named)
@@ -127,6 +129,7 @@ def note(finding: Finding, notes: Iterable[Flaw]) -> Finding:
     """The same answer with more notes, no more of one rule than are named."""
     told = [*finding.notes]
     for one in notes:
+        # Bounded for each rule, so that many harmless notes cannot crowd out the one that matters.
         if sum(other.rule == one.rule for other in told) < MOST_NAMED:
             told.append(one)
     return replace(finding, notes=tuple(told))
@@ -164,6 +167,7 @@ class Report:
     def as_text(self) -> str:
         """The numbered list for a terminal, below what has to be known first."""
         rows = [self.about, ""] if self.about else []
+        # Above all answers: whoever reads "holds" first may read no further.
         rows += [*(f"read this first: {one}" for one in self.first), ""] if self.first else []
         for finding in self.findings:
             title = QUESTIONS[finding.key]

@@ -26,19 +26,20 @@ from buildlog.stages import Run, keep_reading, run_stages
 from buildlog.text import replace_unprintable
 
 DIGITS = 12
-"Hexadecimal digits of the sum that are told: enough to tell programs apart, and no proof of anything."
+"Hexadecimal digits of the checksum that are told: enough to tell programs apart, and no proof of anything."
 
 
 @cache
 def name_maker() -> str:
     """`0.1.0 (3f2a9c1b04de)`, as this program was when it was first asked."""
-    return f"{buildlog.__version__} ({sum_program()[:DIGITS]})"
+    return f"{buildlog.__version__} ({hash_program()[:DIGITS]})"
 
 
-def sum_program() -> str:
-    """The sum of this program's files as they lie on the disk: the same wherever the same files are installed."""
+def hash_program() -> str:
+    """The checksum of this program's files as they lie on the disk: the same wherever the same files are installed."""
     total = hashlib.sha256()
     for name, path in sorted(_list_files()):
+        # Names as well as contents: a file that was moved makes another program too.
         total.update(f"{name}\0{hashlib.sha256(path.read_bytes()).hexdigest()}\n".encode())
     return total.hexdigest()
 
@@ -55,6 +56,7 @@ def _list_files() -> Iterator[tuple[str, Path]]:
 
 
 def _counts(path: Path) -> bool:
+    # Compiled files come and go with the interpreter, hidden ones with editors.
     return path.is_file() and path.suffix != ".pyc" and not path.name.startswith(".")
 
 
@@ -72,6 +74,8 @@ def read_open(texts: Mapping[str, bytes], paths: Iterable[str]) -> Reading:
     reading = read_files(files, found)
     if reading.log is None or any(hole.place.file == "log.yaml" for hole in reading.holes):
         return replace(reading, log=None)
+    # Whatever the log says of it: giver and checker have to make the same pages, and the files themselves go along
+    # anyway.
     settings = replace(reading.log.settings, public=OPEN)
     return replace(reading, log=replace(reading.log, settings=settings))
 

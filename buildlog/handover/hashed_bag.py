@@ -138,6 +138,7 @@ class HashedBag:
 
     def read_start(self, name: str, most: int) -> bytes:
         """The first bytes of a file, and one more than there may be. Raises `Refused` where it cannot be read."""
+        # Not tried again: what could not be read once has no checksum to be believed by.
         if name in self.damaged:
             raise self.damaged[name]
         wanted = min(self.sizes[name], most + 1)
@@ -154,6 +155,7 @@ class HashedBag:
         """To the end, however little is wanted: no checksum tells of a part."""
         with reading(name):
             digest, start = hash_chunks(self._again.list_chunks(name), self.sizes[name], keep=wanted)
+        # It fails and is not left open: whoever can make a bag change while it is checked shall gain nothing by it.
         if digest != self.digests[name]:
             raise Refused("changed-meanwhile", CHANGED, name)
         return start
@@ -161,6 +163,7 @@ class HashedBag:
     def pack(self, target: BinaryIO) -> None:
         """Write what was found and kept of the payload: a line of JSON, and behind it the bytes of the files kept."""
         assert isinstance(self._again, OnDisk)
+        # What stands beside the payload says nothing of the log, and is judged by now.
         kept = {name: content for name, content in self._kept.items() if name.startswith(PAYLOAD)}
         head = {
             "path": self._again.path,
@@ -210,6 +213,7 @@ def hash_bag(bag: Bag, again: Again) -> HashedBag:
     left = MOST_KEPT
     for name in sorted(bag.sizes):
         keep = min(bag.sizes[name], _count_kept(name))
+        # All that is wanted of it or nothing; what does not fit is read again when it is asked for.
         keep = keep if keep <= left else 0
         try:
             digests[name], start = _hash_file(bag, name, keep)
@@ -231,6 +235,7 @@ def _count_kept(name: str) -> int:
         return LARGEST_SEAL + 1
     if BESIDE_NAME.fullmatch(inside):
         return LARGEST_REPLY + 1
+    # Everything else is compared by its checksum, or too large to be kept.
     return MOST_KEPT_OF.get(name, -1) + 1
 
 
@@ -250,6 +255,7 @@ def hash_chunks(chunks: Iterable[bytes], size: int, *, keep: int) -> tuple[Diges
     total, read, start = hashlib.sha256(), 0, bytearray()
     for chunk in chunks:
         total.update(chunk)
+        # Kept in the same go as it is hashed: read a second time, it could be other bytes.
         start += chunk[: max(0, keep - read)]
         read += len(chunk)
         if read > size:

@@ -69,7 +69,9 @@ class Picture:
     path: str
     "in the site"
     width: int
+    "pixels"
     height: int
+    "pixels"
     format: str
     "media type"
 
@@ -79,10 +81,13 @@ class PictureSet:
     """The pictures made of one photo: what a page needs to know of them, so that it can be made again without them."""
 
     variants: tuple[Picture, ...]
+    "one JPEG at least"
     width: int
+    "pixels of the whole photo, upright"
     height: int
+    "pixels of the whole photo, upright"
     colour: str
-    "`#rrggbb`"
+    "mean colour, `#rrggbb`"
 
 
 @frozen
@@ -90,7 +95,7 @@ class Handover:
     """What `handover.json` says."""
 
     made_by: str
-    "version of this tool, and a sum of its files"
+    "version of this tool, and the first digits of a checksum of its files"
     as_of: datetime.date
     "the day that all figures are of"
     machine: str
@@ -154,6 +159,8 @@ def read_list(data: bytes) -> Handover:
         handover = _build(value)
     except (KeyError, TypeError, ValueError, AttributeError):
         raise NotAHandover("its values are not those of a handover") from None
+    # Written again and compared: a key that is no part of it, or a value in another spelling, would otherwise stand in
+    # a list that reads as sound.
     if write_list(handover) != data:
         raise NotAHandover("it contains more than a handover should")
     return handover
@@ -203,6 +210,7 @@ def _build_set(name: str, value: dict[str, Any]) -> PictureSet:
         )
         for path, width, height, format in value["variants"]
     )
+    # Every page has one as the picture that any reader can show.
     if not any(one.format == "image/jpeg" for one in variants):
         raise ValueError("a photo without a JPEG")
     return PictureSet(
@@ -221,6 +229,7 @@ def _match(test: Any, value: Any) -> str:
 
 
 def _count(value: Any) -> int:
+    # By the type, as `true` is a whole number to Python.
     if type(value) is not int or value < 0:
         raise ValueError(value)
     return value
@@ -232,6 +241,7 @@ def _refuse_doubles(paths: list[str]) -> None:
 
 
 def _is_path(text: str) -> bool:
+    # It is shown on terminals and pages, and is never opened: the bag's own names are.
     return is_sound_path(text) and text.isprintable()
 
 

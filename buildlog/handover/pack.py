@@ -197,6 +197,7 @@ def _look_at(folder: Path, withhold: Sequence[str]) -> tuple[_Log, tuple[Problem
 def _list_own_theme(folder: Path) -> dict[str, Path]:
     """The files of the log's own theme by path in the log, hidden ones left out."""
     theme = folder / OWN_THEME
+    # It goes along as files, for whoever wants the look: no checker runs it, and no seal speaks of it.
     own = sorted(path for path in theme.rglob("*") if path.is_file()) if theme.is_dir() else []
     plain = {path.relative_to(folder).as_posix(): path for path in own}
     return {name: path for name, path in plain.items() if not any(p.startswith(".") for p in name.split("/"))}
@@ -247,6 +248,7 @@ def _describe(log: _Log, figures: Figures, names: Mapping[str, str], site: Site)
         made_by=name_maker(),
         as_of=figures.as_of,
         machine=name_machine(figures),
+        # Only where they differ: most bags then have a list that a person can read.
         names={name: path for path, name in names.items() if name != path},
         withheld=tuple(
             Withheld(path=path, digest=log.digests[path], leaf=latest.get(path)) for path in sorted(log.withheld)
@@ -273,6 +275,7 @@ def _list_info(handover: Handover) -> dict[str, str]:
 
 def _add(bag: BagWriter, log: _Log, path: str, name: str, at: Path) -> Iterator[Problem]:
     """Copy one file of the log; a problem where it is no longer what was computed with."""
+    # Hashed again as it is copied: these are the bytes that the buyer gets, and they have to be those that were sealed.
     found = bag.add(name, at)
     if path in log.digests and found != log.digests[path]:
         message = f"`{path}` was changed while it was being handed over: run it again"
@@ -291,6 +294,7 @@ def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Sit
     )
     if signers := list_signers(seals):
         files[SIGNERS] = signers
+    # Of this program and not of the log: a buyer who mistrusts the giver takes it from elsewhere all the same.
     files[CHECK_PAGE] = make_check_page()
     for name in sorted(files):
         bag.add(name, files[name])

@@ -1,7 +1,14 @@
 """Whether the figures in a bag follow from its entries: the log read and computed again, question by question.
 
-A log in a bag is a stranger's. It is read by the same readers as every log, which know no code. How long that may take
-is bounded by `run_apart`; the pages are left to `remake_pages`.
+6.  totals       every figure of `figures.json` that no other question has      `compare_figures`
+7.  service      `service` and `due`
+8.  meter        `meter`; a total that falls is an error of the log, and fails here
+9.  identity     `identity`; whether log and list speak of the same machine
+10. evidence     `evidence`
+11. pages        `remake_pages`, where no error of the log forbids it
+
+Numbers as in `verify`. A log in a bag is a stranger's. It is read by the same readers as every log, which run nothing
+that stands in one. How long that may take, and in how much memory, is bounded by `run_apart`.
 """
 
 from __future__ import annotations
@@ -78,6 +85,8 @@ def recheck_each(bag: HashedBag, handover: Handover) -> Iterator[Finding]:
     except Refused as why:
         yield from _tell_refused(why)
         return
+    # A stranger could look for a log at which this program stops. It then fails all that it would have been asked, as
+    # none is ever handed over: whoever packs one computes with it first.
     handed = attempt(log.read)
     if handed is None:
         yield from (fail_stopped(key, log.find_stopper()) for key in RECOMPUTED)
@@ -99,6 +108,7 @@ class _LogBytes:
     """The log in a bag, not yet read."""
 
     handover: Handover
+    "what the bag's list says of it"
     texts: Mapping[str, bytes]
     "`log.yaml` and the entries by path in the log"
     paths: frozenset[str]
@@ -120,8 +130,11 @@ def _gather_log(bag: HashedBag, handover: Handover) -> _LogBytes:
     start = PAYLOAD + LOG
     paths = {handover.owner_path(name.removeprefix(start)): name for name in bag.sizes if name.startswith(start)}
     texts = {path: name for path, name in paths.items() if is_text(path)}
+    # Before any of them is in memory; each is at most as large as the bag says.
     if sum(bag.sizes[name] for name in texts.values()) > LARGEST_LOG:
         raise Refused("too-large", f"the entries have more than {LARGEST_LOG} bytes, so they are not read", start)
+    # Withheld files count as being there: entries speak of them, and a name without a file would be an error of the
+    # log.
     held = {one.path for one in handover.withheld}
     read = {path: bag.read(name, LARGEST_LOG) for path, name in texts.items()}
     return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
@@ -141,6 +154,7 @@ def _answer(bag: HashedBag, handover: Handover, log: _LogBytes, *, handed: Run) 
     compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
     answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
     yield from answers or (fail_stopped(key, PAYLOAD + FIGURES) for key in ("totals", *GROUPS))
+    # No log with an error is handed over, so an error came later, or by other rules: see `Compared.excuses`.
     wrong = next(_tell_problems(handed.problems, handover), None)
     if wrong:
         yield _refuse_pages(wrong, compared)
@@ -174,6 +188,7 @@ def _answer_figures(bag: HashedBag, handover: Handover, handed: Run, *, compared
     own = {key: _list_own(figures, key) for key in GROUPS}
     others = [problem for problem in handed.problems if not any(problem in found for found in own.values())]
     for key in ("totals", *GROUPS):
+        # Those that were held back as follow-ons of another problem are no flaws.
         told = [problem for problem in own[key] if problem in handed.problems] if key in own else others
         flaws = list(_tell_problems(told, handover))
         flaws += _check_machine(figures, handover) if key == "identity" else []
@@ -214,6 +229,7 @@ def _list_own(figures: Figures, key: str) -> tuple[Problem, ...]:
 def _tell_problems(problems: Iterable[Problem], handover: Handover) -> Iterator[Flaw]:
     """The errors among problems: no log with one is ever handed over."""
     for problem in problems:
+        # Warnings are the owner's business, and no log is kept from being handed over by them.
         if problem.severity == "error":
             file = f"{PAYLOAD}{LOG}{handover.bag_name(problem.place.file)}:{problem.place.line}"
             yield Flaw(rule=problem.rule, message=tame(problem.message), file=tame(file))

@@ -1,7 +1,8 @@
 """Are the pages in a bag what its entries make? The site is rendered again and compared, byte for byte.
 
-Where the bag says that another program made them, or the log has a theme of its own, which is a stranger's code and is
-not run, what can still be compared is: which pages there are, what they say, and the pictures (`remake_pictures`).
+Question 11 of `verify`. Where the bag says that another program made them, or the log has a theme of its own, which is
+a stranger's code and is not run, what can still be compared is: which pages there are, what they say, and the pictures
+(`remake_pictures`).
 Another version of the program may write other markup; it makes no other figures of the same entries. So the words are
 what a reader has to know of, and where they first differ.
 """
@@ -68,6 +69,7 @@ class _Reader(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         """Which picture it is, and what is read out in its place, are words too."""
         self._unseen += tag in UNSEEN
+        # The source too: one picture shown in the place of another is a lie without a word.
         told = ("alt", "aria-label", "src") if tag == "img" else ("alt", "aria-label")
         self.texts += [value for name, value in attrs if name in told and value]
 
@@ -83,8 +85,11 @@ class _Reader(HTMLParser):
 
 def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Finding:
     """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another."""
+    # Late: it loads the libraries that decode photos, which no figure has to wait for.
     from buildlog.handover.remake_pictures import check_pictures
 
+    # Whoever packed the bag can name another program and so switch the byte-for-byte off. What pages say and show is
+    # compared all the same, and the note is told before all answers.
     notes = [*_find_obstacles(bag, handover, figures)]
     try:
         made = make_pages(bag, handover, figures)
@@ -121,6 +126,7 @@ def _answer_roughly(
 ) -> Finding:
     """What can be said of pages that are compared by their words."""
     pages = {name: content for name, content in made.items() if content and name.endswith(".html")}
+    # The page that checks has little to say and much to do: words prove nothing of it.
     pages.pop(PAYLOAD + CHECK_PAGE, None)
     others = [*_compare_words(bag, pages)]
     same = len(pages) - sum(one.file in pages for one in others)
@@ -164,6 +170,8 @@ def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str
     names = {
         handover.owner_path(n.removeprefix(start)): n.removeprefix(start) for n in bag.sizes if n.startswith(start)
     }
+    # As the bag's list tells them. It need not be believed: `remake_pictures` holds each picture against its photo, and
+    # a list that leaves one out against the entries.
     photos = recall_photos(handover)
     seals, beside = read_seals(bag), _read_beside(bag)
     record = publish_record(seals, _list_entries(bag, names), beside)

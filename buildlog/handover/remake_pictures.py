@@ -73,6 +73,7 @@ class PictureCheck:
     """What became of comparing pictures with their originals."""
 
     flaws: tuple[Flaw, ...] = ()
+    "pictures that are not what their photo makes, and where list and entries differ"
     same: int = 0
     "pictures of the very same bytes"
     alike: int = 0
@@ -114,6 +115,7 @@ class _Original:
     file: str
     "its name in the bag"
     hide: tuple[Box, ...]
+    "what the entry says shall be filled before anything is published"
 
 
 @frozen
@@ -121,6 +123,7 @@ class _Task:
     """The pictures of one photo, and what they may have been made of."""
 
     pictures: tuple[Picture, ...]
+    "as the bag's list tells them"
     originals: tuple[_Original, ...]
     "the one; where another program named the pictures in its own way, all photos of the entry"
 
@@ -168,6 +171,7 @@ def _list_tasks(handover: Handover, published: Mapping[str, _Original], *, own: 
             yield _Task(pictures=listed.variants, originals=(published[name],))
         elif not own:
             mine = tuple(original for other, original in published.items() if other.startswith(entry))
+            # A later version may name pictures otherwise: then one of the photos of that entry has to have made them.
             yield _Task(pictures=listed.variants, originals=mine)
 
 
@@ -209,11 +213,14 @@ def _check_task(bag: HashedBag, task: _Task, number: int, budget: _WorkBudget) -
     if not there_is_room:
         return PictureCheck(beyond=1)
     found = (_check_photo(bag, task, one, read) for one in task.originals)
+    # The one that fits best: of the photos of an entry one alone has made them.
     return min(found, key=lambda one: len(one.flaws) + one.beyond)
 
 
 def _count_work(task: _Task, read: Read) -> int:
     """What comparing the pictures of a photo takes, in pixels of an original."""
+    # The size that the list tells costs the work that it tells of; one that is larger than it says is refused when it
+    # is opened.
     shown = sum(max(LEAST_PICTURE, one.width * one.height) for one in task.pictures)
     return sum(_count_pixels(one.file, read) + ENCODED * shown for one in task.originals)
 
@@ -254,6 +261,7 @@ def _compare(bag: HashedBag, picture: Picture, made: Developed) -> tuple[str, st
     file, size = f"{PAYLOAD}{SITE}{picture.path}", (picture.width, picture.height)
     if file not in bag.sizes:
         return "page-missing", "the list has this picture, but it is not here"
+    # By the checksum that the bag's file was found to have: the common case, in which no picture is read again.
     if any((one.width, one.height) == size and bag.has(file, one.content) for one in made.encoded):
         return "same", ""
     try:
@@ -264,6 +272,7 @@ def _compare(bag: HashedBag, picture: Picture, made: Developed) -> tuple[str, st
         return "picture-unreadable", "it is too large for a picture of the site"
     if shown is None:
         return "picture-unreadable", "it is not a picture of the size and kind in the list"
+    # The largest that is made here: whichever size another program chose is scaled down from it.
     with Image.open(BytesIO(made.encoded[0].content)) as widest:
         return _judge(shown, widest.convert("RGB"))
 
@@ -272,6 +281,7 @@ def _open_shown(content: bytes, size: tuple[int, int]) -> Image.Image | None:
     """A published picture, decoded; None for what is none of ours, or not of this size."""
     try:
         with Image.open(BytesIO(content), formats=[*SUFFIXES]) as image:
+            # Nothing is decoded before the size is known to be bearable: opening reads the header alone.
             return image.convert("RGB") if image.size == size and size[0] * size[1] <= LARGEST_SHOWN else None
     except MemoryError:
         raise
@@ -281,6 +291,7 @@ def _open_shown(content: bytes, size: tuple[int, int]) -> Image.Image | None:
 
 def _judge(shown: Image.Image, made: Image.Image) -> tuple[str, str]:
     """Whether two pictures show the same: of one shape, and alike when both are of the size of the smaller."""
+    # Asked before the likeness: scaled to one size, a picture that was cut at its edge could pass.
     shapes = [image.width / image.height for image in (shown, made)]
     if abs(shapes[0] / shapes[1] - 1) > OTHER_SHAPE + 1 / min(*shown.size, *made.size):
         return "picture-differs", "it is a different shape from the photo it is published for"

@@ -42,7 +42,9 @@ class Sealed:
     """What seals, and what lies beside them, say of a record."""
 
     seals: tuple[Seal, ...]
+    "those that can be read, by number"
     leaves: tuple[Leaf | None, ...]
+    "by number; None for a line that is no leaf"
     beside: Mapping[str, bytes]
     "signatures by name in `seals/`, and the names of stamps"
 
@@ -85,12 +87,14 @@ def check_dates(seals: Iterable[Seal], today: datetime.date | None) -> Iterator[
     for seal in seals:
         if seal.date < EARLIEST:
             yield tell("date-impossible", _at(seal), date=seal.date, month=f"{EARLIEST:%Y-%m}")
+        # Without a day of today nothing is later than it: the clock of a reader comes in from outside.
         elif today and seal.date > today + SLACK:
             yield tell("date-impossible:later", _at(seal), date=seal.date, today=today)
 
 
 def remark_dates(sealed: Sealed, find_day: Callable[[str], datetime.date | None] = find_day) -> Iterator[Flaw]:
     """A seal that covers entries of later days than its own; without reading them, those that they are named after."""
+    # By the first leaf of each entry: a later one amends it, and may well be of a later day.
     first: dict[str, int] = {}
     for number, leaf in enumerate(sealed.leaves):
         if leaf:
@@ -100,6 +104,7 @@ def remark_dates(sealed: Sealed, find_day: Callable[[str], datetime.date | None]
         paths = []
         while waiting and waiting[0][1] < seal.leaves:
             paths.append(waiting.popleft()[0])
+        # An entry that was sealed before its own day shows that the seal, or the entry, was dated back.
         later = sorted(path for path in paths if (find_day(path) or seal.date) > seal.date)
         if later:
             yield tell("sealed-before-its-day", _at(seal), date=seal.date, names=name_some(later))
@@ -127,6 +132,7 @@ def remark_last(sealed: Sealed, what: str) -> Iterator[Flaw]:
     """A last seal without the signature, or the stamp, that earlier ones have."""
     having = [seal for seal in sealed.seals if sealed.has(seal, what)]
     last = sealed.seals[-1] if sealed.seals else None
+    # A forger without the key can drop the last signatures and seal anew what came behind them.
     if last and having and having[-1] != last:
         rule = {"signature": "last-not-signed", "stamp": "last-not-stamped"}[what]
         yield tell(rule, _at(last), number=last.number, date=last.date)
@@ -134,6 +140,7 @@ def remark_last(sealed: Sealed, what: str) -> Iterator[Flaw]:
 
 def count_vouched(sealed: Sealed) -> int | None:
     """How many leaves stand under a signature or a stamp; None where there is neither."""
+    # Under one signature stand all leaves that its seal counts, those of earlier seals too.
     counts = [s.leaves for s in sealed.seals if sealed.has(s, "signature") or sealed.has(s, "stamp")]
     return max(counts, default=None)
 
@@ -143,6 +150,7 @@ def list_unvouched(sealed: Sealed, paths: Iterable[str]) -> list[str]:
     vouched = count_vouched(sealed)
     if vouched is None:
         return []
+    # By the latest leaf: an entry that was signed long ago and changed since is not vouched for as it is here.
     latest = find_latest(sealed.leaves)
     return sorted(path for path in paths if latest.get(path, vouched) >= vouched)
 
@@ -171,6 +179,7 @@ def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) 
 def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
     """Each seal that is signed with another key than the signed one before it."""
     signed = [seal for seal in sealed.seals if sealed.has(seal, "signature")]
+    # By what a signature says of its key: whether it was made with it, question 5 asks.
     keys = [read_key(sealed.beside[name_beside(seal.number, "signature")]) or "no key" for seal in signed]
     for (before, old), (seal, new) in pairwise(zip(signed, keys, strict=True)):
         if old != new:
@@ -180,6 +189,7 @@ def remark_keys(sealed: Sealed) -> Iterator[Flaw]:
 
 def check_signers(sealed: Sealed, signers: bytes | None) -> Iterator[Flaw]:
     """Whether the file of signers lists the keys of the signatures that are here, and no others."""
+    # A file that listed other keys would make `ssh-keygen -Y verify`, as CHECK.md has it, vouch for a stranger.
     wanted = list_signers(sealed.beside)
     if (signers or b"") == wanted and (signers is None) == (not wanted):
         return
@@ -212,7 +222,9 @@ class Remarks:
     """What is remarked, by the key of the question that it belongs to."""
 
     flaws: Mapping[str, tuple[Flaw, ...]] = field(default_factory=dict)
+    "contradictions: the question fails"
     notes: Mapping[str, tuple[Flaw, ...]] = field(default_factory=dict)
+    "what only has to be known"
 
     def list_flaws(self, key: str) -> list[Flaw]:
         """The contradictions that make a question fail."""
@@ -229,11 +241,13 @@ def remark_bag(
 ) -> Remarks:
     """All remarks; `paths` are those of the log's files that are here. Raises `Refused` for a file that is damaged."""
     sealed = Sealed(seals=report.seals, leaves=report.leaves, beside=_read_beside(bag))
+    # Cut at the bound and not refused: that it is too large, question 1 tells.
     info = _read(bag, INFO, LARGEST_INFO).decode("utf-8", "replace") if INFO in bag.sizes else ""
     signers = _read(bag, PAYLOAD + SIGNERS, LARGEST_SIGNERS) if PAYLOAD + SIGNERS in bag.sizes else None
     withheld = handover.withheld if handover else ()
     known = {*filter(is_covered, paths), *(held.path for held in withheld if held.leaf is not None)}
     unvouched = list_unvouched(sealed, known)
+    # The largest file of the record: read only where there is something to say of money.
     money = _read_money(bag) if unvouched else None
     where = "signatures" if any(sealed.has(seal, "signature") for seal in sealed.seals) else "stamps"
     notes: dict[str, list[Flaw]] = {
@@ -275,6 +289,7 @@ def _read_money(bag: HashedBag) -> Money | None:
         return None
     try:
         value: Any = read_canonical(_read(bag, name, LARGEST_FIGURES).removesuffix(b"\n"), most=MOST_FIGURES)
+        # A stranger's figures, taken for what they say: whether they follow from the entries, question 6 asks.
         costs = value["costs"]
         amounts = {_take(ANY, row["name"]): Decimal(_take(AMOUNT, row["amount"])) for row in costs["by_entry"]}
         return amounts, _take(CURRENCY, costs["currency"])

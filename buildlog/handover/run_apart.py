@@ -45,10 +45,12 @@ def recheck_apart(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]
 def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
     """The answers that a call of Python prints; it finds this package, and nothing of the folder one stands in."""
     package = Path(__file__).parent.parent.parent
+    # `-P` keeps the folder that one stands in off the path, which may well be the bag: a `yaml.py` there is not run.
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))}
     command = [sys.executable, "-P", *arguments]
     try:
         done = subprocess.run(command, stdin=given, capture_output=True, timeout=PATIENCE, env=environment, check=False)
+    # Killed from outside: a reader that hangs in a library written in C hears nothing from inside.
     except subprocess.TimeoutExpired as stopped:
         return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
     return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
@@ -56,6 +58,7 @@ def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
 
 def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
     """The answers that were finished, one a line; of the others, why they were not."""
+    # Whole lines alone: the last one may have been cut in two.
     found = [_read_finding(json.loads(line)) for line in printed.splitlines(keepends=True) if line.endswith(b"\n")]
     return {key: leave_open(key, why) for key in RECOMPUTED} | {finding.key: finding for finding in found}
 
@@ -69,7 +72,8 @@ def _read_finding(value: dict[str, Any]) -> Finding:
 
 def main() -> None:
     """Print the answers for the bag that is given as JSON, one a line as soon as it is known, within bounds."""
-    with contextlib.suppress(ImportError, ValueError, OSError):  # not every system can bound a process from inside
+    # Before a byte of the bag is read. Where a system knows no bound, time still ends the process.
+    with contextlib.suppress(ImportError, ValueError, OSError):
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))

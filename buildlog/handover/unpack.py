@@ -77,6 +77,7 @@ class Bag(Protocol):
 @contextmanager
 def open_bag(path: Path) -> Iterator[Bag]:
     """The bag in a folder or a zip. Raises `Refused`, for anything at all that may lie there."""
+    # Through a link, too: it is the path that somebody typed, and not a name of the bag's.
     if path.is_dir():
         yield _FolderBag(path)
         return
@@ -135,6 +136,8 @@ def _check_count(count: int) -> None:
 
 def _check_growth(size: int, stored: int) -> None:
     """Refuse files that would be far larger than what lies on the disk, packed in a zip or full of holes."""
+    # The smaller of two bounds, as either alone lets through too much: a ratio much of a large zip, a difference much
+    # of a small one.
     if size > max(min(MOST_RATIO * stored, stored + MOST_ADDED), LEAST_SUSPECT):
         raise refuse("zip-bomb")
 
@@ -158,6 +161,7 @@ class _FolderBag:
             for item in self._list(base):
                 name = _check_name(base + item.name)
                 with reading(name):  # a folder that can be listed need not let anybody search it
+                    # A link could lead to any file of whoever runs this, and its content would be told in the answers.
                     mode = item.stat(follow_symlinks=False)
                 if stat.S_ISDIR(mode.st_mode):
                     waiting.append(f"{name}/")
@@ -165,6 +169,7 @@ class _FolderBag:
                 elif stat.S_ISREG(mode.st_mode):
                     files += 1
                     size += mode.st_size
+                    # A file full of holes takes no place on the disk, and an hour to be read.
                     stored += max(getattr(mode, "st_blocks", mode.st_size) * BLOCK, min(mode.st_size, PAGE))
                     yield name, mode.st_size
                 else:
@@ -204,12 +209,15 @@ NO_LINK = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(
 
 class _ZipBag:
     def __init__(self, file: BinaryIO) -> None:
+        # Before `ZipFile` sees it: that reads the whole list of files into memory, and looks for an end where we allow
+        # none.
         with _laid_out():
             size, count, stop = find_list(file)
         try:
             self._zip = ZipFile(file)
         except (BadZipFile, OSError, ValueError, struct.error, NotImplementedError, UnicodeDecodeError, OverflowError):
             raise refuse("zip-broken") from None
+        # The count at the end and the list have to agree: another reader may go by the other one.
         if len(self._zip.infolist()) != count or any(info.volume for info in self._zip.infolist()):
             raise refuse("zip-broken")
         with _laid_out():
@@ -218,6 +226,7 @@ class _ZipBag:
         _check_count(len(infos))
         for info in infos:
             _check_member(info)
+        # By what the list declares, which is what can come: each file is read no further.
         _check_sizes(infos, size)
         with _laid_out():
             check_tiles(file, self._zip.infolist(), stop)
@@ -260,10 +269,14 @@ def _check_member(info: ZipInfo) -> None:
     kind = stat.S_IFMT(info.external_attr >> 16)
     if info.filename != name:
         raise refuse("name-unsafe", tame(name))
+    # 0: whoever made the zip tells no mode, as programs of Windows do.
     if kind not in (0, stat.S_IFREG):
         raise refuse("not-a-file", name)
+    # Bit 0: encrypted; bit 6: strongly (APPNOTE 4.4.4).
     if info.flag_bits & 0x41:
         raise refuse("zip-member:encrypted", name)
+    # The two that every reader of zips has, the page that checks as well; Bzip2 and LZMA would need bounds of their
+    # own.
     if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
         raise refuse("zip-member:method", name)
 
@@ -278,6 +291,8 @@ def _check_sizes(infos: list[ZipInfo], size: int) -> None:
     for info in sorted(infos, key=lambda info: info.header_offset):
         if info.header_offset < end:
             raise refuse("zip-overlap", info.filename)
+        # A local header has 30 bytes at least (APPNOTE 4.3.7); its name and extra field are left out, which only allows
+        # more.
         end = info.header_offset + 30 + info.compress_size
     if end > size:
         raise refuse("zip-broken:size")
@@ -289,6 +304,7 @@ def _find_top(names: Iterator[str]) -> str:
     tops = {name.partition("/")[0] if "/" in name else "" for name in names}
     if len(tops) == 1 and (top := tops.pop()):
         return f"{top}/"
+    # Two folders could be two bags, and a reader would take the one that it is shown.
     if tops and "" not in tops and DECLARATION not in tops:
         raise refuse("no-bag:folders")
     return ""

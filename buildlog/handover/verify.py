@@ -1,14 +1,25 @@
-"""What a bag proves, question by question: the answers that need no computing, and the order of all of them.
+"""What a bag proves, question by question. The numbers are those of the report, and stand at the code that answers.
 
-1.  files        every file listed, none added, every sum right        `bag_check`
-2.  sealed       the log's files as their latest leaves say            `seal_check`
-3.  seals        chained, none missing, roots right                    `seal_check`
-4.  stamps       each time stamp beside a seal                         `stamp`
-5.  signatures   each signature beside a seal                          `signature`
-6.–11.           what is computed again from the entries               whoever is asked: see `Recheck`
-12. withheld     what was kept back, and whether it was sealed         here
+0.  Every file is read once and its checksum noted. A bag that cannot be read without harm is refused: `hashed_bag`.
+1.  files        every file is listed, none was added, every checksum is right     `bag_check`
+2.  sealed       the log's files are as their latest leaves say                    `seal_check`, point 5
+3.  seals        they are a chain, none is missing, the roots are right            `seal_check`, points 1 to 4
+4.  stamps       each time stamp beside a seal                                     `stamp`
+5.  signatures   each signature beside a seal                                      `attest`
+6.  totals       costs, parts and faults: computed again from the entries          `recompute`
+7.  service      service states: the same                                          `recompute`
+8.  meter        readings and totals: the same                                     `recompute`
+9.  identity     the numbers on the machine: the same                              `recompute`
+10. evidence     what backs the claims: the same                                   `recompute`
+11. pages        made again from the entries, pictures from the photos             `remake_pages`
+12. withheld     what was kept back, and whether it was sealed
 
-The log's own files are never parsed here; that is for the `Recheck` that is handed in.
+All of a bag is a stranger's, and every list in it can be made to fit every other. What a forger cannot make is a
+signature with the owner's key, a stamp of an earlier day by an authority that the buyer trusts, or another log with the
+code that the buyer kept. So 1 finds accidents; 2 and 3 tie the log to its last seal; 4, 5 and a code that was kept tie
+that seal to a day and a person; 6 to 11 find figures and pages that the log does not bear out.
+
+The log's own files are never parsed here: that is for the `Recheck` that is handed in, which may run elsewhere.
 """
 
 from __future__ import annotations
@@ -63,7 +74,7 @@ from buildlog.record.stamp import LARGEST_REPLY, check_stamp
 from buildlog.record.words import say
 
 RECOMPUTED = ("totals", "service", "meter", "identity", "evidence", "pages")
-"Questions that are answered by reading the log and computing again."
+"Questions 6 to 11, which are answered by reading the log and computing again."
 Recheck = Callable[[BinaryIO, Handover], Mapping[str, Finding]]
 "Answers to the questions in `RECOMPUTED`, from a bag that was packed by `HashedBag.pack`."
 MOST_ATTESTED = 100
@@ -79,6 +90,7 @@ class OpenedBag:
     """A bag's files, summed up and put in their places."""
 
     check: BagCheck
+    "what its manifests say of its files"
     handover: Handover | None
     "None where `handover.json` cannot be read"
     list_flaws: tuple[Flaw, ...]
@@ -86,6 +98,7 @@ class OpenedBag:
     paths: Mapping[str, str]
     "the name in the bag of each of the log's files, by its path in the log"
     seals: SealReport
+    "how the log's files and the seals stand to each other"
     remarks: Remarks = field(default_factory=Remarks)
     "what contradicts itself, and what has to be known beside the answers"
 
@@ -99,18 +112,19 @@ def verify_bag(
     A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
     """
     try:
-        bag = read_through(path)
+        bag = read_through(path)  # 0
         answers, handover = _answer_here(bag, kept, today)
     except Refused as why:
         return _refuse(why)
+    # Without the list nothing says of which day the figures are, nor what the owner's paths were.
     if handover is None:
         answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECOMPUTED}
         return Report(findings=tuple(answers[key] for key in QUESTIONS))
-    with TemporaryFile() as packed:
+    with TemporaryFile() as packed:  # without a name where the system can do that: nobody else can open it
         bag.pack(packed)
         del bag  # its memory is for what computes
         packed.seek(0)
-        answers |= recheck(packed, handover)
+        answers |= recheck(packed, handover)  # 6 to 11
         packed.seek(0)
         answers |= _add_uncomputed(unpack_bag(packed), handover, answers)
     return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
@@ -134,7 +148,8 @@ def _answer_here(
 ) -> tuple[dict[str, Finding], Handover | None]:
     """What needs no computing. The memory that it takes is given back before the computation begins."""
     opened = examine_bag(bag, today)
-    answers = {finding.key: finding for finding in answer_unreckoned(bag, opened)}
+    answers = {finding.key: finding for finding in answer_uncomputed(bag, opened)}
+    # The one thing that no bag can bring along: it was noted on an earlier day, outside of it.
     if kept:
         answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
     return answers, opened.handover
@@ -142,6 +157,8 @@ def _answer_here(
 
 def _refuse(why: Refused) -> Report:
     flaw = Flaw(rule=why.rule, message=why.message, file=why.file)
+    # One flaw and not twelve: nothing else was looked at. With it the check fails, so that a bag gains nothing by being
+    # one that cannot be read.
     rest = [leave_open(key, say("refused open")) for key in QUESTIONS if key != "files"]
     return Report(findings=(judge("files", [flaw], ""), *rest))
 
@@ -157,6 +174,8 @@ def examine_bag(bag: HashedBag, today: datetime.date | None = None) -> OpenedBag
     below = {name.removeprefix(PAYLOAD): digest for name, digest in check.digests.items() if name.startswith(PAYLOAD)}
     paths: dict[str, str] = {}
     for name in sorted(below):
+        # Seals speak of the owner's paths, and the bag has plainer names: the list that leads back is a stranger's, and
+        # is held against what this program would write, in `_check_places`.
         path = handover.owner_path(name.removeprefix(LOG)) if handover and name.startswith(LOG) else ""
         if path in paths:
             flaws.append(tell("name-twice", PAYLOAD + name, path=path))
@@ -166,6 +185,7 @@ def examine_bag(bag: HashedBag, today: datetime.date | None = None) -> OpenedBag
             flaws.append(tell("stray-file", PAYLOAD + name))
     if handover:
         flaws += _check_places(handover, paths)
+    # By the checksums that were found, not by those that the manifest lists.
     present = {path: check.digests[name] for path, name in paths.items() if is_covered(path)}
     seals = check_seals(read_seals(bag), present)
     remarks = remark_bag(bag, handover, seals, paths=paths, today=today)
@@ -184,11 +204,13 @@ def _read_handover(bag: HashedBag) -> tuple[Handover | None, list[Flaw]]:
 
 def _check_places(handover: Handover, paths: Mapping[str, str]) -> Iterator[Flaw]:
     """Whether the list names just the files that are there, as `name_log_files` names them."""
+    # Made again from the paths and compared: a list could else give one file the path of another.
     wanted = name_log_files(paths)
     differ = {name: path for path, name in wanted.items() if name != path}
     if differ != dict(handover.names):
         yield tell("names-wrong", PAYLOAD + LIST)
     for path, name in paths.items():
+        # A place for files that no seal speaks of would be a place for anything.
         if not is_covered(path) and not path.startswith(OWN_THEME):
             yield tell("stray-file", name)
     for held in handover.withheld:
@@ -209,16 +231,17 @@ def read_seals(bag: HashedBag) -> SealFolder:
     )
 
 
-def answer_unreckoned(bag: HashedBag, opened: OpenedBag) -> Iterator[Finding]:
+def answer_uncomputed(bag: HashedBag, opened: OpenedBag) -> Iterator[Finding]:
     """The answers to questions 1 to 5 and 12, in order."""
+    # One clock for 4 and 5 together, as the guide promises one bound for both.
     end = time.monotonic() + MOST_SECONDS
     answers = (
-        answer_files(opened),
-        _answer_sealed(opened),
-        _answer_seals(opened),
-        _answer_attested(bag, opened, "stamps", _bound(_check_stamp, end)),
-        _answer_attested(bag, opened, "signatures", _bound(_check_signature, end)),
-        _answer_withheld(opened),
+        answer_files(opened),  # 1
+        _answer_sealed(opened),  # 2
+        _answer_seals(opened),  # 3
+        _answer_attested(bag, opened, "stamps", _bound(_check_stamp, end)),  # 4
+        _answer_attested(bag, opened, "signatures", _bound(_check_signature, end)),  # 5
+        _answer_withheld(opened),  # 12
     )
     yield from (note(finding, opened.remarks.notes.get(finding.key, ())) for finding in answers)
 
@@ -235,6 +258,8 @@ def _answer_sealed(opened: OpenedBag) -> Finding:
     report = opened.seals
     if not report.leaves and not report.failures:
         return lack("sealed", say("sealed open"))
+    # What is missing and listed as withheld is for question 12, which asks whether the list says of it what its leaf
+    # says.
     held = {one.path for one in opened.handover.withheld} if opened.handover else set()
     flaws = [
         tell(f"sealed-{state}", opened.paths.get(path, path))
@@ -251,6 +276,7 @@ def _answer_seals(opened: OpenedBag) -> Finding:
     report = opened.seals
     flaws = [Flaw(rule=one.rule, message=one.message, file=PAYLOAD + one.file) for one in report.failures]
     flaws += opened.remarks.list_flaws("seals")
+    # No seal is no failure: a log may never have been sealed, and is then as good as its owner's word.
     if flaws or report.last is None:
         return judge("seals", flaws, "") if flaws else lack("seals", say("seals open"))
     first, last = report.seals[0], report.last
@@ -297,9 +323,11 @@ def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) 
     """Questions 4 and 5, over the latest seals that have one. They hold where the last seal has one, too."""
     what = {"stamps": "stamp", "signatures": "signature"}[key]
     report, contradictions = opened.seals, opened.remarks.list_flaws(key)
+    # Of seals that can be read and stand in the chain; what lies beside others fails question 3.
     seals = [seal for seal in report.seals if f"{PAYLOAD}{SEALS}{name_beside(seal.number, what)}" in bag.sizes]
     if not seals:
         return judge(key, contradictions, "") if contradictions else lack(key, say(f"{key} open"))
+    # The latest first, while there is time: the last seal speaks of the log as it is, the others of what it was.
     verdicts = {seal: verdict for seal in reversed(seals[-MOST_ATTESTED:]) if (verdict := check(bag, seal))}
     flaws = [
         Flaw(
@@ -315,6 +343,8 @@ def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) 
     says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
     if flaws:
         return judge(key, flaws, says)
+    # Nothing holds that was not seen: neither what was too much to look at, nor a last seal that has no stamp or
+    # signature, under which a forger would put what he changed.
     whole = len(verdicts) == len(seals) and all(verdict.state == "holds" for verdict in verdicts.values())
     whole = whole and last == report.last
     return hold(key, says) if whole else leave_open(key, says)
@@ -332,11 +362,13 @@ def _answer_withheld(opened: OpenedBag) -> Finding:
     for one in held:
         leaf = opened.seals.leaves[latest[one.path]] if one.path in latest else None
         sealed: Digest | None = leaf.digest if leaf else None
+        # Whoever packed the bag tells what the file was, and can tell anything, unless a leaf says the same.
         if one.leaf != latest.get(one.path) or (one.leaf is not None and sealed != one.digest):
             flaws.append(tell("withheld-wrong", PAYLOAD + LIST, path=one.path))
     names = ", ".join(f"`{one.path}`" for one in held[:MOST_SHOWN])
     more = " and more" if len(held) > MOST_SHOWN else ""
     some = say("withheld some", files=len(held), names=names + more)
+    # Never sealed, so its checksum here is the packer's word: nothing could be compared with it later.
     if not flaws and any(one.leaf is None for one in held):
         return lack("withheld", say("withheld open", some=some, files=len(held)))
     return judge("withheld", flaws, say("withheld holds", some=some, files=len(held)))

@@ -1,7 +1,7 @@
 """What somebody else says of a seal, put beside it: the owner's signature, an authority's time stamp.
 
-Neither is needed, and a seal that is signed or stamped already stays as it is. How each is made and checked is left to
-`signature` and `stamp`.
+Neither is needed, and a seal that is signed or stamped already stays as it is. How a time stamp is made and checked is
+left to `stamp`.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
 """What a signature and a time stamp say of themselves, read without any tool: words for pages, and no check of them.
 
-A site must be the same on every machine, whatever tools it has. Whether the words are true is left to `signature` and
+A site must be the same on every machine, whatever tools it has. Whether the words are true is left to `attest` and
 `stamp`.
 """
 

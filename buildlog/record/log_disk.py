@@ -90,7 +90,7 @@ READ_HELP = "check what it is and that you may read it"
 
 
 def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest], list[Problem]]:
-    """Size and sum of each file, hashed in threads; a problem for each that cannot be read or is being written."""
+    """Size and checksum of each file, hashed in threads; a problem for each that cannot be read or is being written."""
     names = list(paths)
     batches = [names[at : at + BATCH] for at in range(0, len(names), BATCH)]
     digests: dict[str, Digest] = {}
@@ -109,7 +109,7 @@ def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest
 
 
 def _hash_file(path: str) -> Digest | str:
-    """Size and sum of a file, or why there are none."""
+    """Size and checksum of a file, or why there are none."""
     try:
         handle = os.open(path, OPEN)
         try:

@@ -1,8 +1,8 @@
-"""Which seals, proofs and doubts about them readers of the site are told: a record read for publication.
+"""Which seals, proofs and failures of them readers of the site are told: a record read for publication.
 
 An entry is proved under the seal that added its latest leaf: later seals leave its page as it is. Only entries and
 `log.yaml` are hashed for it; whether every photo and paper is as sealed is asked when a log is sealed, handed over or
-verified. What the site does with it is left to `site`.
+verified. How pages show it is left to `render`.
 """
 
 from __future__ import annotations

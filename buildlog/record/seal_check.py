@@ -1,13 +1,13 @@
 """Whether the seals hold, and what has become of the files since: over bytes in memory, so that any reader can ask.
 
 1. The list of leaves is whole, and each line is a leaf that amends the one before it of its path.
-2. The seals run from 1 without a gap, each under its own name, each with the sum of the one before.
+2. The seals run from 1 without a gap, each under its own name, each with the checksum of the one before.
 3. Each seal's root is the root of as many leaves as it counts; so each list of leaves begins with the one before it.
 4. The last seal counts all leaves, and no sealing was left unfinished.
 5. Each file is as its latest leaf says.
 
 Points 1 to 4 are failures of the record. Point 5 is told apart, as lists: an owner may have work that is not sealed
-yet, a package that is handed over may not. Signatures and time stamps are left to `signature` and `stamp`.
+yet, a package that is handed over may not. Signatures and time stamps are left to `attest` and `stamp`.
 """
 
 from __future__ import annotations
@@ -212,7 +212,7 @@ def _check_numbers(files: Mapping[str, bytes]) -> Iterator[Failure]:
 
 
 def _check_chain(seals: Sequence[Seal], files: Mapping[str, bytes]) -> Iterator[Failure]:
-    """Each names the sum of the one before, counts more leaves than it, and is dated no earlier."""
+    """Each names the checksum of the one before, counts more leaves than it, and is dated no earlier."""
     by_number = {seal.number: seal for seal in seals}
     for seal in seals:
         # Over the bytes of the file, so that this holds, or not, also where the one before cannot be read as a seal.

@@ -50,7 +50,7 @@ class Leaf:
     path: str
     "from the log's folder, with `/`, in Unicode's form NFC"
     digest: Digest | None
-    "None: the file was no longer there; both its size and its sum are written as null"
+    "None: the file was no longer there; both its size and its checksum are written as null"
     salt: str
     "32 hexadecimal digits drawn at random: whoever sees the leaf's hash alone cannot guess the file behind it"
     amends: int | None = None

@@ -40,7 +40,7 @@ class Stamp:
     time: datetime.datetime
     "genTime, in UTC, whole seconds"
     digest: str
-    "SHA-256 of what was stamped, hexadecimal; empty where another sum was stamped"
+    "SHA-256 of what was stamped, hexadecimal; empty where another kind of checksum was stamped"
     nonce: int | None
     "the number that the request gave"
     authority: str
@@ -121,7 +121,7 @@ def _decode(reply: bytes) -> TimeStampResponse:
 
 WAY = "in past in past in in past past past".split()
 """From the top of a reply to its certificates (RFC 3161, section 2.4.2; RFC 5652, section 5.1): into TimeStampResp,
-past its status, into ContentInfo, past its type, into `[0]`, into SignedData, past version, sums and content."""
+past its status, into ContentInfo, past its type, into `[0]`, into SignedData, past version, algorithms and content."""
 
 
 def _sort_certificates(reply: bytes) -> bytes:

@@ -10,7 +10,7 @@ import pytest
 
 import buildlog
 from buildlog.handover import handed_log as maker
-from buildlog.handover.handed_log import name_maker, sum_program
+from buildlog.handover.handed_log import hash_program, name_maker
 from buildlog.render.theme import find_themes
 
 
@@ -21,12 +21,12 @@ def test_the_name_is_version_and_sum() -> None:
 
 def test_an_installed_copy_is_the_same_program(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a wheel the themes lie inside the package, in a checkout beside it; then a style sheet is edited."""
-    before = sum_program()
+    before = hash_program()
     copy = shutil.copytree(Path(buildlog.__file__).parent, tmp_path / "buildlog")
     shutil.copytree(find_themes(), copy / "themes")
     monkeypatch.setattr(buildlog, "__file__", str(copy / "__init__.py"))
     monkeypatch.setattr(maker, "find_themes", lambda: copy / "themes")
-    assert sum_program() == before
+    assert hash_program() == before
     with open(copy / "themes/margin/margin.css", "a") as file:
         file.write("\n")
-    assert sum_program() != before
+    assert hash_program() != before

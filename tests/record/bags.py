@@ -18,7 +18,7 @@ from buildlog.handover.findings import Finding, Report
 from buildlog.handover.hashed_bag import HashedBag, hash_bag
 from buildlog.handover.pack import HandedOver, hand_over
 from buildlog.handover.recompute import recheck
-from buildlog.handover.verify import answer_unreckoned, examine_bag, verify_bag
+from buildlog.handover.verify import answer_uncomputed, examine_bag, verify_bag
 from buildlog.photos.cache import make_cache_key
 from buildlog.photos.publish import NAME_DIGITS
 from buildlog.read.numbers import Box
@@ -168,7 +168,7 @@ def read_memory(files: Mapping[str, bytes]) -> HashedBag:
 def answer(files: Mapping[str, bytes], today: datetime.date | None = None) -> dict[str, Finding]:
     """The answers that need no computing, about a bag in memory."""
     bag = read_memory(files)
-    return {finding.key: finding for finding in answer_unreckoned(bag, examine_bag(bag, today))}
+    return {finding.key: finding for finding in answer_uncomputed(bag, examine_bag(bag, today))}
 
 
 def pack_again(files: Mapping[str, bytes]) -> dict[str, bytes]:
@@ -179,12 +179,12 @@ def pack_again(files: Mapping[str, bytes]) -> dict[str, bytes]:
     made = {
         "bagit.txt": files["bagit.txt"],
         INFO: "".join(f"{oxum if line.startswith('Payload-Oxum') else line}\n" for line in info).encode(),
-        MANIFEST: list_sums(payload),
+        MANIFEST: list_checksums(payload),
     }
-    return {**payload, **made, TAG_MANIFEST: list_sums(made)}
+    return {**payload, **made, TAG_MANIFEST: list_checksums(made)}
 
 
-def list_sums(files: Mapping[str, bytes]) -> bytes:
+def list_checksums(files: Mapping[str, bytes]) -> bytes:
     return "".join(f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items())).encode()
 
 

@@ -111,7 +111,7 @@ def build(shape: Shape) -> bytes:
     return bytes(body + b"PK\5\6" + end + shape.comment + shape.tail)
 
 
-def list_sums(files: dict[str, bytes]) -> bytes:
+def list_checksums(files: dict[str, bytes]) -> bytes:
     return "".join(f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items())).encode()
 
 
@@ -125,9 +125,9 @@ def whole_bag(payload: dict[str, bytes] | None = None) -> dict[str, bytes]:
     tags = {
         "bagit.txt": b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
         "bag-info.txt": oxum.encode(),
-        "manifest-sha256.txt": list_sums(payload),
+        "manifest-sha256.txt": list_checksums(payload),
     }
-    return payload | tags | {"tagmanifest-sha256.txt": list_sums(tags)}
+    return payload | tags | {"tagmanifest-sha256.txt": list_checksums(tags)}
 
 
 def members(*more: Member, top: bytes = b"bag/", method: int = STORED) -> tuple[Member, ...]:

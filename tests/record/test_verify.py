@@ -23,7 +23,7 @@ from tests.record.bags import (
     answer,
     find,
     hand,
-    list_sums,
+    list_checksums,
     load,
     name_picture,
     pack_again,
@@ -221,7 +221,7 @@ def test_a_manifest_of_another_spelling_is_found(sound: Files, name: str) -> Non
     change, rule = MANIFESTS[name]
     manifest = change(sound["manifest-sha256.txt"])
     tags = {**{tag: sound[tag] for tag in ("bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
-    files = sound | tags | {"tagmanifest-sha256.txt": list_sums(tags)}
+    files = sound | tags | {"tagmanifest-sha256.txt": list_checksums(tags)}
     assert rule in {flaw.rule for flaw in check_bag(read_memory(files)).flaws}
 
 

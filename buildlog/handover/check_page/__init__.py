@@ -30,6 +30,7 @@ def make_check_page() -> bytes:
     """The whole page."""
     style = _read("style.css")
     script = f'"use strict";\n(() => {{\n{write_script(SCRIPTS)}}})();\n'
+    # By the hashes of what stands in it: words out of a bag that became a script after all would not be run.
     policy = (
         f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
         "form-action 'none'"
@@ -47,6 +48,7 @@ def write_script(parts: Iterable[str]) -> str:
 
 def write_shared() -> str:
     """What page and tool have in common, as the first lines of the script."""
+    # Handed in and not copied: a limit or a word that is another there would make two verdicts of one bag.
     shared = {"QUESTIONS": QUESTIONS, "FIRST": sorted(FIRST), "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS)}
     shared |= list_limits()
     return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())

@@ -1,6 +1,6 @@
 // Every answer about one bag, in the order of `buildlog verify`.
 
-const RECKONED = ["totals", "service", "meter", "identity", "evidence", "pages"];
+const RECOMPUTED = ["totals", "service", "meter", "identity", "evidence", "pages"];
 const BY_TOOL = "not checked here: `buildlog verify`, with the path of this folder or zip, recalculates it";
 const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
@@ -21,6 +21,7 @@ const toMegabytes = (bytes) => Math.ceil(bytes / 1e6);
 async function examine(files, show, kept) {
   const check = await checkBag(files, (done, all, read, bytes) =>
     show(`file ${done + 1} of ${all}, ${toMegabytes(read)} of ${toMegabytes(bytes)} MB read`));
+  // Behind the checksums: a list that cannot be read leaves those answers as they are.
   const [handover, listFlaws] = await findHandover(files);
   const [paths, strays] = placeFiles(check.digests.keys(), handover);
   const flaws = [...listFlaws, ...strays, ...(handover ? checkPlaces(handover, paths) : [])];
@@ -38,7 +39,7 @@ async function examine(files, show, kept) {
     proofs: await answerProofs(files, seals, (done, all) => show(`page ${done + 1} of ${all} checked for its proof`)),
   };
   for (const [key, notes] of Object.entries(remarks.notes)) answers[key] = addNotes(answers[key], notes);
-  for (const key of RECKONED) {
+  for (const key of RECOMPUTED) {
     answers[key] = leaveOpen(handover ? (key === "pages" ? say("pages open") : BY_TOOL) : say("list open", { list: LIST }));
   }
   return { about: handover ? `${handover.machine}, figures of ${handover.as_of}` : "", answers };
@@ -66,6 +67,8 @@ function answerSealed(seals, paths, handover) {
   if (!seals.leaves.length && !seals.failures.length) {
     return leaveOpen(say("sealed open"));
   }
+  // What is missing and listed as withheld is for the last question, which asks whether the list says of it what its
+  // leaf says.
   const held = new Set(handover ? handover.withheld.map((one) => one.path) : []);
   const flaws = OTHER_STATES.flatMap((state) =>
     seals.files[state].filter((path) => !held.has(path)).map((path) => tell(`sealed-${state}`, paths.get(path) || path)));
@@ -85,6 +88,7 @@ function answerSeals(seals, flaws) {
 function answerBeside(files, flaws, name, none, command) {
   if (flaws.length) return judge(flaws, "");
   const count = [...files.keys()].filter((file) => file.startsWith(SEALS) && name.test(file)).length;
+  // No verdict here: a browser by itself reads neither SSH signatures nor time stamps.
   const beside = `${count} ${count === 1 ? "is" : "are"} with the seals`;
   return leaveOpen(count ? `not checked here: ${beside}; use ${command}, as in \`data/CHECK.md\`, or \`buildlog verify\`` : none);
 }

@@ -79,6 +79,7 @@ async function reading(name, read) {
   try {
     return await read();
   } catch (error) {
+    // Whatever else a browser raises over a stranger's file is told as that file's fault, with its name.
     if (error instanceof Refused || error instanceof Stopped) throw error;
     throw refuse("unreadable", name, { why: tame(String(error.message || error)) });
   }
@@ -95,6 +96,7 @@ async function readWhole(file, most) {
 function openFolder(files) {
   checkCount(files.length);
   const pairs = files.map(([path, file]) => {
+    // Without the name of the folder itself: whoever unpacked the bag chose that.
     const name = checkName(path.slice(path.indexOf("/") + 1));
     return [name, new PlainFile(file, name)];
   });

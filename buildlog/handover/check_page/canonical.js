@@ -6,6 +6,7 @@ class NotCanonical extends Error {}
 
 function decode(bytes) {
   try {
+    // A byte order mark is read as the character that it is, and so refused: swallowed, two files would say the same.
     return new TextDecoder("utf-8", { fatal: true, ignoreBOM: true }).decode(bytes);
   } catch {
     throw new NotCanonical("this is not UTF-8");
@@ -24,6 +25,7 @@ function writeCanonical(value, depth = DEEPEST_VALUE) {
   }
   if (depth === 0) throw new NotCanonical("lists and objects are nested too deeply");
   if (Array.isArray(value)) return `[${value.map((item) => writeCanonical(item, depth - 1)).join(",")}]`;
+  // By UTF-16 code units, as JavaScript sorts by itself and RFC 8785 wants it.
   const pairs = Object.keys(value).sort().map((key) => `${writeCanonical(key)}:${writeCanonical(value[key], depth - 1)}`);
   return `{${pairs.join(",")}}`;
 }
@@ -39,6 +41,7 @@ function readCanonical(bytes, most = Infinity) {
   } catch {
     throw new NotCanonical("this is not JSON");
   }
+  // Written again and compared, as the tool does: doubled keys, escapes, blanks, `1.0` and `1e3` all end here.
   if (writeCanonical(value) !== text) throw new NotCanonical("this is JSON, but not in its canonical form");
   return value;
 }

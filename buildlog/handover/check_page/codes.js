@@ -30,6 +30,7 @@ function writeCode(root) {
 function readCode(text) {
   const given = text.replace(/[\s-]/g, "");
   if (!given) return null;
+  // A text of 28 could be of either kind. It is taken for one of today's, which has a character that shows a slip.
   if (/^[0-9A-Fa-f]+$/.test(given) && given.length >= SHORT_DIGITS && given.length <= WHOLE_DIGITS && given.length !== LETTERS + 1) {
     return { start: given.toLowerCase(), inBase32: false };
   }
@@ -48,6 +49,7 @@ function readCode(text) {
 
 // What was found of the chain of seals, with what a code that was kept adds to it.
 function compareCode(found, seals, kept) {
+  // Any seal, not the last alone: a code that was noted a year ago is that of an earlier one.
   const seal = seals.find((one) => (kept.inBase32 ? spellRoot(one.root) : one.root).startsWith(kept.start));
   if (!seal) return judge([...found.flaws, tell("code-unknown", "data/seals")], "");
   const says = say("seals kept", { says: found.says, number: seal.number, date: seal.date });

@@ -34,6 +34,7 @@ function isSoundHandover(value) {
 }
 
 function isSoundWithheld(one) {
+  // Just these keys, as the tool finds out by writing the list again: what nobody reads shall not stand in it unseen.
   return hasKeys(one, ["path", "size", "sha256", "leaf"]) && isShownPath(one.path) && isCount(one.size) && isHash(one.sha256)
     && (one.leaf === null || isCount(one.leaf));
 }
@@ -133,6 +134,7 @@ function placeFiles(names, handover) {
     const name = full.slice(PAYLOAD.length);
     const inLog = handover && name.startsWith("log/");
     const short = name.slice(4);
+    // Asked for as its own: every object of JavaScript answers to names such as `constructor`.
     const path = inLog ? (Object.hasOwn(handover.names, short) ? handover.names[short] : short) : "";
     if (path && paths.has(path)) flaws.push(tell("name-twice", full, { path }));
     else if (path) paths.set(path, full);

@@ -15,6 +15,7 @@ async function sumFiles(files, show) {
   let count = 0, done = 0;
   const told = (length) => show(count, names.length, (done += length), bytes);
   const readOne = async (name) => {
+    // Caught one by one: a file that cannot be read keeps no other from being told of.
     const found = await files.get(name).sum(told).catch((why) => why);
     count += 1;
     return found;
@@ -61,6 +62,7 @@ async function checkBag(files, show) {
   const payload = new Map([...digests].filter(([name]) => name.startsWith(PAYLOAD)));
   const tags = new Map(TAGS.filter((name) => digests.has(name)).map((name) => [name, digests.get(name)]));
   for (const [name, found] of [[MANIFEST, payload], [TAG_MANIFEST, tags]]) {
+    // What cannot be read is told once, and not again as a file that is listed and not there.
     flaws.push(...(await checkManifest(files, name, found)).filter((one) => !unread.has(one.file)));
   }
   flaws.push(...(await checkInfo(files, payload)));

@@ -120,6 +120,7 @@ async function walk(top, list, open) {
     const below = await list(item);
     if (below) waiting.push(...below.map((one) => [one, `${path}/${one.name}`]));
     else found.push([path, await open(item)]);
+    // While it goes: a folder of millions would fill the memory before it could be refused.
     if (found.length + waiting.length > MOST_FILES) throw refuse("too-many-files", "", { most: MOST_FILES });
   }
   return found;
@@ -168,6 +169,7 @@ function takeDrop(transfer) {
   if (transfer.items.length !== 1) return start(async () => { throw new NotShown("Drop one folder, or one zip."); });
   const entry = item.webkitGetAsEntry();
   if (!entry || !entry.isDirectory) return start(() => openZip(file));
+  // Asked for now: what was dropped is gone when this returns.
   const handle = item.getAsFileSystemHandle ? item.getAsFileSystemHandle() : Promise.reject(new Error("no such way"));
   handle.catch(() => {}); // told where it is waited for
   return start(async () => openFolder(await readDropped(handle, entry)));

@@ -17,6 +17,7 @@ function readProof(html) {
 }
 
 function explainProof(proof, roots) {
+  // A root of the bag's seals, and not just the one that the page tells: any page can lead to a root of its own.
   const seal = roots.get(`${proof.root} ${proof.size}`);
   if (!seal) return say("proof-wrong");
   if (!proof.path.every(isHash)) return say("proof-wrong:path");

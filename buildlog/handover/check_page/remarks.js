@@ -1,4 +1,4 @@
-// What in a record contradicts itself, or must be known beside an answer: as `remarks` and `bag_remarks` of the tool say it.
+// What in a record contradicts itself, or must be known beside an answer: as the tool says it (`remarks.py`).
 
 const INFO = "bag-info.txt";
 const KNOWN_INFO = ["External-Identifier", "External-Description", "Bag-Software-Agent", "Bagging-Date", "Payload-Oxum"];
@@ -70,6 +70,7 @@ function remarkDates(sealed) {
   return sealed.seals.flatMap((seal) => {
     const paths = [];
     for (; at < waiting.length && waiting[at][1] < seal.leaves; at += 1) paths.push(waiting[at][0]);
+    // By the first leaf of each entry: a later one amends it, and may well be of a later day.
     const later = sortTexts(paths.filter((path) => (findDay(path) || seal.date) > seal.date));
     return later.length ? [tell("sealed-before-its-day", atSeal(seal), { date: seal.date, names: nameSome(later) })] : [];
   });
@@ -148,6 +149,7 @@ function readKeyBlob(signature) {
   const text = new TextDecoder("latin1").decode(signature);
   const match = /-----BEGIN SSH SIGNATURE-----([A-Za-z0-9+/= \t\n\r\f\v]+)-----END SSH SIGNATURE-----/.exec(text);
   const armour = match ? match[1].replace(/[ \t\n\r\f\v]/g, "") : "";
+  // As strict as the tool is: else one of the two would name a key where the other finds none.
   if (armour.length % 4 || !/^[A-Za-z0-9+/]*={0,2}$/.test(armour)) return null;
   const blob = Uint8Array.from(atob(armour), (char) => char.charCodeAt(0));
   if (blob.length < 14 || !"SSHSIG\0\0\0\x01".split("").every((char, i) => char.charCodeAt(0) === blob[i])) return null;
@@ -221,6 +223,7 @@ async function readBeside(files) {
 
 // Flaws and notes by the key of the question; `paths` are those of the log's files that are here.
 async function remarkBag(files, handover, seals, paths) {
+  // The clock of whoever looks; between two clocks lies less than a day and a bit, which is let pass.
   const today = new Date().toISOString().slice(0, 10);
   const beside = await readBeside(files);
   const sealed = { seals: seals.seals, leaves: seals.leaves, beside, has: (seal, what) => beside.has(nameBeside(seal, what)) };

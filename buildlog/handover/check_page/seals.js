@@ -26,6 +26,7 @@ class Tree {
   // MTH over a range that the splits of section 2.1.1 lead to.
   hash(start, end) {
     const width = end - start;
+    // Whole for powers of two alone: a full subtree, hashed when the tree was made.
     const level = Math.log2(width);
     if (Number.isInteger(level)) return this.levels[level][start / width];
     const middle = start + 2 ** Math.floor(level);
@@ -49,6 +50,7 @@ async function readSealFolder(files) {
 function splitLines(data) {
   if (!data || !data.length) return [[], []];
   const ends = [];
+  // Counted no further than there may be: a list that is nothing but line ends would else fill the memory.
   for (let at = data.indexOf(10); at >= 0 && ends.length <= MOST_LEAVES; at = data.indexOf(10, at + 1)) ends.push(at);
   if (data.length > LARGEST_LEAVES) return [[], [tell("leaves-too-many", LEAVES, { most: LARGEST_LEAVES, unit: "bytes" })]];
   if (ends.length > MOST_LEAVES) return [[], [tell("leaves-too-many", LEAVES, { most: MOST_LEAVES, unit: "leaves" })]];
@@ -92,6 +94,7 @@ function readLeaves(lines) {
       return readLeaf(line);
     } catch (why) {
       if (!(why instanceof NotCanonical)) throw why;
+      // It keeps its number, and its bytes stand in the tree all the same: else all behind it would fail with it.
       wrong.push({ line: i + 1, why: why.message });
       return null;
     }
@@ -172,6 +175,8 @@ function checkChain(seals, files) {
 function checkRoots(seals, tree, count) {
   const countable = seals.filter((seal) => seal.leaves <= count);
   const holds = countable.map((seal) => tree.root(seal.leaves) === seal.root);
+  // A root that holds proves all leaves before it, so a seal before that with another root was itself changed. Behind
+  // the last one that holds nobody can tell whether leaves or roots were.
   const lastGood = holds.lastIndexOf(true);
   const flaws = countable.slice(0, Math.max(lastGood, 0)).filter((_, at) => !holds[at]).map((seal) =>
     tell("seal-root-wrong", SEALS + seal.name));

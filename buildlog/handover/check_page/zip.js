@@ -1,5 +1,6 @@
 // A zip (APPNOTE 6.3.10), read where it lies: stored or deflated members, nothing encrypted, nothing that overlaps.
 
+// Beyond 2^53 this is rounded, and far beyond every limit.
 const slow = (view, at) => Number(view.getBigUint64(at, true));
 
 const WINDOW = 1 << 22; // bytes of the zip that are read at once for small members
@@ -92,6 +93,7 @@ function readMembers(directory) {
     };
     readLargeSizes(info, directory, at + 46 + nameLength, extraLength);
     infos.push(info);
+    // Twice as many: folders are members as well, and are counted out before the limit is.
     if (infos.length > MOST_FILES * 2) throw refuse("too-many-files", "", { most: MOST_FILES });
     at = next;
   }
@@ -129,6 +131,7 @@ function checkMember(info) {
   const kind = info.mode & 0o170000;
   if (kind !== 0 && kind !== 0o100000) throw refuse("not-a-file", info.name);
   if (info.flags & 0x41) throw refuse("zip-member:encrypted", info.name);
+  // Stored and deflated, as the tool reads them: two readers that knew other methods could find two bags in one zip.
   if (info.method !== 0 && info.method !== 8) {
     throw refuse("zip-member:method", info.name);
   }

@@ -30,6 +30,7 @@ def spell(value: Any, numbers: Mapping[CostLine, int]) -> Any:
 
     Raises `TypeError` for a kind of value that has no place here: whatever stands in the file was named by a writer.
     """
+    # No float is in this list: canonical JSON would take one, and no two languages print all of them alike.
     if value is None or isinstance(value, str | bool | int):
         return value
     if isinstance(value, Decimal):
@@ -48,6 +49,7 @@ def spell(value: Any, numbers: Mapping[CostLine, int]) -> Any:
         return {"value": f"{value.value:f}", "unit": value.unit}
     if isinstance(value, Mapping):
         return {str(key): spell(item, numbers) for key, item in value.items()}
+    # A NamedTuple is a record: its keys have to be named by a writer, or a field that is added would change the file.
     if isinstance(value, tuple | list) and not hasattr(value, "_fields"):
         return [spell(item, numbers) for item in value]
     raise TypeError(f"a {type(value).__name__} is no figure")

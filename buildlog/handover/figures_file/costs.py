@@ -19,6 +19,7 @@ NAMELESS = "something"
 
 
 def write_costs(cost: CostFigures) -> Json:
+    # Key by key, as in all writers, and not whole records: what is renamed or added inside leaves the file as it is.
     return {
         "currency": cost.currency,
         "lines": cost.lines,

@@ -18,6 +18,7 @@ from buildlog.handover.figures_file import Json
 
 
 def write_identity(identity: IdentityFigures) -> Json:
+    # Whole, whatever `public:` masks: a buyer holds them against the machine, and the log goes along with them.
     return {
         "vin": identity.vin and _write_vin_reading(identity.vin),
         "hin": identity.hin and _write_hin_reading(identity.hin),
@@ -47,6 +48,7 @@ SEVERITIES = {"error": "error", "warning": "doubt", "note": "note"}
 
 def _write_finding(finding: Finding) -> Json:
     """The finding by its rule: the words in which it is told are no figure."""
+    # By its rule alone: the words of a finding may get better, and no figure is another for that.
     return {"rule": finding.rule, "severity": SEVERITIES[finding.severity]}
 
 
