@@ -112,10 +112,15 @@ def verify_bag(
     A code that was `kept` from earlier has to be that of a seal. Without `today` no day counts as one to come.
     """
     try:
-        bag = read_through(path)  # 0
-        answers, handover = _answer_here(bag, kept, today)
+        return _answer_all(path, recheck, kept, today)
     except Refused as why:
         return _refuse(why)
+
+
+def _answer_all(path: Path, recheck: Recheck, kept: KeptCode | None, today: datetime.date | None) -> Report:
+    """The same, of a bag that need not be refused. Raises `Refused`."""
+    bag = read_through(path)  # 0
+    answers, handover = _answer_here(bag, kept, today)
     # Without the list nothing says of which day the figures are, nor what the owner's paths were.
     if handover is None:
         answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECOMPUTED}

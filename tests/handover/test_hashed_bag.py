@@ -210,6 +210,17 @@ def test_a_file_that_is_damaged_in_its_zip_fails(sound: Mapping[str, bytes], tmp
     assert states["totals"] == "holds"
 
 
+def test_a_record_that_changes_where_none_of_it_was_kept_fails(
+    sound: Mapping[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A seal is read more than once when there is no room for it; exchanged or gone, it ends the check in a failure."""
+    monkeypatch.setattr(hashed_bag, "MOST_KEPT", 0)
+    path = lay_out(sound, tmp_path / "bag")
+    report = verify_bag(path, swap(lambda: (path / "data/seals/0001.json").write_bytes(b"{}\n")))
+    assert report.failed
+    assert hashed_bag.CHANGED in report.as_text()
+
+
 # ── room ─────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
