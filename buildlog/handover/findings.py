@@ -36,6 +36,7 @@ QUESTIONS = {
 "Each question by its key, as shown, in the order in which they are asked and numbered."
 FIRST = frozenset(
     """
+    sealed-before-its-day stamp-later
     last-not-signed last-not-stamped not-vouched another-key entries-left-out figures-older other-program own-theme
     pages-say-other
     """.split()

@@ -24,11 +24,12 @@ from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover, find_day
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE
-from buildlog.record.attestation_metadata import read_key
+from buildlog.record.attestation_metadata import read_key, read_stamp_words
 from buildlog.record.canonical import NotCanonical, read_canonical
 from buildlog.record.limits import LARGEST_FIGURES, LARGEST_INFO, LARGEST_SIGNERS, MOST_FIGURES, MOST_SHOWN
 from buildlog.record.seal_check import SealReport
 from buildlog.record.seals import BESIDE, BESIDE_NAME, LEAVES_FILE, Leaf, Seal, find_latest, is_covered, name_beside
+from buildlog.record.stamp import LARGEST_REPLY
 from buildlog.record.words import say
 
 EARLIEST = datetime.date(2020, 6, 1)
@@ -46,7 +47,7 @@ class Sealed:
     leaves: tuple[Leaf | None, ...]
     "by number; None for a line that is no leaf"
     beside: Mapping[str, bytes]
-    "signatures by name in `seals/`, and the names of stamps"
+    "signatures by name in `seals/`, of stamps their days, and the names of certificates"
 
     def has(self, seal: Seal, what: str) -> bool:
         """Whether a signature or a stamp lies beside a seal."""
@@ -136,6 +137,21 @@ def remark_last(sealed: Sealed, what: str) -> Iterator[Flaw]:
     if last and having and having[-1] != last:
         rule = {"signature": "last-not-signed", "stamp": "last-not-stamped"}[what]
         yield tell(rule, _at(last), number=last.number, date=last.date)
+
+
+def compare_stamps(sealed: Sealed) -> tuple[list[Flaw], list[Flaw]]:
+    """Flaws and notes about stamps of another day than their seals: none is made before its seal, few long after it."""
+    flaws, notes = [], []
+    for seal in sealed.seals:
+        name = name_beside(seal.number, "stamp")
+        time = sealed.beside.get(name, b"").decode()
+        days = (datetime.date.fromisoformat(time) - seal.date).days if time else 0
+        values = {"time": time, "date": seal.date, "days": days}
+        if days < -SLACK.days:
+            flaws.append(tell("stamp-earlier", f"{PAYLOAD}{SEALS}{name}", **values))
+        elif days > SLACK.days:
+            notes.append(tell("stamp-later", f"{PAYLOAD}{SEALS}{name}", **values))
+    return flaws, notes
 
 
 def count_vouched(sealed: Sealed) -> int | None:
@@ -243,6 +259,7 @@ def remark_bag(
     sealed = Sealed(seals=report.seals, leaves=report.leaves, beside=_read_beside(bag))
     # Cut at the bound and not refused: that it is too large, question 1 tells.
     info = _read(bag, INFO, LARGEST_INFO).decode("utf-8", "replace") if INFO in bag.sizes else ""
+    early, late = compare_stamps(sealed)
     signers = _read(bag, PAYLOAD + SIGNERS, LARGEST_SIGNERS) if PAYLOAD + SIGNERS in bag.sizes else None
     withheld = handover.withheld if handover else ()
     known = {*filter(is_covered, paths), *(held.path for held in withheld if held.leaf is not None)}
@@ -253,7 +270,7 @@ def remark_bag(
     notes: dict[str, list[Flaw]] = {
         "files": [*remark_info(info)],
         "seals": [*remark_dates(sealed), *remark_alone(sealed.seals, sealed.beside)],
-        "stamps": [*remark_last(sealed, "stamp")],
+        "stamps": [*remark_last(sealed, "stamp"), *late],
         "signatures": [*remark_last(sealed, "signature"), *remark_keys(sealed)],
         "withheld": [*remark_day(paths, report.last, handover, today)] if handover else [],
     }
@@ -261,6 +278,7 @@ def remark_bag(
     flaws = {
         "files": tuple(check_info(info, handover)) if handover and info else (),
         "seals": tuple(check_dates(report.seals, today)),
+        "stamps": tuple(early),
         "signatures": tuple(check_signers(sealed, signers)),
     }
     return Remarks(flaws=flaws, notes={key: tuple(found) for key, found in notes.items()})
@@ -275,11 +293,17 @@ def _read(bag: HashedBag, name: str, most: int) -> bytes:
 
 
 def _read_beside(bag: HashedBag) -> dict[str, bytes]:
-    """What lies beside the seals by name; the bytes of signatures alone."""
+    """What lies beside the seals by name: the bytes of signatures, and of stamps, which may be many, the days."""
     start = PAYLOAD + SEALS
     names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
-    signed = BESIDE["signature"]
-    return {name[len(start) :]: _read(bag, name, LARGEST_SIGNATURE) if name.endswith(signed) else b"" for name in names}
+    return {name[len(start) :]: _read_one(bag, name) for name in names}
+
+
+def _read_one(bag: HashedBag, name: str) -> bytes:
+    if name.endswith(BESIDE["signature"]):
+        return _read(bag, name, LARGEST_SIGNATURE)
+    time = read_stamp_words(_read(bag, name, LARGEST_REPLY))[0] if name.endswith(BESIDE["stamp"]) else None
+    return time.date().isoformat().encode() if time else b""
 
 
 def _read_money(bag: HashedBag) -> Money | None:

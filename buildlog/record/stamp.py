@@ -182,7 +182,16 @@ def check_stamp(content: bytes, reply: bytes, authority: bytes | None) -> Verdic
     if not _vouch(authority, _decode(reply), content):
         return Verdict(state="fails", says=f"the authority's certificates do not vouch for the stamp of {when}")
     # By a certificate that a forger could have made as well: so its worth is left to the reader.
-    return Verdict(state="holds", says=f"stamped {when}, with its certificate; whether to trust it is for you to judge")
+    known = f"with its certificate, of SHA-256 fingerprint {_name_root(authority)}, which is not known here"
+    return Verdict(state="holds", says=f"stamped {when}, {known}; whether to trust it is for you to judge")
+
+
+def _name_root(authority: bytes) -> str:
+    """The fingerprint of the first certificate, as OpenSSL shows it: anybody can make one with the name of another."""
+    from cryptography.hazmat.primitives import hashes
+    from cryptography.x509 import load_pem_x509_certificates
+
+    return load_pem_x509_certificates(authority)[0].fingerprint(hashes.SHA256()).hex(":").upper()
 
 
 def _vouch(authority: bytes, response: TimeStampResponse, content: bytes) -> bool:

@@ -112,6 +112,8 @@ WORDS: Mapping[str, str] = {
     "anybody could have made it",
     "last-not-stamped": "the last seal, {number} of {date}, has no time stamp, though earlier ones have: "
     "it could have been made at any time",
+    "stamp-later": "it is of {time}, {days} days later than its seal says it is, {date}: it proves its own day alone",
+    "stamp-earlier": "it is of {time}, but its seal is dated {date}, which is impossible",
     "not-vouched": "no signature or time stamp covers {entries} {entries|entry|entries} of the log as "
     "{entries|it is|they are} here: {names}",
     "not-vouched:money": "{said}; according to `{figures}`, {spent} {currency} of what was spent is in "

@@ -35,7 +35,7 @@ from buildlog.record.words import WORDS, say
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors
-from tests.record import bags
+from tests.record import bags, forgeries
 from tests.record.hostile_zips import SHAPES, Member, Shape, build, make
 
 ANSWERED = ("files", "sealed", "seals", "withheld")
@@ -357,6 +357,22 @@ def test_what_is_remarked(checker: Page, forged: dict[str, dict[str, bytes]], tm
     assert checker.evaluate(FIRST_TOLD) == [str(one).replace("`", "") for one in report.first]
     quiet = name in ("sound", "everything anew")
     assert bool(report.failed or report.first or any(finding.notes for finding in report.findings)) != quiet
+
+
+@pytest.mark.parametrize("time", [b"20261102120000Z", b"20240430235959Z", b"20240503000000Z"])
+def test_the_day_of_a_stamp(checker: Page, forged: dict[str, dict[str, bytes]], tmp_path: Path, time: bytes) -> None:
+    """The page reads it as the tool does, and tells a stamp of another day in the same words."""
+    stamp = forgeries.write_stamp(time)
+    out = bags.write_zip(tmp_path / "bag.zip", bags.pack_again(forged["sound"] | {"data/seals/0004.tsr": stamp}))
+    check(checker, out)
+    [found] = [one for one in verify_bag(out, LEAVE_OPEN).findings if one.key == "stamps"]
+    told = [
+        str(one).replace("`", "")
+        for one in (*found.flaws, *found.notes)
+        if one.rule in ("stamp-later", "stamp-earlier")
+    ]
+    assert [*checker.evaluate(TOLD)["stamps"], *checker.evaluate(FIRST_TOLD)] == told
+    assert len(told) == (time != b"20240503000000Z")
 
 
 def test_the_page_says_that_it_makes_no_pictures(checker: Page, bag: Path) -> None:

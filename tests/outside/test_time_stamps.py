@@ -173,9 +173,13 @@ def test_the_verdicts(stamped: bytes, authority: Path, tmp_path: Path) -> None:
     """It holds by the authority's own root; or is over other bytes, or vouched for by nobody, or by somebody else."""
     ca, when = (authority / "ca.crt").read_bytes(), f"{read_stamp(stamped).time:%Y-%m-%d %H:%M:%S} UTC, by CN=Test TSA"
     verdict = check_stamp(CONTENT, stamped, ca)
+    shown = ["openssl", "x509", "-noout", "-fingerprint", "-sha256", "-in", str(authority / "ca.crt")]
+    fingerprint = subprocess.run(shown, capture_output=True, text=True, check=True).stdout.strip().partition("=")[2]
     assert (verdict.state, verdict.says) == (
-        "holds", f"stamped {when}, with its certificate; whether to trust it is for you to judge",
-    )  # fmt: skip
+        "holds",
+        f"stamped {when}, with its certificate, of SHA-256 fingerprint {fingerprint}, which is not known here; "
+        "whether to trust it is for you to judge",
+    )
     verdict = check_stamp(CONTENT + b" ", stamped, ca)
     assert (verdict.state, verdict.says) == ("fails", f"the time stamp of {when} is for other bytes")
     verdict = check_stamp(CONTENT, stamped, None)

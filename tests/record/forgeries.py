@@ -18,6 +18,7 @@ from buildlog.handover.manifest import is_text, read_list
 from buildlog.handover.pack import hand_over
 from buildlog.handover.remake_pages import make_pages
 from buildlog.record.attest import attest_seal
+from buildlog.record.attestation_metadata import TIME_STAMP_INFO
 from buildlog.record.sealing import seal_log
 from tests.record.bags import load, pack_again, read_memory
 from tests.record.logs import count_salts, write_files
@@ -149,6 +150,16 @@ def drop(*names: str) -> Callable[[Files], Files]:
 
 def add(name: str, raw: bytes) -> Callable[[Files], Files]:
     return lambda files: files | {name: raw}
+
+
+def write_stamp(time: bytes) -> bytes:
+    """The part of a time stamp's reply that says when (RFC 3161, section 2.4.2); no authority made it."""
+
+    def value(tag: int, content: bytes) -> bytes:
+        return bytes([tag, len(content)]) + content
+
+    info = value(0x30, value(0x02, b"\1") + value(0x18, time))
+    return TIME_STAMP_INFO + value(0xA0, value(0x04, info))
 
 
 ALL_SIGNATURES = [f"data/seals/{number:04d}.json.sig" for number in range(1, 5)]

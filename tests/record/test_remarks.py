@@ -127,13 +127,40 @@ def test_an_entry_that_hides_its_day_from_its_name_is_told_too(tmp_path: Path) -
     assert (sealed.file, sealed.message.rpartition(": ")[2]) == ("data/seals/0005.json", "`late.md`")
     [words] = find_words(find(report, "totals"), "entries-left-out")
     assert words.endswith("not counted and not on any page, the last dated 2024-09-01; `late.md`")
-    assert [one.rule for one in report.first] == ["entries-left-out"]
+    assert {one.rule for one in report.first} == {"entries-left-out", "sealed-before-its-day"}
 
 
 def test_a_last_seal_without_the_stamp_of_earlier_ones_is_told(sound: Files) -> None:
     """As with signatures; what the seals that have neither signature nor stamp cover is none, as all are signed."""
     found = answer(forgeries.pack_again(sound | {"data/seals/0002.tsr": b"a stamp"}), TODAY)["stamps"]
     assert [(one.rule, one.file) for one in found.notes] == [("last-not-stamped", "data/seals/0004.json")]
+
+
+@pytest.mark.parametrize(
+    ("time", "rule", "words"),
+    [
+        (
+            b"20261102120000Z",
+            "stamp-later",
+            "it is of 2026-11-02, 914 days later than its seal says it is, 2024-05-02: it proves its own day alone",
+        ),
+        (
+            b"20240430235959Z",
+            "stamp-earlier",
+            "it is of 2024-04-30, but its seal is dated 2024-05-02, which is impossible",
+        ),
+        (b"20240503235959Z", "", ""),
+        (b"20240501000000Z", "", ""),
+    ],
+)
+def test_a_stamp_of_another_day_than_its_seal_is_told(sound: Files, time: bytes, rule: str, words: str) -> None:
+    """Between 2024-05-02 and 2026-11-02 lie 914 days; a day more or less is a clock elsewhere."""
+    stamp = forgeries.write_stamp(time)
+    found = answer(forgeries.pack_again(sound | {"data/seals/0004.tsr": stamp}), TODAY)["stamps"]
+    told = {one.rule: one.message for one in (*found.flaws, *found.notes) if one.rule.startswith("stamp-")}
+    told.pop("stamp-fails")  # no authority made it
+    assert told == ({rule: words} if rule else {})
+    assert bool(Report(findings=(found,)).first) == (rule == "stamp-later")
 
 
 def test_figures_of_a_day_to_come_are_told(sound: Files) -> None:

@@ -4,6 +4,7 @@ const INFO = "bag-info.txt";
 const KNOWN_INFO = ["External-Identifier", "External-Description", "Bag-Software-Agent", "Bagging-Date", "Payload-Oxum"];
 const EARLIEST = "2020-06-01";
 const LARGEST_SIGNATURE = 20000;
+const LARGEST_REPLY = 100000;
 const SIGNERS = "data/allowed_signers";
 const DATED = /^entries\/(\d{4}-\d\d-\d\d)[.-][^/]*\.md$/;
 const AMOUNT = /^-?\d{1,12}(?:\.(\d{1,12}))?$/;
@@ -97,6 +98,50 @@ function remarkLast(sealed, what) {
   if (!having.length || having[having.length - 1] === last) return [];
   const values = { number: last.number, date: last.date };
   return [what === "stamp" ? tell("last-not-stamped", atSeal(last), values) : tell("last-not-signed", atSeal(last), values)];
+}
+
+// The DER value at a place (X.690, sections 8.1 and 10.1); null where there is none.
+function readValue(data, at) {
+  if (at + 2 > data.length) return null;
+  let length = data[at + 1], start = at + 2;
+  if (length === 0x80) return null;
+  if (length > 0x80) {
+    const size = length & 0x7f;
+    length = data.subarray(start, start + size).reduce((sum, byte) => sum * 256 + byte, 0);
+    start += size;
+  }
+  return start + length > data.length ? null : { tag: data[at], content: data.subarray(start, start + length), end: start + length };
+}
+
+// id-ct-TSTInfo, 1.2.840.113549.1.9.16.1.4, in DER: what it leads is the stamp itself (RFC 3161, section 2.4.2).
+const TIME_STAMP_INFO = [0x06, 0x0b, 0x2a, 0x86, 0x48, 0x86, 0xf7, 0x0d, 0x01, 0x09, 0x10, 0x01, 0x04];
+
+// The day, in UTC, on which a time-stamp reply says that it stamped: its first GeneralizedTime; null where it says none.
+function readStampDay(reply) {
+  const at = reply.findIndex((_, i) => TIME_STAMP_INFO.every((byte, j) => reply[i + j] === byte));
+  const wrapped = at < 0 ? null : readValue(reply, at + TIME_STAMP_INFO.length);
+  const octets = wrapped && wrapped.tag === 0xa0 ? readValue(wrapped.content, 0) : null;
+  const info = octets && readValue(octets.content, 0);
+  for (let place = 0, value; info && (value = readValue(info.content, place)); place = value.end) {
+    if (value.tag !== 0x18) continue;
+    const text = String.fromCharCode(...value.content.subarray(0, 40));
+    const match = /^(\d{4})(\d\d)(\d\d)([01]\d|2[0-3])[0-5]\d[0-5]\d(?:\.\d+)?Z$/.exec(text);
+    const day = match ? match.slice(1, 4).join("-") : "";
+    return isDay(day) ? day : null;
+  }
+  return null;
+}
+
+function compareStamps(sealed) {
+  const early = [], late = [];
+  for (const seal of sealed.seals) {
+    const name = nameBeside(seal, "stamp"), time = sealed.beside.get(name) || "";
+    const days = time ? Math.round((Date.parse(time) - Date.parse(seal.date)) / 86400000) : 0;
+    const values = { time, date: seal.date, days };
+    if (days < -1) early.push(tell("stamp-earlier", SEALS + name, values));
+    else if (days > 1) late.push(tell("stamp-later", SEALS + name, values));
+  }
+  return [early, late];
 }
 
 // The files of the log that are as they are by a leaf under no signature and no stamp, though others are.
@@ -215,8 +260,13 @@ async function readBeside(files) {
   const beside = new Map();
   const names = [...files.keys()].filter((name) => name.startsWith(SEALS) && BESIDE_NAME.test(name.slice(SEALS.length)));
   for (const name of sortTexts(names)) {
-    const signed = name.endsWith(BESIDE_ENDS.signature);
-    beside.set(name.slice(SEALS.length), signed ? await startOf(files, name, LARGEST_SIGNATURE) : new Uint8Array());
+    const kind = Object.keys(BESIDE_ENDS).find((one) => name.endsWith(BESIDE_ENDS[one]));
+    const read = {
+      signature: () => startOf(files, name, LARGEST_SIGNATURE),
+      stamp: async () => readStampDay(await startOf(files, name, LARGEST_REPLY)) || "", // its day: a bag may have many
+      authority: () => "",
+    }[kind];
+    beside.set(name.slice(SEALS.length), await read());
   }
   return beside;
 }
@@ -234,10 +284,11 @@ async function remarkBag(files, handover, seals, paths) {
   const known = [...new Set([...paths.filter(isCovered), ...held])];
   const unvouched = listUnvouched(sealed, known);
   const last = sealed.seals[sealed.seals.length - 1];
+  const [early, late] = compareStamps(sealed);
   const notes = {
     files: remarkInfo(lines),
     seals: [...remarkDates(sealed), ...remarkAlone(sealed)],
-    stamps: remarkLast(sealed, "stamp"),
+    stamps: [...remarkLast(sealed, "stamp"), ...late],
     signatures: [...remarkLast(sealed, "signature"), ...remarkKeys(sealed)],
     withheld: handover ? remarkDay(paths, last, handover, today) : [],
   };
@@ -246,7 +297,7 @@ async function remarkBag(files, handover, seals, paths) {
   const flaws = {
     files: handover && info ? compareInfo(lines, handover) : [],
     seals: checkDates(sealed.seals, today),
-    stamps: [],
+    stamps: early,
     signatures: checkSigners(sealed, signers),
   };
   return { flaws, notes };
