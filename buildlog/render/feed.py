@@ -27,7 +27,7 @@ FORBIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 @frozen
 class FeedEntry:
-    """One entry as the feed tells it."""
+    """One entry, as the feed needs it."""
 
     name: str
     "the entry's name; its id is made from it"
@@ -38,7 +38,7 @@ class FeedEntry:
     page: str
     "path of its page in the site, percent-encoded where needed"
     lead: str
-    "plain text; empty where the entry tells nothing"
+    "plain text; empty where the entry has no story"
 
 
 @frozen

@@ -49,7 +49,7 @@ class Link:
 
 @frozen
 class Fact:
-    """A name and what there is to say under it."""
+    """A named value."""
 
     name: str
     "`Frame number`"
@@ -91,7 +91,7 @@ class PhotoView:
     height: int
     "pixels"
     alt: str
-    "what it shows; empty when the owner did not say"
+    "what it shows; empty when the owner wrote nothing"
     caption: str = ""
     "the words under it; empty: none"
     full: str = ""
@@ -250,7 +250,7 @@ class PostRow:
 
 @frozen
 class DueRow:
-    """One service item, or one fastener to be checked again, and where it stands."""
+    """One service item, or one fastener to be checked again, and when it is due."""
 
     item: Link
     "leads to `service.html#item-KEY`, or to the entry that asks for the recheck"
@@ -285,7 +285,7 @@ class TemporaryRow:
 
 @frozen
 class FaultRow:
-    """One fault that is not closed, and where it stands."""
+    """One fault that is not closed, and how far the hunt has got."""
 
     fault: Link
     "the symptom, leading to `faults.html#fault-KEY`"
@@ -296,6 +296,6 @@ class FaultRow:
     since: When
     "the day it was first named"
     entry: Link
-    "the entry that first tells of it"
+    "the entry that first names it"
     age: str = ""
     "`126 days`"

@@ -312,7 +312,7 @@ def describe_feed(context: PageContext) -> Feed:
 
 
 def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
-    """Every page with the day of the last entry that it tells of."""
+    """Every page with the day of the last entry that is on it."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.

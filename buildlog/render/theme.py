@@ -110,7 +110,7 @@ def place_failure(error: Exception, log: Path) -> Problem | None:
 
 
 class _Refused(Exception):
-    """Ends the loading of a theme with the problem to tell."""
+    """Ends the loading of a theme with the problem to report."""
 
     def __init__(self, rule: str, message: str, place: Place, help: str = "") -> None:
         self.problem = Problem(rule=rule, message=message, place=place, help=help)

@@ -106,7 +106,7 @@ def test_quantities_of_a_part_have_their_unit() -> None:
     assert act.qty == "2\u00a0m"
     view = make_parts(context)
     (group,) = view.groups
-    assert group.parts[0].stands == "2\u00a0m fitted, 3\u00a0m on the shelf"
+    assert group.parts[0].where == "2\u00a0m fitted, 3\u00a0m on the shelf"
     assert [event.did for event in group.parts[0].life] == [
         "ordered 5\u00a0m", "arrived 5\u00a0m", "fitted 2\u00a0m"
     ]  # fmt: skip

@@ -216,7 +216,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     assert [(row.did, row.what, row.found) for row in fault.story[-3:]] == [
         ("Bought for it", "Lift pump", ()),
         ("Fixed", "New pump", ("confirmed on 1 June 2024",)),
-        ("Proved", "three hot restarts", ()),
+        ("Confirmed", "three hot restarts", ()),
     ]
 
 

@@ -49,7 +49,7 @@ class PageContext:
     papers: Mapping[str, str] | None = None
     "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
     record: PublishedRecord = PublishedRecord()
-    "what is told of the seals; empty: nothing is sealed"
+    "what pages show of the seals; empty: nothing is sealed"
 
     @property
     def prices(self) -> Prices:
@@ -123,12 +123,12 @@ class PageContext:
         return f"{self.distance(reading.total)} in all (meter\u00a0{shown})"
 
     def reading_at(self, place: Place) -> str:
-        """The reading that was written at a place, as `show_reading` says it; nothing where there is none."""
+        """The reading that was written at a place, as `show_reading` writes it; nothing where there is none."""
         reading = self._readings.get(place)
         return self.show_reading(reading) if reading else ""
 
     def reading_of(self, entry: Entry) -> str:
-        """The meter on the day of an entry, where it says."""
+        """The meter on the day of an entry, where it was noted."""
         return self.reading_at(entry.field_place("reading")) if entry.reading else ""
 
     def reading_in(self, name: str) -> str:
@@ -271,11 +271,11 @@ class PageContext:
         return self.owner_text(name) if self.figures.log.settings.public.suppliers == "shown" else ""
 
     def item_name(self, name: str | None) -> str:
-        """What an order's line is for; beside it stands from whom it was, where suppliers are shown."""
+        """What an order's line is for; the supplier, where shown, has a place beside it."""
         return self.owner_text(name) or UNNAMED
 
     def order_ref(self, ref: str | None) -> str:
-        """An order's number, or nothing where suppliers are hidden: it is theirs, and tells who they are."""
+        """An order's number, or nothing where suppliers are hidden: it is theirs, and gives them away."""
         return self.supplier(ref)
 
     def order_name(self, ref: str) -> str:
@@ -286,7 +286,7 @@ class PageContext:
     # ------------------------------------------------------------------------------------------------ entries
 
     def sealed_entry(self, entry: Entry) -> PublishedEntry | None:
-        """How an entry stands to the seals; None where nothing is known of it."""
+        """How an entry was sealed; None where the seals do not know it."""
         return self.record.entries.get(compose(entry.place.file))
 
     def margin(self, entry: Entry) -> Margin:

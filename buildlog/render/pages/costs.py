@@ -104,7 +104,7 @@ class GiftRow:
     sponsored: bool = False
     "given in return for publicity: readers are told"
     entry: Link
-    "the entry that tells of it"
+    "the entry that it is in"
 
 
 @frozen

@@ -276,7 +276,7 @@ def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
 
 
 def _describe_meter(context: PageContext, entry: Entry) -> str:
-    """What the entry says of the meter itself: that it passed its last digit, that it was changed, what follows."""
+    """What happened to the meter itself: that it passed its last digit, that it was changed, what follows."""
     meter, change = context.figures.meter, entry.meter_changed
     # By place, as a day may have two entries.
     rolled = entry.field_place("rollover") if entry.rollover else None

@@ -1,4 +1,4 @@
-"""What an entry's page says of faults: named, checked, fixed in it, and where each hunt goes on."""
+"""The faults on an entry's page: named, checked and fixed in it, and where each hunt goes on."""
 
 from __future__ import annotations
 

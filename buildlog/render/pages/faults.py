@@ -1,6 +1,6 @@
 """The page of faults: what is wrong, what it can still be, where to look next, what is stripped or a temporary repair.
 
-It also tells what else can be reached while something is off, and what was opened more than once.
+It also shows what else can be reached while something is off, and what was opened more than once.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What surrounds a page: its place in the navigation, its head, what it tells machines about itself."""
+"""What surrounds a page: its place in the navigation, its head, and what that says to search engines."""
 
 from __future__ import annotations
 
@@ -121,7 +121,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
 
 
 def _describe_machine(context: PageContext) -> str:
-    """What the front page tells machines of the machine: no more than readers see.
+    """What the front page says of the machine to search engines: no more than readers see.
 
     A masked number is no number, and a mileage that the owner does not stand by would be read without that word.
     """

@@ -1,4 +1,4 @@
-"""The front page: what the machine is, where it stands, what happened last."""
+"""The front page: what the machine is, what state it is in, what happened last."""
 
 from __future__ import annotations
 

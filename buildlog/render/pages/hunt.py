@@ -38,7 +38,7 @@ class SuspectRow:
     when: When | None = None
     "when that was"
     entry: Link | None = None
-    "the entry that says so"
+    "the entry with that check"
 
 
 @frozen
@@ -48,17 +48,17 @@ class StoryRow:
     when: When
     "the entry's day"
     did: str
-    "`Fault reported`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Proved`, `Seen again`"
+    "`Fault reported`, `Suspected`, `Bought for it`, `Checked`, `Fixed`, `Confirmed`, `Seen again`"
     what: str = ""
     "in the owner's words"
     found: tuple[str, ...] = ()
-    "what followed from it: `cleared Return hose`, `cause: Lift pump`, `not proved yet`, `did not hold`"
+    "what followed from it: `cleared Return hose`, `cause: Lift pump`, `not confirmed yet`, `did not hold`"
     left: str = ""
     "suspects left after it: `4 left`"
     hours: str = ""
     "of a check; empty: none stated"
     entry: Link
-    "the entry that tells of it"
+    "the entry that it is in"
 
 
 @frozen
@@ -70,7 +70,7 @@ class CheckRow:
     reason: str
     "`3-in-11 likely, 0.1 h to check`"
     first: str = ""
-    "`of which 2.2 h to get there: Battery and battery tray, then Pump side cover`; empty: it lies open"
+    "`of which 2.2 h to get there: Battery and battery tray, then Pump side cover`; empty: nothing is in the way"
     so_far: str = ""
     "hours of this step and all before"
 
@@ -84,7 +84,7 @@ class CheckOrderView:
     expected: str = ""
     "`3.9 h`: the average time to find the cause; empty: no suspect can be ordered"
     notes: tuple[str, ...] = ()
-    "what the order cannot say: not surely the best, suspects without stated hours"
+    "its limits: there may be a better order; suspects without stated hours"
 
 
 @frozen
@@ -215,7 +215,7 @@ def _describe_suspect(context: PageContext, suspect: SuspectFigures) -> SuspectR
 
 
 def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Iterator[StoryRow]:
-    """What one entry tells of a fault, in the order in which it counts."""
+    """What one entry has on a fault, in the order in which it counts."""
     # Seen again comes first, as it does for the states: it reopens the fault that the rest of the day is about.
     yield from (_describe_sighting(context, seen) for seen in fault.sightings if seen.entry == entry.name)
     yield from _describe_named(context, fault, entry)
@@ -228,7 +228,7 @@ def _list_rows(context: PageContext, fault: FaultFigures, entry: Entry) -> Itera
         if fix.proved_in == entry.name != fix.entry and fix.proved_on:
             link = context.entry_link(entry.name)
             yield StoryRow(
-                when=context.when(fix.proved_on), did="Proved", what=context.owner_text(fix.proved), entry=link
+                when=context.when(fix.proved_on), did="Confirmed", what=context.owner_text(fix.proved), entry=link
             )
 
 

@@ -1,4 +1,4 @@
-"""What the pages tell of measurements: one set in its entry, every set of a thing side by side in the history."""
+"""Measurements on pages: one set in its entry, every set of a thing side by side in the service history."""
 
 from __future__ import annotations
 

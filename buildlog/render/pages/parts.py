@@ -59,7 +59,7 @@ class PartView:
     "`equivalent`, `single use`: how it compares with what the maker fitted"
     numbers: tuple[PartNumber, ...] = ()
     "the current one first"
-    stands: str
+    where: str
     "where it is as of the site's date: `fitted, left of block`, `1 fitted, 1 on the shelf`, `in the post`"
     life: tuple[LifeEventView, ...] = ()
     "oldest first"
@@ -237,7 +237,7 @@ def _describe_part(context: PageContext, part: PartFigures) -> PartView:
         maker=context.owner_text(part.maker),
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
         numbers=tuple(_describe_numbers(context, part)),
-        stands=_say_where(context, part),
+        where=_say_where(context, part),
         life=tuple(_describe_event(context, event, part.unit) for event in part.life),
     )
 

@@ -78,7 +78,7 @@ def _lightness(levels: Iterable[int]) -> float:
 
 @frozen
 class PublishedPhoto:
-    """One photo with what the owner says of it."""
+    """One photo with the owner's words for it."""
 
     says: str
     "what it shows, as it goes into a page"
@@ -131,7 +131,7 @@ def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
 
 
 def list_published(figures: Figures) -> Iterator[tuple[str, str, Photo]]:
-    """Each photo that is published: its path in the log, its name in the site, and what the owner says of it."""
+    """Each photo that is published: its path in the log, its name in the site, and the record of it."""
     for entry in figures.entries:
         for photo, name in _name_photos(figures, entry):
             yield f"photos/{entry.name}/{photo.file}", name, photo

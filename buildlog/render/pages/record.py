@@ -56,7 +56,7 @@ class RecordView:
     frame: Frame
     "what surrounds the page"
     verdict: str
-    "what stands sealed, in one sentence"
+    "what is sealed and whether that holds, in one sentence"
     failures: tuple[str, ...] = ()
     "where the seals do not hold"
     seals: tuple[SealRow, ...] = ()

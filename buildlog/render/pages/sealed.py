@@ -1,4 +1,4 @@
-"""How an entry stands to the seals, on the entry's page."""
+"""Whether an entry is sealed, and its proof, on the entry's page."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from buildlog.render.pieces import Link, When
 
 @frozen
 class ProofView:
-    """That an entry's leaf stands under a seal, in a form that can be worked out again."""
+    """The proof that an entry's leaf is under a seal, in a form that can be worked out again."""
 
     leaf: str
     "the line of JSON that was hashed, to the byte"
@@ -33,12 +33,12 @@ class ProofView:
     sha256: str
     "of that file as it was sealed"
     lines: str
-    "the same worked out by stock tools: lines for a shell, the last of which prints the root"
+    "the same worked out by standard tools: lines for a shell, the last of which prints the root"
 
 
 @frozen
 class SealedView:
-    """How an entry stands to the seals."""
+    """Whether an entry is as it was sealed."""
 
     state: Literal["whole", "changed", "unsealed"]
     "`whole`: as it was sealed"

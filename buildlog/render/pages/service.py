@@ -59,7 +59,7 @@ class ReadingRow:
     note: str = ""
     "at a change of meter: `first reading of the new meter`"
     source: Link
-    "the entry that it stands in; else `before this log` or `at purchase`"
+    "the entry that it is in; else `before this log` or `at purchase`"
     evidence: Evidence | None = None
     "how the reading is backed"
 
@@ -169,7 +169,7 @@ def make_service(context: PageContext) -> ServiceView:
 
 # Other warnings are slips for the owner to put right. These bear on how far the record can be relied on.
 READERS_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
-"Warnings about the record that a buyer is told as well."
+"Warnings about the record that a buyer sees as well."
 
 
 def _list_acquired(context: PageContext) -> Iterator[Fact]:
@@ -219,7 +219,7 @@ def _list_readings(context: PageContext) -> Iterator[ReadingRow]:
 
 
 def _link_source(context: PageContext, reading: MeterReading) -> Link:
-    """The entry that a reading stands in; of one that stands in none, when it was taken.
+    """The entry that a reading is in; for one that is in none, when it was taken.
 
     Never how it is backed: a reading from before the log may well have a paper, and its letter says so.
     """
@@ -341,6 +341,6 @@ def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
 
 
 def _name_doer(event: Inherited) -> str:
-    """Who did it, unless what was done tells that already."""
+    """Who did it, unless what was done names them already."""
     # "Brakes by Marsh, Marsh" would say it twice.
     return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""

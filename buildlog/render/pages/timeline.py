@@ -1,4 +1,4 @@
-"""The timeline: every entry in order, months as landmarks."""
+"""The timeline: every entry in order, under headings for the months."""
 
 from __future__ import annotations
 
