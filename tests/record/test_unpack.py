@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.handover import unpack
+from buildlog.handover import unpack, zip_layout
 from buildlog.handover.hashed_bag import HashedBag, read_through
 from buildlog.handover.unpack import Refused, open_bag, tame
 from tests.record.bags import load, states, verify, write_zip
@@ -113,13 +113,13 @@ def test_a_bomb_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest
 
 
 def test_a_member_gives_no_more_than_it_declares(tmp_path: Path) -> None:
-    """A central directory that says 10 bytes of what are ten million: reading stops, and the sum does not agree."""
+    """A zip that says 10 bytes of what are ten million, in its list and in its own header: the checksum does not agree."""
     path = tmp_path / "bag.zip"
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("bag/data/a", bytes(10_000_000))
     data = bytearray(path.read_bytes())
     at = data.index(b"PK\1\2")
-    data[at + 24 : at + 28] = struct.pack("<L", 10)
+    data[at + 24 : at + 28] = data[22:26] = struct.pack("<L", 10)
     path.write_bytes(data)
     assert read_through(path).damaged["data/a"].rule == "unreadable"
 
@@ -142,7 +142,7 @@ def test_nothing_may_stand_behind_the_end(tmp_path: Path, tail: bytes) -> None:
         with open_bag(path) as bag:
             assert bag.sizes == {}
     except Refused as why:
-        assert why.rule == "zip-end"
+        assert why.rule in ("zip-end", "zip-gap")
 
 
 def test_a_comment_is_refused(tmp_path: Path) -> None:
@@ -158,7 +158,7 @@ def test_a_comment_is_refused(tmp_path: Path) -> None:
 def test_a_directory_that_is_too_large_is_not_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Millions of empty members would fill the memory before anything is known: the list's size comes first."""
     path = write_zip(tmp_path / "bag.zip", {f"data/{n}": b"" for n in range(50)})
-    monkeypatch.setattr(unpack, "LARGEST_DIRECTORY", 1000)
+    monkeypatch.setattr(zip_layout, "LARGEST_DIRECTORY", 1000)
     assert refuse(path) == "too-many-files"
 
 
