@@ -101,7 +101,7 @@ def _tell_start(handover: Handover) -> str:
 This is the record of **{_plain(handover.machine)}**, with all figures as of {handover.as_of}. You have been given
 all of it, so that you can check it instead of trusting it. Nothing here needs an account or a connection.
 
-- `{PAYLOAD}{SITE}index.html`: open it in a browser to read the record. Its service history prints. It shows prices,
+- `{PAYLOAD}{SITE}index.html`: open it in a browser to read the record. You can print its service history. It shows prices,
   numbers and places that the public site may hide, so do not put it on the internet.
 - `{PAYLOAD}{LOG}`: what the owner wrote, the photos as the camera took them, and the papers.
 - `{PAYLOAD}{FIGURES}`: every figure, with the amounts that make it up.
@@ -162,9 +162,9 @@ def _tell_seals(seals: Sequence[SealSummary]) -> Iterator[str]:
     last = seals[-1].seal
     yield f"""Each seal is a small file that fixes every file of the log as it was that day. The last one is dated
 {last.date} and covers {last.leaves} lines of `{PAYLOAD}{SEALS}{LEAVES_FILE}`, one for each version of each file.
-Its code is **{last.code}**; compare it with what you noted when you first saw the public site. If you noted the code
-of another seal, check it with `buildlog verify --code`, or on the page. If this prints more than {last.leaves}, a later
-seal was taken away:
+Its code is **{last.code}**; compare it with what you noted when you first saw the public
+site. If you noted the code of another seal, check it with `buildlog verify --code`, or on the page. If this prints more
+than {last.leaves}, a later seal has been removed:
 
     wc -l < {PAYLOAD}{SEALS}{LEAVES_FILE}
 """

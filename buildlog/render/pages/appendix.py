@@ -95,7 +95,7 @@ STATEMENTS = {
 }
 "The certifications of 49 CFR 580.5(e), as appendix B to part 580 words them; exemption by 49 CFR 580.17."
 # The disclosure itself is a form that both sides sign; only its wording is used here.
-RULE = "The categories are those of 49 CFR 580.5. This page is no disclosure under that rule."
+RULE = "The categories are those of 49 CFR 580.5. This page is not a disclosure under that rule."
 
 PLAIN_STATEMENTS = {
     "actual": "as far as the owner knows, the meter shows {whole}.",

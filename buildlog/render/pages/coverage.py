@@ -69,7 +69,7 @@ CLAIM_NAMES: dict[ClaimKind, str] = {
     "service": "Service done",
     "reading": "Meter readings",
     "fix": "Faults fixed",
-    "history": "Handed-down history",
+    "history": "Before this log",
 }
 
 
