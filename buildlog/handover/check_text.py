@@ -101,8 +101,8 @@ def _tell_start(handover: Handover) -> str:
 This is the record of **{_plain(handover.machine)}**, with all figures as of {handover.as_of}. You have been given
 all of it, so that you can check it instead of trusting it. Nothing here needs an account or a connection.
 
-- `{PAYLOAD}{SITE}index.html`: open it in a browser to read the record. You can print its service history. It shows prices,
-  numbers and places that the public site may hide, so do not put it on the internet.
+- `{PAYLOAD}{SITE}index.html`: open it in a browser to read the record. You can print its service history. It
+  shows prices, numbers and places that the public site may hide, so do not put it on the internet.
 - `{PAYLOAD}{LOG}`: what the owner wrote, the photos as the camera took them, and the papers.
 - `{PAYLOAD}{FIGURES}`: every figure, with the amounts that make it up.
 - `{PAYLOAD}{SEALS}`: what was sealed, and when.
@@ -117,7 +117,7 @@ def _tell_left_out(handover: Handover, paths: Iterable[str]) -> Iterator[str]:
         if len(days) > MOST_SHOWN:
             names = say("names", names=names, more=len(days) - MOST_SHOWN)
         values = {"entries": len(days), "day": handover.as_of, "last": max(days.values()), "names": names}
-        yield f"**Know first:** {say('entries-left-out', **values)}.\n"
+        yield f"**Read this first:** {say('entries-left-out', **values)}.\n"
 
 
 def _tell_ways(with_page: bool) -> Iterator[str]:
@@ -227,12 +227,12 @@ def _tell_signatures(seals: Sequence[SealSummary]) -> Iterator[str]:
         yield f"    ssh-keygen -Y verify -f {signers} -I {SIGNER} -n {NAMESPACE} -s {beside} < {path}\n"
     yield '\nEach prints `Good "buildlog" signature`. '
     if len(keys) == 1:
-        yield f"""All of them are by one key, {next(iter(keys))}. It came with
+        yield f"""All of them were made with one key, {next(iter(keys))}. It came with
 this bag, so this shows that whoever holds that key signed each of them, but not who that is: ask the owner to show you
 the public key by some other route, and compare.
 """
     else:
-        yield f"""They are by {len(keys)} keys, so that
+        yield f"""They were made with {len(keys)} keys, so
 nothing here shows that the same person made these seals. Ask the owner why, and to show you each public key by some
 other route:
 
@@ -245,7 +245,7 @@ def _tell_last(seals: Sequence[SealSummary], words: str, has: Callable[[SealSumm
     """A last seal that lacks what earlier ones have."""
     if seals and any(map(has, seals)) and not has(seals[-1]):
         last = seals[-1].seal
-        yield f"**Know first:** {say(words, number=last.number, date=last.date)}.\n\n"
+        yield f"**Read this first:** {say(words, number=last.number, date=last.date)}.\n\n"
 
 
 def _tell_rest() -> str:
