@@ -55,7 +55,7 @@ def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place,
 
 @frozen
 class ReworkUnit:
-    """Some units of one order line that were used up by doing it twice."""
+    """Some units of one order line that went into rework."""
 
     line: Place
     "the order line, by its place"
@@ -95,7 +95,7 @@ class ReworkItem:
 
 @frozen
 class ReworkFigures:
-    """All that was done twice by a day; the sums are those of the items."""
+    """All rework by a day; the sums are those of the items."""
 
     items: tuple[ReworkItem, ...]
     "in the order of fitting"
@@ -108,7 +108,7 @@ class ReworkFigures:
 def compute_rework(
     story: PartStory, spans: tuple[Span, ...], *, spent: Mapping[Place, LineSpent], as_of: datetime.date
 ) -> ReworkFigures:
-    """The cost of doing it twice up to a day: a part of what was spent by then.
+    """The cost of rework up to a day: a part of what was spent by then.
 
     `spent` is what was spent on each order line, by the line's place. A line that is not in it was not paid by then and
     costs nothing here. No line costs more than what is left of it after all that came back.

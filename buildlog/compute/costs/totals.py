@@ -1,7 +1,7 @@
 """What has the machine cost, in which month, for which system, kind, supplier, fault and entry?
 
 Sums of the lines that `costs.lines` lists, each of which opens to its lines. Any two ways of adding up agree to the
-minor unit. What it cost to do something twice is for `rework`.
+minor unit. What rework cost is for `rework`.
 """
 
 from __future__ import annotations
