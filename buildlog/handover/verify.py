@@ -72,6 +72,7 @@ from buildlog.record.seal_check import SealFolder, SealReport, check_seals, is_s
 from buildlog.record.seals import LEAVES_FILE, Digest, Seal, find_latest, is_covered, name_beside
 from buildlog.record.stamp import LARGEST_REPLY, check_stamp
 from buildlog.record.words import say
+from buildlog.text import replace_unprintable
 
 RECOMPUTED = ("totals", "service", "meter", "identity", "evidence", "pages")
 "Questions 6 to 11, which are answered by reading the log and computing again."
@@ -345,7 +346,10 @@ def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) 
     ]
     flaws += contradictions
     last = seals[-1]
-    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {tame(verdicts[last].says)}"
+    # Not cut as a stranger's words are: what the reader has to judge comes at its end, after an authority's name
+    # that `read_stamp` keeps short and a fingerprint that is of use only whole.
+    verdict = replace_unprintable(verdicts[last].says, "?")
+    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {verdict}"
     if flaws:
         return judge(key, flaws, says)
     # Nothing holds that was not seen: neither what was too much to look at, nor a last seal that has no stamp or
