@@ -18,6 +18,7 @@ from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, parts
 from buildlog.commands.handover import handover, seal, verify
 from buildlog.commands.keeping import check, forget_photos, publish, schema, start, write
+from buildlog.text import replace_unprintable
 
 KEEPING = (start, write, check, publish, schema, forget_photos)
 ASKING = (costs, parts, due, faults, apart)
@@ -42,6 +43,9 @@ def _in_one_sentence() -> Iterator[None]:
     """Turn an OSError into what click tells: wrong use where something is in the way, else a plain failure."""
     try:
         yield
+    except click.ClickException as error:
+        error.message = "\n".join(replace_unprintable(line, "?") for line in error.message.split("\n"))  # type: ignore[misc]  # names that were typed or found may be in it
+        raise
     except FileExistsError as error:
         name = error.filename2 or error.filename  # of two names, the second is the one that was to be made
         raise click.UsageError(f"{_show(name)} already exists and has been left alone") from None
@@ -58,7 +62,8 @@ def _in_one_sentence() -> Iterator[None]:
 
 def _show(name: Any) -> str:
     """A file as it is named to the owner; not every error says which one it was."""
-    return "a file" if name is None else f"`{os.fsdecode(name) if isinstance(name, bytes) else name}`"
+    shown = os.fsdecode(name) if isinstance(name, bytes) else str(name)
+    return "a file" if name is None else f"`{replace_unprintable(shown, '?')}`"
 
 
 def _is_of_output(error: OSError) -> bool:

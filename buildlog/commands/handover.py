@@ -20,6 +20,7 @@ from buildlog.commands.shared import (
     as_of,
     log_folder,
     say,
+    show,
     today,
     verbose,
 )
@@ -84,7 +85,7 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
             say(handed.problems, handed.texts)
         if handed.handover is None:
             sys.exit(PROBLEMS)
-        click.echo(f"written: {out}")
+        click.echo(f"written: {show(out)}")
         click.echo(handed)
 
 

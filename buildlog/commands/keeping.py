@@ -22,6 +22,7 @@ from buildlog.commands.shared import (
     figures_or_stop,
     log_folder,
     say,
+    show,
     strict,
     today,
     verbose,
@@ -68,7 +69,7 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
     name, id = name or os.path.basename(os.path.abspath(folder)), str(uuid.uuid4())
     texts = draft_log(name, kind=kind, currency=currency, unit=unit, today=as_of or today(), id=id)
     _write_new(folder, texts, write_new_files)
-    click.echo(f"next: edit {folder / 'log.yaml'}, then `buildlog check {folder}`")
+    click.echo(f"next: edit {show(folder / 'log.yaml')}, then `buildlog check {show(folder)}`")
 
 
 @click.command()
@@ -131,7 +132,7 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
         if run.report is None:
             sys.exit(PROBLEMS)
         click.echo(run.report)
-        click.echo(f"open {out / 'index.html'}")
+        click.echo(f"open {show(out / 'index.html')}")
 
 
 @click.command("forget-photos")
@@ -178,4 +179,4 @@ def _take_in(intake: IntakePlan, log: Path) -> None:
 
 def _write_new(folder: Path, texts: Mapping[str, str], write_new_files: Any) -> None:
     for path in write_new_files(folder, texts):
-        click.echo(f"written: {path}")
+        click.echo(f"written: {show(path)}")

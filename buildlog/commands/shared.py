@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from buildlog.text import name_some
+from buildlog.text import name_some, replace_unprintable
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -113,7 +113,7 @@ def compute_or_stop(run: Run) -> Run:
     if ahead:
         click.echo(f"left out, dated after {run.as_of}: {name_some(ahead)}", err=True)
     if run.problems:
-        click.echo(f"{count_problems(run.problems)}: `buildlog check {run.folder}` shows them", err=True)
+        click.echo(f"{count_problems(run.problems)}: `buildlog check {show(run.folder)}` shows them", err=True)
     return replace(run, problems=())  # what was told is not told again behind the stages that follow
 
 
@@ -122,6 +122,11 @@ def figures_or_stop(run: Run) -> Figures:
     figures = compute_or_stop(run).figures
     assert figures is not None, "a log that makes none has an error"
     return figures
+
+
+def show(path: Path | None) -> str:
+    """A path as it is echoed: no terminal obeys what somebody put into a name."""
+    return replace_unprintable(str(path), "?")
 
 
 def say(problems: Sequence[Problem], texts: Mapping[str, str] = MappingProxyType({})) -> None:

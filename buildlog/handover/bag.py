@@ -21,6 +21,7 @@ from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
+from buildlog.output.still_running import is_running
 from buildlog.paths import fold_name, is_device, is_plain
 from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
 from buildlog.record.seals import Digest
@@ -172,6 +173,7 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
     # Beside the place where it shall stand: moving it there is then one step, and what a killed run leaves tells by its
     # name what it is.
     temporary = out.with_name(f"{out.name}.{os.getpid()}.unfinished")
+    _clean_up(out)
     try:
         sink: Sink = _ZipSink(temporary, top) if is_zip_name(out) else _FolderSink(temporary)
         with closing(sink):  # before it is moved or removed: Windows does neither with an open file
@@ -180,10 +182,22 @@ def write_bag(out: Path, *, top: str, day: datetime.date, info: Mapping[str, str
             writer.finish()
         _move(temporary, out)
     finally:
-        if temporary.is_dir():
-            shutil.rmtree(temporary)
-        else:
-            temporary.unlink(missing_ok=True)
+        _drop(temporary)
+
+
+def _drop(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
+
+
+def _clean_up(out: Path) -> None:
+    """Remove what killed runs left of a bag at this place: the whole of a private record."""
+    for path in out.parent.iterdir():
+        number = path.name.removeprefix(f"{out.name}.").removesuffix(".unfinished")
+        if path.name == f"{out.name}.{number}.unfinished" and number.isdecimal() and not is_running(int(number)):
+            _drop(path)
 
 
 def is_zip_name(out: Path) -> bool:

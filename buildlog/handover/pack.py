@@ -38,6 +38,7 @@ from buildlog.handover.manifest import (
     name_log_files,
     write_list,
 )
+from buildlog.output.write import find_site
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem, sort_problems, suggest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
@@ -176,6 +177,9 @@ def _check_place(folder: Path, out: Path) -> None:
     """Refuse a bag among the files that the next one would hold."""
     place, log = Path(os.path.realpath(out)), Path(os.path.realpath(folder))
     inside = place.relative_to(log).parts if place.is_relative_to(log) else ()
+    if site := find_site(place.parent):
+        message = f"`{out}` is in the published site `{site}`, and the handover shows all that is closed there"
+        raise BagRefused(message, "choose a place that is not put on the internet")
     if inside[:1] in {(name,) for name in (*COVERED, FOLDER, OWN_THEME.rstrip("/"))}:
         raise BagRefused(f"`{out}` is where the log keeps its own files", "choose a place outside the log")
 
@@ -189,6 +193,7 @@ def _look_at(folder: Path, withhold: Sequence[str]) -> tuple[_Log, tuple[Problem
     digests, unread = hash_files(folder, paths)
     seals = check_seals(read_seal_folder(folder), digests)
     withheld, unknown = _choose_withheld(paths, withhold)
+    withheld |= _find_companions(folder, paths, withheld)
     kept = {path: folder / at for path, at in paths.items() if path not in withheld} | _list_own_theme(folder)
     log = _Log(folder=folder, paths=paths, digests=digests, seals=seals, withheld=withheld, kept=kept)
     return log, sort_problems((*problems, *unread, *unknown, *_check_sealed(seals)))
@@ -219,6 +224,19 @@ def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[froze
         help = "remove from it whatever must not be seen, and seal that change with a reason"
         problems.append(Problem(rule="needed-file", message=message, place=Place("log.yaml"), help=help))
     return frozenset(chosen), problems
+
+
+def _find_companions(folder: Path, paths: Mapping[str, str], withheld: frozenset[str]) -> frozenset[str]:
+    """The photos of withheld entries, and the papers that these alone name: they would show what nobody shall see."""
+    entries = {path for path in withheld if path.startswith("entries/")}
+    photos = tuple(f"photos/{path.removeprefix('entries/').removesuffix('.md')}/" for path in entries)
+    if not entries:
+        return frozenset()
+    told = {path: compose((folder / paths[path]).read_text("utf-8", "replace")) for path in paths if is_text(path)}
+    papers = [path for path in paths if path.startswith("papers/")]
+    named = {paper for paper in papers if any(paper in told[entry] for entry in entries)}
+    kept = {paper for paper in named if any(paper in told[path] for path in told.keys() - entries)}
+    return frozenset(path for path in paths if path in named - kept or path.startswith(photos))
 
 
 def _check_sealed(seals: SealReport) -> Iterator[Problem]:

@@ -53,6 +53,8 @@ def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
     # Killed from outside: a reader that hangs in a library written in C hears nothing from inside.
     except subprocess.TimeoutExpired as stopped:
         return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
+    except OSError as error:
+        return _read_findings(b"", f"the program that computes could not be started: {error.strerror}")
     return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
 
 

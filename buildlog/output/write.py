@@ -11,7 +11,7 @@ import contextlib
 import os
 import shutil
 import stat
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
@@ -32,6 +32,20 @@ OUR_LISTS = ((MANIFEST, MANIFEST_TEXT), (MARKER, MARKER_TEXT))
 TEMPORARY = ".unfinished-"
 "How the name of a file begins that is being written; the process number follows."
 
+OF_A_SITE = frozenset(
+    {
+        ".git",
+        ".gitattributes",
+        ".gitignore",
+        ".gitkeep",
+        ".github",
+        ".nojekyll",
+        ".htaccess",
+        ".well-known",
+        ".DS_Store",
+    }
+)
+"Hidden files that may wait for a site in its folder; a folder with others is somebody's own, such as a home folder."
 OWNERS_FOLDERS = frozenset({"entries", "photos", "papers", "seals", "theme"})
 "Folders of a log that no site is written into."
 
@@ -78,6 +92,39 @@ def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = No
     out = Path(os.path.realpath(out))  # `Path.resolve` raises a RuntimeError for a link that leads to itself
     if log is not None:
         _check_apart(out, Path(os.path.realpath(log)))
+    _read_known(out, files)  # so that nothing is made where it is refused
+    with _alone(out):
+        return _write_alone(out, files)
+
+
+@contextlib.contextmanager
+def _alone(out: Path) -> Iterator[None]:
+    """Only one run at a time writes into a folder: two would mix their sites, each taking the other's files away.
+
+    The system gives the lock back when a run dies. Where folders cannot be locked, as on Windows, there is none.
+    """
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    out.mkdir(parents=True, exist_ok=True)
+    folder = os.open(out, os.O_RDONLY)
+    try:
+        try:
+            fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError:
+            message = f"another run is publishing into `{out}` just now"
+            raise OutputRefused(message, "wait until it has ended, or choose another folder") from None
+        except OSError:
+            pass  # a file system without locks, as some over a network
+        yield
+    finally:
+        os.close(folder)
+
+
+def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
+    """The same, while nobody else writes there: what stands there is looked at only now."""
     known = _read_known(out, files)
     _check_folders(out, files)
     # in one order on every system, so that tests can kill a run at each of its steps
@@ -189,7 +236,7 @@ def _read_known(out: Path, checked: Collection[str]) -> frozenset[str]:
         raise OutputRefused(f"`{out}` is not a folder", "choose another one for the site")
     lists = [(name, text) for name, text in OUR_LISTS if os.path.lexists(out / name)]
     # hidden files do not count: version control and file managers put theirs into any folder
-    if not lists and any(not name.startswith(".") for name in os.listdir(out)):
+    if not lists and not (set(os.listdir(out)) <= OF_A_SITE):
         message = f"`{out}` contains files that are not part of a site published earlier"
         raise OutputRefused(message, "choose an empty folder, or one that does not exist yet")
     return frozenset(name for list_name, text in lists for name in _read_list(out / list_name, text, checked))
@@ -204,6 +251,17 @@ def _read_list(path: Path, text: str, checked: Collection[str]) -> list[str]:
         raise OutputRefused(f"`{path}` is in the way: it is not part of this site", "move it out of the way")
     # the list may have been changed by hand: a path that leads out of the folder is dropped, and nothing removed by it
     return [name for name in names.split("\n") if name in checked or _is_fit(name)]
+
+
+def find_site(path: Path) -> Path | None:
+    """The published site that a path would stand in, or none."""
+    for folder in (path, *path.parents):
+        for name, text in OUR_LISTS:
+            with contextlib.suppress(OSError, OutputRefused):
+                if os.path.lexists(folder / name):
+                    _read_list(folder / name, text, ())
+                    return folder
+    return None
 
 
 def _write_list(text: str, names: Iterable[str]) -> bytes:

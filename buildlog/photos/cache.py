@@ -20,6 +20,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
+from buildlog.output.still_running import is_running
 from buildlog.photos.index import DAY_NS, CacheEntry, Index, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
 from buildlog.read.numbers import Box
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 _RECIPE = repr(RECIPE)
 NAME = re.compile(r"(?P<key>[0-9a-f]{64})-\d+\.[a-z]+")
 "What a variant is called, see `locate`; one that is still being written bears more."
+BEING_WRITTEN = re.compile(rf"{NAME.pattern}\.(?P<process>\d{{1,9}})-\d+")
 
 
 def find_cache() -> Path:
@@ -98,6 +100,8 @@ def keep(cache: str, index: Index, key: str, developed: Developed) -> CacheEntry
     mine = f".{os.getpid()}-{threading.get_ident()}"
     files: list[tuple[str, StoredFile]] = []
     os.makedirs(f"{cache}/{key[:2]}", exist_ok=True)
+    for left in _find_abandoned(Path(cache, key[:2]), key):
+        left.unlink(missing_ok=True)
     for one in developed.encoded:
         stored = StoredFile(
             format=one.format, edge=one.edge, width=one.width, height=one.height, size=len(one.content), mtime_ns=0
@@ -167,7 +171,17 @@ def _find_stray(cache: Path, known: frozenset[str]) -> Iterator[Path]:
     lately = time.time_ns() - DAY_NS
     for path in sorted(cache.glob("[0-9a-f][0-9a-f]/*")):
         ours = NAME.fullmatch(path.name)
-        if ours["key"] not in known if ours else path.stat().st_mtime_ns < lately:
+        mine = BEING_WRITTEN.fullmatch(path.name)
+        left = mine is not None and not is_running(int(mine["process"]))
+        if ours["key"] not in known if ours else left or path.stat().st_mtime_ns < lately:
+            yield path
+
+
+def _find_abandoned(folder: Path, key: str = "") -> Iterator[Path]:
+    """Files that runs were writing which are no longer at work, of one key or of all."""
+    for path in folder.iterdir():
+        mine = BEING_WRITTEN.fullmatch(path.name)
+        if mine and mine["key"].startswith(key) and not is_running(int(mine["process"])):
             yield path
 
 

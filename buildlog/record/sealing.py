@@ -39,6 +39,7 @@ from buildlog.record.seals import (
     write_leaf,
     write_seal,
 )
+from buildlog.text import replace_unprintable
 
 LOCK = ".lock"
 HELD = {errno.EACCES, errno.EDEADLK} if sys.platform == "win32" else {errno.EWOULDBLOCK, errno.EAGAIN}
@@ -220,9 +221,17 @@ def _check_call(folder: Path, reason: str | None) -> tuple[Problem, ...]:
     if (folder / FOLDER).is_symlink():
         help = "put the folder itself there"
         return (_refuse("linked-file", f"`{FOLDER}` is a link, so nothing is written to it", FOLDER, help),)
-    if reason is not None and not is_sound_reason(reason):
+    # Seals of before may hold such a reason and are read as ever; a new one turns no reader's words round.
+    if reason is not None and (not is_sound_reason(reason) or replace_unprintable(reason, "") != reason):
         help = f"write one paragraph of at most {LONGEST_REASON} characters"
-        return (_refuse("unfit-reason", "the reason is empty, too long, or has line breaks in it", FOLDER, help),)
+        return (
+            _refuse(
+                "unfit-reason",
+                "the reason is empty, too long, or has line breaks or other signs in it that do not print",
+                FOLDER,
+                help,
+            ),
+        )
     return ()
 
 

@@ -136,6 +136,29 @@ def test_hidden_files_make_no_folder_foreign(tmp_path: Path) -> None:
     assert read(out) == OLD | {".git/HEAD": b"ref"}
 
 
+def test_a_home_folder_is_not_taken_for_an_empty_one(tmp_path: Path) -> None:
+    """One that holds hidden files alone, as a new user's, is somebody's own."""
+    home = put(tmp_path / "home", {".profile": b"mine", ".ssh/id": b"mine"})
+    with pytest.raises(OutputRefused, match="contains files that are not part of a site"):
+        write_site(home, OLD)
+    assert read(home) == {".profile": b"mine", ".ssh/id": b"mine"}
+
+
+def test_two_runs_never_write_into_one_folder_at_once(tmp_path: Path) -> None:
+    """The second is told so in one sentence and writes nothing; when the first has died, the folder is free."""
+    fcntl = pytest.importorskip("fcntl", reason="folders are locked by POSIX systems alone")
+    out = tmp_path / "site"
+    write_site(out, OLD)
+    other = os.open(out, os.O_RDONLY)
+    fcntl.flock(other, fcntl.LOCK_EX)
+    with pytest.raises(OutputRefused, match=r"^another run is publishing into `[^`]+` just now$"):
+        write_site(out, NEW)
+    assert read(out) == OLD
+    os.close(other)
+    write_site(out, NEW)
+    assert read(out) == NEW
+
+
 @pytest.mark.parametrize(
     "before",
     [
