@@ -18,7 +18,7 @@ from buildlog.cli import main
 from buildlog.photos import cache as cache_module
 from buildlog.photos import index as index_module
 from buildlog.photos import publish, variants
-from buildlog.photos.cache import Pruned, find_cache, prune_cache
+from buildlog.photos.cache import NAME, Pruned, find_cache, prune_cache
 from buildlog.photos.index import DAY_NS, NAME, SETTLED_NS, Index, stat_key
 from buildlog.photos.publish import PhotoWork, make_photos
 from buildlog.photos.recipe import PhotoSet
@@ -154,6 +154,7 @@ def test_damaged_cache_is_mended(damage: str, tmp_path: Path, cache: Path) -> No
         case "bad index":
             (cache / NAME).write_bytes(b"no index at all " * 1000)
     assert [variant.file.read_bytes() for variant in make_one(source, cache).variants] == contents
+        assert [path.name for path in cache.glob("??/*") if not NAME.fullmatch(path.name)] == []
 
 
 def change_notes(cache: Path, to: str) -> None:
@@ -317,15 +318,19 @@ def test_what_is_used_within_the_days_is_kept(tmp_path: Path, cache: Path) -> No
 
 
 def test_leavings_of_killed_runs_are_dropped(tmp_path: Path, cache: Path) -> None:
-    """Half-written files go once they are a day old, before that a run may still be writing them."""
+    """Half-written files go at once where their run is not at work any more; else once they are a day old."""
     made = make_one(save(tmp_path / "x.png"), cache)
     name = made.variants[0].file
-    half, fresh = name.with_name(name.name + ".123-456"), name.with_name(name.name + ".124-456")
-    for path in (half, fresh):
+    ended = subprocess.Popen([sys.executable, "-c", ""])
+    ended.wait()
+    half, fresh, dead = (
+        name.with_name(f"{name.name}.{run}-456") for run in (os.getppid(), os.getpid(), ended.pid)
+    )
+    for path in (half, fresh, dead):
         path.write_bytes(b"half")
     os.utime(half, ns=(0, time.time_ns() - DAY_NS - 10**9))
-    assert prune_cache(cache, days=90) == Pruned(photos=0, files=1, bytes=4)
-    assert fresh.exists() and not half.exists() and name.exists()
+    assert prune_cache(cache, days=90) == Pruned(photos=0, files=2, bytes=8)
+    assert fresh.exists() and not half.exists() and not dead.exists() and name.exists()
 
 
 def test_originals_that_are_gone_are_forgotten(tmp_path: Path, cache: Path) -> None:
