@@ -348,8 +348,8 @@ def _answer_attested(bag: HashedBag, opened: OpenedBag, key: str, check: Check) 
     last = seals[-1]
     # Not cut as a stranger's words are: what the reader has to judge comes at its end, after an authority's name
     # that `read_stamp` keeps short and a fingerprint that is of use only whole.
-    verdict = replace_unprintable(verdicts[last].says, "?")
-    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {verdict}"
+    told = replace_unprintable(verdicts[last].says, "?")
+    says = f"{len(seals)} of {len(report.seals)} seals; seal {last.number}: {told}"
     if flaws:
         return judge(key, flaws, says)
     # Nothing holds that was not seen: neither what was too much to look at, nor a last seal that has no stamp or

@@ -113,7 +113,7 @@ def test_a_bomb_is_refused_before_it_is_read(tmp_path: Path, monkeypatch: pytest
 
 
 def test_a_member_gives_no_more_than_it_declares(tmp_path: Path) -> None:
-    """A zip that says 10 bytes of what are ten million, in its list and in its own header: the checksum does not agree."""
+    """A zip that says 10 bytes of what are ten million, in its list and in its own header: checksums differ."""
     path = tmp_path / "bag.zip"
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("bag/data/a", bytes(10_000_000))
