@@ -18,7 +18,8 @@ from buildlog.cli import main
 from buildlog.photos import cache as cache_module
 from buildlog.photos import index as index_module
 from buildlog.photos import publish, variants
-from buildlog.photos.cache import NAME, Pruned, find_cache, prune_cache
+from buildlog.photos.cache import NAME as VARIANT
+from buildlog.photos.cache import Pruned, find_cache, prune_cache
 from buildlog.photos.index import DAY_NS, NAME, SETTLED_NS, Index, stat_key
 from buildlog.photos.publish import PhotoWork, make_photos
 from buildlog.photos.recipe import PhotoSet
@@ -154,7 +155,6 @@ def test_damaged_cache_is_mended(damage: str, tmp_path: Path, cache: Path) -> No
         case "bad index":
             (cache / NAME).write_bytes(b"no index at all " * 1000)
     assert [variant.file.read_bytes() for variant in make_one(source, cache).variants] == contents
-        assert [path.name for path in cache.glob("??/*") if not NAME.fullmatch(path.name)] == []
 
 
 def change_notes(cache: Path, to: str) -> None:
@@ -233,6 +233,7 @@ def test_killed_runs_leave_nothing_half_made(tmp_path: Path) -> None:
                 assert [variant.file.read_bytes() for variant in made.variants] == contents[name]
         made_now, _ = make_photos(requests, cache)
         assert {n: [v.file.read_bytes() for v in made.variants] for n, made in made_now.items()} == contents
+        assert [path.name for path in cache.glob("??/*") if not VARIANT.fullmatch(path.name)] == []
 
 
 def test_two_runs_share_a_cache(tmp_path: Path, cache: Path) -> None:
@@ -323,9 +324,7 @@ def test_leavings_of_killed_runs_are_dropped(tmp_path: Path, cache: Path) -> Non
     name = made.variants[0].file
     ended = subprocess.Popen([sys.executable, "-c", ""])
     ended.wait()
-    half, fresh, dead = (
-        name.with_name(f"{name.name}.{run}-456") for run in (os.getppid(), os.getpid(), ended.pid)
-    )
+    half, fresh, dead = (name.with_name(f"{name.name}.{run}-456") for run in (os.getppid(), os.getpid(), ended.pid))
     for path in (half, fresh, dead):
         path.write_bytes(b"half")
     os.utime(half, ns=(0, time.time_ns() - DAY_NS - 10**9))
