@@ -197,7 +197,9 @@ class Public(LogRecord):
     )
     vin: str = optional(one_of("masked", "shown", "hidden"), "VIN, HIN, chassis and engine number", default="masked")
     registration: str = optional(one_of("masked", "shown", "hidden"), "registration mark", default="masked")
-    suppliers: str = optional(one_of("shown", "hidden"), "supplier names and order numbers", default="shown")
+    suppliers: str = optional(
+        one_of("shown", "hidden"), "names of suppliers and of whoever did a job, and order numbers", default="shown"
+    )
     area: str = optional(one_of("hidden", "shown"), "where the machine is kept", key="place", default="hidden")
     papers: str = optional(one_of("hidden", "shown"), "scans and PDFs", default="hidden")
 

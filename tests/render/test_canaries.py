@@ -19,9 +19,11 @@ CLOSED = {
     "papers": "hidden",
 }  # fmt: skip
 
-SUMS = {"Acquired": "price", "MoneyPlan": "hour_rate budget", "Order": "charged", "Payment": "charged"}
+SUMS = {"MoneyPlan": "budget", "Order": "charged", "Payment": "charged"}
 "Amounts that stand for themselves, and what the card took for all of an order: shown with the sums."
 LINES = {
+    "Acquired": "price",
+    "MoneyPlan": "hour_rate",
     "Charge": "amount what",
     "Line": "each total core worth",
     "Order": "rate carriage handling discount",
@@ -33,7 +35,8 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
     "prices: shown": LINES,
     "vin: shown": {"Machine": "vin hin chassis_number engine_number"},
     "registration: shown": {"Machine": "registration"},
-    "suppliers: shown": {"Order": "supplier ref", "Arrival": "ref", "Payment": "ref", "Returned": "ref"},
+    "suppliers: shown": {"Order": "supplier ref", "Arrival": "ref", "Payment": "ref", "Returned": "ref",
+        "Serviced": "who", "Inherited": "who"},
     "place: shown": {"Machine": "area"},
     "papers: shown": {
         "Acquired": "paper", "Inherited": "paper", "Order": "paper", "Returned": "paper", "Sold": "paper",
@@ -50,7 +53,7 @@ PUBLIC: Mapping[str, str] = {
     "Fitted": "name at note",
     "Removed": "name at why",
     "Scrapped": "name why",
-    "Serviced": "who note",
+    "Serviced": "note",
     "MeterChange": "why",
     "Fault": "name",
     "Check": "did",
@@ -64,7 +67,7 @@ PUBLIC: Mapping[str, str] = {
     "Entry": "title hours milestone next",
     "Machine": "name maker model",
     "Acquired": "condition",
-    "Inherited": "what who",
+    "Inherited": "what",
     "Settings": "systems",
     "Component": "name",
     "StripDown": "name hours",

@@ -270,6 +270,10 @@ class PageContext:
         # Closed here, so that templates never learn the name: one of the log's own cannot give it away by mistake.
         return self.owner_text(name) if self.figures.log.settings.public.suppliers == "shown" else ""
 
+    def doer(self, name: str | None) -> str:
+        """Who did a job, or where suppliers are hidden that somebody did: a garage is one as much as a shop is."""
+        return self.supplier(name) or ("somebody who is not named" if name else "")
+
     def item_name(self, name: str | None) -> str:
         """What an order's line is for; the supplier, where shown, has a place beside it."""
         return self.owner_text(name) or UNNAMED

@@ -223,11 +223,14 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
             lines=describe_lines(context, costs.committed_lines),
         )
     # Not in the totals: they say what the work cost. Own hours are left out as well, as no money was paid for them.
-    if costs.acquired is not None:
+    # With `prices: totals` neither: the one is a single price, and worth by hours gives away the rate.
+    if costs.acquired is not None and context.prices == "shown":
         yield Sum(name="The machine itself", amount=context.money(costs.acquired))
     if costs.own_hours:
         yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
     # With the rate beside it, which is the owner's choice.
+    if context.prices != "shown":
+        return
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
         rate = context.money(context.home_money(costs.hour_rate))
         yield Sum(name="Owner's labour", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")

@@ -268,9 +268,7 @@ def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
         reading = context.reading_at(done.field_place("reading")) if done.reading else ""
         yield Act(
             what=context.item_link(done.item),
-            notes=_notes(
-                context.owner_text(done.who), parts and f"with {parts}", context.owner_text(done.note), reading
-            ),
+            notes=_notes(context.doer(done.who), parts and f"with {parts}", context.owner_text(done.note), reading),
             evidence=evidence_of(context, done.place),
         )
 

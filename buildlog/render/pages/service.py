@@ -261,7 +261,7 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
         when=context.partial_text(time.when),
         reading=context.show_reading(time.reading) if time.reading else "",
         # In an entry it was the owner unless somebody else is named; before the log it may have been anybody.
-        who=context.owner_text(time.who) or ("the owner" if time.entry else "not known"),
+        who=context.doer(time.who) or ("the owner" if time.entry else "not known"),
         parts=tuple(
             context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
         ),
@@ -335,7 +335,7 @@ def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
             when=context.partial(event.date),
             what=context.owner_text(event.what),
             reading=context.reading_at(event.field_place("reading")) if event.reading else "",
-            who=context.owner_text(_name_doer(event)),
+            who=context.doer(_name_doer(event)),
             evidence=show_level(context, find_inherited_level(event), event.paper),
         )
 
