@@ -145,7 +145,7 @@ def head(supplier: str, title: str, day: str) -> Iterable[str]:
 
 def write_certificates() -> dict[str, list[str]]:
     """The papers that no order makes: sale, registration, services and tests."""
-    vehicle = ["Vehicle: Wendmoor Sedge D, 1991", "Registration: 0417-WX-M", "Chassis: FNZWMS255MP000417", ""]
+    vehicle = ["Vehicle: Wendmoor Sedge D, 1991", "Registration: 0417-WX-M", "Chassis: FNZWMS250MP004217", ""]
     return {
         "papers/bill-of-sale.pdf": [
             "# Bill of sale", "", "Date: 2023-09-02", "", *vehicle,
@@ -181,7 +181,7 @@ def test_sheet(day: str, meter: str, advisories: Sequence[str]) -> list[str]:
     """The text of one roadworthiness certificate."""
     return [
         "# Roadworthiness test", "", f"Date: {day}", "Vehicle: Wendmoor Sedge D, 1991", "Registration: 0417-WX-M",
-        "Chassis: FNZWMS255MP000417", f"Meter: {meter} miles", "", "## RESULT: PASSED", "",
+        "Chassis: FNZWMS250MP004217", f"Meter: {meter} miles", "", "## RESULT: PASSED", "",
         "Advisories:", *(f"  - {advisory}" for advisory in advisories),
     ]  # fmt: skip
 
