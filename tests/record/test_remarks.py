@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -57,6 +58,10 @@ def test_of_a_signed_bag_nothing_is_remarked(sound: Files) -> None:
         "withheld": "holds",
     }  # fmt: skip
     assert [one for finding in found.values() for one in list_rules(finding)] == []
+    assert b"Read this first" not in sound["data/CHECK.md"]
+    assert b"left out" not in sound["data/site/index.html"]
+    words = b"All of them were made with one key, SHA256:"
+    assert words in sound["data/CHECK.md"]
 
 
 @pytest.mark.parametrize("name", LIES)
@@ -87,7 +92,9 @@ def test_what_no_signature_covers_is_told_with_its_money(sound: Files) -> None:
 
 def test_a_last_seal_made_anew_over_a_changed_entry_is_told(log: Path, tmp_path: Path) -> None:
     """Three of four seals signed never reads *holds*: what was changed under the fourth is named, 12.50 + 40.00."""
-    found = answer(seal_last_anew(log, tmp_path / "log"), TODAY)["signatures"]
+    files = seal_last_anew(log, tmp_path / "log")
+    assert b"**Read this first:** the last seal, 4 of 2024-05-02, is not signed" in files["data/CHECK.md"]
+    found = answer(files, TODAY)["signatures"]
     assert found.state == "cannot be checked"
     [words] = find_words(found, "not-vouched")
     assert "`2024-03-01-job.md`, `2024-05-01-job.md`" in words
@@ -96,7 +103,12 @@ def test_a_last_seal_made_anew_over_a_changed_entry_is_told(log: Path, tmp_path:
 
 def test_another_key_is_told_as_a_change_of_key(log: Path, place: Path, tmp_path: Path) -> None:
     """Both fingerprints, and from which seal on; told first, as a signature by anybody holds."""
-    found = answer(seal_last_anew(log, tmp_path / "log", key=make_key(tmp_path, "forger")), TODAY)["signatures"]
+    files = seal_last_anew(log, tmp_path / "log", key=make_key(tmp_path, "forger"))
+    text = files["data/CHECK.md"].decode()
+    assert "They were made with 2 keys, so\nnothing here shows that the same person made these seals." in text
+    assert len(set(re.findall(r"^- seal [1-4]: (SHA256:\S{43})$", text, re.MULTILINE))) == 2
+    assert "with one key" not in text
+    found = answer(files, TODAY)["signatures"]
     assert found.state == "holds"
     [words] = find_words(found, "another-key")
     assert words.startswith("a change of key: seal 4 is signed with SHA256:")
@@ -105,8 +117,17 @@ def test_another_key_is_told_as_a_change_of_key(log: Path, place: Path, tmp_path
 
 
 def test_figures_of_an_earlier_day_tell_what_they_leave_out(log: Path) -> None:
-    """As of 15 March over a log that runs to May: two entries, by name, and the seals that are later."""
-    found = answer(hand(log, datetime.date(2024, 3, 15)), TODAY)["withheld"]
+    """As of 15 March over a log that runs to May: two entries, by name, and the seals that are later.
+
+    In the bag as well: on each page, and in CHECK.md.
+    """
+    files = hand(log, datetime.date(2024, 3, 15))
+    words = b"2 entries of a later day are left out: not counted, and not on any page."
+    assert [
+        name for name, raw in files.items() if name.endswith(".html") and "site/" in name and words not in raw
+    ] == []
+    assert b"**Read this first:** 2 entries are dated after the figures" in files["data/CHECK.md"]
+    found = answer(files, TODAY)["withheld"]
     assert find_words(found, "entries-left-out") == [
         "2 entries are dated after the figures, which are as of 2024-03-15: not counted and not on any page, "
         "the last dated 2024-05-01; `2024-04-01-job.md`, `2024-05-01-job.md`"

@@ -7,7 +7,7 @@ from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import When
 from buildlog.render.structured import MachineFacts, describe_machine, embed_json
-from buildlog.text import shorten
+from buildlog.text import agree, count, shorten
 
 
 @frozen
@@ -52,6 +52,8 @@ class Frame:
     "the navigation; empty: none"
     as_of: When
     "the day as of which all figures stand"
+    left_out: str = ""
+    "`2 entries of a later day are left out: not counted, and not on any page`; empty where none is"
     address: str | None = None
     "this page's absolute address, where the site's is known"
     feed: str = ""
@@ -104,6 +106,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         path=path,
         sections=tuple(Section(name=name, href=href, current=href == section) for name, href in SECTIONS),
         as_of=context.when(context.figures.as_of),
+        left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)),
         address=address,
         feed="feed.xml",
         share=(
@@ -118,6 +121,14 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         data=_describe_machine(context) if path == "index.html" else "",
         author=context.owner_text(site.author),
     )
+
+
+def _say_left_out(entries: int) -> str:
+    """How many entries no figure and no page knows, as their day came later: a reader cannot see what is not there."""
+    if not entries:
+        return ""
+    told = count(entries, "entry", "entries")
+    return f"{told} of a later day {agree(entries, 'is', 'are')} left out: not counted, and not on any page"
 
 
 def _describe_machine(context: PageContext) -> str:
