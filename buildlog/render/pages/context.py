@@ -185,7 +185,8 @@ class PageContext:
         """Where the service history shows each measurement with the others of its kind, by the record's place."""
         links: dict[Place, Link] = {}
         for key, series in self.repeated_measures.items():
-            link = Link(text=f"compare all {len(series.sets)} times", href=f"service.html#measured-{key}")
+            times = f"all {len(series.sets)}" if len(series.sets) > 2 else "both"
+            link = Link(text=f"compare {times} times", href=f"service.html#measured-{key}")
             links |= {one.record.place: link for one in series.sets}
         return links
 
