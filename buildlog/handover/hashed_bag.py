@@ -8,8 +8,8 @@
 
 Whoever can write to a folder or zip while it is checked could otherwise show one file to the question about checksums
 and another to the question about costs. So the photos alone are read a second time, to be made into pictures: together
-they may be gigabytes, which memory cannot hold and a temporary disk need not. Pages and pictures are, where they differ
-from what is made here, to tell in what.
+they may be gigabytes, which memory cannot hold and a temporary disk need not. Pages and pictures are read a second time
+only where they differ from what is made here, to tell in what, or where nothing could be made.
 """
 
 from __future__ import annotations
