@@ -171,11 +171,11 @@ def list_unvouched(sealed: Sealed, paths: Iterable[str]) -> list[str]:
     return sorted(path for path in paths if latest.get(path, vouched) >= vouched)
 
 
-Money = tuple[Mapping[str, Decimal], str]
+StatedSpending = tuple[Mapping[str, Decimal], str]
 "What was spent by the name of the entry that tells it, and the currency, as `figures.json` has them."
 
 
-def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: Money | None) -> Iterator[Flaw]:
+def remark_unvouched(sealed: Sealed, paths: Iterable[str], money: StatedSpending | None) -> Iterator[Flaw]:
     """Which entries, and how much money, no signature and no stamp covers."""
     found, file = list_unvouched(sealed, paths), PAYLOAD + SEALS + LEAVES_FILE
     entries = [path for path in found if path.startswith("entries/")]
@@ -306,7 +306,7 @@ def _read_one(bag: HashedBag, name: str) -> bytes:
     return time.date().isoformat().encode() if time else b""
 
 
-def _read_money(bag: HashedBag) -> Money | None:
+def _read_money(bag: HashedBag) -> StatedSpending | None:
     """What was spent by entry, as `figures.json` says; None where it says nothing that can be read as that."""
     name = PAYLOAD + FIGURES
     if bag.sizes.get(name, LARGEST_FIGURES + 1) > LARGEST_FIGURES:
