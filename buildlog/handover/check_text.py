@@ -42,6 +42,7 @@ def _read_time(reply: bytes | None) -> int | None:
 
 def list_signers(files: Mapping[str, bytes]) -> bytes:
     """The keys of all signatures in `files`, each once, as `ssh-keygen -Y verify` reads them; nothing without one."""
+    # Each key once, in the order of the seals: the page that checks writes the same file and compares.
     found = {read_key_blob(data): None for name, data in sorted(files.items()) if name.endswith(BESIDE["signature"])}
     return b"".join(_write_signer(blob) for blob in found if blob)
 
@@ -194,6 +195,7 @@ def _tell_stamps(seals: Sequence[SealSummary]) -> Iterator[str]:
     yield "An authority chosen by the owner saw these seals at the times it gives (RFC 3161):\n\n"
     for told in stamped:
         seal, stamp = f"{PAYLOAD}{SEALS}{told.seal.name}", f"{PAYLOAD}{SEALS}{name_beside(told.seal.number, 'stamp')}"
+        # Without a certificate nothing can be verified; the stamp can only be read.
         if told.has_authority:
             authority = f"{PAYLOAD}{SEALS}{name_beside(told.seal.number, 'authority')}"
             yield f"    openssl ts -verify -data {seal} -in {stamp} -CAfile {authority} -attime {told.stamped_at}\n"

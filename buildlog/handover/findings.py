@@ -83,6 +83,7 @@ class Finding:
     @property
     def number(self) -> int:
         """The question's number, from 1."""
+        # By the order of the list, so that no number stands in two places.
         return list(QUESTIONS).index(self.key) + 1
 
 

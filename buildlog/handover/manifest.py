@@ -118,6 +118,7 @@ class Handover:
 
 def name_log_files(paths: Iterable[str]) -> dict[str, str]:
     """The name below `data/log/` of each of the log's files, by its path."""
+    # Of the set of paths alone, so that a checker who makes the names again gets the same.
     return name_files(paths)
 
 

@@ -141,6 +141,7 @@ def _read(run: Packing) -> Packing:
     run = replace(run, files=log, problems=problems)
     if run.refused:
         return run
+    # The log is read from these bytes, and not from the disk again, as the buyer's program will read it.
     texts = {path: at.read_bytes() for path, at in log.kept.items() if is_text(path)}
     reading = read_open(texts, {*log.kept, *log.withheld})
     if reading.log is not None:
@@ -158,6 +159,7 @@ def _pack(run: Packing) -> Packing:
     handover = _describe(log, figures, names, site)
     with write_bag(run.out, top=_name_top(handover), day=run.as_of, info=_list_info(handover)) as bag:
         changed = [problem for path, at in log.kept.items() for problem in _add(bag, log, path, LOG + names[path], at)]
+        # The bag is given up: what was computed, what was sealed and what is packed would be three things.
         if changed:
             raise LogChanged(changed[0].message)
         number = len(log.kept) + _add_rest(bag, handover, figures=figures, site=site, log=log)

@@ -44,7 +44,9 @@ def check_aids(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> tup
     told = [
         Flaw(rule="page-missing", message="the entries make this file, but it is not here", file=n) for n in missing
     ]
+    # By checksum: neither file is read again.
     differ = [name for name, content in made.items() if name in bag.sizes and not bag.has(name, content)]
+    # Only the very program that is named has no excuse for other words.
     if handover.made_by == name_maker():
         told += [Flaw(rule="page-differs", message="it is not what the entries make", file=name) for name in differ]
         return told, []
@@ -80,6 +82,7 @@ def check_sums(bag: HashedBag) -> list[Flaw]:
         return [Flaw(rule="missing", message="it is missing", file=FILE)]
     try:
         data = bag.read(FILE, LARGEST_FIGURES)
+        # Before anything is built of it: each value takes far more memory than its signs.
         if sum(map(data.count, (b",", b"[", b"{"))) > MOST_FIGURES:
             return []
         figures = json.loads(data)
@@ -119,12 +122,14 @@ class _SumCheck:
             if _to_units(written) != made:
                 yield tell("sum-wrong", FILE, name=tame(name), written=tame(written), made=_to_text(made))
         for way in WAYS:
+            # Each line once: the amounts could add up with one counted twice and another left out.
             numbers = sorted(number for total in self._costs[way] for number in total["lines"])
             if numbers != sorted(self._costs["lines"]):
                 yield tell("sum-wrong:lines", FILE, way=way)
 
     def _pick(self, numbers: Iterable[int], *sorts: str) -> int:
         found = [*numbers]
+        # By the type, as `true` would pick line 1, and within the list, as -1 would pick the last line.
         if not all(type(number) is int and 0 <= number < len(self._lines) for number in found):
             raise _NoFigures(say("figures-unreadable:line"))
         lines = [self._lines[number] for number in found]
@@ -187,6 +192,7 @@ def _explain(proof: _Proof, roots: Mapping[str, Seal]) -> str:
         return ""
     texts = {name: "".join(parts) for name, parts in proof.texts.items()}
     index, size, root = (texts.get(f"proof-{name}", "").strip() for name in ("index", "size", "root"))
+    # A root of the bag's seals, and not just the one that the page tells: any page can lead to a root of its own.
     seal = roots.get(f"{root} {size}")
     if seal is None:
         return say("proof-wrong")
@@ -195,6 +201,7 @@ def _explain(proof: _Proof, roots: Mapping[str, Seal]) -> str:
         return say("proof-wrong:path")
     steps = [bytes.fromhex(one) for one in path]
     start = hash_leaf(texts["proof-leaf"].encode("utf-8", "replace"))
+    # Digits alone, and not too many: `int` also takes signs, blanks and `1_000`.
     climbed = climb(start, int(index), int(size), steps) if COUNT.fullmatch(index) and COUNT.fullmatch(size) else None
     return "" if climbed and climbed.hex() == root else say("proof-wrong:root", seal=seal.name)
 

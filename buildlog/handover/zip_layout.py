@@ -55,6 +55,7 @@ def find_list(file: BinaryIO) -> tuple[int, int, int]:
         if length != END64.size - 12 or not all(map(_agree, plain, large, MOST_PLAIN)):
             raise BadLayout("zip-broken")
         *disks, here, count, directory, offset = large
+    # Before the list is read: it is the one part of a zip that has to be in memory whole.
     if directory > min(size, LARGEST_DIRECTORY):
         raise BadLayout("too-many-files:directory")
     if any(disks) or here != count or directory + offset > stop:
@@ -100,6 +101,8 @@ def check_tiles(file: BinaryIO, infos: list[ZipInfo], stop: int) -> None:
     """
     ordered = sorted(infos, key=lambda info: info.header_offset)
     ends = [*(info.header_offset for info in ordered[1:]), stop]
+    # A program that unpacks itself has bytes in front of its zip; a bag has none, and a reader that starts there would
+    # see them.
     if (ordered[0].header_offset if ordered else stop) != 0:
         raise BadLayout("zip-gap")
     for info, end in zip(ordered, ends, strict=False):
@@ -108,6 +111,7 @@ def check_tiles(file: BinaryIO, infos: list[ZipInfo], stop: int) -> None:
             raise BadLayout("zip-broken:size")
         if data + info.compress_size > end:
             raise BadLayout("zip-overlap", info.filename)
+        # One byte more than can stand there, by which more is known without reading it all.
         behind = _read_at(file, data + info.compress_size, min(end - data - info.compress_size, LONGEST_BEHIND + 1))
         if behind and not (info.flag_bits & STREAMED and behind in _list_descriptors(info)):
             raise BadLayout("zip-gap")
@@ -124,6 +128,7 @@ def _check_header(file: BinaryIO, info: ZipInfo) -> int:
         raise BadLayout("unreadable", name, why="its own header names another file")
     crc, packed, size = _enlarge(said, _check_extra(file.read(more), name))
     meant = (info.CRC, info.compress_size, info.file_size)
+    # A program that wrote as it went knew no sizes yet: all three are then 0, and stand behind the member.
     fits = (crc, packed, size) == meant or (info.flag_bits & STREAMED and {crc, packed, size} == {0})
     if method != info.compress_type or (flags ^ info.flag_bits) & SAME_FLAGS or not fits:
         raise BadLayout("zip-member:header", name)
@@ -144,6 +149,7 @@ def _check_extra(extra: bytes, name: str) -> bytes:
         kind, length = struct.unpack_from("<HH", extra, at)
         if at + 4 + length > len(extra):
             raise BadLayout("zip-broken")
+        # Some readers would unpack it under that name, and others under the one that was checked.
         if kind == OTHER_NAME:
             raise BadLayout("zip-member:name", name)
         found = extra[at + 4 : at + 4 + length] if kind == LARGE else found
@@ -163,6 +169,7 @@ def _list_descriptors(info: ZipInfo) -> set[bytes]:
     """What may stand behind a streamed member: its CRC and sizes, in 32 or 64 bits, with or without a mark."""
     try:
         short = struct.pack("<3L", info.CRC, info.compress_size, info.file_size)
+    # Too large for 32 bits: only the long form can stand there.
     except struct.error:
         short = b"?"
     long = struct.pack("<L2Q", info.CRC, info.compress_size, info.file_size)
