@@ -81,6 +81,26 @@ def test_what_a_killed_run_left_is_removed_by_the_next(log: Path, tmp_path: Path
     }  # fmt: skip
 
 
+LIMITED = """
+import resource, sys
+resource.setrlimit(resource.RLIMIT_FSIZE, (100_000, resource.RLIM_INFINITY))
+from buildlog.cli import main
+main(["handover", *sys.argv[1:]])
+"""
+
+
+@pytest.mark.parametrize("name", ["bag.zip", "bag"])
+def test_a_full_disk_is_told_in_one_sentence(log: Path, tmp_path: Path, name: str) -> None:
+    """Exit code 1, no traceback, and nothing that stays; a file may not grow beyond 100 kB here, which is as good."""
+    environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")}
+    command = [sys.executable, "-c", LIMITED, str(log), "--out", str(tmp_path / name), "--as-of", str(DAY)]
+    done = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr.splitlines()[-1].endswith("cannot be read or written: File too large")
+    assert "Traceback" not in done.stderr
+    assert {path.name for path in tmp_path.iterdir()} <= {"log", "cache"}
+
+
 # ── withheld whole ───────────────────────────────────────────────────────────────────────────────────────────────
 
 

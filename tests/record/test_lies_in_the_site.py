@@ -153,9 +153,15 @@ def be_killed(files: Files, monkeypatch: pytest.MonkeyPatch) -> Files:
     return files
 
 
+def be_missing(files: Files, monkeypatch: pytest.MonkeyPatch) -> Files:
+    monkeypatch.setattr(run_apart.sys, "executable", "/no/such/python")
+    return files
+
+
 WITHOUT_END: dict[str, Callable[[Files, pytest.MonkeyPatch], Files]] = {
     "a time limit": be_slow,
     "a process that dies": be_killed,
+    "a process that cannot be started": be_missing,
     "another program and its later format": lambda files, patch: change_format(change_maker(files)),
     "another program": lambda files, patch: change_maker(files),
     "a theme of the log's own": lambda files, patch: files | {"data/log/theme/readme.txt": b"x"},
