@@ -30,11 +30,18 @@ def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
         rounded = EXACT.quantize(number, Decimal(1).scaleb(-places))
         # Minus nothing would be shown as −0.00.
         return rounded if rounded else rounded.copy_abs()
+    return EXACT.scaleb(Decimal(round_to_units(number, places)), -places)
+
+
+def round_to_units(number: Decimal | Fraction, places: int) -> int:
+    """The number so rounded, as a count of the smallest unit that so many decimals have: 12.345 with two is 1235."""
+    if isinstance(number, Decimal):
+        return int(EXACT.to_integral_value(EXACT.scaleb(number, places)))
     # By whole numbers: a third made a decimal first would be rounded twice, and a `Fraction` would look for a common
     # divisor at every step.
-    numerator, denominator = number.as_integer_ratio()
-    units = (2 * abs(numerator) * 10**places + denominator) // (2 * denominator)
-    return EXACT.scaleb(Decimal(units if numerator > 0 else -units), -places)
+    scaled, denominator = abs(number.numerator) * 10**places, number.denominator
+    units: int = (2 * scaled + denominator) // (2 * denominator)
+    return units if number > 0 else -units
 
 
 def round_to_whole(number: float) -> int:

@@ -16,7 +16,7 @@ pytestmark = pytest.mark.outside
 
 def seats(total: int, people: list[int]) -> list[int]:
     """So many seats, shared as yen are: in whole ones."""
-    return [int(part.amount) for part in share(Money(Decimal(total), "JPY"), [Decimal(n) for n in people])]
+    return list(share(Money(Decimal(total), "JPY"), people).units)
 
 
 def test_the_vetoed_bill_of_1792() -> None:

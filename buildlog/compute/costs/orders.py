@@ -6,17 +6,22 @@ charges in the home currency. When an order was paid is for `purchases`; problem
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from buildlog.arithmetic import EXACT, sum_exactly
-from buildlog.compute.quantities.money import Money, round_to_minor_unit, share, share_by_value, sum_money
+from buildlog.arithmetic import EXACT
+from buildlog.compute.quantities.money import (
+    Column,
+    Money,
+    round_column,
+    round_to_minor_unit,
+    share,
+    share_by_value,
+    sum_money,
+)
 from buildlog.frozen import frozen
 from buildlog.read.records import Charge, Line, Order
-
-Column = tuple[Money, ...]
-"One amount a line, in the order of the lines."
 
 ZERO = Decimal(0)
 
@@ -102,51 +107,45 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     left out: `order_checks` finds them. Raises nothing for what an owner can type.
     """
     currency = order.currency or home_currency
-    values = tuple(value_line(line, currency) for line in order.lines)
-    quantities = tuple(line.qty for line in order.lines)
-
-    def spread(amount: Money) -> Column:
-        return _spread(amount, values, quantities)
-
+    values = round_column(map(value_line, order.lines), currency)
+    quantities = [line.qty for line in order.lines]
     # Each by itself, as the invoice prints it: shared in one sum, no column would add up to what is printed. Rounded
     # first, as an amount finer than a penny cannot be shared in pennies: that is the owner's slip, and no crash.
-    extras = (order.discount, order.carriage, order.handling)
-    discount, carriage, handling = (spread(round_to_minor_unit(extra or ZERO, currency)) for extra in extras)
-    core = tuple(round_to_minor_unit(line.core or ZERO, currency) for line in order.lines)
+    extras = [
+        round_to_minor_unit(extra or ZERO, currency) for extra in (order.discount, order.carriage, order.handling)
+    ]
+    discount, carriage, handling = (_spread(extra, values, quantities) for extra in extras)
+    core = round_column([line.core for line in order.lines], currency)
     # A core charge costs what any price costs until it comes back: it is taxed, and charged with the rest.
-    priced = _add(values, _negate(discount), carriage, handling, core)
-    taxes, tax = _compute_tax(order, priced, currency)
+    priced = values - discount + carriage + handling + core
+    taxes, tax = _compute_tax(order, priced, quantities)
     # Prices that hold their tax give it up here, so that both ways to write one invoice end in the same columns.
-    base = _add(priced, _negate(tax)) if order.prices == "gross" else priced
-    gross = _add(base, tax)
-    total = sum_money(gross, currency)
-    home, converted = _bring_home(order, gross, total, home_currency)
+    base = priced - tax if order.prices == "gross" else priced
+    gross = base + tax
+    home, converted = _bring_home(order, gross, quantities, home_currency)
     # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
-    duty = spread(_sum_charges((order.duty,), home_currency))
-    charges = spread(_sum_charges(order.charges, home_currency))
-    landed = _add(home, duty, charges)
+    duty = _spread(_sum_charges((order.duty,), home_currency), values, quantities)
+    charges = _spread(_sum_charges(order.charges, home_currency), values, quantities)
+    landed = home + duty + charges
     columns = (values, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed)
+    rows = zip(order.lines, *(column.as_money() for column in columns), strict=True)
     return LandedOrder(
         order=order,
         currency=currency,
         home_currency=home_currency,
-        lines=tuple(
-            _make_line(line, _tax_rate(order, line), *row)
-            for line, row in zip(order.lines, zip(*columns, strict=True), strict=True)
-        ),
+        lines=tuple([_make_line(order, *row) for row in rows]),
         taxes=taxes,
-        total=total,
-        home=sum_money(home, home_currency),
-        landed=sum_money(landed, home_currency),
-        rate=_find_rate(order, total, home_currency),
+        total=gross.total(),
+        home=home.total(),
+        landed=landed.total(),
+        rate=_find_rate(order, gross.total(), home_currency),
         converted=converted,
     )
 
 
-def value_line(line: Line, currency: str) -> Money:
-    """The line's own price: its stated total, else quantity times price, half up (EN 16931 BT-131)."""
-    value = EXACT.multiply(line.qty, line.each or ZERO) if line.total is None else line.total
-    return round_to_minor_unit(value, currency)
+def value_line(line: Line) -> Decimal:
+    """The line's own price before it is rounded: its stated total, else quantity times price (EN 16931 BT-131)."""
+    return EXACT.multiply(line.qty, line.each or ZERO) if line.total is None else line.total
 
 
 def convert(amount: Money, order: LandedOrder) -> Money | None:
@@ -163,52 +162,41 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
     return round_to_minor_unit(Fraction(amount.amount) * order.rate, order.home_currency)
 
 
-def _make_line(line: Line, rate: Decimal, *row: Money) -> LandedLine:
+def _make_line(order: Order, line: Line, *row: Money) -> LandedLine:
     value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
     return LandedLine(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
-        tax_rate=rate, tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
+        tax_rate=_tax_rate(order, line), tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip
 
 
-def list_numbers(amounts: Iterable[Money]) -> tuple[Decimal, ...]:
-    """The bare numbers of amounts, to weigh shares by; an amount in one currency may be shared by those of another."""
-    return tuple(amount.amount for amount in amounts)
-
-
-def _spread(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
+def _spread(amount: Money, values: Column, quantities: Sequence[Decimal]) -> Column:
+    """The amount over the lines by their values, whatever currency those are in."""
     # An order without lines has nowhere to put an amount, which `order_checks` tells; `share_by_value` would raise.
-    return share_by_value(amount, list_numbers(weights), quantities) if weights else ()
-
-
-def _add(*columns: Column) -> Column:
-    return tuple(sum_money(row, row[0].currency) for row in zip(*columns, strict=True))
-
-
-def _negate(column: Column) -> Column:
-    return tuple(-amount for amount in column)
+    return share_by_value(amount, values.units, quantities) if values.units else Column((), amount.currency)
 
 
 def _tax_rate(order: Order, line: Line) -> Decimal:
     return line.tax if line.tax is not None else order.tax or ZERO
 
 
-def _compute_tax(order: Order, priced: Column, currency: str) -> tuple[tuple[TaxTotal, ...], Column]:
+def _compute_tax(order: Order, priced: Column, quantities: Sequence[Decimal]) -> tuple[tuple[TaxTotal, ...], Column]:
     """The tax at each rate, and each line's share of it."""
     groups: dict[Decimal, list[int]] = {}
     for n, line in enumerate(order.lines):
-        groups.setdefault(_tax_rate(order, line), []).append(n)
-    totals, shares = [], dict[int, Money]()
+        if rate := _tax_rate(order, line):
+            groups.setdefault(rate, []).append(n)
+    totals, shares = [], [0] * len(order.lines)
     for rate, rows in groups.items():
-        part = tuple(priced[n] for n in rows)
-        whole = sum_money(part, currency)
+        part = Column(tuple([priced.units[n] for n in rows]), priced.currency)
+        whole = part.total()
         # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
         tax = _compute_one_tax(whole, rate, inside=order.prices == "gross")
-        if rate:
-            totals.append(TaxTotal(rate=rate, base=whole - tax if order.prices == "gross" else whole, tax=tax))
-        quantities = tuple(order.lines[n].qty for n in rows)
-        shares.update(zip(rows, _follow_signs(tax, part, quantities), strict=True))
-    return tuple(totals), tuple(shares[n] for n in range(len(priced)))
+        totals.append(TaxTotal(rate=rate, base=whole - tax if order.prices == "gross" else whole, tax=tax))
+        mine = _follow_signs(tax, part, [quantities[n] for n in rows])
+        for n, units in zip(rows, mine.units, strict=True):
+            shares[n] = units
+    return tuple(totals), Column(tuple(shares), priced.currency)
 
 
 def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
@@ -221,23 +209,22 @@ def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
 
 def _follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
     """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
-    numbers = list_numbers(weights)
     # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
     # then the lines above zero bear it all.
-    if amount.amount * sum_exactly(numbers) > 0:
-        return share(amount, numbers)
+    if amount.amount * sum(weights.units) > 0:
+        return share(amount, weights.units)
     return _spread(amount, weights, quantities)
 
 
-def _bring_home(order: Order, gross: Column, total: Money, home_currency: str) -> tuple[Column, bool]:
+def _bring_home(order: Order, gross: Column, quantities: Sequence[Decimal], home_currency: str) -> tuple[Column, bool]:
     """Each line's share of what was charged in the home currency, and whether that is known."""
-    quantities = tuple(line.qty for line in order.lines)
     if order.charged is not None:
         # What the card took is what it cost, the bank's fee included; a `rate` beside it is what somebody expected.
         return _follow_signs(round_to_minor_unit(order.charged, home_currency), gross, quantities), True
-    if total.currency == home_currency:
+    if gross.currency == home_currency:
         return gross, True
     # Converted once, on the total, and then shared: line by line the pennies would not add up to one conversion.
+    total = gross.total()
     home = round_to_minor_unit(EXACT.multiply(total.amount, order.rate or ZERO), home_currency)
     return _follow_signs(home, gross, quantities), order.rate is not None or not total
 

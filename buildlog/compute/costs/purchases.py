@@ -10,7 +10,7 @@ import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert, land_order, list_numbers
+from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert, land_order
 from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, share_by_value
@@ -126,13 +126,13 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     neither is known, nothing.
     """
     core, price = (round_to_minor_unit(amount or ZERO, order.currency) for amount in (returned.core, returned.refund))
-    gross, quantities = list_numbers(line.gross for line in lines), tuple(line.line.qty for line in lines)
+    gross, quantities = [line.gross.amount for line in lines], [line.line.qty for line in lines]
     # A core goes back to what carried one; where no line did, it goes by price, and `return_checks` tells.
-    cores = share_by_value(core, list_numbers(line.core for line in lines), gross)
+    cores = share_by_value(core, [line.core.amount for line in lines], gross)
     prices = share_by_value(price, gross, quantities)
-    given = tuple(core + price for core, price in zip(cores, prices, strict=True))
+    given = cores + prices
     # Where `charged` alone is written, nothing says what it was for: then by what the lines cost.
-    weights = list_numbers(given if any(given) else (line.landed for line in lines))
+    weights = given.units if any(given.units) else [line.landed.amount for line in lines]
     home = (
         convert(core + price, order)
         if returned.charged is None
@@ -140,7 +140,7 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     )
     # Not known counts as nothing, and becomes no line of the costs.
     homes = share_by_value(home or Money(ZERO, order.home_currency), weights, quantities)
-    rows = zip(lines, cores, prices, homes, strict=True)
+    rows = zip(lines, cores.as_money(), prices.as_money(), homes.as_money(), strict=True)
     return tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
 
 

@@ -6,9 +6,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import lcm
+from operator import add, sub
 
-from buildlog.arithmetic import EXACT, round_half_up
+from buildlog.arithmetic import EXACT, round_half_up, round_to_units
 
 USUAL_DIGITS = 2
 "Decimals of most currencies."
@@ -58,7 +60,10 @@ def minor_digits(currency: str) -> int:
     return _DIGITS.get(currency, USUAL_DIGITS)
 
 
-__all__ = ["Money", "is_currency", "minor_digits", "round_to_minor_unit", "share", "share_by_value", "sum_money"]
+__all__ = [
+    "Column", "Money", "is_currency", "minor_digits", "round_column", "round_to_minor_unit", "share", "share_by_value",
+    "sum_money",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +138,56 @@ def round_to_minor_unit(amount: Decimal | Fraction, currency: str) -> Money:
     return Money(round_half_up(amount, minor_digits(currency)), currency)
 
 
-def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
+@dataclass(frozen=True, slots=True)
+class Column:
+    """Amounts in one currency, one for each of some lines, in whole minor units.
+
+    Added and shared as whole numbers, which leave nothing to round: as amounts, an order of three lines takes twice as
+    long. To add columns of different currencies is an error, as with amounts.
+    """
+
+    units: tuple[int, ...]
+    "in the order of the lines"
+    currency: str
+    "ISO 4217 code"
+
+    def __add__(self, other: Column) -> Column:
+        return Column(tuple(map(add, self.units, self._match(other))), self.currency)
+
+    def __sub__(self, other: Column) -> Column:
+        return Column(tuple(map(sub, self.units, self._match(other))), self.currency)
+
+    def as_money(self) -> tuple[Money, ...]:
+        """Each amount by itself."""
+        return tuple([_from_units(units, self.currency) for units in self.units])
+
+    def total(self) -> Money:
+        """The sum of the amounts."""
+        return _from_units(sum(self.units), self.currency) if self.units else sum_money((), self.currency)
+
+    def _match(self, other: Column) -> tuple[int, ...]:
+        if other.currency != self.currency or len(other.units) != len(self.units):
+            raise ValueError(f"{other} is no column beside {self}")
+        return other.units
+
+
+# Kept, as most amounts of an order are zero or stand in several of its columns: making them took half of landing it.
+@lru_cache(maxsize=1000)
+def _from_units(units: int, currency: str) -> Money:
+    return Money(EXACT.scaleb(Decimal(units), -minor_digits(currency)), currency)
+
+
+def round_column(amounts: Iterable[Decimal | None], currency: str) -> Column:
+    """Each amount rounded as `round_to_minor_unit` does it; None is nothing."""
+    digits = minor_digits(currency)
+    return Column(tuple([round_to_units(amount, digits) if amount else 0 for amount in amounts]), currency)
+
+
+Weights = Sequence[Decimal | int]
+"Only their proportion counts."
+
+
+def share(amount: Money, weights: Weights) -> Column:
     """The amount in shares by weight, one for each weight, each in whole minor units of its currency.
 
     A weight may be negative (a line that takes something off), and then so is its share. A negative amount shares as
@@ -143,7 +197,7 @@ def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
     # Whole minor units from here on: integers share without anything to round.
     units = _to_units(amount)
     if units == 0:
-        return _from_units([0], amount.currency) * len(weights)
+        return Column((0,) * len(weights), amount.currency)
     parts = _to_whole_numbers(weights)
     total = sum(parts)
     if total == 0:
@@ -152,49 +206,48 @@ def share(amount: Money, weights: Sequence[Decimal]) -> tuple[Money, ...]:
         # A credit note has all its lines below zero, and shares as the invoice does that it takes back.
         parts, total = [-part for part in parts], -total
     shares = _apportion(abs(units), parts, total)
-    return _from_units(shares if units > 0 else [-units for units in shares], amount.currency)
+    return Column(tuple(shares if units > 0 else [-units for units in shares]), amount.currency)
 
 
-def share_by_value(amount: Money, values: Sequence[Decimal], quantities: Sequence[Decimal]) -> tuple[Money, ...]:
+def share_by_value(amount: Money, values: Weights, quantities: Weights) -> Column:
     """The amount shared by value; where every value is zero, by quantity; where those are zero too, evenly.
 
     A value below zero (a price taken off) takes no share. Raises `ValueError` as `share` does, and where there is an
     amount and no line.
     """
+    if not amount:
+        return Column((0,) * len(values), amount.currency)
     for weights in (values, quantities):
         # A price taken off shrinks what is to pay; the post carries nothing for it.
-        above = [max(weight, Decimal(0)) for weight in weights]
+        above = [max(weight, 0) for weight in weights]
         if any(above):
             return share(amount, above)
-    return share(amount, [Decimal(1)] * len(values))
+    return share(amount, [1] * len(values))
 
 
 def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:
-    quotas = [divmod(units * part, total) for part in parts]
-    shares = [whole for whole, _ in quotas]
-    # `sorted` keeps the order of equals, so that a tie goes to the earlier line on every machine.
-    by_remainder = sorted(range(len(parts)), key=lambda n: -quotas[n][1])
-    for n in by_remainder[: units - sum(shares)]:
-        shares[n] += 1
+    shares = [units * part // total for part in parts]
+    left = units - sum(shares)
+    if left:
+        rests = [units * part % total for part in parts]
+        # `sorted` keeps the order of equals, so that a tie goes to the earlier line on every machine.
+        for n in sorted(range(len(parts)), key=rests.__getitem__, reverse=True)[:left]:
+            shares[n] += 1
     return shares
 
 
 def _to_units(amount: Money) -> int:
     digits = minor_digits(amount.currency)
     units = EXACT.scaleb(amount.amount, digits)
-    if units != int(units):
+    whole = int(units)
+    if units != whole:
         raise ValueError(f"{amount} has more than {digits} decimals")
-    return int(units)
+    return whole
 
 
-def _from_units(units: Sequence[int], currency: str) -> tuple[Money, ...]:
-    digits = minor_digits(currency)
-    return tuple(Money(EXACT.scaleb(Decimal(unit), -digits), currency) for unit in units)
-
-
-def _to_whole_numbers(weights: Sequence[Decimal]) -> list[int]:
+def _to_whole_numbers(weights: Weights) -> list[int]:
     """The weights as integers in the same proportion."""
     # Weights may have more decimals than the currency, as a price of 0.335 has; only their proportion counts.
     ratios = [weight.as_integer_ratio() for weight in weights]
-    scale = lcm(*(denominator for _, denominator in ratios))
+    scale = lcm(*[denominator for _, denominator in ratios])
     return [numerator * (scale // denominator) for numerator, denominator in ratios]
