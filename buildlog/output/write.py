@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 import stat
 from collections.abc import Collection, Iterable, Iterator, Mapping
@@ -132,7 +133,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     top = str(out)
     stale = [name for name in names if not _is_same(top, name, files[name])]
     # only what a list of ours names, and never "what else is there": the folder may hold an owner's own files
-    gone = [name for name in sorted(known - files.keys()) if os.path.lexists(out / name)]
+    gone = [name for name in sorted(known - files.keys()) if _is_of_a_site(name) and os.path.lexists(out / name)]
     _check_free(out, stale, known)
 
     manifest = _write_list(MANIFEST_TEXT, names)
@@ -153,6 +154,16 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     return WriteReport(
         written=tuple(stale), unchanged=tuple(name for name in names if name not in old), removed=tuple(gone)
     )
+
+
+SITE_FILES = re.compile(
+    r"[^/]+\.(html|xml)|entries/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|(theme|papers)/.+"
+)
+
+
+def _is_of_a_site(name: str) -> bool:
+    """Whether a site has files of such names: the list lies where anybody can edit it, and may name an owner's file."""
+    return bool(SITE_FILES.fullmatch(name))
 
 
 def _rank(name: str) -> int:

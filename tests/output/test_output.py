@@ -144,6 +144,18 @@ def test_a_home_folder_is_not_taken_for_an_empty_one(tmp_path: Path) -> None:
     assert read(home) == {".profile": b"mine", ".ssh/id": b"mine"}
 
 
+def test_an_owners_file_that_the_list_names_is_not_removed(tmp_path: Path) -> None:
+    """Whatever came into the list: no site has such files, so none is ours to take away."""
+    out = tmp_path / "site"
+    write_site(out, OLD)
+    mine = {"taxes.pdf": b"mine", "photos/b/raw.nef": b"mine", "letters/one.html": b"mine", "CNAME": b"mine"}
+    put(out, mine)
+    with open(out / MANIFEST, "a", encoding="utf-8") as file:
+        file.write("".join(f"{name}\n" for name in mine))
+    write_site(out, NEW)
+    assert read(out) == NEW | mine
+
+
 def test_two_runs_never_write_into_one_folder_at_once(tmp_path: Path) -> None:
     """The second is told so in one sentence and writes nothing; when the first has died, the folder is free."""
     fcntl = pytest.importorskip("fcntl", reason="folders are locked by POSIX systems alone")
