@@ -18,9 +18,10 @@ from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, parts
 from buildlog.commands.handover import handover, seal, verify
 from buildlog.commands.keeping import check, forget_photos, publish, schema, start, write
+from buildlog.commands.looking import preview
 from buildlog.text import replace_unprintable
 
-KEEPING = (start, write, check, publish, schema, forget_photos)
+KEEPING = (start, write, preview, check, publish, schema, forget_photos)
 ASKING = (costs, parts, due, faults, apart)
 HANDING_ON = (seal, handover, verify)
 

@@ -114,11 +114,7 @@ def compute(run: Run) -> Run:
     if run.reading is None or run.reading.log is None:
         return run
     # An error of reading does not end the run here: what the figures find wrong is told with it, in one go.
-    figures = compute_figures(run.reading.log, run.as_of)
-    found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
-    lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
-    run.watch.note("compute", f"{lines}, {parts}")
-    return replace(run, figures=figures, problems=run.join(found))
+    return keep_figures(run, compute_figures(run.reading.log, run.as_of))
 
 
 def begin_photos(run: Run) -> Run:
@@ -214,6 +210,15 @@ def keep_reading(run: AnyRun, reading: Reading) -> AnyRun:
     if reading.log is not None:
         run.watch.note("read", count(len(reading.log.entries), "entry", "entries"))
     return replace(run, reading=reading, problems=run.join(reading.problems))
+
+
+def keep_figures(run: AnyRun, figures: Figures) -> AnyRun:
+    """The run with the figures of what it read, and their problems, but for what follows from what was not read."""
+    assert run.reading is not None and run.reading.log is not None
+    found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
+    lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
+    run.watch.note("compute", f"{lines}, {parts}")
+    return replace(run, figures=figures, problems=run.join(found))
 
 
 def read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]:

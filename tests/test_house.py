@@ -40,6 +40,7 @@ NEVER_IMPORTS = {
     "buildlog.record.": ("buildlog.handover.",),
     "buildlog.handover.": COMMANDS,
     "buildlog.answers.": COMMANDS,
+    "buildlog.preview.": (*COMMANDS, "buildlog.handover."),
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 # The wording and the names that it shares with everything else are as pure, and held to it here.

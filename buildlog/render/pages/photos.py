@@ -37,6 +37,9 @@ class LazyMapping(Mapping[str, Value], Generic[Value]):
             self._made[name] = self._make(name)
         return self._made[name]
 
+    def __contains__(self, name: object) -> bool:
+        return name in self._names  # the library's would make the value first
+
     def __iter__(self) -> Iterator[str]:
         return iter(self._names)
 
@@ -119,22 +122,45 @@ Photos = Mapping[str, Mapping[str, PublishedPhoto]]
 "Published photos by entry name, then by file name, in the order in which the entry lists them."
 
 
-def request_photos(figures: Figures) -> tuple[PhotoRequest, ...]:
-    """What the photo stage is asked for: every photo that an entry lists and that is there."""
+def request_photos(figures: Figures, entries: Iterable[Entry] | None = None) -> tuple[PhotoRequest, ...]:
+    """What the photo stage is asked for: every photo that an entry lists and that is there; of these entries alone."""
     # A log that was not read from a folder has no photos to publish.
     if figures.log.folder is None:
         return ()
     return tuple(
         PhotoRequest(source=figures.log.locate(path), name=name, hide=photo.hide, place=photo.place)
-        for path, name, photo in list_published(figures)
+        for path, name, photo in list_published(figures, entries)
     )
 
 
-def list_published(figures: Figures) -> Iterator[tuple[str, str, Photo]]:
+def list_published(figures: Figures, entries: Iterable[Entry] | None = None) -> Iterator[tuple[str, str, Photo]]:
     """Each photo that is published: its path in the log, its name in the site, and the record of it."""
-    for entry in figures.entries:
+    for entry in figures.entries if entries is None else entries:
         for photo, name in _name_photos(figures, entry):
             yield f"photos/{entry.name}/{photo.file}", name, photo
+
+
+class FoundPhotos(Mapping[str, PublishedPhoto]):
+    """The photos of one entry, by file name, each sought when it is asked for; one that is broken is not among them."""
+
+    # One by one, as a list of entries shows the first photo of each and need not wait for the others.
+    def __init__(self, photos: Mapping[str, tuple[str, str]], find: Callable[[str], PhotoSet | None]) -> None:
+        """`photos` has, by file name, the name of the request and what the photo shows."""
+        self._photos = photos
+        self._find = find
+
+    def __getitem__(self, file: str) -> PublishedPhoto:
+        name, says = self._photos[file]
+        made = self._find(name)
+        if made is None:
+            raise KeyError(file)
+        return PublishedPhoto(says=says, variants=made)
+
+    def __iter__(self) -> Iterator[str]:
+        return (file for file, (name, _) in self._photos.items() if self._find(name))
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
 def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
@@ -142,9 +168,9 @@ def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Pho
     entries = {entry.name: entry for entry in figures.entries if entry.photos}
     mark = str if speaks_english(figures.log.settings.site.language) else mark_owner_text
 
-    def view(entry: str) -> dict[str, PublishedPhoto]:
-        found = [(photo, find(name)) for photo, name in _name_photos(figures, entries[entry])]
-        return {photo.file: PublishedPhoto(says=mark(photo.says or ""), variants=made) for photo, made in found if made}
+    def view(entry: str) -> FoundPhotos:
+        named = _name_photos(figures, entries[entry])
+        return FoundPhotos({photo.file: (name, mark(photo.says or "")) for photo, name in named}, find)
 
     return LazyMapping(entries, view)
 

@@ -1,0 +1,169 @@
+"""What stays from one save to the next, and by what it is known that it may: always by what it was made of.
+
+Nothing here is told what changed. A text stays read as long as it is the same text, figures stay as long as all that
+they are computed from is the same, a story as long as its words and the names that it may mention are. So a change that
+nobody told of, or told of wrongly, can only cost time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar
+
+from buildlog.compute.figures import Figures, compute_figures, cut_to_day
+from buildlog.problems import Place, Problem
+from buildlog.read.reader import KeptReadings, read_log
+from buildlog.read.records import Entry, Log
+from buildlog.render.language import Words
+from buildlog.render.markdown import Story, render_story
+from buildlog.render.render import make_words
+from buildlog.render.theme import OWN_FOLDER, Theme, find_themes
+from buildlog.stages import Run, keep_figures, keep_reading, load_site_theme
+
+AnyRun = TypeVar("AnyRun", bound=Run)
+
+
+class KeptFigures:
+    """Reading and computing, each done again only for what is not as it was."""
+
+    def __init__(self) -> None:
+        self._readings: KeptReadings = {}
+        self._bare: dict[str, tuple[str, Entry]] = {}
+        self._log: Log | None = None
+        self._figures: Figures | None = None
+
+    def read(self, run: AnyRun) -> AnyRun:
+        """What the stage of that name does; entries of days to come are no problem here, but shown as drafts."""
+        return keep_reading(run, read_log(run.folder, self._readings)) if run.folder else run
+
+    def compute(self, run: AnyRun) -> AnyRun:
+        """What the stage of that name does."""
+        if run.reading is None or run.reading.log is None:
+            return run
+        log = run.reading.log
+        bare = self._strip(log, run.reading.texts)
+        known = self._figures
+        if known is None or self._log is None or known.as_of != run.as_of or not is_same(bare, self._log):
+            known = self._figures = compute_figures(bare, run.as_of)
+            self._log = bare
+        return keep_figures(run, replace(known, log=log, entries=cut_to_day(log, run.as_of).entries))
+
+    def _strip(self, log: Log, texts: Mapping[str, str]) -> Log:
+        """The log without its stories, of which no figure is made; each entry is the one of before where it can be."""
+        # By the text above the story and not by equal records: those of two entries may be equal and stand elsewhere.
+        before, self._bare = self._bare, {}
+        for entry in log.entries:
+            text = texts[entry.place.file]
+            head = text[: len(text) - len(entry.body)]
+            kept = before.get(entry.name)
+            bare = kept[1] if kept and kept[0] == head else replace(entry, body="")
+            self._bare[entry.name] = head, bare
+        return replace(log, entries=tuple(self._bare[entry.name][1] for entry in log.entries))
+
+
+def is_same(one: Log, other: Log) -> bool:
+    """Whether two logs are made of the very same records and files."""
+    return (
+        one.settings is other.settings
+        and len(one.entries) == len(other.entries)
+        and all(entry is kept for entry, kept in zip(one.entries, other.entries, strict=True))
+        and (one.papers, one.photos, one.spelt) == (other.papers, other.photos, other.spelt)
+    )
+
+
+class KeptStories:
+    """Stories as lists of entries need them: their first words, and what is wrong in them; no photo is made for one."""
+
+    def __init__(self) -> None:
+        self._figures: Figures | None = None
+        self._links: tuple[str, ...] = ()
+        self._kept: dict[str, tuple[object, Story]] = {}
+
+    def begin(self, figures: Figures) -> None:
+        """Take up the entries of a state of the log, and forget all others."""
+        self._figures = figures
+        names = tuple(entry.name for entry in figures.entries)
+        known = {entry.name for entry in figures.log.entries}
+        # A link from any story may lead to one that has come, or has gone.
+        self._kept = {name: kept for name, kept in self._kept.items() if name in known} if names == self._links else {}
+        self._links = names
+
+    def is_known(self, entry: Entry) -> bool:
+        """Whether the story has been rendered as it is now."""
+        kept = self._kept.get(entry.name)
+        return kept is not None and kept[0] == self._sign(entry)
+
+    def render(self, entry: Entry) -> Story:
+        """The story with nothing in the place of its photos; what is told of it is what is told of the whole one."""
+        assert self._figures is not None
+        if not self.is_known(entry):
+            place = Place(entry.place.file, entry.body_line)
+            shows = dict.fromkeys(self._figures.log.photos.get(entry.name, ()), lambda alt: "")
+            # A draft will be published behind all entries that are there now.
+            links = (
+                self._links if entry.date <= self._figures.as_of else (each.name for each in self._figures.log.entries)
+            )
+            pages = {name: f"{name}.html" for name in links}
+            self._kept[entry.name] = self._sign(entry), render_story(entry.body, place=place, photos=shows, pages=pages)
+        return self._kept[entry.name][1]
+
+    def list_problems(self) -> Iterator[Problem]:
+        """What is wrong in the stories that were rendered as they are now."""
+        entries = self._figures.log.entries if self._figures else ()
+        for entry in entries:
+            if self.is_known(entry):
+                yield from self._kept[entry.name][1].problems
+
+    def _sign(self, entry: Entry) -> object:
+        """By what a story is known to be the one that was rendered."""
+        assert self._figures is not None
+        return entry.body, entry.body_line, self._figures.log.photos.get(entry.name, ())
+
+
+class KeptTheme:
+    """The theme with its templates compiled, as long as no byte of any theme, or of the log's own, is another."""
+
+    def __init__(self) -> None:
+        self._digest = b""
+        self._loaded: tuple[Theme | None, tuple[Problem, ...]] = (None, ())
+
+    def load(self, figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]]:
+        """The theme that `log.yaml` names, or None and why it will not do."""
+        site, folder = figures.log.settings.site, figures.log.folder
+        folders = [find_themes(), *([folder / OWN_FOLDER] if folder else [])]
+        # The place is that of the name in `log.yaml`, which a problem points at.
+        digest = hash_folders(folders, f"{site.theme} {site.field_place('theme')}")
+        if digest != self._digest:
+            self._loaded, self._digest = load_site_theme(figures), digest
+        return self._loaded
+
+
+def hash_folders(folders: Iterable[Path], word: str) -> bytes:
+    """A checksum over every file below some folders: names, bytes, and where links lead."""
+    found = hashlib.blake2b(word.encode())
+    for folder in folders:
+        for base, names, files in os.walk(folder):
+            names.sort()
+            for name in sorted([*files, *(name for name in names if os.path.islink(os.path.join(base, name)))]):
+                path = Path(base, name)
+                data = os.fsencode(os.readlink(path)) if path.is_symlink() else path.read_bytes()
+                found.update(f"{path}\0{path.is_symlink()}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
+    return found.digest()
+
+
+class KeptWords:
+    """What writes dates and amounts, with all that it has written before, as long as the language is the same."""
+
+    def __init__(self) -> None:
+        self._language = ""
+        self._words: Words | None = None
+
+    def find(self, figures: Figures) -> Words:
+        language = figures.log.settings.site.language
+        if self._words is None or language != self._language:
+            self._language, self._words = language, make_words(figures)
+        return self._words
