@@ -129,7 +129,8 @@ def _check_header(file: BinaryIO, info: ZipInfo) -> int:
     crc, packed, size = _enlarge(said, _check_extra(file.read(more), name))
     meant = (info.CRC, info.compress_size, info.file_size)
     # A program that wrote as it went knew no sizes yet: all three are then 0, and stand behind the member.
-    fits = (crc, packed, size) == meant or (info.flag_bits & STREAMED and {crc, packed, size} == {0})
+    streamed = bool(info.flag_bits & STREAMED)  # then what was not known yet is 0, as with `zip - | …`
+    fits = all(one == other or (streamed and not one) for one, other in zip((crc, packed, size), meant, strict=True))
     if method != info.compress_type or (flags ^ info.flag_bits) & SAME_FLAGS or not fits:
         raise BadLayout("zip-member:header", name)
     start: int = info.header_offset + LOCAL.size + length + more

@@ -179,7 +179,7 @@ def nested() -> bytes:
     return inner
 
 
-def streamed(*, marked: bool, wrong: int = 0, large: bool = False) -> Shape:
+def streamed(*, marked: bool, wrong: int = 0, large: bool = False, known: bool = False) -> Shape | bytes:
     """The small bag with sizes behind each file, as a program writes them that cannot go back (APPNOTE 4.3.9)."""
     made = []
     for one in members(method=DEFLATED):
@@ -187,7 +187,14 @@ def streamed(*, marked: bool, wrong: int = 0, large: bool = False) -> Shape:
         sizes = struct.pack("<LQQ" if large else "<LLL", zlib.crc32(one.data) + wrong, len(raw), len(one.data))
         behind = (b"PK\7\10" if marked else b"") + sizes
         made.append(replace(one, flags=8, raw=raw + behind, packed=len(raw)))
-    return Shape(tuple(made))
+    shape = Shape(tuple(made))
+    if not known:
+        return shape
+    data = bytearray(build(shape))
+    for one in made:  # CRC and packed size are not known yet, as `zip - | cat` writes them
+        at = data.index(one.name) - 30
+        data[at + 14 : at + 22] = bytes(8)
+    return bytes(data)
 
 
 def twice_named(**values: bytes) -> Shape:
@@ -306,6 +313,7 @@ SHAPES: dict[str, tuple[str, Make]] = {
     "sizes behind each file": ("", lambda: streamed(marked=True)),
     "sizes behind each file, without a mark": ("", lambda: streamed(marked=False)),
     "sizes of 64 bits behind each file": ("", lambda: streamed(marked=True, large=True)),
+    "sizes behind each file, one in front": ("", lambda: streamed(marked=True, known=True)),
     "a wrong CRC behind each file": ("zip-gap", lambda: streamed(marked=True, wrong=-1)),
     # sizes and sums that lie
     "a wrong CRC": ("unreadable", lambda: Shape(change(b"a.txt", crc=1))),

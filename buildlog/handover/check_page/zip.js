@@ -179,9 +179,9 @@ async function checkHeader(windows, info) {
   readLargeSizes(own, rest, length, more);
   if (own.otherName) throw refuse("zip-member:name", name);
   const crc = head.getInt32(14, true), { flags, method } = info;
-  const fits = crc === info.crc && own.packed === info.packed && own.size === info.size;
-  const later = flags & STREAMED && !crc && !own.packed && !own.size;
-  if (head.getUint16(8, true) !== method || (head.getUint16(6, true) ^ flags) & SAME_FLAGS || !(fits || later)) {
+  const fits = [[crc, info.crc], [own.packed, info.packed], [own.size, info.size]]
+    .every(([one, other]) => one === other || (flags & STREAMED && !one)); // 0: not known yet, as with `zip - | …`
+  if (head.getUint16(8, true) !== method || (head.getUint16(6, true) ^ flags) & SAME_FLAGS || !fits) {
     throw refuse("zip-member:header", name);
   }
   return info.offset + 30 + length + more;
