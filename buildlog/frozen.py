@@ -1,7 +1,7 @@
 """Values that never change: what a frozen, slotted, keyword-only dataclass is, defined in a third of the time.
 
 `dataclass` writes and compiles six methods for each such class, and this package has nearly three hundred. Here only
-`__init__` is written; what differs in nothing but names is shared. A value stays a dataclass: `fields`, `replace`,
+`__new__` is written; what differs in nothing but names is shared. A value stays a dataclass: `fields`, `replace`,
 `asdict`, comparing, hashing and showing do what they do for any other. A mapping given for a field that is annotated as
 `Mapping` can be read through the value and not changed.
 
@@ -37,16 +37,21 @@ copyreg.pickle(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
 def frozen(cls: type[Value]) -> type[Value]:
     """The class with a slot for each of its fields, one at least, which are given by name and never set again."""
     made = dataclass(init=False, repr=False, eq=False, match_args=False, slots=True, kw_only=True)(cls)
-    methods = {"__init__": _write_init(made), "__repr__": _show, "__setattr__": _refuse, "__delattr__": _refuse}
+    methods: dict[str, Any] = {
+        "__new__": _write_new(made),
+        "__repr__": _show,
+        "__setattr__": _refuse,
+        "__delattr__": _refuse,
+    }
     for name, method in (methods | _make_comparison(made)).items():
         setattr(made, name, method)
     return made
 
 
-def _write_init(cls: type) -> Callable[..., None]:
-    """`__init__`, written out field by field: a loop would cost every value what is saved once for its class."""
+def _write_new(cls: type) -> Callable[..., Any]:
+    """`__new__`, written out field by field: a loop would cost every value what is saved once for its class."""
     takes, sets = [], []
-    names: dict[str, Any] = {"MISSING": MISSING, "View": MappingProxyType}
+    names: dict[str, Any] = {"MISSING": MISSING, "View": MappingProxyType, "make": object.__new__, "Open": _open(cls)}
     for each in fields(cls):
         name, default, value = each.name, "", each.name
         if each.default is not MISSING:
@@ -59,12 +64,22 @@ def _write_init(cls: type) -> Callable[..., None]:
             as_it_is = f"{name}.__class__ is View" + (f" or {name} is None" * str(each.type).endswith("| None"))
             value = f"{name} if {as_it_is} else View({name})"
         takes.append(name + default)
-        sets.append(f"    set_{name}(self, {value})")
-        names[f"set_{name}"] = getattr(cls, name).__set__  # the slot's own: `__setattr__` refuses
-    exec("\n".join([f"def __init__(self, *, {', '.join(takes)}):", *sets]), names)
-    init: Callable[..., None] = names["__init__"]
-    init.__qualname__ = f"{cls.__qualname__}.__init__"
-    return init
+        sets.append(f"    self.{name} = {value}")
+    head, first = f"def __new__(cls, *, {', '.join(takes)}):", "    self = make(Open)"
+    exec("\n".join([head, first, *sets, "    self.__class__ = cls", "    return self"]), names)
+    new: Callable[..., Any] = names["__new__"]
+    new.__qualname__ = f"{cls.__qualname__}.__new__"
+    return new
+
+
+def _open(cls: type) -> type:
+    """The class of a value while its fields are set, which is the same but that they can be.
+
+    It lets Python set each as it sets any other attribute. Past a `__setattr__` that refuses, each took a call of its
+    own, which was a twentieth of computing a long log.
+    """
+    body = {"__slots__": (), "__setattr__": object.__setattr__, "__delattr__": object.__delattr__}
+    return type(cls.__name__, (cls,), body)
 
 
 def _make_comparison(cls: type) -> dict[str, Callable[..., Any]]:
