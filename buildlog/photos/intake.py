@@ -19,7 +19,7 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.paths import fold_name, simplify_stem
 from buildlog.photos.dates import MOST_DAYS, SeenPhoto, look_alike, see_photos
-from buildlog.photos.decode import BrokenPhoto
+from buildlog.photos.decode import BrokenPhoto, look_through
 from buildlog.photos.recipe import FORMATS
 from buildlog.read.records import Log
 from buildlog.text import count, name_some, tame
@@ -212,6 +212,32 @@ def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> In
         undated=tuple(photo.path.name for photo in whole if photo.taken is None),
         listing=listing,
     )
+
+
+def plan_photo(photo: Path, *, log: Log, entry: str) -> Take:
+    """What becomes of one photo that its owner chose for an entry, whatever its day.
+
+    Raises `BrokenPhoto` where it cannot be published, or the log has it, or one that shows nearly the same.
+    """
+    look_through(photo)
+    seen = see_photos([photo], lambda taken: True)[photo]
+    if isinstance(seen, BrokenPhoto):
+        raise seen
+    for words, found in (
+        ("is the same file as", find_same([seen], log)),
+        ("shows nearly the same as", find_near([seen], log, fixed=())),
+    ):
+        if photo in found:
+            raise BrokenPhoto(f"{words} {_quote(found[photo], photo.parent, log)}", "the log has it already")
+    return next(_name_takes([photo], {}, log.photos.get(entry, ())))
+
+
+def place_photo(take: Take, log: Path, entry: str) -> Path:
+    """One photo copied into a log's folder, see `carry_out`; says where it is now."""
+    path = log / "photos" / entry / take.name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _copy(take.source, path)
+    return path
 
 
 def carry_out(plan: IntakePlan, log: Path) -> list[Path]:

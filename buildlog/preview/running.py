@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 
 from buildlog.preview.serving import PreviewServer
@@ -43,17 +43,32 @@ class Follower(threading.Thread):
             heard = True
 
 
-def run_preview(site: PreviewSite, server: PreviewServer, tell: Callable[[str], None]) -> None:
-    """Serve until Ctrl-C, or until something fails; everything that was begun has ended then."""
+POLL_S = 0.1
+"Seconds within which a server notices that it is to end."
+
+
+def run_preview(
+    site: PreviewSite, server: PreviewServer, tell: Callable[[str], None], *, others: Sequence[PreviewServer] = ()
+) -> None:
+    """Serve until Ctrl-C, or until something fails; everything that was begun has ended then.
+
+    `others` serve the same site at other addresses meanwhile.
+    """
     follower = Follower(site, tell, on_failure=server.shutdown)
-    follower.start()
+    threads = [threading.Thread(target=each.serve_forever, args=(POLL_S,), daemon=True) for each in others]
+    for thread in (follower, *threads):
+        thread.start()
     try:
         with suppress(KeyboardInterrupt):
-            server.serve_forever(poll_interval=0.1)
+            server.serve_forever(POLL_S)
     finally:
         follower.stop.set()
         site.end()
-        server.server_close()
-        follower.join()
+        for each in others:
+            each.shutdown()
+        for each in (server, *others):
+            each.server_close()
+        for thread in (follower, *threads):
+            thread.join()
     if follower.failure is not None:
         raise follower.failure

@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
 
-from buildlog.preview.notice import POLICY, SCRIPT, STYLE, dress_page
+from buildlog.preview.notice import POLICY, SCRIPT, STYLE, Notice, dress_page
 from buildlog.preview.site import PreviewSite
 
 HERE = Path(__file__).parent
@@ -67,11 +67,13 @@ class PreviewServer(ThreadingHTTPServer):
     )  # elsewhere it frees a port that nobody listens on any more; there it shares one
     request_queue_size = 32
 
-    def __init__(self, site: PreviewSite, address: tuple[str, int]) -> None:
+    def __init__(
+        self, site: PreviewSite, address: tuple[str, int], handler: type[PreviewHandler] | None = None
+    ) -> None:
         """Raises OSError where nothing can listen at that address."""
         self.site = site
         self._free = threading.BoundedSemaphore(MOST_CONNECTIONS)
-        super().__init__(address, PreviewHandler)
+        super().__init__(address, handler or PreviewHandler)
         port = self.server_address[1]
         self.hosts = frozenset(f"{name}:{port}" for name in ("127.0.0.1", "localhost"))
         "what a request may call this server, as `Host` has it"
@@ -79,7 +81,7 @@ class PreviewServer(ThreadingHTTPServer):
     @property
     def address(self) -> str:
         """Where the front page is."""
-        return f"http://127.0.0.1:{self.server_address[1]}/"
+        return f"http://{self.server_address[0]!s}:{self.server_address[1]}/"
 
     def process_request(self, request: Any, client_address: Any) -> None:
         if not self._free.acquire(blocking=False):
@@ -113,14 +115,10 @@ class PreviewHandler(BaseHTTPRequestHandler):
         path = self.find_path()
         if path is None:
             return
-        if path == CHANGES:
-            self._follow()
-        elif path in OWN_FILES:
-            self._send(HTTPStatus.OK, OWN_FILES[path].read_bytes(), path)
-        else:
-            self._answer(path)
+        self.give(path)
 
-    do_HEAD = do_GET
+    def do_HEAD(self) -> None:
+        self.do_GET()
 
     def find_path(self) -> str | None:
         """The path in the site, or None where the request was refused, which then is answered."""
@@ -145,7 +143,14 @@ class PreviewHandler(BaseHTTPRequestHandler):
     def _has_body(self) -> bool:
         return self.command in ("GET", "HEAD") and self.headers.get("Content-Length", "0") != "0"
 
-    def _answer(self, path: str) -> None:
+    def give(self, path: str) -> None:
+        """Answer with what is at a path of the site, or of the preview itself."""
+        if path == CHANGES:
+            self._follow()
+            return
+        if path in OWN_FILES:
+            self.send(HTTPStatus.OK, OWN_FILES[path].read_bytes(), path)
+            return
         site = self.server.site
         # Before the page is made: should the log change meanwhile, the page asks once too often.
         version = site.version
@@ -154,9 +159,9 @@ class PreviewHandler(BaseHTTPRequestHandler):
         if isinstance(answer.content, bytes):
             page = answer.content
             if answer.notice is not None:
-                self._send(status, dress_page(page, answer.notice, version), "index.html")
+                self.send(status, self.dress(page, answer.notice, version), "index.html")
             else:
-                self._send(status, page, path)
+                self.send(status, page, path)
             return
         try:
             with open(answer.content, "rb") as file:
@@ -166,12 +171,16 @@ class PreviewHandler(BaseHTTPRequestHandler):
         except FileNotFoundError:  # gone since the site was made: the next state will not have it
             self.refuse(HTTPStatus.NOT_FOUND, "This file is not there any more.")
 
+    def dress(self, page: bytes, notice: Notice, version: str) -> bytes:
+        """A page with what the preview adds to it."""
+        return dress_page(page, notice, version)
+
     def _follow(self) -> None:
         """Tell of changes until the browser goes, or the preview ends."""
         site = self.server.site
         version = parse_qs(urlsplit(self.path).query).get("since", [""])[0]
         self.close_connection = True
-        self._begin(HTTPStatus.OK, {"Content-Type": "text/event-stream", "Connection": "close"})
+        self.begin(HTTPStatus.OK, {"Content-Type": "text/event-stream", "Connection": "close"})
         # How long the browser waits before it asks again, once the preview was ended and is started anew.
         self.wfile.write(b"retry: 500\n\n")
         while self.command == "GET" and not site.ended:
@@ -184,9 +193,9 @@ class PreviewHandler(BaseHTTPRequestHandler):
     def refuse(self, status: HTTPStatus, words: str) -> None:
         """Answer with one sentence, and end the connection: what else is on it is not looked at."""
         self.close_connection = True
-        self._send(status, f"{words}\n".encode(), "refusal.txt")
+        self.send(status, f"{words}\n".encode(), "refusal.txt")
 
-    def _send(self, status: HTTPStatus, content: bytes, path: str) -> None:
+    def send(self, status: HTTPStatus, content: bytes, path: str) -> None:
         self._send_head(status, len(content), path)
         if self.command != "HEAD":
             self.wfile.write(content)
@@ -199,9 +208,9 @@ class PreviewHandler(BaseHTTPRequestHandler):
             headers["Cache-Control"] = "private, max-age=31536000, immutable"
         if self.close_connection:
             headers["Connection"] = "close"
-        self._begin(status, headers)
+        self.begin(status, headers)
 
-    def _begin(self, status: HTTPStatus, headers: Mapping[str, str]) -> None:
+    def begin(self, status: HTTPStatus, headers: Mapping[str, str]) -> None:
         self.send_response(status)
         for name, value in (HEADERS | dict(headers)).items():
             self.send_header(name, value)

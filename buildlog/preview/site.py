@@ -22,7 +22,7 @@ from buildlog.preview.kept import KeptFigures, KeptStories, KeptTheme, KeptWords
 from buildlog.preview.notice import Draft, Notice
 from buildlog.preview.pictures import Pictures, write_all_tones
 from buildlog.problems import Problem, sort_problems
-from buildlog.read.records import Entry
+from buildlog.read.records import Entry, Log
 from buildlog.record.published import PublishedRecord
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import entry_href
@@ -146,6 +146,11 @@ class PreviewSite:
     def as_of(self) -> datetime.date:
         """The day whose figures the pages have."""
         return self._run.as_of
+
+    @property
+    def log(self) -> Log | None:
+        """The log as it was last found without an error."""
+        return self._pages.figures.log if self._pages else None
 
     @property
     def version(self) -> str:

@@ -8,6 +8,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,9 +17,10 @@ import pytest
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Browser, Page
 
+from buildlog.preview.phone import PhoneServer
 from tests.browser import eyes
 from tests.photos.pictures import save
-from tests.preview.logs import make_log, write_entry
+from tests.preview.logs import make_log, open_site, write_entry
 
 TOP = Path(__file__).parent.parent.parent
 PUMP = "2024-05-18-pump"
@@ -185,3 +187,33 @@ def test_ctrl_c_ends_it_cleanly_and_the_page_says_so(shown: Previewed) -> None:
     assert shown.process.wait(eyes.NEVER_MS / 1000) == 0
     shown.wait_for("The preview has ended")
     shown.visit.found.clear()  # that the connection was refused
+
+
+def test_a_phone_comes_in_by_its_link_and_sends_photos(tmp_path: Path, browser: Browser) -> None:
+    """The link of the QR code leads to the site, the code is gone from the address, and each photo is answered for."""
+    log = make_log(tmp_path / "log")
+    write_entry(log, "2024-07-01-today", "date: 2024-07-01\ntitle: Today", "Cold evening.\n")
+    for name, rows in (("one.png", "AB/CD"), ("two.png", "EF/AB")):
+        save(tmp_path / name, rows, cell=30)
+    (tmp_path / "three.png").write_text("none")
+    site = open_site(log)
+    with PhoneServer(site, ("127.0.0.1", 0), lambda words: None) as server:
+        thread = threading.Thread(target=server.serve_forever, args=(0.05,))
+        thread.start()
+        place = eyes.Place(base=server.address, pages=())
+        with eyes.visiting(browser, place, viewport={"width": 390, "height": 800}, has_touch=True) as visit:
+            page = visit.open(f"preview/enter#{server.door.code}")
+            page.wait_for_url(server.address)
+            assert "The Sedge" in page.inner_text("h1")
+            page.set_input_files(
+                "#preview-send input", [tmp_path / name for name in ("one.png", "two.png", "three.png")]
+            )
+            page.wait_for_function("() => document.querySelectorAll('#preview-send li').length === 3")
+            page.wait_for_function("() => !document.querySelector('#preview-send input').disabled")
+            told = page.locator("#preview-send li").all_inner_texts()
+            assert "as `01-one.png`" in told[0] and "as `02-two.png`" in told[1] and "is not a picture" in told[2]
+            assert [what for what in visit.found if "422" not in what] == []
+        site.end()
+        server.shutdown()
+        thread.join()
+    assert sorted(path.name for path in (log / "photos/2024-07-01-today").iterdir()) == ["01-one.png", "02-two.png"]
