@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import errno
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -53,12 +54,14 @@ def preview(log: Path, show: bool, port: int | None, phone: bool, as_of: datetim
         if error.errno not in (errno.EADDRINUSE, errno.EACCES):
             raise
         raise click.UsageError(f"port {port} cannot be used: {error.strerror}") from None
-    others = [_let_phone_in(site, tell)] if phone else []
-    site.refresh()
-    click.echo(f"preview of {log}: {server.address} (Ctrl-C ends it)")
-    if show:
-        click.launch(server.address)
-    run_preview(site, server, tell, others=others)
+    # Ctrl-C is how it is ended, also while it is not quite there yet.
+    with suppress(KeyboardInterrupt):
+        others = [_let_phone_in(site, tell)] if phone else []
+        site.refresh()
+        click.echo(f"preview of {log}: {server.address} (Ctrl-C ends it)")
+        if show:
+            click.launch(server.address)
+        run_preview(site, server, tell, others=others)
 
 
 def _let_phone_in(site: PreviewSite, tell: Callable[[str], None]) -> PhoneServer:

@@ -56,7 +56,7 @@ def run_preview(
     """
     follower = Follower(site, tell, on_failure=server.shutdown)
     threads = [threading.Thread(target=each.serve_forever, args=(POLL_S,), daemon=True) for each in others]
-    for thread in (follower, *threads):
+    for thread in (*threads, follower):
         thread.start()
     try:
         with suppress(KeyboardInterrupt):
@@ -68,7 +68,7 @@ def run_preview(
             each.shutdown()
         for each in (server, *others):
             each.server_close()
-        for thread in (follower, *threads):
+        for thread in (*threads, follower):
             thread.join()
     if follower.failure is not None:
         raise follower.failure
