@@ -34,6 +34,8 @@ def fold_words(text: str) -> str:
 
 def strip_accents(text: str) -> str:
     """The text with each letter taken apart as Unicode does (form NFKD, Annex 15), without its accents."""
+    if text.isascii():  # nearly every one, and then there is nothing to take apart
+        return text
     return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
 
 

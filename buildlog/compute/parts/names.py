@@ -10,6 +10,7 @@ from itertools import chain, count
 
 from buildlog.compute.parts.numbers import (
     Mention,
+    Number,
     check_family,
     fold_number,
     gather_families,
@@ -80,8 +81,11 @@ def name_parts(log: Log) -> tuple[PartNames, tuple[Problem, ...]]:
     """The parts of a log, and what is wrong with how they are numbered. The order of entries decides what is first."""
     families = gather_families(log)
     typed = [mention.line.part for family in families for mention in family if mention.line.part]
-    bought, lines = _describe_families(families, typed)
-    problems = [problem for family in families for problem in check_family(family)]
+    ordered = [order_numbers(family) for family in families]
+    bought, lines = _describe_families(families, [numbers for numbers, _ in ordered], typed)
+    problems: list[Problem] = []
+    for family, (_, circle) in zip(families, ordered, strict=True):
+        problems += (*circle, *check_family(family))
     parts = {part.key: part for part in (*bought, *_list_originals(log))}
     keys = {name: part.key for part in parts.values() for name in (part.key, *part.aliases)}
     # Keys first: what an owner typed as a key means that part, even where it is another's number.
@@ -90,12 +94,15 @@ def name_parts(log: Log) -> tuple[PartNames, tuple[Problem, ...]]:
     return PartNames(parts=parts, keys=keys, lines=lines), (*_check_reserved(log), *problems)
 
 
-def _describe_families(families: Iterable[Family], typed: Iterable[str]) -> tuple[list[Part], dict[Place, str]]:
+def _describe_families(
+    families: Iterable[Family], numbers: Iterable[Mapping[Number, str]], typed: Iterable[str]
+) -> tuple[list[Part], dict[Place, str]]:
+    """The parts, and the key of each line's part by the line's place; `numbers` are each family's, newest first."""
     # A number makes no key that an owner uses, be it further down: keys are addresses, and stay what they are.
     taken = set(typed)
     parts, lines = [], {}
-    for family in families:
-        part = _describe(family, _choose_key(family, taken), order_numbers(family)[0])
+    for family, mine in zip(families, numbers, strict=True):
+        part = _describe(family, _choose_key(family, taken), mine)
         parts.append(part)
         lines.update({mention.line.place: part.key for mention in family})
     return parts, lines
@@ -114,19 +121,21 @@ def _choose_key(family: Family, taken: set[str]) -> str:
     return key
 
 
-def _describe(family: Family, key: str, numbers: tuple[str, ...]) -> Part:
+def _describe(family: Family, key: str, numbers: Mapping[Number, str]) -> Part:
     lines = [mention.line for mention in family]
     typed = dict.fromkeys(line.part for line in lines if line.part)
     # With a key, `what:` is what was bought this time; without one it is all the name there is.
     names = [line.name for line in lines] + [line.what for line in lines if not line.part]
-    makers = {fold_number(line.number or ""): line.maker for line in lines if line.maker}
+    makers = {
+        mention.number[1] if mention.number else "": mention.line.maker for mention in family if mention.line.maker
+    }
     # A supersession may change the maker; the part is then of the one who makes it today.
-    newest = makers.get(fold_number(numbers[0])) if numbers else None
+    newest = makers.get(next(iter(numbers))[1]) if numbers else None
     return Part(
         key=key,
         aliases=tuple(name for name in typed if name != key),
         name=_first(names) or (plain_name(key) if typed else lines[0].number or key),
-        numbers=numbers,
+        numbers=tuple(numbers.values()),
         maker=newest or _first(makers.values()) or _first(line.maker for line in lines),
         system=_first(mention.system for mention in family),
         unit=_first(line.unit for line in lines),

@@ -44,12 +44,18 @@ def fold_number(text: str) -> str:
     Common practice, no source: makers print one number as `0 410 223`, `0410.223` and `0410-223`.
     """
     # Form NFKC first: a number pasted from a shop may have digits of full width, or a dash that looks like any other.
-    return re.sub(r"[\s./\\‐-―−-]", "", unicodedata.normalize("NFKC", text).upper())
+    return SIGNS.sub("", unicodedata.normalize("NFKC", text).upper())
+
+
+SIGNS = re.compile(r"[\s./\\‐-―−-]")
+"What makers print between the digits of a number, and leave out again."
+LETTERS = re.compile(r"[^\W_]+")
+"Runs of letters and digits of any script."
 
 
 def make_key(text: str) -> str:
     """A text as a key: small letters and digits with dashes between; accents dropped, other scripts kept."""
-    return "-".join(re.findall(r"[^\W_]+", strip_accents(text.casefold())))
+    return "-".join(LETTERS.findall(strip_accents(text.casefold())))
 
 
 def gather_families(log: Log) -> tuple[tuple[Mention, ...], ...]:
@@ -62,9 +68,11 @@ def gather_families(log: Log) -> tuple[tuple[Mention, ...], ...]:
     return tuple(tuple(family) for family in members.values())
 
 
-def check_family(family: tuple[Mention, ...]) -> tuple[Problem, ...]:
-    """What is wrong with the numbers of one part."""
-    return (*order_numbers(family)[1], *_check_numbers(family), *_check_merge(family))
+def check_family(family: tuple[Mention, ...]) -> Iterator[Problem]:
+    """Where the lines of one part do not agree on its number."""
+    if len(family) > 1:  # what was bought once, as most parts are, agrees with itself
+        yield from _check_numbers(family)
+        yield from _check_merge(family)
 
 
 def _list_mentions(log: Log) -> Iterator[Mention]:
@@ -95,6 +103,8 @@ def _settle_makers(mentions: tuple[Mention, ...]) -> tuple[Mention, ...]:
 
     def settle(mention: Mention) -> Mention:
         key, number = mention.line.part or "", mention.number
+        if mention.line.replaces_number is None and (number is None or number[0]):
+            return mention
         # Only where there is one answer: two makers may well use one number for different things.
         if number is not None and not number[0]:
             number = (_only(by_key.get(key)) or _only(by_number.get(number[1])), number[1])
@@ -152,17 +162,19 @@ def _join_families(mentions: Iterable[Mention]) -> _Families:
     return families
 
 
-def order_numbers(family: tuple[Mention, ...]) -> tuple[tuple[str, ...], list[Problem]]:
-    """The family's numbers as first written, newest first, and the links that lead in a circle."""
+def order_numbers(family: tuple[Mention, ...]) -> tuple[dict[Number, str], list[Problem]]:
+    """The family's numbers, each as first written, newest first, and the links that lead in a circle."""
     written: dict[Number, str] = {}
     for mention in family:
         for pair, text in ((mention.older, mention.line.replaces_number), (mention.number, mention.line.number)):
             if pair is not None and text is not None:
                 written.setdefault(pair, text)
+    if len(written) < 2 and all(mention.older is None for mention in family):
+        return written, []
     links = {(m.number, m.older): m.line for m in family if m.number and m.older}
     # Where no link says which is newer, the one bought last is.
     ordered, left = _sort_newest(list(reversed(written)), links)
-    return tuple(written[pair] for pair in (*ordered, *left)), _tell_circle(left, links) if left else []
+    return {pair: written[pair] for pair in (*ordered, *left)}, _tell_circle(left, links) if left else []
 
 
 Links = Mapping[tuple[Number, Number], Line]
