@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from functools import partial
+from functools import cache, partial
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
 from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
@@ -149,7 +149,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         costs=costs,
         parts=parts,
         # The meter is handed in, so that `parts` need not know of it: `service` knows both already.
-        as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=partial(find_total, meter)),
+        as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=cache(partial(find_total, meter))),
         rework=compute_rework(parts.story, parts.spans, spent=spent, as_of=as_of),
         in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
         temporary=temporary,

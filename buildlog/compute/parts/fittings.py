@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 
-from buildlog.compute.parts.movements import Movement, PartStory
+from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Ending, Span
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
@@ -84,12 +84,12 @@ def list_fittings(
 ) -> tuple[Fitting, ...]:
     """Every fitting made by the day, in the order of fitting; what came off later is still on."""
     # What came off on two days after the one asked for is one fitting still: such spans are put together.
-    rows: dict[tuple[Movement, Ending | None], tuple[Span, Decimal]] = {}
+    rows: dict[tuple[tuple[Place, str], Ending | None], tuple[Span, Decimal]] = {}
     for span in spans:
         if span.move.date <= as_of:
             ending = span.ending if span.ending is not None and span.ending.date <= as_of else None
-            _, qty = rows.get((span.move, ending), (span, Decimal(0)))
-            rows[span.move, ending] = span, qty + span.qty
+            _, qty = rows.get((span.move.which, ending), (span, Decimal(0)))
+            rows[span.move.which, ending] = span, qty + span.qty
     merged = (replace(span, qty=qty, ending=ending) for (_, ending), (span, qty) in rows.items())
     return tuple(_describe(story, span, _measure(span, as_of, total_at)) for span in merged)
 

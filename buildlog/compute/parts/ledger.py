@@ -55,15 +55,15 @@ class Shelf:
             return line is not None and unit.line != line, unit.new != new_first
 
         taken: list[Units] = []
+        left: list[Units | None] = [*self._units]
         for place in sorted(range(len(self._units)), key=rank):
             if not qty:
                 break
             part, rest = split_units((self._units[place],), qty)
             qty -= sum((unit.qty for unit in part), Decimal(0))
             taken += part
-            # Left at zero until the loop is over, which goes by places in the list.
-            self._units[place] = rest[0] if rest else replace(self._units[place], qty=Decimal(0))
-        self._units = [unit for unit in self._units if unit.qty]
+            left[place] = rest[0] if rest else None
+        self._units = [unit for unit in left if unit is not None and unit.qty]
         return tuple(taken)
 
 
@@ -74,7 +74,7 @@ def split_units(units: Iterable[Units], qty: Decimal) -> tuple[tuple[Units, ...]
         part = min(unit.qty, qty)
         qty -= part
         if part:
-            taken.append(replace(unit, qty=part))
+            taken.append(unit if part == unit.qty else replace(unit, qty=part))
         if part < unit.qty:
             rest.append(replace(unit, skip=unit.skip + part, qty=unit.qty - part))
     return tuple(taken), tuple(rest)
@@ -130,7 +130,7 @@ def count_parts(movements: Iterable[Movement]) -> dict[str, Ledger]:
     for move in movements:
         count = counts.setdefault(move.key, {})
         for column in _columns(move):
-            count[column] = count.get(column, Decimal(0)) + move.qty
+            count[column] = count[column] + move.qty if column in count else move.qty
     return {key: Ledger(**count) for key, count in counts.items()}
 
 

@@ -25,6 +25,7 @@ DAY_ORDER: tuple[MovementKind, ...] = (
     "ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped",
 )  # fmt: skip
 "What comes before what on one day."
+DAY_RANK = {kind: rank for rank, kind in enumerate(DAY_ORDER)}
 
 
 @frozen
@@ -66,6 +67,11 @@ class Movement:
     entry_hours: Decimal | None = None
     "hours of the entry that a part was fitted in"
 
+    @property
+    def which(self) -> tuple[Place, str]:
+        """What tells one fitting from every other: its record, and the part, as a service's record may fit several."""
+        return self.place, self.key
+
 
 @frozen
 class PartStory:
@@ -90,7 +96,7 @@ def follow_parts(log: Log) -> PartStory:
     names, name_problems = name_parts(log)
     orders, order_problems = follow_orders(log, names)
     gatherer = _Gatherer(log, names, orders)
-    moves = sorted(gatherer.gather(), key=lambda move: (move.date, DAY_ORDER.index(move.kind)))
+    moves = sorted(gatherer.gather(), key=lambda move: (move.date, DAY_RANK[move.kind]))
     problems = (*name_problems, *order_problems, *gatherer.problems)
     lines = {line.line.place: line.line for order in orders for line in order.lines}
     return PartStory(
@@ -124,14 +130,18 @@ class _Gatherer:
                 line, key = arrival.line, self._names.lines.get(arrival.line.place)
                 if key is None:
                     continue
-                common: dict[str, Any] = {
-                    "key": key, "line": line.place, "supplier": order.order.supplier, "ref": order.order.ref
-                }  # fmt: skip
-                yield _move("ordered", order.entry, order.ordered, qty=line.qty, place=line.place, **common)
+                supplier, ref = order.order.supplier, order.order.ref
+                yield _move(
+                    "ordered", order.entry, order.ordered, key=key, qty=line.qty, place=line.place, line=line.place,
+                    supplier=supplier, ref=ref,
+                )  # fmt: skip
                 # What was paid back before it came does not come, whatever `arrived:` says of the order.
                 left = line.qty - cancelled.get(line.place, Decimal(0))
                 if arrival.arrived is not None and left > 0:
-                    yield _move("arrived", arrival.told_in, arrival.arrived, qty=left, place=arrival.place, **common)
+                    yield _move(
+                        "arrived", arrival.told_in, arrival.arrived, key=key, qty=left, place=arrival.place,
+                        line=line.place, supplier=supplier, ref=ref,
+                    )  # fmt: skip
 
     def _follow_entry(self, entry: Entry) -> Iterator[Movement]:
         yield from self._follow_removed(entry)

@@ -8,7 +8,7 @@ from decimal import Decimal
 
 from buildlog.compute.parts.fittings import check_single_use
 from buildlog.compute.parts.ledger import Ledger, check_ledger, count_parts
-from buildlog.compute.parts.movements import DAY_ORDER, Movement, MovementKind, PartStory, follow_parts
+from buildlog.compute.parts.movements import DAY_RANK, Movement, MovementKind, PartStory, follow_parts
 from buildlog.compute.parts.names import Part
 from buildlog.compute.parts.numbers import fold_number
 from buildlog.compute.parts.spans import Span, follow_fittings
@@ -201,7 +201,7 @@ def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], lif
         on_machine=fitted["still on"],
         shelf=ledger.shelf,
         in_the_post=ledger.in_the_post,
-        life=tuple(sorted(life, key=lambda event: (event.date, DAY_ORDER.index(event.kind)))),
+        life=tuple(sorted(life, key=lambda event: (event.date, DAY_RANK[event.kind]))),
     )
 
 

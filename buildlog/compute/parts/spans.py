@@ -103,13 +103,13 @@ class _Follower:
         self._freed: dict[str, list[_Freed]] = {key: [] for key in story.names.parts}
         self._fitted: set[str] = set()
         self._positions: set[tuple[str, str]] = set()
-        self._order: dict[Movement, int] = {}
+        self._order: dict[tuple[Place, str], int] = {}
         self.problems: list[Problem] = []
 
     def list_spans(self) -> Iterator[Span]:
         """All spans, in the order of fitting."""
         spans = [*self._closed, *(span for spans in self._open.values() for span in spans)]
-        yield from sorted(spans, key=lambda span: self._order[span.move])
+        yield from sorted(spans, key=lambda span: self._order[span.move.which])
 
     def follow_day(self, moves: list[Movement]) -> None:
         """What comes off was on before that day, or else was fitted on the same one."""
@@ -181,7 +181,7 @@ class _Follower:
         spec = move.fitted.spec if move.fitted else None
         units = self._shelves[move.key].take(move.qty, new_first=spec not in WORN_SPECS)
         earlier = self._replace_other(move) if move.instead_of else self._replace_same(move)
-        self._order[move] = len(self._order)
+        self._order[move.which] = len(self._order)
         self._fitted.add(move.key)
         self._open[move.key].append(Span(move=move, qty=move.qty, units=units, earlier=earlier))
 
