@@ -20,7 +20,7 @@ from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
 from buildlog.preview.notice import Notice, dress_page
-from buildlog.preview.sending import NotTaken, take_photo
+from buildlog.preview.sending import LARGEST_PHOTO, PIECE, NotTaken, take_photo
 from buildlog.preview.serving import PreviewHandler, PreviewServer
 from buildlog.preview.site import PreviewSite
 
@@ -205,12 +205,21 @@ class PhoneHandler(PreviewHandler):
         self.begin(HTTPStatus.NO_CONTENT, {"Set-Cookie": cookie})
 
     def _take_photo(self) -> None:
-        size = self._measure_body()
+        size = left = self._measure_body()
+
+        def read(most: int) -> bytes:
+            nonlocal left
+            piece = self.rfile.read(min(most, left))
+            left -= len(piece)
+            return piece
+
         name = parse_qs(urlsplit(self.path).query).get("name", [""])[0]
         try:
-            words = take_photo(self.server.site, name, size, self.rfile.read)
+            words = take_photo(self.server.site, name, size, read)
         except NotTaken as why:
-            # What was not read of the body would be taken for another request.
+            # A connection that is closed with something unread on it breaks off, and the answer may go with it.
+            while left > 0 and size <= LARGEST_PHOTO and read(PIECE):
+                pass
             self.refuse(HTTPStatus.UNPROCESSABLE_ENTITY, str(why))
         except OSError as error:
             self.refuse(HTTPStatus.INSUFFICIENT_STORAGE, f"It could not be saved: {error.strerror or error}.")

@@ -24,6 +24,7 @@ from buildlog.read.records import Entry, Log
 LARGEST_PHOTO = 64 << 20
 "Bytes: four times what a phone's camera makes of its most pixels."
 PIECE = 1 << 16
+"Bytes that are read at once."
 _ONE = threading.Lock()
 "One photo is taken in at a time: each is looked through in memory, and numbered after those that are there."
 

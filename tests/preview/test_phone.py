@@ -242,3 +242,19 @@ def test_a_photo_is_sent_by_a_phone_that_is_in(phoned: Phoned, log: Path) -> Non
     assert (status, b"is not a picture" in words) == (422, True)
     assert ask(phoned.server, "/preview/photo?name=a.png", method="POST", Origin=phoned.own, Cookie=cookie)[0] == 422
     assert not (log / f"photos/{TODAY}").exists()
+
+
+def test_the_reason_comes_back_however_much_was_sent(phoned: Phoned, log: Path) -> None:
+    """What is not wanted of a photo is read all the same, or the connection would break off with the answer on it."""
+    (log / f"entries/{TODAY}.md").unlink()
+    phoned.site.refresh()
+    _, cookie = phoned.enter(phoned.server.door.code)
+    status, _, words = ask(
+        phoned.server,
+        "/preview/photo?name=a.png",
+        method="POST",
+        body="x" * 5_000_000,
+        Origin=phoned.own,
+        Cookie=cookie,
+    )
+    assert (status, words[:25]) == (422, b"There is no entry of 2024")
