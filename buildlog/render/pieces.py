@@ -145,6 +145,10 @@ class Sum:
     "where the name leads"
     is_total: bool = False
     "drawn under a rule"
+    key: str = ""
+    "its anchor, where it has one"
+    parts: tuple[Sum, ...] = ()
+    "the sums that it is made of, where its lines are on pages of their own; each leads to its lines"
     # Right behind the sum, so that whoever doubts it can add them up.
     lines: tuple[CostLine, ...] = ()
     "empty unless prices are shown"

@@ -27,6 +27,7 @@ from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text,
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.cost_periods import CostPeriodView, list_cost_periods
 from buildlog.render.pages.costs import CostsView, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
@@ -124,7 +125,17 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
         )
 
 
-View = FrontView | TimelineView | EntryView | CostsView | PartsView | FaultsView | ServiceView | RecordView
+View = (
+    FrontView
+    | TimelineView
+    | EntryView
+    | CostsView
+    | CostPeriodView
+    | PartsView
+    | FaultsView
+    | ServiceView
+    | RecordView
+)
 "a whole page"
 
 
@@ -267,6 +278,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         "faults.html": lambda: make_faults(context),
         "service.html": lambda: make_service(context),
         "record.html": lambda: make_record(context),
+        **list_cost_periods(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:
@@ -315,8 +327,9 @@ def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
     """Every page with the day of the last entry that is on it."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
+    parts = [path for path in list_view_makers(context) if "/" in path and not path.startswith("entries/")]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
-    return {"": last, **{href: last for _, href in SECTIONS[1:]}, **entries}
+    return {"": last, **dict.fromkeys([*(href for _, href in SECTIONS[1:]), *parts], last), **entries}
 
 
 def _list_papers(figures: Figures) -> dict[str, Path]:

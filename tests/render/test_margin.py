@@ -8,6 +8,7 @@ from typing import get_args
 import pytest
 
 from buildlog.problems import Place
+from buildlog.render.pages.cost_periods import CostPeriodView
 from buildlog.render.pages.costs import CostsView
 from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
@@ -37,6 +38,7 @@ LEAST: tuple[View, ...] = (
     TimelineView(frame=FRAME, prices="totals"),
     EntryView(frame=FRAME, title="A title & no more", margin=Margin(when=DAY), prices="totals"),
     CostsView(frame=FRAME, prices="totals", currency="GBP"),
+    CostPeriodView(frame=FRAME, title="Costs, 2024"),
     PartsView(frame=FRAME, prices="totals"),
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),

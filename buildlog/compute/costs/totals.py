@@ -204,7 +204,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     cores = list_cores_owed(story, purchases, refunds, as_of)
     spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
     # In the order of the log, though the lines come by date: an entry may tell of older payments.
-    by_entry = _total(lines, lambda line: line.entry, [entry.name for entry in log.entries])
+    by_entry = total_lines(lines, lambda line: line.entry, [entry.name for entry in log.entries])
     steps = _list_steps(lines, sales, plan.currency)
     budget = _compute_budget(log, lines, committed)
     hours = sum_exactly(entry.hours for entry in log.entries if entry.hours)
@@ -221,11 +221,11 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         net=spent - recovered,
         committed=sum_lines(committed, plan.currency),
         acquired=_price_machine(log, as_of),
-        by_month=_total(lines, _name_month, sorted({_name_month(line) for line in lines})),
-        by_system=_total(lines, lambda line: line.system, log.settings.systems),
-        by_kind=_total(lines, lambda line: line.kind, LINE_KINDS),
+        by_month=total_lines(lines, _name_month, sorted({_name_month(line) for line in lines})),
+        by_system=total_lines(lines, lambda line: line.system, log.settings.systems),
+        by_kind=total_lines(lines, lambda line: line.kind, LINE_KINDS),
         by_supplier=_total_suppliers(lines),
-        by_fault=_sort_by_amount(_total(lines, lambda line: line.fault)),
+        by_fault=_sort_by_amount(total_lines(lines, lambda line: line.fault)),
         by_entry=by_entry,
         entry_totals={total.name: total.amount for total in by_entry},
         moved_by_entry=_list_moved((*lines, *committed, *sales)),
@@ -255,7 +255,7 @@ def sum_lines(lines: Iterable[CostLine], currency: str) -> Money:
     return sum_money((line.landed for line in lines), currency)
 
 
-def _total(
+def total_lines(
     lines: Iterable[CostLine], choose: Callable[[CostLine], str | None], order: Iterable[str] = ()
 ) -> tuple[Total, ...]:
     """The lines by what is chosen of them: in the order given, then as they come, those without it last."""
@@ -286,7 +286,7 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
         name = line.supplier or ""
         return written.setdefault(fold_words(name), name)
 
-    return _sort_by_amount(_total(lines, choose))
+    return _sort_by_amount(total_lines(lines, choose))
 
 
 def _name_month(line: CostLine) -> str:
@@ -295,7 +295,7 @@ def _name_month(line: CostLine) -> str:
 
 def _list_moved(lines: Iterable[CostLine]) -> dict[str, Moved]:
     moved = {}
-    for total in _total(lines, lambda line: line.entry):
+    for total in total_lines(lines, lambda line: line.entry):
         currency = total.amount.currency
         sums = {sort: sum_lines((line for line in total.lines if line.sort == sort), currency) for sort in SORTS}
         moved[total.name] = Moved(
@@ -309,7 +309,7 @@ def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log)
     for entry in log.entries:
         month = entry.date.isoformat()[:7]
         hours[month] = hours.get(month, Decimal(0)) + (entry.hours or 0)
-    moved = {total.name: total.lines for total in _total((*lines, *sales), _name_month)}
+    moved = {total.name: total.lines for total in total_lines((*lines, *sales), _name_month)}
     currency = log.settings.money.currency
     rows, running = [], Money(Decimal(0), currency)
     # Months of work alone count too: the table has hours beside the money.
@@ -356,8 +356,8 @@ def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Money]:
 def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:
     currency = log.settings.money.currency
     zero = Money(Decimal(0), currency)
-    spent = {total.key: total.amount for total in _total(lines, lambda line: line.system)}
-    bound = {total.key: total.amount for total in _total(committed, lambda line: line.system)}
+    spent = {total.key: total.amount for total in total_lines(lines, lambda line: line.system)}
+    bound = {total.key: total.amount for total in total_lines(committed, lambda line: line.system)}
     return tuple(
         _make_budget_row(system, Money(amount, currency), spent.get(system, zero), bound.get(system, zero))
         for system, amount in log.settings.money.budget.items()

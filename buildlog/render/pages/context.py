@@ -29,6 +29,7 @@ from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
+from buildlog.render.pages.periods import MOST_ROWS, WHOLE_COSTS, name_periods, weigh_lines
 from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
 
@@ -114,6 +115,22 @@ class PageContext:
     def month(self, name: str) -> When:
         """The month `2024-05`."""
         return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
+
+    def period(self, name: str) -> str:
+        """A stretch of `periods`: `2024`, `April 2024 to June 2024`, `May 2024`."""
+        year, _, rest = name.partition("-")
+        if rest.startswith("q"):
+            first, last = (self.month(f"{year}-{int(rest[1:]) * 3 - back:02}").text for back in (2, 0))
+            return f"{first} to {last}"
+        return self.month(name).text if rest else year
+
+    @cached_property
+    def cost_periods(self) -> Mapping[str, str]:
+        """The stretch whose page has a month's lines; empty where the page of costs has them all, or none is shown."""
+        months = {month.month: month.lines for month in self.figures.costs.months}
+        if self.prices != "shown" or sum(map(len, months.values())) <= WHOLE_COSTS:
+            return {}
+        return name_periods({month: weigh_lines(lines) for month, lines in months.items()}, MOST_ROWS)
 
     def show_reading(self, reading: MeterReading) -> str:
         """`87,412 mi`; where that is not the true total, `87,418 mi in all (meter 41,262 mi)`."""

@@ -2,29 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import ClassVar
 
 from buildlog.compute.costs import totals as computed
 from buildlog.compute.costs.cores import CoreOwed
 from buildlog.compute.costs.gifts import Gift
-from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
+from buildlog.compute.costs.stretches import join_months
 from buildlog.frozen import frozen
 from buildlog.render import charts
 from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.cost_sums import describe_lines, describe_periods, describe_total, list_ways, period_href
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Prices, Sum, SumTable, When
-from buildlog.text import count
 
 
 @frozen
 class MonthRow:
-    """One month of the table beside the chart."""
+    """One month of the table beside the chart; where they are many, one year."""
 
     when: When
-    "the month"
+    "the month, or the year"
     spent: str
     "paid in it, less what was refunded in it"
     recovered: str = ""
@@ -37,6 +38,8 @@ class MonthRow:
     "own hours of its entries; empty: none stated"
     lines: tuple[CostLineView, ...] = ()
     "what moved in it, by date; empty unless prices are shown"
+    href: str = ""
+    "the month in the timeline; of a longer stretch the page that has its lines"
 
 
 @frozen
@@ -126,6 +129,8 @@ class CostsView:
     "SVG, already safe; empty: fewer than two points"
     months: tuple[MonthRow, ...] = ()
     "oldest first"
+    by_month: bool = True
+    "False: `months` are years, and each leads to a page with its lines"
     tables: tuple[SumTable, ...] = ()
     "by system, by kind, by supplier, by fault"
     budget: tuple[BudgetRow, ...] = ()
@@ -144,25 +149,18 @@ class CostsView:
     "in the home currency; empty: none owed"
     refunds: tuple[CostLineView, ...] = ()
     "empty unless prices are shown; then `refunds_total` stands alone"
+    refunds_by_period: tuple[Sum, ...] = ()
+    "in place of the lines, where there are too many for one page: they lead to those that have them"
     refunds_total: str = ""
     "empty: nothing was refunded"
     sales: tuple[CostLineView, ...] = ()
     "empty unless prices are shown"
+    sales_by_period: tuple[Sum, ...] = ()
+    "as with refunds"
     sales_total: str = ""
     "empty: nothing was sold"
     gifts: tuple[GiftRow, ...] = ()
     "in the order of the log"
-
-
-KIND_NAMES = {
-    "part": "Parts",
-    "consumable": "Consumables",
-    "tool": "Tools",
-    "labour": "Labour by others",
-    "fee": "Fees",
-    "other": "Other",
-}
-"Kinds of line, in readers' words."
 
 
 def make_costs(context: PageContext) -> CostsView:
@@ -172,7 +170,7 @@ def make_costs(context: PageContext) -> CostsView:
     # Nothing else is filled, so that no template, the log's own included, can show what is hidden.
     if context.prices == "hidden":
         return CostsView(frame=frame, prices=context.prices, currency=costs.currency)
-    rework = context.figures.rework
+    rework, split = context.figures.rework, bool(context.cost_periods)
     return CostsView(
         frame=frame,
         prices=context.prices,
@@ -180,7 +178,8 @@ def make_costs(context: PageContext) -> CostsView:
         statement=tuple(_list_statement(context)),
         not_in_totals=tuple(_list_not_in_totals(context)),
         chart=_draw_chart(context),
-        months=tuple(_describe_month(context, month) for month in costs.months),
+        months=tuple(_list_months(context)),
+        by_month=not split,
         tables=tuple(_list_tables(context)),
         budget=tuple(_describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
         budget_total=_describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
@@ -189,9 +188,11 @@ def make_costs(context: PageContext) -> CostsView:
         rework_hours=words.hours(rework.hours) if rework.hours else "",
         cores=tuple(_describe_core(context, core) for core in costs.cores_owed),
         cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
-        refunds=describe_lines(context, costs.refund_lines),
+        refunds=() if split else describe_lines(context, costs.refund_lines),
+        refunds_by_period=describe_periods(context, "refunds", costs.refund_lines),
         refunds_total=context.money(costs.refunded) if costs.refunded else "",
-        sales=describe_lines(context, costs.recovered_lines),
+        sales=() if split else describe_lines(context, costs.recovered_lines),
+        sales_by_period=describe_periods(context, "sales", costs.recovered_lines),
         sales_total=context.money(costs.recovered) if costs.recovered else "",
         gifts=tuple(_describe_gift(context, gift) for gift in costs.gifts),
     )
@@ -242,10 +243,10 @@ def _draw_chart(context: PageContext) -> str:
     # The chart would be empty, and the description below needs a first and a last step.
     if len(steps) < 2:
         return ""
-    first, last = steps[0], steps[-1]
+    first, last, table = steps[0], steps[-1], "years" if context.cost_periods else "months"
     description = (
         f"Net of what was recovered: {context.money(first.net)} on {words.day(first.date)}, "
-        f"{context.money(last.net)} on {words.day(last.date)}. The table of months has the same figures."
+        f"{context.money(last.net)} on {words.day(last.date)}. The table of {table} has the same figures."
     )
     chart_words = charts.Words(
         title="What it has cost so far",
@@ -254,65 +255,55 @@ def _draw_chart(context: PageContext) -> str:
         month=words.axis_month,
         end=context.money(last.net),
     )
-    points = [(step.date, step.net.amount) for step in steps]
+    # One a month is as close as the eye can tell where there are years of them, and the drawing stays small.
+    shown = {step.date.isoformat()[:7]: step for step in steps}.values() if context.cost_periods else steps
+    points = [(step.date, step.net.amount) for step in shown]
     return charts.running_total_chart(points, until=figures.as_of, words=chart_words)
 
 
-def _describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
-    return MonthRow(
+def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+    """A month with its lines."""
+    return replace(
+        _describe_row(context, month),
         when=context.month(month.month),
+        href=f"timeline.html#m-{month.month}",
+        lines=describe_lines(context, month.lines),
+    )
+
+
+def _list_months(context: PageContext) -> Iterator[MonthRow]:
+    """The months with their lines; where those are too many for one page, the years, each leading to its own."""
+    periods, months = context.cost_periods, context.figures.costs.months
+    if not periods:
+        yield from (describe_month(context, month) for month in months)
+        return
+    for period in join_months(months, lambda month: periods[month]):
+        yield replace(_describe_row(context, period), href=period_href(period.month))
+
+
+def _describe_row(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+    return MonthRow(
+        when=When(iso=month.month[:4], text=context.period(month.month)),
         spent=context.money(month.spent),
         recovered=context.money(month.recovered) if month.recovered else "",
         net=context.money(month.net),
         running=context.money(month.running),
         hours=context.words.hours(month.hours) if month.hours else "",
-        lines=describe_lines(context, month.lines),
     )
 
 
 def _list_tables(context: PageContext) -> Iterator[SumTable]:
-    costs = context.figures.costs
-    ways = [
-        ("by-system", "By system", [(context.system_name(t.key), t) for t in costs.by_system]),
-        ("by-kind", "By kind", [(KIND_NAMES[t.key or "other"], t) for t in costs.by_kind]),
-    ]
-    # With the names hidden, the amounts could still give a supplier away.
-    if context.figures.log.settings.public.suppliers == "shown":
-        ways.append(("by-supplier", "By supplier", [(context.owner_text(t.name), t) for t in costs.by_supplier]))
     # The same total below each table: every way of adding up comes to it.
-    total = Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
-    for key, title, rows in ways:
-        sums = tuple(_describe_total(context, name, row) for name, row in rows)
+    total = Sum(name="Spent", amount=context.money(context.figures.costs.spent), is_total=True)
+    for way in list_ways(context):
+        sums = tuple(describe_total(context, way, one) for one in way.sums)
         yield SumTable(
-            key=key, title=title, rows=sums, total=total if sums else None, empty="Nothing has been spent yet."
+            key=way.key,
+            title=way.title,
+            rows=sums,
+            total=total if sums else None,
+            empty="Nothing has been spent yet.",
         )
-
-
-def _describe_total(context: PageContext, name: str, total: computed.Total) -> Sum:
-    return Sum(
-        name=name,
-        amount=context.money(total.amount),
-        note=count(len(total.lines), "line"),
-        lines=describe_lines(context, total.lines),
-    )
-
-
-def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[CostLineView, ...]:
-    """The lines behind a sum; none unless prices are shown."""
-    if context.prices != "shown":
-        return ()
-    return tuple(
-        CostLineView(
-            when=context.when(line.date),
-            # Added after the owner's words, as it is not one of them.
-            what=context.item_name(line.what) + (", refunded" if line.sort == "refund" else ""),
-            supplier=context.supplier(line.supplier),
-            entry=context.entry_link(line.entry),
-            # With the sign by which it counts towards net, from which a sale takes off.
-            amount=context.money(-line.landed if line.sort == "sold" else line.landed),
-        )
-        for line in lines
-    )
 
 
 def _describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -> BudgetRow:

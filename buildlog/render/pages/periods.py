@@ -1,0 +1,70 @@
+"""Where a page that would grow with the log is split: how much a page holds, and the stretches of time that have one.
+
+A page stays whole as long as it can be read in one go, and what is split is split by the calendar: the stretches that
+are over keep their pages and their addresses while the log grows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from buildlog.compute.costs.lines import CostLine
+
+# No page shall be over 150 kB of HTML, which opens within seconds on a slow connection, and of this much it is:
+MOST_ROWS = 1150
+"Rows of money on one page of a stretch, of some 120 bytes each; see `weigh_lines`."
+WHOLE_COSTS = 100
+"Lines of money up to which the page of costs holds them all: it has each up to five times."
+
+
+def weigh_lines(lines: Iterable[CostLine]) -> int:
+    """How many rows some lines take on a page: one each, and two for their day and entry, which are named once.
+
+    By the way of adding up that tears them apart the most, so that a stretch is the same for all of them.
+    """
+    some = tuple(lines)
+    heads = (
+        {(line.date, line.entry, key) for line, key in zip(some, keys, strict=True)}
+        for keys in zip(*((line.system, line.kind, line.supplier) for line in some), strict=True)
+    )
+    return len(some) + 2 * max(map(len, heads), default=0)
+
+
+def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:
+    """For each month its stretch: the widest of its year, its quarter and itself in which no more than `most` stand.
+
+    Months are given with how much stands in each. A year is `2024`, a quarter `2024-q2`, a month `2024-05`.
+    """
+    years = _add_up(counts, year_of)
+    quarters = _add_up(counts, quarter_of)
+
+    def name(month: str) -> str:
+        if years[year_of(month)] <= most:
+            return year_of(month)
+        # A month is never split further: what happens in it belongs together, and nobody does that much.
+        return quarter_of(month) if quarters[quarter_of(month)] <= most else month
+
+    return {month: name(month) for month in counts}
+
+
+def year_of(month: str) -> str:
+    """`2024` of `2024-05`."""
+    return month[:4]
+
+
+def quarter_of(month: str) -> str:
+    """`2024-q2` of `2024-05`."""
+    return f"{month[:4]}-q{(int(month[5:7]) + 2) // 3}"
+
+
+def list_neighbours(periods: Iterable[str]) -> dict[str, tuple[str | None, str | None]]:
+    """Each stretch with the one before and the one after it, in the order given."""
+    order = tuple(dict.fromkeys(periods))
+    return {now: (before, after) for before, now, after in zip((None, *order), order, (*order[1:], None), strict=False)}
+
+
+def _add_up(counts: Mapping[str, int], name: Callable[[str], str]) -> dict[str, int]:
+    sums: dict[str, int] = {}
+    for month, number in counts.items():
+        sums[name(month)] = sums.get(name(month), 0) + number
+    return sums

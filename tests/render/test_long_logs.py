@@ -1,0 +1,173 @@
+"""Where a log is long its pages are split: every figure still opens to its lines, and no page grows without bound."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cache
+from html.parser import HTMLParser
+
+import pytest
+
+from buildlog.problems import Place
+from buildlog.render.pages.costs import make_costs
+from buildlog.render.pages.periods import name_periods
+from buildlog.render.pieces import Sum
+from buildlog.render.render import render_site
+from buildlog.render.theme import load_theme
+from tests.render.editions import edition_of
+
+HEAVIEST = 150_000
+"Bytes of HTML: the most that a page may weigh."
+
+SETTINGS = """\
+machine: {name: Test machine}
+money: {currency: GBP}
+systems: {fuel: Fuel, brakes: Brakes}
+public: {prices: PRICES, suppliers: shown}
+site: {address: https://example.org/log/}
+"""
+HEAD = """
+    date: {year}-{month:02}-{day:02}
+    title: Evening {n}
+    systems: [{system}]
+    bought:
+      from: Supplier {supplier}
+      ref: R-{n}
+      paid: {year}-{month:02}-{day:02}
+      lines:
+        - {{part: pump-{n}, name: Pump {n}, number: "LP {n}", each: 1{n}.25, for: {system}}}
+        - {{what: Rags {n}, each: 2.{n:02}, kind: consumable}}
+    returned: {{ref: R-{n}, part: pump-{n}, refund: 1.10, date: {year}-{month:02}-{day:02}}}
+    sold: {{what: Old pump {n}, price: 3.00}}
+"""
+
+
+def long_heads(entries: int) -> list[str]:
+    """Entries over five years, ten a year at most, each with four lines of money."""
+    days = [(2019 + n // 10, 1 + n % 10, 3) for n in range(entries)]
+    return [
+        HEAD.format(n=n, year=y, month=m, day=d, system="fuel" if n % 3 else "brakes", supplier=n % 4)
+        for n, (y, m, d) in enumerate(days)
+    ]
+
+
+@cache
+def publish(prices: str = "shown", entries: int = 50) -> dict[str, str]:
+    """The pages of a log that is too long for one page of anything."""
+    theme, _ = load_theme("margin", place=Place("log.yaml"), log=None)
+    assert theme is not None
+    context = edition_of(*long_heads(entries), settings=SETTINGS.replace("PRICES", prices))
+    files, problems = render_site(context.figures, theme, lambda name: None)
+    assert problems == ()
+    return {path: bytes(made).decode() for path, made in files.items() if isinstance(made, bytes)}
+
+
+class _Section(HTMLParser):
+    """The amounts of the lines in the section under one anchor."""
+
+    def __init__(self, anchor: str) -> None:
+        super().__init__()
+        self.anchor, self.here, self.amount = anchor, False, False
+        self.amounts: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        if tag == "section":
+            self.here = told.get("aria-labelledby") == self.anchor
+        self.amount = self.here and told.get("class") == "amount"
+
+    def handle_data(self, data: str) -> None:
+        if self.amount:
+            self.amounts.append(data)
+            self.amount = False
+
+
+def read_money(text: str) -> Decimal:
+    """`−£1,234.50` as a number."""
+    return Decimal(re.sub("[£,]", "", text).replace("−", "-"))
+
+
+def add_up_lines(page: str, anchor: str) -> Decimal:
+    """What the lines come to that stand under an anchor."""
+    section = _Section(anchor)
+    section.feed(page)
+    assert section.amounts, anchor
+    return sum(map(read_money, section.amounts), Decimal(0))
+
+
+def test_every_sum_opens_to_its_lines() -> None:
+    """Each sum is made of years, and one link from each year stand the lines that come to it."""
+    pages = publish()
+    view = make_costs(edition_of(*long_heads(50), settings=SETTINGS.replace("PRICES", "shown")))
+    sums = [row for table in view.tables for row in table.rows]
+    assert [len(table.rows) for table in view.tables] == [2, 2, 4]
+    sums.append(Sum(name="Refunds", amount="−" + view.refunds_total, parts=view.refunds_by_period))
+    for total in sums:
+        assert total.lines == ()
+        assert len(total.parts) == 5
+        assert sum(read_money(part.amount) for part in total.parts) == read_money(total.amount)
+        for part in total.parts:
+            path, _, anchor = part.href.partition("#")
+            assert add_up_lines(pages[path], anchor) == read_money(part.amount), part
+
+
+def test_every_year_opens_to_its_months_and_their_lines() -> None:
+    """A year's net is what the lines of its months come to, and its page says so month by month."""
+    pages = publish()
+    view = make_costs(edition_of(*long_heads(50), settings=SETTINGS.replace("PRICES", "shown")))
+    assert [month.href for month in view.months] == [f"costs/{year}.html" for year in range(2019, 2024)]
+    for year in view.months:
+        page = pages[year.href]
+        months = re.findall(r'<h2 id="(m-\d{4}-\d\d)">', page)
+        assert len(months) == 10
+        assert sum(add_up_lines(page, month) for month in months) == read_money(year.net)
+        assert 'href="../costs.html" aria-current="true"' in page
+
+
+def test_a_short_log_is_not_split() -> None:
+    """Up to 100 lines of money the page of costs has them all."""
+    pages = publish(entries=25)
+    assert [path for path in pages if path.startswith("costs/")] == []
+    assert "Every month, line by line" in pages["costs.html"]
+
+
+@pytest.mark.parametrize("prices", ["totals", "hidden"])
+def test_no_page_of_lines_where_none_are_shown(prices: str) -> None:
+    """What `public:` closes has no page in any stretch."""
+    pages = publish(prices)
+    assert [path for path in pages if path.startswith("costs/")] == []
+    if prices == "hidden":
+        assert not re.search(r"£\d", "".join(pages.values()))
+
+
+def test_stretches_are_as_wide_as_they_fit() -> None:
+    """A year stays whole up to the limit; beyond it its quarters do, and a month is never split."""
+    year = {f"2024-{month:02}": 10 for month in range(1, 13)}
+    assert set(name_periods(year, 120).values()) == {"2024"}
+    assert list(dict.fromkeys(name_periods(year, 119).values())) == ["2024-q1", "2024-q2", "2024-q3", "2024-q4"]
+    assert name_periods(year | {"2024-02": 50}, 69) == {
+        month: month if month < "2024-04" else f"2024-q{(int(month[5:]) + 2) // 3}" for month in year
+    }
+
+
+def test_a_year_that_is_over_keeps_its_pages() -> None:
+    """What comes later moves no page of an earlier year."""
+    early = {path: page for path, page in publish(entries=40).items() if re.match(r"costs/20(19|20|21)", path)}
+    late = publish()
+    assert early
+    for path in early:
+        assert path in late
+
+
+def test_the_sitemap_has_the_new_pages() -> None:
+    """Every page is in the sitemap but those that were never made."""
+    pages = publish()
+    listed = set(re.findall(r"<loc>https://example.org/log/([^<]*)</loc>", pages["sitemap.xml"])) - {""}
+    assert listed == {path for path in pages if path.endswith(".html")} - {"index.html"}
+
+
+def test_no_page_is_too_heavy() -> None:
+    """No page is over 150 kB of HTML."""
+    heavy = {path: len(page) for path, page in publish(entries=50).items() if path.endswith(".html")}
+    assert {path: size for path, size in heavy.items() if size > HEAVIEST} == {}
