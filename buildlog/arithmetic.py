@@ -44,6 +44,12 @@ def round_to_units(number: Decimal | Fraction, places: int) -> int:
     return units if number > 0 else -units
 
 
+def has_places(number: Decimal, places: int) -> bool:
+    """Whether so many decimals hold the number without rounding it."""
+    scaled = EXACT.scaleb(number, places)
+    return bool(scaled == EXACT.to_integral_value(scaled))
+
+
 def round_to_whole(number: float) -> int:
     """The nearest whole number of pixels, shades or seconds; exactly half goes to the even one.
 

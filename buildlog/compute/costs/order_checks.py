@@ -8,13 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
+from buildlog.arithmetic import has_places
 from buildlog.compute.costs.orders import LandedOrder
 from buildlog.compute.costs.purchases import Purchase, Refund, find_paid_order, list_payments
 from buildlog.compute.costs.return_checks import check_returns
 from buildlog.compute.parts.arrivals import list_refs
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers
-from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, round_to_minor_unit, sum_money
+from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_money
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Charge, Entry, Line, Log, LogRecord, Order, Payment, Returned, Settings
 from buildlog.text import fold_words
@@ -23,7 +24,7 @@ LARGEST = Decimal(10) ** 12
 "An amount of this size is a slip of the keyboard; sums of smaller ones stay exact."
 
 Written = tuple[LogRecord, str, Decimal | None, str]
-"A record, one of its fields, the amount in it, and its currency."
+"A record, one of its fields, the amount in it, and its currency; None: nothing is written."
 
 
 def check_amounts(log: Log) -> Iterator[Problem]:
@@ -31,7 +32,7 @@ def check_amounts(log: Log) -> Iterator[Problem]:
     # An unknown currency is told once, by its code; how many decimals it has is anybody's guess then.
     yield from _check_codes(log)
     for record, field, amount, currency in _list_amounts(log):
-        if amount is not None and is_currency(currency) and amount != round_to_minor_unit(amount, currency).amount:
+        if amount is not None and is_currency(currency) and not has_places(amount, minor_digits(currency)):
             yield _tell_decimals(record, field, amount, currency)
 
 
@@ -39,7 +40,7 @@ def check_size(order: LandedOrder) -> Iterator[Problem]:
     """A problem where an order comes to more than anything can cost."""
     # By line: a price taken off could hide a slip of the keyboard in the order's total.
     largest = max(
-        (abs(money.amount) for line in order.lines for money in (line.gross, line.landed)), default=Decimal(0)
+        (abs(amount) for line in order.lines for amount in (line.gross.amount, line.landed.amount)), default=0
     )
     if largest >= LARGEST:
         message = f"a line of this order comes to {largest:,}, more than anything costs"
@@ -97,14 +98,16 @@ def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Itera
 def _list_order(order: Order, home: str) -> Iterator[Written]:
     currency = order.currency or home
     yield order, "charged", order.charged, home
-    for field in ("carriage", "handling", "discount"):
-        yield order, field, getattr(order, field), currency
+    yield order, "carriage", order.carriage, currency
+    yield order, "handling", order.handling, currency
+    yield order, "discount", order.discount, currency
     for charge in _list_charges(order):
         yield charge, "amount", charge.amount, charge.currency or home
     for line in order.lines:
         # Not `each`: the price of one may be finer than any coin, as of a screw from a box of hundred.
-        for field in ("total", "core", "worth"):
-            yield line, field, getattr(line, field), currency
+        yield line, "total", line.total, currency
+        yield line, "core", line.core, currency
+        yield line, "worth", line.worth, currency
 
 
 def _list_returned(returned: Returned, currency: str, home: str) -> Iterator[Written]:
@@ -143,7 +146,8 @@ def _check_purchase(purchase: Purchase) -> Iterator[Problem]:
     yield from _check_charges(order, purchase.landed.home_currency)
     if order.lines:
         yield from check_size(purchase.landed)
-        yield from _check_discount(purchase.landed)
+        if order.discount:
+            yield from _check_discount(purchase.landed)
         yield from _check_conversion(purchase)
 
 

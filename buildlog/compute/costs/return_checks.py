@@ -94,7 +94,7 @@ def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
 def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
     """Against what these lines cost, and with everything that came back before against the whole order."""
     landed = refund.purchase.landed
-    given = sum_money((line.core + line.price for line in refund.lines), landed.currency)
+    given = sum_money((part for line in refund.lines for part in (line.core, line.price)), landed.currency)
     cost = sum_money((line.line.gross for line in refund.lines), landed.currency)
     whole = _count(back.money, landed.order.place, given)
     if given > cost or whole > landed.total:

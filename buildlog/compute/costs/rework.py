@@ -43,14 +43,16 @@ def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place,
             grouped.setdefault(line.line, []).append(line)
     currency = story.log.settings.money.currency
     zero = Money(ZERO, currency)
-    return {
-        place: LineSpent(
-            # More may come back than was paid, where the rate of a foreign order moved: nothing is then left, not less.
-            units=max(sum_money((line.landed for line in group if line.place not in goods), currency), zero),
-            left=max(sum_money((line.landed for line in group), currency), zero),
-        )
-        for place, group in grouped.items()
-    }
+
+    def sum_spent(group: list[CostLine]) -> Money:
+        # More may come back than was paid, where the rate of a foreign order moved: nothing is then left, not less.
+        return max(sum_money([line.landed for line in group], currency), zero)
+
+    spent = {}
+    for place, group in grouped.items():
+        left, kept = sum_spent(group), [line for line in group if line.place not in goods]
+        spent[place] = LineSpent(units=left if len(kept) == len(group) else sum_spent(kept), left=left)
+    return spent
 
 
 @frozen

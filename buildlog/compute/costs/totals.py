@@ -10,6 +10,7 @@ import datetime
 from bisect import bisect_right
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
+from operator import attrgetter
 
 from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.costs.cores import CoreOwed, list_cores_owed
@@ -18,6 +19,7 @@ from buildlog.compute.costs.lines import (
     SORTS,
     BoughtLine,
     CostLine,
+    Sort,
     is_placed,
     list_bought,
     list_committed,
@@ -204,7 +206,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     cores = list_cores_owed(story, purchases, refunds, as_of)
     spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
     # In the order of the log, though the lines come by date: an entry may tell of older payments.
-    by_entry = total_lines(lines, lambda line: line.entry, [entry.name for entry in log.entries])
+    by_entry = total_lines(lines, attrgetter("entry"), [entry.name for entry in log.entries])
     steps = _list_steps(lines, sales, plan.currency)
     budget = _compute_budget(log, lines, committed)
     hours = sum_exactly(entry.hours for entry in log.entries if entry.hours)
@@ -221,14 +223,14 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         net=spent - recovered,
         committed=sum_lines(committed, plan.currency),
         acquired=_price_machine(log, as_of),
-        by_month=total_lines(lines, _name_month, sorted({_name_month(line) for line in lines})),
-        by_system=total_lines(lines, lambda line: line.system, log.settings.systems),
-        by_kind=total_lines(lines, lambda line: line.kind, LINE_KINDS),
+        by_month=total_lines(lines, _name_month),
+        by_system=total_lines(lines, attrgetter("system"), log.settings.systems),
+        by_kind=total_lines(lines, attrgetter("kind"), LINE_KINDS),
         by_supplier=_total_suppliers(lines),
-        by_fault=_sort_by_amount(total_lines(lines, lambda line: line.fault)),
+        by_fault=_sort_by_amount(total_lines(lines, attrgetter("fault"))),
         by_entry=by_entry,
         entry_totals={total.name: total.amount for total in by_entry},
-        moved_by_entry=_list_moved((*lines, *committed, *sales)),
+        moved_by_entry=_list_moved((*lines, *committed, *sales), plan.currency),
         months=_list_months(lines, sales, log),
         steps=steps,
         running_by_entry=_run_by_entry(log, steps),
@@ -252,7 +254,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
 
 def sum_lines(lines: Iterable[CostLine], currency: str) -> Money:
     """What the lines come to, in the home currency, which is given for where there is no line."""
-    return sum_money((line.landed for line in lines), currency)
+    return sum_money([line.landed for line in lines], currency)
 
 
 def total_lines(
@@ -293,15 +295,18 @@ def _name_month(line: CostLine) -> str:
     return line.date.isoformat()[:7]
 
 
-def _list_moved(lines: Iterable[CostLine]) -> dict[str, Moved]:
-    moved = {}
-    for total in total_lines(lines, lambda line: line.entry):
-        currency = total.amount.currency
-        sums = {sort: sum_lines((line for line in total.lines if line.sort == sort), currency) for sort in SORTS}
-        moved[total.name] = Moved(
-            paid=sums["paid"], refunded=-sums["refund"], recovered=sums["sold"], committed=sums["committed"]
-        )
-    return moved
+def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
+    moved: dict[str, dict[Sort, list[Money]]] = {}
+    for line in lines:
+        if line.entry not in moved:
+            moved[line.entry] = {sort: [] for sort in SORTS}
+        moved[line.entry][line.sort].append(line.landed)
+
+    def sum_sorts(amounts: Mapping[Sort, list[Money]]) -> Moved:
+        paid, refunded, committed, sold = (sum_money(amounts[sort], currency) for sort in SORTS)
+        return Moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
+
+    return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
 
 
 def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log) -> tuple[MonthFigures, ...]:
@@ -333,16 +338,16 @@ def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log)
 
 
 def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine], currency: str) -> tuple[Step, ...]:
-    steps: dict[datetime.date, Step] = {}
-    spent = net = Money(Decimal(0), currency)
+    days: dict[datetime.date, tuple[Money, Money]] = {}
+    spent = recovered = Money(Decimal(0), currency)
     for line in sorted((*lines, *sales), key=lambda line: line.date):
         if line.sort == "sold":
-            net -= line.landed
+            recovered += line.landed
         else:
-            spent, net = spent + line.landed, net + line.landed
+            spent += line.landed
         # The last line of a day is what the day comes to; a chart with several points on one day would jump.
-        steps[line.date] = Step(date=line.date, spent=spent, net=net)
-    return tuple(steps.values())
+        days[line.date] = spent, recovered
+    return tuple(Step(date=day, spent=spent, net=spent - recovered) for day, (spent, recovered) in days.items())
 
 
 def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Money]:

@@ -146,18 +146,19 @@ def _list_money(entry: Entry, amounts: Mapping[Place, Money]) -> Iterator[Claim]
     records += [(sold.place, f"sold {sold.part or sold.name or sold.what}", sold.paper) for sold in entry.sold]
     for place, what, paper in records:
         # A photo shows a thing, never what was paid for it: money is on paper or stated.
-        claim = _claim(entry, "money", what, level="stated" if paper is None else "on paper", place=place)
+        level: Level = "stated" if paper is None else "on paper"
         amount = amounts.get(place)
-        yield replace(claim, paper=paper, amount=None if amount is None else abs(amount))
+        amount = None if amount is None else abs(amount)
+        yield _claim(entry, "money", what, level=level, place=place, paper=paper, amount=amount)
 
 
 def _list_work(entry: Entry) -> Iterator[Claim]:
     for fitted in entry.fitted:
         level = find_level(entry, fitted.part, fitted.paper)
-        yield replace(_claim(entry, "fitting", fitted.part, level=level, place=fitted.place), paper=fitted.paper)
+        yield _claim(entry, "fitting", fitted.part, level=level, place=fitted.place, paper=fitted.paper)
     for done in entry.serviced:
         level = find_level(entry, done.item, done.paper)
-        yield replace(_claim(entry, "service", done.item, level=level, place=done.place), paper=done.paper)
+        yield _claim(entry, "service", done.item, level=level, place=done.place, paper=done.paper)
     for fix in entry.fixed:
         yield _claim(entry, "fix", fix.fault, level=find_level(entry, fix.fault, None), place=fix.place)
 
@@ -173,19 +174,29 @@ def _list_readings(entry: Entry) -> Iterator[Claim]:
         readings.append((f"{_show(change.old)}, then {_show(change.new)}", change.paper, change.place))
     for what, paper, place in readings:
         level = find_level(entry, METER, paper)
-        yield replace(_claim(entry, "reading", what, level=level, place=place), paper=paper)
+        yield _claim(entry, "reading", what, level=level, place=place, paper=paper)
 
 
-def _claim(entry: Entry, kind: ClaimKind, what: str, *, level: Level, place: Place) -> Claim:
+def _claim(
+    entry: Entry,
+    kind: ClaimKind,
+    what: str,
+    *,
+    level: Level,
+    place: Place,
+    paper: str | None = None,
+    amount: Money | None = None,
+) -> Claim:
     return Claim(
         kind=kind,
         date=entry.date,
         when=entry.date.isoformat(),
         what=what,
         level=level,
-        paper=None,
+        paper=paper,
         entry=entry.name,
         place=place,
+        amount=amount,
     )
 
 

@@ -59,7 +59,9 @@ def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, 
     """
     # By day alone: the sort keeps those of one day in the order of the log.
     claims = sorted((c for c in list_claims(log, amounts) if c.date <= as_of), key=lambda claim: claim.date)
-    by_kind = {kind: [claim for claim in claims if claim.kind == kind] for kind in KINDS}
+    by_kind: dict[ClaimKind, list[Claim]] = {kind: [] for kind in KINDS}
+    for claim in claims:
+        by_kind[claim.kind].append(claim)
     currency = log.settings.money.currency
     gaps = [claim for claim in claims if claim.level in ("stated", "handed down")]
     return EvidenceFigures(
@@ -75,19 +77,17 @@ def compute_evidence(log: Log, as_of: datetime.date, *, amounts: Mapping[Place, 
 
 def cover_claims(claims: Iterable[Claim], currency: str) -> tuple[Coverage, ...]:
     """The coverage of a group of claims, one for each level, strongest first."""
-    group = tuple(claims)
-    counts = [sum(claim.level == level for claim in group) for level in LEVELS]
-    money = [sum_money(_list_amounts(group, level), currency) for level in LEVELS]
+    groups: dict[Level, list[Claim]] = {level: [] for level in LEVELS}
+    for claim in claims:
+        groups[claim.level].append(claim)
+    counts = [len(group) for group in groups.values()]
+    money = [sum_money((claim.amount for claim in group if claim.amount), currency) for group in groups.values()]
     shares = split_percent([Decimal(count) for count in counts])
     rows = zip(LEVELS, counts, shares, money, split_percent([amount.amount for amount in money]), strict=True)
     return tuple(
         Coverage(level=level, claims=count, claims_percent=count_share, money=amount, money_percent=amount_share)
         for level, count, count_share, amount, amount_share in rows
     )
-
-
-def _list_amounts(claims: Iterable[Claim], level: Level) -> Iterator[Money]:
-    return (claim.amount for claim in claims if claim.level == level and claim.amount)
 
 
 def split_percent(weights: Sequence[Decimal]) -> tuple[Decimal, ...]:

@@ -41,20 +41,25 @@ def compute_slope(points: Sequence[Point]) -> Fraction | None:
         return None
     # Division of whole numbers is rounded correctly, so it keeps their order: only slopes that share one binary
     # fraction have to be put in order exactly.
-    order = sorted(rise / run for rise, run in slopes)
+    rounded = [rise / run for rise, run in slopes]
+    order = sorted(rounded)
     low, high = (len(slopes) - 1) // 2, len(slopes) // 2
-    below = _pick(slopes, order, low)
-    return (below + (below if low == high else _pick(slopes, order, high))) / 2 / scale
+
+    def pick(rank: int) -> Fraction:
+        wanted = order[rank]
+        alike = [slope for slope, near in zip(slopes, rounded, strict=True) if near == wanted]
+        return _pick(alike, rank - bisect_left(order, wanted))
+
+    below = pick(low)
+    return (below + (below if low == high else pick(high))) / 2 / scale
 
 
-def _pick(slopes: Sequence[tuple[int, int]], order: Sequence[float], rank: int) -> Fraction:
-    """The slope of a rank, from 0; `order` holds the slopes' binary fractions, least first."""
-    wanted = order[rank]
-    alike = [(rise, run) for rise, run in slopes if rise / run == wanted]
+def _pick(alike: Sequence[tuple[int, int]], rank: int) -> Fraction:
+    """The slope of a rank, from 0, among some that share one binary fraction."""
     rise, run = alike[0]
     if all(y * run == rise * x for y, x in alike):
         return Fraction(rise, run)
-    return sorted(Fraction(y, x) for y, x in alike)[rank - bisect_left(order, wanted)]
+    return sorted(Fraction(y, x) for y, x in alike)[rank]
 
 
 WINDOW_MONTHS = 24

@@ -52,15 +52,17 @@ def compute_suppliers(story: PartStory, as_of: datetime.date) -> tuple[SupplierF
 def check_suppliers(log: Log) -> Iterator[Problem]:
     """A warning for each spelling of a supplier that differs from another by capitals, blanks or signs alone."""
     first: dict[str, Order] = {}
-    told: set[str] = set()
+    seen: set[str] = set()
     for order in (order for entry in log.entries for order in entry.bought):
         name = order.supplier
+        # Once for a spelling: the remedy is to write it in one way everywhere.
+        if name in seen:
+            continue
+        seen.add(name)
         # A name of signs alone, as `***`, stands for itself.
         letters = "".join(filter(str.isalnum, name.casefold())) or name
         before = first.setdefault(letters, order)
-        if name != before.supplier and name not in told:
-            # Once for a spelling: the remedy is to write it in one way everywhere.
-            told.add(name)
+        if name != before.supplier:
             as_one = fold_words(name) == fold_words(before.supplier)
             yield Problem(
                 rule="suppliers-alike",
