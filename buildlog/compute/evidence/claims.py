@@ -148,8 +148,17 @@ def _list_money(entry: Entry, amounts: Mapping[Place, Money]) -> Iterator[Claim]
         # A photo shows a thing, never what was paid for it: money is on paper or stated.
         level: Level = "stated" if paper is None else "on paper"
         amount = amounts.get(place)
-        amount = None if amount is None else abs(amount)
-        yield _claim(entry, "money", what, level=level, place=place, paper=paper, amount=amount)
+        yield Claim(
+            kind="money",
+            date=entry.date,
+            when=entry.date.isoformat(),
+            what=what,
+            level=level,
+            paper=paper,
+            entry=entry.name,
+            place=place,
+            amount=None if amount is None else abs(amount),
+        )
 
 
 def _list_work(entry: Entry) -> Iterator[Claim]:
@@ -177,16 +186,7 @@ def _list_readings(entry: Entry) -> Iterator[Claim]:
         yield _claim(entry, "reading", what, level=level, place=place, paper=paper)
 
 
-def _claim(
-    entry: Entry,
-    kind: ClaimKind,
-    what: str,
-    *,
-    level: Level,
-    place: Place,
-    paper: str | None = None,
-    amount: Money | None = None,
-) -> Claim:
+def _claim(entry: Entry, kind: ClaimKind, what: str, *, level: Level, place: Place, paper: str | None = None) -> Claim:
     return Claim(
         kind=kind,
         date=entry.date,
@@ -196,7 +196,6 @@ def _claim(
         paper=paper,
         entry=entry.name,
         place=place,
-        amount=amount,
     )
 
 
