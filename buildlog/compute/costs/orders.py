@@ -18,7 +18,6 @@ from buildlog.compute.quantities.money import (
     round_to_minor_unit,
     share,
     share_by_value,
-    sum_money,
 )
 from buildlog.frozen import frozen
 from buildlog.read.records import Charge, Line, Order
@@ -111,10 +110,11 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     quantities = [line.qty for line in order.lines]
     # Each by itself, as the invoice prints it: shared in one sum, no column would add up to what is printed. Rounded
     # first, as an amount finer than a penny cannot be shared in pennies: that is the owner's slip, and no crash.
-    extras = [
-        round_to_minor_unit(extra or ZERO, currency) for extra in (order.discount, order.carriage, order.handling)
-    ]
-    discount, carriage, handling = (_spread(extra, values, quantities) for extra in extras)
+    zero = Column((0,) * len(order.lines), currency)
+    discount, carriage, handling = (
+        _spread(round_to_minor_unit(extra, currency), values, quantities) if extra else zero
+        for extra in (order.discount, order.carriage, order.handling)
+    )
     core = round_column([line.core for line in order.lines], currency)
     # A core charge costs what any price costs until it comes back: it is taxed, and charged with the rest.
     priced = values - discount + carriage + handling + core
@@ -124,7 +124,7 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     gross = base + tax
     home, converted = _bring_home(order, gross, quantities, home_currency)
     # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
-    duty = _spread(_sum_charges((order.duty,), home_currency), values, quantities)
+    duty = _spread(_sum_charges([order.duty] if order.duty else [], home_currency), values, quantities)
     charges = _spread(_sum_charges(order.charges, home_currency), values, quantities)
     landed = home + duty + charges
     columns = (values, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed)
@@ -238,8 +238,8 @@ def _find_rate(order: Order, total: Money, home_currency: str) -> Fraction | Non
     return Fraction(order.rate) if order.rate is not None else None
 
 
-def _sum_charges(charges: Sequence[Charge | None], home_currency: str) -> Money:
+def _sum_charges(charges: Sequence[Charge], home_currency: str) -> Money:
     """The charges that are billed in the home currency."""
     # One in another currency is an error that `order_checks` tells; its number would pass for home money here.
-    billed = (charge for charge in charges if charge is not None and charge.currency in (None, home_currency))
-    return sum_money((round_to_minor_unit(charge.amount, home_currency) for charge in billed), home_currency)
+    billed = [charge.amount for charge in charges if charge.currency in (None, home_currency)]
+    return round_column(billed, home_currency).total()
