@@ -213,7 +213,7 @@ def read_upright(
     with open_photo(source, file=file) as image:
         stored = image.size
         turn = TURNS.get(_read_orientation(image))
-        width, height = stored if turn in (None, *STRAIGHT) else stored[::-1]
+        width, height = find_upright_size(image)
         # by the stored sides, as the picture is turned only when it is small
         target = fit(stored, edge)
         image.draft("RGB", (round_to_whole(REDUCED_MARGIN * target[0]), round_to_whole(REDUCED_MARGIN * target[1])))
@@ -233,6 +233,12 @@ def read_upright(
                 # filled and then scaled: the other way, a pixel at the edge would keep a share of what is hidden
                 upright = _scale(fill_boxes(upright, hide, reach), fit((width, height), edge))
     return Upright(image=upright, width=width, height=height)
+
+
+def find_upright_size(image: Image.Image) -> tuple[int, int]:
+    """Width and height of an open picture once it is turned upright; nothing is decoded for it."""
+    straight = TURNS.get(_read_orientation(image)) in (None, *STRAIGHT)
+    return image.size if straight else (image.height, image.width)
 
 
 def _measure_room(image: Image.Image, stored: tuple[int, int]) -> int:

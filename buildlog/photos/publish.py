@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 
 from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_cache_key, name_variant
 from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
-from buildlog.photos.recipe import MEDIA_TYPES, PhotoRequest, PhotoSet, Variant
+from buildlog.photos.recipe import MEDIA_TYPES, RECIPE, SUFFIXES, PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
 if TYPE_CHECKING:
@@ -231,6 +231,34 @@ class PhotoWork:
             for one in cached.files
         ]
         return PhotoSet(variants=tuple(variants), width=cached.width, height=cached.height, colour=cached.colour)
+
+
+UNKNOWN_COLOUR = "#808080"
+"Of a photo that was not decoded yet."
+
+
+def foresee_photo(request: PhotoRequest) -> PhotoSet:
+    """A photo as it will be published, but for its colour, from its bytes and its head; nothing is made for it.
+
+    Its variants lie nowhere yet. Raises `BrokenPhoto` for what is seen to be none; what is cut short shows later.
+    """
+    from buildlog.photos.decode import find_upright_size, fit, open_file, open_photo
+
+    with open_file(request.source) as file:
+        key = make_cache_key(hash_file(file), request.source.suffix, request.hide)
+        with open_photo(request.source, file=file) as image:
+            width, height = find_upright_size(image)
+    path = f"photos/{request.name.partition('/')[0]}/{key[:NAME_DIGITS]}"
+    variants: dict[tuple[int, str], Variant] = {}
+    for line in RECIPE:
+        across, down = fit((width, height), line.edge)
+        edge = max(across, down)
+        named = f"{path}-{edge}{SUFFIXES[line.format]}"
+        # as in `develop`: of a small original no size is there twice
+        variants.setdefault(
+            (edge, line.format), Variant(named, across, down, MEDIA_TYPES[line.format], stored="", size=0, mtime_ns=0)
+        )
+    return PhotoSet(variants=tuple(variants.values()), width=width, height=height, colour=UNKNOWN_COLOUR)
 
 
 def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:

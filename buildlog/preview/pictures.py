@@ -1,71 +1,161 @@
-"""Photos made when a page shows them, and not before: of a page's entry all at once, of any other one by one."""
+"""Photos made when a page shows them, and not before; a page does not wait for them, its pictures do.
+
+A photo that is not made yet is foreseen: its head tells its size and its bytes its address, so that the page is the one
+that will be published but for the colour that stands in the photo's place. Once it is made, the page is made again.
+"""
 
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import threading
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from buildlog.compute.figures import Figures
+from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.index import stat_key
-from buildlog.photos.publish import make_photos
+from buildlog.photos.publish import PhotoWork, foresee_photo, tell_broken
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.render.pages.photos import STEPS, request_photos, write_tones
 
 Made = tuple[PhotoSet | None, tuple[Problem, ...]]
 "A photo as it is published, or None, and what is wrong with it."
+PATIENCE_S = 120.0
+"Seconds that a picture is waited for by whoever asks for it."
 
 
 class Pictures:
     """The photos that pages have shown so far, for as long as their files are as they were."""
 
-    def __init__(self, cache: Callable[[], Path]) -> None:
+    def __init__(self, cache: Callable[[], Path], on_made: Callable[[], None]) -> None:
+        """`on_made` is called, in another thread, when photos are there that a page has shown as foreseen."""
         self._cache = cache
+        self._on_made = on_made
+        self._news = threading.Condition()
         self._made: dict[str, tuple[object, Made]] = {}
+        self._variants: dict[str, Variant] = {}
+        self._coming: dict[str, str] = {}
+        self._works: dict[PhotoWork, threading.Thread] = {}
         self._asked: set[str] = set()
-        self.variants: dict[str, Variant] = {}
-        "every picture that a page may ask for, by its path in the site"
 
     def begin(self) -> None:
         """Take up another state of the log: each photo is looked at once more when it is asked for."""
         self._asked = set()
 
     def find(self, figures: Figures, name: str) -> PhotoSet | None:
-        """The photo of that request, made if need be; None where it is broken or cannot be made."""
+        """The photo of that request, made or foreseen; None where it is broken or cannot be made."""
         if name not in self._asked:
             self._take([each for each in list_requests(figures, name.partition("/")[0]) if each.name == name])
         return self._made[name][1][0]
 
     def make(self, figures: Figures, entry: str) -> None:
-        """All photos of an entry that are not made yet, on all processors."""
+        """Begin to make all photos of an entry that are not made yet, on all processors."""
         self._take([each for each in list_requests(figures, entry) if each.name not in self._asked])
+
+    def wait_for(self, path: str) -> Variant | None:
+        """The picture at a path of the site, as soon as it is made; None where there is none."""
+        with self._news:
+            self._news.wait_for(lambda: path in self._variants or path not in self._coming, PATIENCE_S)
+            return self._variants.get(path)
 
     def list_problems(self) -> Iterator[Problem]:
         """What is wrong with the photos that were asked for."""
         for name in self._asked:
             yield from self._made[name][1][1]
 
+    def settle(self) -> None:
+        """Wait until all that was begun is made."""
+        for thread in [*self._works.values()]:
+            thread.join()
+
+    def close(self) -> None:
+        """Make nothing more."""
+        for work in [*self._works]:
+            work.close()
+        self.settle()
+
+    # ── making ───────────────────────────────────────────────────────────────────────────────────────────────────
+
     def _take(self, requests: Sequence[PhotoRequest]) -> None:
         signs = {request.name: _sign(request) for request in requests}
         left = [each for each in requests if self._made.get(each.name, (None,))[0] != signs[each.name]]
-        for name, made in self._work(left).items() if left else ():
-            self._made[name] = signs[name], made
-        for request in requests:
-            self._asked.add(request.name)
-            made_set, _ = self._made[request.name][1]
-            self.variants |= {variant.path: variant for variant in (made_set.variants if made_set else ())}
-
-    def _work(self, requests: list[PhotoRequest]) -> Mapping[str, Made]:
         try:
-            made, broken = make_photos(requests, self._cache())
+            unmade = self._begin(left, signs) if left else []
         except OSError as error:  # a disk without room: pages are shown all the same, and say so
-            words = error.strerror or str(error)
-            return {each.name: (None, (_tell(each, words),)) for each in requests}
-        told = {problem.place: problem for problem in broken}
-        return {
-            each.name: (made.get(each.name), (told[each.place],) if each.place in told else ()) for each in requests
-        }
+            for each in left:
+                self._keep(each, signs[each.name], (None, (_tell(each, error),)))
+            unmade = []
+        for each in unmade:
+            try:
+                self._keep(each, signs[each.name], (foresee_photo(each), ()))
+            except BrokenPhoto as broken:
+                self._keep(each, signs[each.name], (None, (tell_broken(each, broken),)))
+        self._asked |= {request.name for request in requests}
+
+    def _begin(self, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> list[PhotoRequest]:
+        """Take up the photos that were made before, and begin to make the others, which are given back."""
+        work = PhotoWork(requests, self._cache()).begin()
+        unmade = [each for each in requests if not work.is_ready([each.name])]
+        for each in requests:
+            if each not in unmade:
+                self._keep(each, signs[each.name], (work.wait_for(each.name), ()))
+        if not unmade:
+            work.close()
+            return []
+        thread = threading.Thread(target=self._finish, args=(work, unmade, signs), daemon=True)
+        self._works[work] = thread
+        thread.start()
+        return unmade
+
+    def _finish(self, work: PhotoWork, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> None:
+        """Take up each photo when it is made, until all are; then say so."""
+        outcomes: dict[str, Made] = {}
+        try:
+            for each in requests:
+                outcomes[each.name] = made = (work.wait_for(each.name), ())
+                self._show(made[0])
+            _, broken = work.finish()
+            told = {problem.place: problem for problem in broken}
+            outcomes |= {each.name: (None, (told[each.place],)) for each in requests if each.place in told}
+        except OSError as error:
+            outcomes |= {each.name: (None, (_tell(each, error),)) for each in requests if each.name not in outcomes}
+        except RuntimeError:  # ended before all were made
+            outcomes = {}
+        finally:
+            work.close()
+        for each in requests:
+            if each.name in outcomes:
+                self._keep(each, signs[each.name], outcomes[each.name])
+        with self._news:
+            self._coming = {path: name for path, name in self._coming.items() if name not in signs}
+            self._news.notify_all()
+        if outcomes:
+            self._on_made()
+        # Last, as whoever settles wants the pages to be made anew as well.
+        del self._works[work]
+
+    def _keep(self, request: PhotoRequest, sign: object, made: Made) -> None:
+        with self._news:
+            before = self._made.get(request.name)
+            foreseen = made[0] is not None and not made[0].variants[0].stored
+            # It may have been made while it was foreseen.
+            if foreseen and before and before[0] == sign and not _is_foreseen(before[1]):
+                return
+            self._made[request.name] = sign, made
+            if foreseen and made[0]:
+                self._coming |= {variant.path: request.name for variant in made[0].variants}
+        if not foreseen:
+            self._show(made[0])
+
+    def _show(self, made: PhotoSet | None) -> None:
+        with self._news:
+            self._variants |= {variant.path: variant for variant in (made.variants if made else ())}
+            self._news.notify_all()
+
+
+def _is_foreseen(made: Made) -> bool:
+    return made[0] is not None and not made[0].variants[0].stored
 
 
 def list_requests(figures: Figures, entry: str) -> tuple[PhotoRequest, ...]:
@@ -73,7 +163,8 @@ def list_requests(figures: Figures, entry: str) -> tuple[PhotoRequest, ...]:
     return request_photos(figures, [each for each in figures.entries if each.name == entry])
 
 
-def _tell(request: PhotoRequest, words: str) -> Problem:
+def _tell(request: PhotoRequest, error: OSError) -> Problem:
+    words = error.strerror or str(error)
     message = f"`{request.source.name}` cannot be shown: {words}"
     help = "make room on the disk, or see to it that the cache's folder can be written"
     return Problem(rule="photo-not-made", message=message, place=request.place, help=help, severity="warning")

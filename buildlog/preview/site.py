@@ -121,7 +121,7 @@ class PreviewSite:
         self.folder = folder
         self.find_day = day
         self._figures, self._theme, self._words = KeptFigures(), KeptTheme(), KeptWords()
-        self._stories, self._pictures = KeptStories(), Pictures(cache)
+        self._stories, self._pictures = KeptStories(), Pictures(cache, self._drop_made)
         self._doing: Mapping[str, Callable[[PreviewRun], PreviewRun]] = {
             "read": self._figures.read,
             "compute": self._figures.compute,
@@ -205,10 +205,25 @@ class PreviewSite:
         with self._changed:
             self._ended = True
             self._changed.notify_all()
+        self._pictures.close()
+
+    def settle(self) -> None:
+        """Wait until the photos are made that pages have shown."""
+        self._pictures.settle()
 
     @property
     def ended(self) -> bool:
         return self._ended
+
+    def _drop_made(self) -> None:
+        """Make pages anew: photos are there that were only foreseen, in stories that were rendered with them too."""
+        with self._lock:
+            self._made = {}
+            self._pages, self._draft_pages = map(self._list_again, (self._pages, self._draft_pages))
+        self._announce()
+
+    def _list_again(self, pages: Pages | None) -> Pages | None:
+        return pages and self._list_pages(pages.figures, pages.theme, pages.record)
 
     def _announce(self) -> None:
         with self._changed:
@@ -239,12 +254,13 @@ class PreviewSite:
 
     def answer(self, path: str) -> Answer:
         """The file at a path of the site; no path leads to the disk but those that the site itself has."""
+        if path.startswith("photos/"):
+            picture = self._find_picture(path)
+            return Answer(content=picture or b"", found=picture is not None)
         with self._lock:
             pages = self._find_pages(path)
             content = None
-            if path.startswith("photos/"):
-                content = self._find_picture(path)
-            elif pages is not None:
+            if pages is not None:
                 content = self._made[path] if path in self._made else self._make(pages, path)
             found = content is not None
             if content is None:
@@ -281,11 +297,15 @@ class PreviewSite:
         return self._made[path]
 
     def _find_picture(self, path: str) -> Content | None:
-        """A published picture; one that no page has shown yet, as after a restart, is made now with its entry's."""
-        if path not in self._pictures.variants and self._pages is not None:
-            for pages in filter(None, (self._pages, self._draft_pages)):
-                self._pictures.make(pages.figures, path.split("/")[1])
-        return self._pictures.variants.get(path)
+        """A published picture, as soon as it is made; also one that no page has shown yet, as after a restart."""
+        picture = self._pictures.wait_for(path)
+        if picture is None:
+            with self._lock:
+                for pages in filter(None, (self._pages, self._draft_pages)):
+                    self._pictures.make(pages.figures, path.split("/")[1])
+            # Not while the lock is held: pages go on meanwhile.
+            picture = self._pictures.wait_for(path)
+        return picture
 
     def _make_notice(self, path: str) -> Notice:
         problems = (*self._run.problems, *self._stories.list_problems(), *self._pictures.list_problems())

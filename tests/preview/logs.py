@@ -71,4 +71,11 @@ def read(content: Content) -> bytes:
 
 def look(site: PreviewSite, path: str) -> str:
     """A page as the preview makes it, before anything is added to it."""
-    return read(site.answer(path).content).decode()
+    return take(site, path).decode()
+
+
+def take(site: PreviewSite, path: str) -> bytes:
+    """A file of the preview, once the photos are made that it shows."""
+    site.answer(path)
+    site.settle()
+    return read(site.answer(path).content)

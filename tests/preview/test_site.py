@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from buildlog.preview.site import PreviewSite
 from buildlog.render.pages.photos import PATH as TONES
 from tests.photos.pictures import save
-from tests.preview.logs import DAY, ENTRIES, SETTINGS, look, make_log, open_site, publish, read, write_entry
+from tests.preview.logs import DAY, ENTRIES, SETTINGS, look, make_log, open_site, publish, read, take, write_entry
 
 PUMP, FITTED, BRAKES = ENTRIES
 Edit = Callable[[Path], object]
@@ -25,11 +25,7 @@ Edit = Callable[[Path], object]
 def compare(site: PreviewSite, log: Path, day: datetime.date = DAY) -> list[str]:
     """Paths at which the preview has another file than publishing would write; a log with an error has none."""
     files = publish(log, day)
-    wrong = [
-        path
-        for path, content in (files or {}).items()
-        if path != TONES and read(site.answer(path).content) != read(content)
-    ]
+    wrong = [path for path, content in (files or {}).items() if path != TONES and take(site, path) != read(content)]
     # The sheet of colours names all that there may be, and publishing those that there are.
     shown = set(read(files[TONES]).splitlines()) if files else set()
     return wrong + [line.decode() for line in shown - set(read(site.answer(TONES).content).splitlines())]
@@ -180,9 +176,9 @@ def test_photos_are_made_when_a_page_shows_them(tmp_path: Path) -> None:
     for path in ("costs.html", "timeline.html", "feed.xml", f"entries/{BRAKES}.html", TONES):
         site.answer(path)
     assert made == []
-    site.answer("index.html")
+    take(site, "index.html")
     front = len(list((tmp_path / "cache").rglob("*.jpg")))
-    site.answer(f"entries/{PUMP}.html")
+    take(site, f"entries/{PUMP}.html")
     assert (front, len(list((tmp_path / "cache").rglob("*.jpg")))) == (1, 2)
 
 
