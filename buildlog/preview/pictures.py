@@ -96,10 +96,12 @@ class Pictures:
     def _begin(self, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> list[PhotoRequest]:
         """Take up the photos that were made before, and begin to make the others, which are given back."""
         work = PhotoWork(requests, self._cache()).begin()
-        unmade = [each for each in requests if not work.is_ready([each.name])]
+        # One that has proved broken already is told of with those to come, which alone are asked what was wrong.
+        ready = {each.name: work.wait_for(each.name) for each in requests if work.is_ready([each.name])}
+        unmade = [each for each in requests if ready.get(each.name) is None]
         for each in requests:
-            if each not in unmade:
-                self._keep(each, signs[each.name], (work.wait_for(each.name), ()))
+            if ready.get(each.name) is not None:
+                self._keep(each, signs[each.name], (ready[each.name], ()))
         if not unmade:
             work.close()
             return []

@@ -87,8 +87,19 @@ def test_a_picture_that_is_asked_for_comes_when_it_is_made(tmp_path: Path, gate:
     assert len(paths) > 2
 
 
-def test_a_photo_that_proves_broken_is_told_once_it_was_tried(tmp_path: Path) -> None:
-    """Its head is whole, so that it is foreseen; then it is gone from the page, and the page says why."""
+@pytest.mark.parametrize("when", ["at once", "later"])
+def test_a_photo_that_proves_broken_is_told_once_it_was_tried(
+    when: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its head is whole, so that it may be foreseen; then it is gone from the page, and the page says why."""
+    if when == "at once":  # all was tried before anybody asks whether it is ready
+        begin = PhotoWork.begin
+
+        def begin_and_wait(work: PhotoWork) -> PhotoWork:
+            begin(work).finish()
+            return work
+
+        monkeypatch.setattr(PhotoWork, "begin", begin_and_wait)
     log = make_log(tmp_path / "log")
     photo = log / f"photos/{next(iter(ENTRIES))}/bench.png"
     photo.write_bytes(photo.read_bytes()[:-60])
