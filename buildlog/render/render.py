@@ -33,6 +33,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
+from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView, list_part_pages
 from buildlog.render.pages.parts import PartsView, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
@@ -132,6 +133,8 @@ View = (
     | CostsView
     | CostPeriodView
     | PartsView
+    | PartPeriodView
+    | PartIndexView
     | FaultsView
     | ServiceView
     | RecordView
@@ -279,6 +282,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         "service.html": lambda: make_service(context),
         "record.html": lambda: make_record(context),
         **list_cost_periods(context),
+        **list_part_pages(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:

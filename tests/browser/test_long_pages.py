@@ -29,7 +29,7 @@ def kinds(long_site: Path) -> eyes.Place:
     """One page of each kind: looking at all of them would say the same again."""
     whole = place_on_disk(long_site)
     first = {re.sub(r"\d+", "", page): page for page in whole.pages if not page.startswith("entries/")}
-    assert {page.partition("/")[0] for page in first.values() if "/" in page} >= {"costs"}
+    assert {page.partition("/")[0] for page in first.values() if "/" in page} >= {"costs", "parts"}
     return eyes.Place(base=whole.base, pages=tuple(first.values()))
 
 

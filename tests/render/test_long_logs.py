@@ -6,9 +6,11 @@ import re
 from decimal import Decimal
 from functools import cache
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
+from buildlog.output.write import write_site
 from buildlog.problems import Place
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.periods import name_periods
@@ -17,6 +19,8 @@ from buildlog.render.render import render_site
 from buildlog.render.theme import load_theme
 from tests.render.editions import edition_of
 
+ENTRIES = 50
+"Entries of the log that is tried: over the limits of all pages but that of the timeline."
 HEAVIEST = 150_000
 "Bytes of HTML: the most that a page may weigh."
 
@@ -35,16 +39,19 @@ HEAD = """
       from: Supplier {supplier}
       ref: R-{n}
       paid: {year}-{month:02}-{day:02}
+      arrived: {year}-{month:02}-{day:02}
       lines:
         - {{part: pump-{n}, name: Pump {n}, number: "LP {n}", each: 1{n}.25, for: {system}}}
+        - {{part: valve-{n}, name: Valve {n}, each: 5.00, for: {system}}}
         - {{what: Rags {n}, each: 2.{n:02}, kind: consumable}}
     returned: {{ref: R-{n}, part: pump-{n}, refund: 1.10, date: {year}-{month:02}-{day:02}}}
+    fitted: {{part: valve-{n}}}
     sold: {{what: Old pump {n}, price: 3.00}}
 """
 
 
 def long_heads(entries: int) -> list[str]:
-    """Entries over five years, ten a year at most, each with four lines of money."""
+    """Entries over five years, ten a year at most, each with five lines of money."""
     days = [(2019 + n // 10, 1 + n % 10, 3) for n in range(entries)]
     return [
         HEAD.format(n=n, year=y, month=m, day=d, system="fuel" if n % 3 else "brakes", supplier=n % 4)
@@ -53,7 +60,7 @@ def long_heads(entries: int) -> list[str]:
 
 
 @cache
-def publish(prices: str = "shown", entries: int = 50) -> dict[str, str]:
+def publish(prices: str = "shown", entries: int = ENTRIES) -> dict[str, str]:
     """The pages of a log that is too long for one page of anything."""
     theme, _ = load_theme("margin", place=Place("log.yaml"), log=None)
     assert theme is not None
@@ -99,7 +106,7 @@ def add_up_lines(page: str, anchor: str) -> Decimal:
 def test_every_sum_opens_to_its_lines() -> None:
     """Each sum is made of years, and one link from each year stand the lines that come to it."""
     pages = publish()
-    view = make_costs(edition_of(*long_heads(50), settings=SETTINGS.replace("PRICES", "shown")))
+    view = make_costs(edition_of(*long_heads(ENTRIES), settings=SETTINGS.replace("PRICES", "shown")))
     sums = [row for table in view.tables for row in table.rows]
     assert [len(table.rows) for table in view.tables] == [2, 2, 4]
     sums.append(Sum(name="Refunds", amount="−" + view.refunds_total, parts=view.refunds_by_period))
@@ -115,7 +122,7 @@ def test_every_sum_opens_to_its_lines() -> None:
 def test_every_year_opens_to_its_months_and_their_lines() -> None:
     """A year's net is what the lines of its months come to, and its page says so month by month."""
     pages = publish()
-    view = make_costs(edition_of(*long_heads(50), settings=SETTINGS.replace("PRICES", "shown")))
+    view = make_costs(edition_of(*long_heads(ENTRIES), settings=SETTINGS.replace("PRICES", "shown")))
     assert [month.href for month in view.months] == [f"costs/{year}.html" for year in range(2019, 2024)]
     for year in view.months:
         page = pages[year.href]
@@ -127,7 +134,7 @@ def test_every_year_opens_to_its_months_and_their_lines() -> None:
 
 def test_a_short_log_is_not_split() -> None:
     """Up to 100 lines of money the page of costs has them all."""
-    pages = publish(entries=25)
+    pages = publish(entries=20)
     assert [path for path in pages if path.startswith("costs/")] == []
     assert "Every month, line by line" in pages["costs.html"]
 
@@ -160,6 +167,40 @@ def test_a_year_that_is_over_keeps_its_pages() -> None:
         assert path in late
 
 
+def test_every_part_has_its_life_on_one_page_that_all_links_lead_to() -> None:
+    """Each part stands once among the pages of its system, whatever links to it, and its counts are on the overview."""
+    pages = publish()
+    parts = [page for path, page in pages.items() if re.fullmatch(r"parts/(fuel|brakes|none)-[^/]*.html", path)]
+    ids = [key for page in parts for key in re.findall(r'<h4 id="part-([^"]*)"', page)]
+    assert len(ids) == len(set(ids)) == 2 * ENTRIES
+    assert not re.search(r'<h4 id="part-', pages["parts.html"])
+    for path, page in pages.items():
+        root = "../" * path.count("/")
+        for target, key in re.findall(r'href="([^"#]*)#part-([^"]*)"', page):
+            assert target.startswith(root), (path, target)
+            assert f'<h4 id="part-{key}"' in pages[target.removeprefix(root)], (path, target, key)
+    counts = re.findall(r'<tr><th scope="row"><a href="(parts/[^"]*)">.*?<td class="n">(\d+)</td>', pages["parts.html"])
+    assert {path: pages[path].count("<article") for path, _ in counts} == {path: int(n) for path, n in counts}
+
+
+def test_the_indexes_of_parts_have_every_part() -> None:
+    """By name and by number, in the order of the alphabet, over as many pages as it takes."""
+    pages = publish()
+    for kind in ("name", "number"):
+        paths = re.findall(rf'href="(parts/by-{kind}-\d+.html)"', pages["parts.html"])
+        rows = [row for path in paths for row in re.findall(r'">((?:Pump|Valve) \d+)</a>', pages[path])]
+        named = ("Pump", "Valve") if kind == "name" else ("Pump",)
+        assert rows == sorted((f"{name} {n}" for name in named for n in range(ENTRIES)), key=str.casefold), kind
+
+
+def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:
+    """A log that got shorter leaves no page of a stretch behind."""
+    before = {path: page.encode() for path, page in publish().items()}
+    write_site(tmp_path / "site", before)
+    report = write_site(tmp_path / "site", {path: page for path, page in before.items() if "/" not in path})
+    assert set(report.removed) == {path for path in before if "/" in path}
+
+
 def test_the_sitemap_has_the_new_pages() -> None:
     """Every page is in the sitemap but those that were never made."""
     pages = publish()
@@ -169,5 +210,5 @@ def test_the_sitemap_has_the_new_pages() -> None:
 
 def test_no_page_is_too_heavy() -> None:
     """No page is over 150 kB of HTML."""
-    heavy = {path: len(page) for path, page in publish(entries=50).items() if path.endswith(".html")}
+    heavy = {path: len(page) for path, page in publish(entries=ENTRIES).items() if path.endswith(".html")}
     assert {path: size for path, size in heavy.items() if size > HEAVIEST} == {}

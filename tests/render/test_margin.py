@@ -14,6 +14,7 @@ from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
+from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView
 from buildlog.render.pages.parts import PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
@@ -40,6 +41,8 @@ LEAST: tuple[View, ...] = (
     CostsView(frame=FRAME, prices="totals", currency="GBP"),
     CostPeriodView(frame=FRAME, title="Costs, 2024"),
     PartsView(frame=FRAME, prices="totals"),
+    PartPeriodView(frame=FRAME, title="Parts: Fuel, 2024"),
+    PartIndexView(frame=FRAME, title="Parts by name: A to Z"),
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),

@@ -29,7 +29,7 @@ from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
-from buildlog.render.pages.periods import MOST_ROWS, WHOLE_COSTS, name_periods, weigh_lines
+from buildlog.render.pages.periods import MOST_ROWS, WHOLE_COSTS, name_periods, place_parts, weigh_lines
 from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
 
@@ -262,12 +262,18 @@ class PageContext:
         entry = self.entries.get(name)
         return Link(text=self.owner_text(entry.title), href=entry_href(name)) if entry else Link(text=name)
 
+    @cached_property
+    def part_pages(self) -> Mapping[str, str]:
+        """The page of each part by its key; empty where one page has them all."""
+        return place_parts(self.figures.parts.parts)
+
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
         if part is None:
             return Link(text=self.owner_text(text or plain_name(key)))
-        return Link(text=self.owner_text(text or part.name), href=f"parts.html#{anchor(part.key)}")
+        page = self.part_pages.get(part.key, "parts.html")
+        return Link(text=self.owner_text(text or part.name), href=f"{page}#{anchor(part.key)}")
 
     def fault_link(self, key: str, text: str = "") -> Link:
         """A fault's story."""

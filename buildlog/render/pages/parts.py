@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import ClassVar
 
@@ -13,6 +13,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_post
+from buildlog.render.pages.part_stretches import StretchRow, list_indexes, list_stretches
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
 from buildlog.text import count, fold_words
 
@@ -184,28 +185,35 @@ class PartsView:
     "what the letters of the evidence mean"
     suppliers: tuple[SupplierRow, ...] = ()
     "empty when hidden"
+    stretches: tuple[StretchRow, ...] = ()
+    "the pages that have the parts, where they are too many for this one; empty: they are here"
+    names: tuple[Link, ...] = ()
+    "the pages of the index by name, where the parts are too many for this one"
+    numbers: tuple[Link, ...] = ()
+    "the same by number"
 
 
 def make_parts(context: PageContext) -> PartsView:
     """The finished page."""
-    figures = context.figures
-    fitted = tuple(_list_fitted(context))
+    # Where there are too many for one page, this one has none of them, but leads to the pages that do.
+    split = bool(context.part_pages)
+    parts = () if split else context.figures.parts.parts
+    fitted = tuple(list_fitted(context, parts))
     return PartsView(
         frame=make_frame(context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post."),
         prices=context.prices,
-        count=_count_parts(figures.parts.parts),
-        groups=tuple(_list_groups(context)),
-        # Not in the order of the site's language: Python knows that only from the system that it runs on, and the same
-        # log would give other bytes on another machine.
-        by_name=tuple(
-            sorted((context.part_link(part.key) for part in figures.parts.parts), key=lambda link: link.text.casefold())
-        ),
-        by_number=tuple(sorted(_list_numbers(context), key=lambda row: row.number.casefold())),
-        shelf=tuple(_list_shelf(context)),
+        count=_count_parts(context.figures.parts.parts),
+        groups=tuple(list_groups(context, parts)),
+        by_name=() if split else list_names(context),
+        by_number=() if split else list_numbers(context),
+        shelf=tuple(list_shelf(context, parts)),
         post=list_post(context),
         fitted=fitted,
         legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),
+        stretches=tuple(list_stretches(context)),
+        names=list_indexes("name", [link.text for link in list_names(context)]) if split else (),
+        numbers=list_indexes("number", [row.number for row in list_numbers(context)]) if split else (),
     )
 
 
@@ -221,9 +229,9 @@ def _count_parts(parts: tuple[PartFigures, ...]) -> str:
     return f"{count(len(parts), 'part')}: " + ", ".join(f"{number} {where}" for number, where in counts)
 
 
-def _list_groups(context: PageContext) -> Iterator[PartGroup]:
-    """The parts by system, in the owner's order; those of no system last."""
-    parts = context.figures.parts.parts
+def list_groups(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[PartGroup]:
+    """Some parts by system, in the owner's order; those of no system last."""
+    parts = tuple(parts)
     for key in (*context.figures.log.settings.systems, None):
         views = tuple(_describe_part(context, part) for part in parts if part.system == key)
         if views:
@@ -298,24 +306,42 @@ def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
         yield event.fate or ""
 
 
+def list_names(context: PageContext) -> tuple[Link, ...]:
+    """Every part by name."""
+    # Not in the order of the site's language: Python knows that only from the system that it runs on, and the same log
+    # would give other bytes on another machine.
+    links = (context.part_link(part.key) for part in context.figures.parts.parts)
+    return tuple(sorted(links, key=lambda link: link.text.casefold()))
+
+
+def list_numbers(context: PageContext) -> tuple[NumberRow, ...]:
+    """Every number by itself."""
+    return tuple(sorted(_list_numbers(context), key=lambda row: row.number.casefold()))
+
+
 def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
     for part in context.figures.parts.parts:
         for number in _describe_numbers(context, part):
             yield NumberRow(number=number.text, part=context.part_link(part.key), note=number.note)
 
 
-def _list_shelf(context: PageContext) -> Iterator[ShelfRow]:
-    for part in context.figures.parts.parts:
+def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[ShelfRow]:
+    """Those of some parts that are on the shelf."""
+    for part in parts:
         # Told apart from spares that were bought: it has run, nobody knows how long.
         if part.shelf > 0:
             kept = "taken off and kept" if part.original else ""
             yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
 
 
-def _list_fitted(context: PageContext) -> Iterator[FittedGroup]:
+def list_fitted(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[FittedGroup]:
+    """What of some parts is fitted, by system."""
+    keys = {part.key for part in parts}
     for group in context.figures.as_fitted:
-        name = context.system_name(group.system)
-        yield FittedGroup(name=name, rows=tuple(_describe_fitting(context, fitting) for fitting in group.fittings))
+        fittings = tuple(one for one in group.fittings if context.parts[one.key].key in keys)
+        if fittings:
+            name = context.system_name(group.system)
+            yield FittedGroup(name=name, rows=tuple(_describe_fitting(context, one) for one in fittings))
 
 
 def _describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:

@@ -9,12 +9,40 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 
 from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.parts.part_history import PartFigures
 
 # No page shall be over 150 kB of HTML, which opens within seconds on a slow connection, and of this much it is:
 MOST_ROWS = 1150
 "Rows of money on one page of a stretch, of some 120 bytes each; see `weigh_lines`."
 WHOLE_COSTS = 100
 "Lines of money up to which the page of costs holds them all: it has each up to five times."
+WHOLE_PARTS = 400
+"Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
+PART_ROWS = 320
+"Rows of parts on one page of a stretch, of some 440 bytes each: what is fitted stands there twice."
+INDEX_ROWS = 800
+"Parts on one page of an index, of some 150 bytes each."
+
+
+def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
+    """The page of each part by its key: of its system, and of the stretch in which it came; empty: one has them all."""
+    by_system: dict[str | None, dict[str, list[PartFigures]]] = {}
+    for part in parts:
+        by_system.setdefault(part.system, {}).setdefault(part.life[0].date.isoformat()[:7], []).append(part)
+    months = [month for system in by_system.values() for month in system.values()]
+    if sum(weigh_part(part) for month in months for part in month) <= WHOLE_PARTS:
+        return {}
+    pages: dict[str, str] = {}
+    for key, system in by_system.items():
+        periods = name_periods({month: sum(map(weigh_part, some)) for month, some in system.items()}, PART_ROWS)
+        for month, some in system.items():
+            pages |= {part.key: f"parts/{key or 'none'}-{periods[month]}.html" for part in some}
+    return pages
+
+
+def weigh_part(part: PartFigures) -> int:
+    """How many rows a part takes on its page: two, and one for each thing that happened to it."""
+    return 2 + len(part.life)
 
 
 def weigh_lines(lines: Iterable[CostLine]) -> int:
