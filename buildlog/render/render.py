@@ -38,7 +38,8 @@ from buildlog.render.pages.parts import PartsView, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
-from buildlog.render.pages.timeline import TimelineView, make_timeline
+from buildlog.render.pages.timeline import SystemView, TimelinePeriodView, TimelineView, make_timeline
+from buildlog.render.pages.timeline_pages import list_timeline_pages
 from buildlog.render.theme import Theme, place_failure
 
 # More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
@@ -129,6 +130,8 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
 View = (
     FrontView
     | TimelineView
+    | TimelinePeriodView
+    | SystemView
     | EntryView
     | CostsView
     | CostPeriodView
@@ -292,6 +295,8 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
     for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
         if entry is not None:
             makers[entry_href(entry.name)] = make(entry, before, after)
+    # Behind the entries, as their leads come out of the stories, which wait for photos.
+    makers |= list_timeline_pages(context)
     makers["timeline.html"] = lambda: make_timeline(context)
     makers["index.html"] = lambda: make_front(context)
     return makers

@@ -29,7 +29,7 @@ def kinds(long_site: Path) -> eyes.Place:
     """One page of each kind: looking at all of them would say the same again."""
     whole = place_on_disk(long_site)
     first = {re.sub(r"\d+", "", page): page for page in whole.pages if not page.startswith("entries/")}
-    assert {page.partition("/")[0] for page in first.values() if "/" in page} >= {"costs", "parts"}
+    assert {page.partition("/")[0] for page in first.values() if "/" in page} >= {"costs", "parts", "timeline"}
     return eyes.Place(base=whole.base, pages=tuple(first.values()))
 
 
@@ -55,6 +55,18 @@ def test_no_barriers(browser: Browser, kinds: eyes.Place) -> None:
 def test_no_sideways_scrolling(browser: Browser, kinds: eyes.Place) -> None:
     """At 320, 390 and 1440 px no page is wider than the window."""
     assert eyes.find_overflow(browser, kinds) == []
+
+
+def test_one_system_can_be_chosen_in_a_stretch(browser: Browser, kinds: eyes.Place) -> None:
+    """As on a timeline that is whole, the links to the systems are a choice of what is shown."""
+    with eyes.visiting(browser, kinds, viewport={"width": 1280, "height": 800}) as visit:
+        page = visit.open("timeline/2020.html")
+        entries = page.locator("article[data-systems]")
+        page.get_by_role("button", name="Fuel", exact=True).click()
+        shown = [entry.get_attribute("data-systems") for entry in entries.all() if entry.is_visible()]
+        assert set(shown) == {"fuel"}
+        assert len(shown) < entries.count()
+        assert page.url.endswith("timeline/2020.html?system=fuel")
 
 
 def test_quiet(browser: Browser, kinds: eyes.Place) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from decimal import Decimal
 from functools import cache
@@ -51,8 +52,8 @@ HEAD = """
 
 
 def long_heads(entries: int) -> list[str]:
-    """Entries over five years, ten a year at most, each with five lines of money."""
-    days = [(2019 + n // 10, 1 + n % 10, 3) for n in range(entries)]
+    """Entries ten a year, each with five lines of money."""
+    days = [(2010 + n // 10, 1 + n % 10, 3) for n in range(entries)]
     return [
         HEAD.format(n=n, year=y, month=m, day=d, system="fuel" if n % 3 else "brakes", supplier=n % 4)
         for n, (y, m, d) in enumerate(days)
@@ -123,7 +124,7 @@ def test_every_year_opens_to_its_months_and_their_lines() -> None:
     """A year's net is what the lines of its months come to, and its page says so month by month."""
     pages = publish()
     view = make_costs(edition_of(*long_heads(ENTRIES), settings=SETTINGS.replace("PRICES", "shown")))
-    assert [month.href for month in view.months] == [f"costs/{year}.html" for year in range(2019, 2024)]
+    assert [month.href for month in view.months] == [f"costs/{year}.html" for year in range(2010, 2015)]
     for year in view.months:
         page = pages[year.href]
         months = re.findall(r'<h2 id="(m-\d{4}-\d\d)">', page)
@@ -160,7 +161,7 @@ def test_stretches_are_as_wide_as_they_fit() -> None:
 
 def test_a_year_that_is_over_keeps_its_pages() -> None:
     """What comes later moves no page of an earlier year."""
-    early = {path: page for path, page in publish(entries=40).items() if re.match(r"costs/20(19|20|21)", path)}
+    early = {path: page for path, page in publish(entries=40).items() if re.match(r"costs/201[012]", path)}
     late = publish()
     assert early
     for path in early:
@@ -191,6 +192,53 @@ def test_the_indexes_of_parts_have_every_part() -> None:
         rows = [row for path in paths for row in re.findall(r'">((?:Pump|Valve) \d+)</a>', pages[path])]
         named = ("Pump", "Valve") if kind == "name" else ("Pump",)
         assert rows == sorted((f"{name} {n}" for name in named for n in range(ENTRIES)), key=str.casefold), kind
+
+
+def find_dead_links(pages: dict[str, str]) -> list[tuple[str, str]]:
+    """Links of pages that lead to no page, or to no anchor of it."""
+    ids = {path: set(re.findall(r'\bid="([^"]*)"', page)) for path, page in pages.items()}
+    dead = []
+    for path, page in pages.items():
+        for href in re.findall(r'<a [^>]*?href="([^"]*)"', page):
+            target, _, anchor = href.partition("#")
+            whole = os.path.normpath(os.path.join(os.path.dirname(path), target)) if target else path
+            if whole != "feed.xml" and (whole not in pages or (anchor and anchor not in ids[whole])):
+                dead.append((path, href))
+    return dead
+
+
+@pytest.mark.parametrize("entries", [20, ENTRIES, 120])
+def test_every_link_leads_somewhere(entries: int) -> None:
+    """However much of a log is split, no link of any page leads nowhere."""
+    assert find_dead_links(publish(entries=entries)) == []
+
+
+def test_the_timeline_is_told_by_the_year() -> None:
+    """Each entry stands once, in its year; the overview leads to each month, and old addresses of months lead there."""
+    pages = publish(entries=120)
+    years = [page for path, page in sorted(pages.items()) if re.fullmatch(r"timeline/\d{4}.html", path)]
+    assert len(years) == 12
+    told = [name for page in years for name in re.findall(r'<h3 id="e-([^"]*)"', page)]
+    assert told == [f"e{n}" for n in range(1, 121)]
+    assert '<a href="timeline/2020.html#m-2020-03" id="m-2020-03">March 2020</a>' in pages["timeline.html"]
+    assert 'id="e-' not in pages["timeline.html"]
+
+
+@pytest.mark.parametrize("most", [1000, 30])
+def test_a_system_lists_its_entries(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On one page up to 1000; beyond that by stretches of time, to which its place on the timeline leads."""
+    monkeypatch.setattr("buildlog.render.pages.context.SYSTEM_ENTRIES", most)
+    monkeypatch.setattr("buildlog.render.pages.timeline.SYSTEM_ENTRIES", most)
+    publish.cache_clear()
+    pages = publish(entries=120)
+    publish.cache_clear()
+    assert find_dead_links(pages) == []
+    paths = sorted(path for path in pages if path.startswith("timeline/system-fuel"))
+    assert len(paths) == (1 if most == 1000 else 12)
+    listed = [name for path in paths for name in re.findall(r'href="../entries/([^"]*).html"', pages[path])]
+    assert listed == [f"e{n + 1}" for n in range(120) if n % 3]
+    where = "timeline/system-fuel.html" if most == 1000 else "timeline.html#system-fuel"
+    assert f'href="../{where}"' in pages["entries/e2.html"]
 
 
 def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:

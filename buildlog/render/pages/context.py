@@ -6,6 +6,7 @@ Nothing is computed here: figures come finished, and what `public:` closes does 
 from __future__ import annotations
 
 import datetime
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -29,7 +30,16 @@ from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
-from buildlog.render.pages.periods import MOST_ROWS, WHOLE_COSTS, name_periods, place_parts, weigh_lines
+from buildlog.render.pages.periods import (
+    MOST_ROWS,
+    SYSTEM_ENTRIES,
+    TIMELINE_ENTRIES,
+    WHOLE_COSTS,
+    WHOLE_TIMELINE,
+    name_periods,
+    place_parts,
+    weigh_lines,
+)
 from buildlog.render.pages.photos import Photos
 from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
 
@@ -287,7 +297,29 @@ class PageContext:
         return self.owner_text(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
-        return tuple(Link(text=self.system_name(key), href=f"timeline.html#system-{key}") for key in keys)
+        return tuple(Link(text=self.system_name(key), href=self.system_href(key)) for key in keys)
+
+    def system_href(self, key: str) -> str:
+        """Where the entries of a system are listed."""
+        own = self.timeline_periods and self.entries_by_system[key] <= SYSTEM_ENTRIES
+        return f"timeline/system-{key}.html" if own else f"timeline.html#system-{key}"
+
+    @cached_property
+    def entries_by_system(self) -> Mapping[str, int]:
+        """How many entries name each system that is named."""
+        return Counter(key for entry in self.entries.values() for key in entry.systems)
+
+    @cached_property
+    def timeline_periods(self) -> Mapping[str, str]:
+        """The stretch whose page has a month's entries; empty where the timeline has them all."""
+        if len(self.entries) <= WHOLE_TIMELINE:
+            return {}
+        return name_periods(Counter(entry.date.isoformat()[:7] for entry in self.entries.values()), TIMELINE_ENTRIES)
+
+    def month_href(self, month: str) -> str:
+        """Where a month's entries are told."""
+        period = self.timeline_periods.get(month)
+        return f"timeline/{period}.html#m-{month}" if period else f"timeline.html#m-{month}"
 
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""

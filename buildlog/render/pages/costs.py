@@ -266,7 +266,7 @@ def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthR
     return replace(
         _describe_row(context, month),
         when=context.month(month.month),
-        href=f"timeline.html#m-{month.month}",
+        href=context.month_href(month.month),
         lines=describe_lines(context, month.lines),
     )
 

@@ -16,6 +16,12 @@ MOST_ROWS = 1150
 "Rows of money on one page of a stretch, of some 120 bytes each; see `weigh_lines`."
 WHOLE_COSTS = 100
 "Lines of money up to which the page of costs holds them all: it has each up to five times."
+WHOLE_TIMELINE = 110
+"Entries up to which the timeline has them all, and its lists by system."
+TIMELINE_ENTRIES = 125
+"Entries on one page of a stretch of the timeline, of some 1,100 bytes each."
+SYSTEM_ENTRIES = 1000
+"Entries in the list of one system, of some 140 bytes each."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
 PART_ROWS = 320

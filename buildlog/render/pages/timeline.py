@@ -1,17 +1,21 @@
-"""The timeline: every entry in order, under headings for the months."""
+"""The timeline: every entry in order, under headings for the months; where they are many, a page for each year."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import ClassVar
 
+from buildlog.compute.costs.stretches import join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.periods import SYSTEM_ENTRIES
 from buildlog.render.pieces import (
     EntryCard,
+    Link,
     Milestone,
     Prices,
     When,
@@ -41,7 +45,63 @@ class SystemList:
     "short name, as in `EntryCard.system_keys`; its anchor is `system-KEY`"
     name: str
     "as the owner calls it"
-    entries: tuple[EntryCard, ...]
+    entries: tuple[EntryCard, ...] = ()
+    "oldest first; empty where the timeline is split"
+    pages: tuple[Link, ...] = ()
+    "the pages that list them, where the timeline is split"
+
+
+@frozen
+class StretchSum:
+    """One page of the timeline, as the overview shows it."""
+
+    page: Link
+    "`2024`, leading to it"
+    entries: str
+    "how many it has"
+    hours: str = ""
+    "own hours; empty: none stated"
+    cost: str = ""
+    "spent less recovered; empty when hidden"
+    months: tuple[Link, ...] = ()
+    "each leading to its heading on that page; its anchor here is the same"
+
+
+@frozen
+class TimelinePeriodView:
+    """What happened in this stretch of time, in order?"""
+
+    TEMPLATE: ClassVar[str] = "timeline_period.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Timeline, 2024`"
+    before: Link | None = None
+    "the stretch before; None: this is the first"
+    after: Link | None = None
+    "the one after; None: this is the last"
+    months: tuple[Month, ...] = ()
+    "oldest first, as are the entries in each"
+    systems: tuple[Link, ...] = ()
+    "systems with an entry here, each leading to its list; by the keys of `system_keys`"
+    system_keys: tuple[str, ...] = ()
+    "their short names, for the filter"
+
+
+@frozen
+class SystemView:
+    """When was this system worked on?"""
+
+    TEMPLATE: ClassVar[str] = "timeline_system.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Fuel, 2024`"
+    before: Link | None = None
+    "the same system in the stretch before; None: none"
+    after: Link | None = None
+    "the same in the one after; None: none"
+    entries: tuple[EntryCard, ...] = ()
     "oldest first"
 
 
@@ -62,20 +122,43 @@ class TimelineView:
     "systems with at least one entry, in the owner's order"
     milestones: tuple[Milestone, ...] = ()
     "oldest first"
+    stretches: tuple[StretchSum, ...] = ()
+    "the pages that have the entries, where they are too many for this one"
 
 
 def make_timeline(context: PageContext) -> TimelineView:
     """The finished page."""
-    cards = {entry.name: context.card(entry) for entry in context.entries.values()}
-    span = say_span(context)
+    span, split = say_span(context), bool(context.timeline_periods)
     return TimelineView(
         frame=make_frame(context, "timeline.html", "Timeline", f"{context.title}: {span or 'no entry yet'}."),
         prices=context.prices,
         span=span,
-        months=tuple(_list_months(context, cards)),
-        systems=tuple(_list_systems(context, cards.values())),
+        months=() if split else tuple(list_months(context, context.entries.values())),
+        systems=tuple(_list_systems(context)),
         milestones=list_milestones(context),
+        stretches=tuple(_list_stretches(context)),
     )
+
+
+def _list_stretches(context: PageContext) -> Iterator[StretchSum]:
+    """The pages with what was done and spent in them, by the calendar as in the months."""
+    periods = context.timeline_periods
+    told = Counter(periods[entry.date.isoformat()[:7]] for entry in context.entries.values()) if periods else {}
+    months = (month for month in context.figures.costs.months if month.month in periods)
+    sums = {total.month: total for total in join_months(months, lambda month: periods[month])}
+    for period, entries in told.items():
+        total = sums.get(period)
+        yield StretchSum(
+            page=Link(text=context.period(period), href=f"timeline/{period}.html"),
+            entries=context.words.number(entries),
+            hours=context.words.hours(total.hours) if total and total.hours else "",
+            cost=context.money(total.net) if total and total.net else "",
+            months=tuple(
+                Link(text=context.month(month).text, href=context.month_href(month))
+                for month in periods
+                if periods[month] == period
+            ),
+        )
 
 
 def say_span(context: PageContext) -> str:
@@ -102,7 +185,8 @@ def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
     )
 
 
-def _list_months(context: PageContext, cards: dict[str, EntryCard]) -> Iterator[Month]:
+def list_months(context: PageContext, shown: Iterable[Entry]) -> Iterator[Month]:
+    """The months of some entries, which are in order."""
     # By the calendar: the cost of a month may be of an order told of in another.
     totals = {month.month: month for month in context.figures.costs.months}
 
@@ -110,20 +194,35 @@ def _list_months(context: PageContext, cards: dict[str, EntryCard]) -> Iterator[
         return entry.date.isoformat()[:7]
 
     # Entries are in order, or `groupby` would not do. A month without one is left out, even if money moved in it.
-    for name, entries in groupby(context.entries.values(), key=month_of):
+    for name, entries in groupby(shown, key=month_of):
         total = totals.get(name)
         yield Month(
             when=context.month(name),
-            entries=tuple(cards[entry.name] for entry in entries),
+            entries=tuple(map(context.card, entries)),
             hours=context.words.hours(total.hours) if total and total.hours else "",
             cost=context.money(total.net) if total and total.net else "",
         )
 
 
-def _list_systems(context: PageContext, cards: Iterable[EntryCard]) -> Iterator[SystemList]:
-    all_cards = tuple(cards)
-    for key in context.figures.log.settings.systems:
-        entries = tuple(card for card in all_cards if key in card.system_keys)
-        # A system without entries would be a choice that shows nothing.
-        if entries:
-            yield SystemList(key=key, name=context.system_name(key), entries=entries)
+def _list_systems(context: PageContext) -> Iterator[SystemList]:
+    # A system without entries would be a choice that shows nothing.
+    for key in filter(context.entries_by_system.get, context.figures.log.settings.systems):
+        pages = list_system_pages(context, key)
+        cards = (
+            () if pages else tuple(context.card(entry) for entry in context.entries.values() if key in entry.systems)
+        )
+        yield SystemList(key=key, name=context.system_name(key), entries=cards, pages=tuple(pages.values()))
+
+
+def list_system_pages(context: PageContext, key: str) -> dict[str, Link]:
+    """The pages that list a system's entries, by stretch, of which the empty one is all of time; none if not split."""
+    periods, number = context.timeline_periods, context.entries_by_system[key]
+    if not periods:
+        return {}
+    if number <= SYSTEM_ENTRIES:
+        return {"": Link(text=count(number, "entry", "entries"), href=context.system_href(key))}
+    mine = (periods[entry.date.isoformat()[:7]] for entry in context.entries.values() if key in entry.systems)
+    return {
+        period: Link(text=context.period(period), href=f"timeline/system-{key}-{period}.html")
+        for period in dict.fromkeys(mine)
+    }
