@@ -24,8 +24,8 @@ import copyreg
 from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
 from operator import attrgetter
-from types import MappingProxyType
-from typing import Any, NoReturn, TypeVar, dataclass_transform
+from types import MappingProxyType, MethodType
+from typing import Any, NoReturn, TypeVar, cast, dataclass_transform
 
 Value = TypeVar("Value")
 
@@ -46,6 +46,16 @@ def frozen(cls: type[Value]) -> type[Value]:
     for name, method in (methods | _make_comparison(made)).items():
         setattr(made, name, method)
     return made
+
+
+def maker(cls: type[Value]) -> type[Value]:
+    """The class of a frozen value as a function, for where thousands are made: called alike, in half the time.
+
+    Python packs the keywords of a call to a class into a dict, and unpacks them again; those of a call to a function it
+    passes on as they are, up to fifteen of them.
+    """
+    make: Any = MethodType(cls.__new__, cls)
+    return cast("type[Value]", make)
 
 
 def _write_new(cls: type) -> Callable[..., Any]:

@@ -19,7 +19,7 @@ from buildlog.compute.quantities.money import (
     share,
     share_by_value,
 )
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.read.records import Charge, Line, Order
 
 ZERO = Decimal(0)
@@ -57,6 +57,9 @@ class LandedLine:
     "its share of the other charges; home currency"
     landed: Money
     "home, duty and charges: the full cost; home currency"
+
+
+new_landed = maker(LandedLine)
 
 
 @frozen
@@ -164,7 +167,7 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
 
 def _make_line(order: Order, line: Line, *row: Money) -> LandedLine:
     value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
-    return LandedLine(
+    return new_landed(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
         tax_rate=_tax_rate(order, line), tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip

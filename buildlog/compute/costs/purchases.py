@@ -14,7 +14,7 @@ from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert
 from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, share_by_value
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Arrival, Entry, Order, Payment, Returned
 
@@ -47,6 +47,9 @@ class LineRefund:
     "price given back, in the order's currency"
     home: Money
     "both, in the home currency"
+
+
+new_refund = maker(LineRefund)
 
 
 @frozen
@@ -141,7 +144,7 @@ def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine
     # Not known counts as nothing, and becomes no line of the costs.
     homes = share_by_value(home or Money(ZERO, order.home_currency), weights, quantities)
     rows = zip(lines, cores.as_money(), prices.as_money(), homes.as_money(), strict=True)
-    return tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
+    return tuple(new_refund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
 
 
 def _gather_payments(story: PartStory) -> dict[Place, tuple[Payment, datetime.date]]:

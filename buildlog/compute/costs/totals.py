@@ -30,7 +30,7 @@ from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Problem
 from buildlog.read.records import LINE_KINDS, Log
 from buildlog.text import fold_words
@@ -85,6 +85,9 @@ class Moved:
     "brought in by sales that this entry tells of"
     committed: Money
     "ordered in this entry and not paid yet"
+
+
+new_moved = maker(Moved)
 
 
 @frozen
@@ -304,7 +307,7 @@ def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
 
     def sum_sorts(amounts: Mapping[Sort, list[Money]]) -> Moved:
         paid, refunded, committed, sold = (sum_money(amounts[sort], currency) for sort in SORTS)
-        return Moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
+        return new_moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
 
     return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
 

@@ -22,7 +22,7 @@ from buildlog.compute.quantities.units import (
     explain_ambiguous,
     find_unit,
 )
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Entry, Limits, Log, Measured
 from buildlog.text import fold_words
@@ -100,6 +100,9 @@ class MeasuredValue:
     "since the set before that has the same place, in the series' unit, as `Trend.change`; None: there is none"
 
 
+new_value = maker(MeasuredValue)
+
+
 @frozen
 class MeasuredSet:
     """The values of one time."""
@@ -135,6 +138,9 @@ class _Point:
     "as `MeasuredValue.common`"
     exact: Decimal | Fraction
     "in the series' unit, never rounded; a `Decimal` where it was written in that unit"
+
+
+_new_point = maker(_Point)
 
 
 @frozen
@@ -226,7 +232,7 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
             before = points.setdefault(where, [])
             before.append(_place_point(value, entry.date, own, unit))
             values.append(
-                MeasuredValue(
+                new_value(
                     where=where,
                     value=value,
                     common=before[-1].shown,
@@ -246,10 +252,10 @@ def _find_own(record: Measured) -> Unit | None:
 
 def _place_point(value: Decimal, date: datetime.date, own: Unit | None, common: Unit | None) -> _Point:
     if own is None or common is None or own is common:
-        return _Point(date=date, shown=value, exact=value)
+        return _new_point(date=date, shown=value, exact=value)
     # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and the
     # true one 0.0347.
-    return _Point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
+    return _new_point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
 
 
 def _judge(record: Measured, entry: Entry, values: tuple[MeasuredValue, ...], limits: Limits | None) -> MeasuredSet:

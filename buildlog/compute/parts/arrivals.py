@@ -6,7 +6,7 @@ import datetime
 from collections.abc import Iterator, Mapping
 
 from buildlog.compute.parts.names import PartNames
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Arrival, Entry, Line, Log, Order, Returned
 
@@ -25,6 +25,9 @@ class LineArrival:
     "the entry that tells of its arrival; of the order, while it is in the post"
     place: Place
     "where its arrival is written; the line itself, while it is in the post"
+
+
+new_arrival = maker(LineArrival)
 
 
 @frozen
@@ -146,9 +149,9 @@ def _follow(order: Order, entry: Entry, told: Told) -> OrderArrival:
         if line.place in told:
             teller, arrival = told[line.place]
             came = arrival.date or teller.date
-            return LineArrival(line=line, ordered=ordered, arrived=came, told_in=teller, place=arrival.place)
+            return new_arrival(line=line, ordered=ordered, arrived=came, told_in=teller, place=arrival.place)
         place = order.field_place("arrived") if order.arrived else line.place
-        return LineArrival(line=line, ordered=ordered, arrived=order.arrived, told_in=entry, place=place)
+        return new_arrival(line=line, ordered=ordered, arrived=order.arrived, told_in=entry, place=place)
 
     return OrderArrival(order=order, entry=entry, ordered=ordered, lines=tuple(follow(line) for line in order.lines))
 

@@ -9,12 +9,12 @@ import datetime
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Literal
 
 from buildlog.compute.parts.arrivals import OrderArrival, find_lines, follow_orders, list_refs
 from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, name_parts
 from buildlog.compute.parts.numbers import only_system
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Entry, Fitted, Line, Log, LogRecord, Returned, Scrapped, Serviced, Sold
 
@@ -71,6 +71,9 @@ class Movement:
     def which(self) -> tuple[Place, str]:
         """What tells one fitting from every other: its record, and the part, as a service's record may fit several."""
         return self.place, self.key
+
+
+new_movement = maker(Movement)
 
 
 @frozen
@@ -131,16 +134,18 @@ class _Gatherer:
                 if key is None:
                     continue
                 supplier, ref = order.order.supplier, order.order.ref
-                yield _move(
-                    "ordered", order.entry, order.ordered, key=key, qty=line.qty, place=line.place, line=line.place,
+                yield new_movement(
+                    kind="ordered", date=order.ordered, entry=order.entry.name, key=key, qty=line.qty,
+                    place=line.place, reading=_find_reading(order.entry, order.ordered), line=line.place,
                     supplier=supplier, ref=ref,
                 )  # fmt: skip
                 # What was paid back before it came does not come, whatever `arrived:` says of the order.
                 left = line.qty - cancelled.get(line.place, Decimal(0))
                 if arrival.arrived is not None and left > 0:
-                    yield _move(
-                        "arrived", arrival.told_in, arrival.arrived, key=key, qty=left, place=arrival.place,
-                        line=line.place, supplier=supplier, ref=ref,
+                    yield new_movement(
+                        kind="arrived", date=arrival.arrived, entry=arrival.told_in.name, key=key, qty=left,
+                        place=arrival.place, reading=_find_reading(arrival.told_in, arrival.arrived), line=line.place,
+                        supplier=supplier, ref=ref,
                     )  # fmt: skip
 
     def _follow_entry(self, entry: Entry) -> Iterator[Movement]:
@@ -163,9 +168,9 @@ class _Gatherer:
         for removed in entry.removed:
             key = self._find(removed, removed.part, name=removed.name, field_place="part")
             if key is not None:
-                yield _move(
-                    "removed", entry, entry.date, key=key, qty=removed.qty, place=removed.place,
-                    at=removed.at, why=removed.why, fate=removed.fate,
+                yield new_movement(
+                    kind="removed", date=entry.date, entry=entry.name, key=key, qty=removed.qty, place=removed.place,
+                    reading=entry.reading, at=removed.at, why=removed.why, fate=removed.fate,
                 )  # fmt: skip
 
     def _follow_fitted(self, entry: Entry) -> Iterator[Movement]:
@@ -213,11 +218,12 @@ class _Gatherer:
             left -= qty
             came = self._arrived[line.place]
             if qty > 0:
-                yield _move(
+                yield new_movement(
                     # What had not come cannot leave the shelf: it never arrives.
-                    "returned" if came is not None and came <= date else "cancelled", entry, date,
-                    key=self._names.lines[line.place], qty=qty, place=returned.place, line=line.place,
-                    supplier=found[0].supplier, ref=returned.ref, why=returned.why,
+                    kind="returned" if came is not None and came <= date else "cancelled", date=date, entry=entry.name,
+                    key=self._names.lines[line.place], qty=qty, place=returned.place,
+                    reading=_find_reading(entry, date), line=line.place, supplier=found[0].supplier, ref=returned.ref,
+                    why=returned.why,
                 )  # fmt: skip
 
     def _follow_leaving(
@@ -226,13 +232,17 @@ class _Gatherer:
         key = self._find(record, record.part or ORIGINAL, name=record.name, field_place="part")
         if key is not None:
             why = record.why if isinstance(record, Scrapped) else None
-            yield _move(kind, entry, date, key=key, qty=record.qty, place=record.place, why=why)
+            yield new_movement(
+                kind=kind, date=date, entry=entry.name, key=key, qty=record.qty, place=record.place,
+                reading=_find_reading(entry, date), why=why,
+            )  # fmt: skip
 
     def _fit(self, entry: Entry, record: Fitted, key: str, instead: str | None) -> Movement:
         system = record.system or self._names.parts[key].system or only_system(entry)
-        return _move(
-            "fitted", entry, entry.date, key=key, qty=record.qty, place=record.place,
-            at=record.at, fitted=record, instead_of=instead, system=system, entry_hours=entry.hours,
+        return new_movement(
+            kind="fitted", date=entry.date, entry=entry.name, key=key, qty=record.qty, place=record.place,
+            reading=entry.reading, at=record.at, fitted=record, instead_of=instead, system=system,
+            entry_hours=entry.hours,
         )  # fmt: skip
 
     def _find(self, record: LogRecord, part: str, *, name: str | None = None, field_place: str) -> str | None:
@@ -243,10 +253,10 @@ class _Gatherer:
         return found
 
 
-def _move(kind: MovementKind, entry: Entry, date: datetime.date, **more: Any) -> Movement:
+def _find_reading(entry: Entry, date: datetime.date) -> Amount | None:
+    """The meter on the day of what an entry tells."""
     # The meter of an entry was read on its own day; an arrival of the week before had another.
-    reading = entry.reading if entry.date == date else None
-    return Movement(kind=kind, date=date, entry=entry.name, reading=reading, **more)
+    return entry.reading if entry.date == date else None
 
 
 def _tell_which(returned: Returned, keys: list[str]) -> Problem:

@@ -13,7 +13,7 @@ from buildlog.compute.parts.names import Part
 from buildlog.compute.parts.numbers import fold_number
 from buildlog.compute.parts.spans import Span, follow_fittings
 from buildlog.compute.parts.suppliers import SupplierFigures, compute_suppliers
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Log
 
@@ -46,6 +46,9 @@ class LifeEvent:
     "removed, returned, scrapped"
     fate: str | None
     "what became of a removed one"
+
+
+new_event = maker(LifeEvent)
 
 
 @frozen
@@ -102,6 +105,9 @@ class PartFigures:
     "bought − cancelled − arrived"
     life: tuple[LifeEvent, ...]
     "in the order of time"
+
+
+new_figures = maker(PartFigures)
 
 
 @frozen
@@ -175,7 +181,7 @@ FITTED = ("still on", "removed", "replaced")
 
 
 def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], life: list[LifeEvent]) -> PartFigures:
-    return PartFigures(
+    return new_figures(
         key=part.key,
         aliases=part.aliases,
         name=part.name,
@@ -206,7 +212,7 @@ def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], lif
 
 
 def _tell(move: Movement) -> LifeEvent:
-    return LifeEvent(
+    return new_event(
         kind=move.kind,
         date=move.date,
         qty=move.qty,
@@ -226,7 +232,7 @@ def _tell_replaced(span: Span) -> LifeEvent:
     """The end of a fitting that nobody wrote down, as if it had been."""
     ending, move = span.ending, span.move
     assert ending is not None
-    return LifeEvent(
+    return new_event(
         kind="removed",
         date=ending.date,
         qty=span.qty,
