@@ -33,6 +33,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
+from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
 from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView, list_part_pages
 from buildlog.render.pages.parts import PartsView, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
@@ -140,6 +141,7 @@ View = (
     | PartIndexView
     | FaultsView
     | ServiceView
+    | ReadingsView
     | RecordView
 )
 "a whole page"
@@ -286,6 +288,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         "record.html": lambda: make_record(context),
         **list_cost_periods(context),
         **list_part_pages(context),
+        **list_reading_makers(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:

@@ -14,7 +14,9 @@ import pytest
 from buildlog.output.write import write_site
 from buildlog.problems import Place
 from buildlog.render.pages.costs import make_costs
+from buildlog.render.pages.meter_readings import list_reading_makers
 from buildlog.render.pages.periods import name_periods
+from buildlog.render.pages.service import make_service
 from buildlog.render.pieces import Sum
 from buildlog.render.render import render_site
 from buildlog.render.theme import load_theme
@@ -239,6 +241,30 @@ def test_a_system_lists_its_entries(most: int, monkeypatch: pytest.MonkeyPatch) 
     assert listed == [f"e{n + 1}" for n in range(120) if n % 3]
     where = "timeline/system-fuel.html" if most == 1000 else "timeline.html#system-fuel"
     assert f'href="../{where}"' in pages["entries/e2.html"]
+
+
+def test_the_meter_keeps_what_matters_and_leads_to_all(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Month ends, the purchase and a service's own reading stay; what was driven between them is told in full."""
+    monkeypatch.setattr("buildlog.render.pages.meter_readings.WHOLE_READINGS", 20)
+    settings = """
+    machine: {name: Test machine, kind: tractor, meter: {unit: km, digits: 6}}
+    acquired: {date: 2020-01-01, reading: 1000}
+    money: {currency: GBP}
+    service: {oil: {name: Oil, every: {months: 12}}}
+    """
+    heads = [f"date: 2020-{1 + n // 10:02}-{2 * (n % 10) + 2:02}\nreading: {1000 + 7 * (n + 1)}" for n in range(40)]
+    heads[13] = "date: 2020-02-08\nserviced: {item: oil, reading: 1098}"
+    context = edition_of(*heads, settings=settings)
+    shown = make_service(context).readings
+    assert [(row.when.iso, row.since) for row in shown] == [
+        ("2020-01-01", ""), ("2020-01-20", "70\u00a0km"), ("2020-02-08", "28\u00a0km"), ("2020-02-20", "42\u00a0km"),
+        ("2020-03-20", "70\u00a0km"), ("2020-04-20", "70\u00a0km"),
+    ]  # fmt: skip
+    pages = {path: make() for path, make in list_reading_makers(context).items()}
+    assert [link.href for link in make_service(context).all_readings] == ["service/readings-2020.html"] == [*pages]
+    (page,) = pages.values()
+    assert len(page.readings) == 41
+    assert {row.since for row in page.readings} == {"", "7\u00a0km"}
 
 
 def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:

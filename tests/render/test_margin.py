@@ -14,6 +14,7 @@ from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
+from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView
 from buildlog.render.pages.parts import PartsView
 from buildlog.render.pages.record import RecordView
@@ -47,6 +48,7 @@ LEAST: tuple[View, ...] = (
     PartIndexView(frame=FRAME, title="Parts by name: A to Z"),
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
+    ReadingsView(frame=FRAME, title="Readings, 2024"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
 )
 POLICY = (

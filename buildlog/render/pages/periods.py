@@ -22,6 +22,10 @@ TIMELINE_ENTRIES = 125
 "Entries on one page of a stretch of the timeline, of some 1,100 bytes each."
 SYSTEM_ENTRIES = 1000
 "Entries in the list of one system, of some 140 bytes each."
+WHOLE_READINGS = 250
+"Readings up to which the service history has them all: of some 390 bytes each, on a page that is to be printed."
+READINGS = 350
+"Readings on one page of a stretch."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
 PART_ROWS = 320

@@ -10,7 +10,6 @@ from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import find_inherited_level
-from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
@@ -30,7 +29,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import (
     CoverageRow,
     EvidenceGap,
-    evidence_of,
     list_coverage,
     list_evidence_gaps,
     list_levels,
@@ -39,29 +37,10 @@ from buildlog.render.pages.coverage import (
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
+from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings
 from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
 from buildlog.text import agree, count, join_words
-
-
-@frozen
-class ReadingRow:
-    """One reading of the meter."""
-
-    when: When
-    "no more exact than it is known"
-    reading: str
-    "as read: `112,530 mi`"
-    total: str = ""
-    "true total, where it differs from the reading"
-    since: str = ""
-    "distance since the reading before"
-    note: str = ""
-    "at a change of meter: `first reading of the new meter`"
-    source: Link
-    "the entry that it is in; else `before this log` or `at purchase`"
-    evidence: Evidence | None = None
-    "how the reading is backed"
 
 
 @frozen
@@ -102,7 +81,9 @@ class ServiceView:
     meter: tuple[Fact, ...] = ()
     "latest reading with the true total, use since acquired, daily use or why there is no forecast"
     readings: tuple[ReadingRow, ...] = ()
-    "oldest first"
+    "oldest first; where there are many, those that matter"
+    all_readings: tuple[Link, ...] = ()
+    "the pages that have every one, where there are many; else empty"
     due: tuple[DueRow, ...] = ()
     "every item, and fasteners to be checked again: overdue, due, unknown, later"
     items: tuple[ItemView, ...] = ()
@@ -149,7 +130,8 @@ def make_service(context: PageContext) -> ServiceView:
         statement=say_statement(context),
         statement_rule=say_rule(context),
         meter=tuple(_list_meter(context)),
-        readings=tuple(_list_readings(context)),
+        readings=list_readings(context),
+        all_readings=tuple(list_reading_pages(context).values()),
         due=list_due(context),
         items=items,
         measures=list_measures(context),
@@ -198,36 +180,6 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
     else:
         note = f"an estimate from {count(use.readings, 'reading')}, not counting days laid up"
         yield Fact(name="Daily use", value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
-
-
-NOTES = {"old meter": "last reading of the old meter", "new meter": "first reading of the new meter"}
-"What is said of a reading at a change of meter."
-
-
-def _list_readings(context: PageContext) -> Iterator[ReadingRow]:
-    meter = context.figures.meter
-    for reading, rise in zip(meter.readings, meter.rises, strict=True):
-        yield ReadingRow(
-            when=context.partial_text(reading.when),
-            reading=context.words.measure(reading.value, reading.unit),
-            total=context.distance(reading.total) if reading.total != reading.value else "",
-            since=context.distance(rise),
-            note=NOTES.get(reading.source, ""),
-            source=_link_source(context, reading),
-            evidence=evidence_of(context, reading.place),
-        )
-
-
-def _link_source(context: PageContext, reading: MeterReading) -> Link:
-    """The entry that a reading is in; for one that is in none, when it was taken.
-
-    Never how it is backed: a reading from before the log may well have a paper, and its letter says so.
-    """
-    if reading.entry:
-        return context.entry_link(reading.entry)
-    if reading.source == "acquired":
-        return Link(text="at purchase")
-    return Link(text="before this log", href="service.html#inherited")
 
 
 def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:

@@ -1,0 +1,155 @@
+"""The readings of the meter: in the service history those that matter, and where they are many, all on other pages."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Collection, Iterator
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.arithmetic import sum_exactly
+from buildlog.compute.meter.readings import MeterReading
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import evidence_of, list_legend
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.periods import READINGS, WHOLE_READINGS, list_neighbours, name_periods
+from buildlog.render.pieces import Evidence, Link, When
+
+
+@frozen
+class ReadingRow:
+    """One reading of the meter."""
+
+    when: When
+    "no more exact than it is known"
+    reading: str
+    "as read: `112,530 mi`"
+    total: str = ""
+    "true total, where it differs from the reading"
+    since: str = ""
+    "distance since the reading before"
+    note: str = ""
+    "at a change of meter: `first reading of the new meter`"
+    source: Link
+    "the entry that it is in; else `before this log` or `at purchase`"
+    evidence: Evidence | None = None
+    "how the reading is backed"
+
+
+@frozen
+class ReadingsView:
+    """What did the meter show in this stretch of time?"""
+
+    TEMPLATE: ClassVar[str] = "readings.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Readings, 2024`"
+    before: Link | None = None
+    "the stretch before; None: this is the first"
+    after: Link | None = None
+    "the one after; None: this is the last"
+    readings: tuple[ReadingRow, ...] = ()
+    "every one of it, oldest first"
+    legend: tuple[Evidence, ...] = ()
+    "what the letters of the evidence mean"
+
+
+NOTES = {"old meter": "last reading of the old meter", "new meter": "first reading of the new meter"}
+"What is said of a reading at a change of meter."
+
+
+def list_readings(context: PageContext) -> tuple[ReadingRow, ...]:
+    """All of them; where they are many, those that matter."""
+    readings = context.figures.meter.readings
+    return tuple(_list_rows(context, range(len(readings)) if not _name_periods(context) else _pick(readings)))
+
+
+def _pick(readings: tuple[MeterReading, ...]) -> Collection[int]:
+    """What is no entry's own (the purchase, a change of meter, a service or paper that names one), and month ends.
+
+    What an entry's own reading says of a service stands with that service.
+    """
+    ends = {reading.date.isoformat()[:7]: at for at, reading in enumerate(readings)}
+    return sorted({0, *ends.values(), *(at for at, reading in enumerate(readings) if reading.source != "entry")})
+
+
+def list_reading_pages(context: PageContext) -> dict[str, Link]:
+    """The pages that have every reading, by stretch; none where the service history has them all."""
+    return {
+        period: Link(text=context.period(period), href=f"service/readings-{period}.html")
+        for period in dict.fromkeys(_name_periods(context).values())
+    }
+
+
+def list_reading_makers(context: PageContext) -> dict[str, Callable[[], ReadingsView]]:
+    """The same pages by their paths, with what makes them."""
+
+    def make(period: str) -> Callable[[], ReadingsView]:
+        return lambda: _make_readings(context, period)
+
+    return {link.href: make(period) for period, link in list_reading_pages(context).items()}
+
+
+def _make_readings(context: PageContext, period: str) -> ReadingsView:
+    pages, periods = list_reading_pages(context), _name_periods(context)
+    before, after = list_neighbours(pages)[period]
+    mine = [at for at, one in enumerate(context.figures.meter.readings) if periods[_month_of(one)] == period]
+    rows = tuple(_list_rows(context, mine))
+    title = f"Readings, {context.period(period)}"
+    return ReadingsView(
+        frame=make_frame(context, pages[period].href, title, f"{context.title}: every reading of the meter, {title}."),
+        title=title,
+        before=pages[before] if before else None,
+        after=pages[after] if after else None,
+        readings=rows,
+        legend=list_legend(context, (row.evidence for row in rows)),
+    )
+
+
+def _name_periods(context: PageContext) -> dict[str, str]:
+    readings = context.figures.meter.readings
+    if len(readings) <= WHOLE_READINGS:
+        return {}
+    return name_periods(Counter(map(_month_of, readings)), READINGS)
+
+
+def _month_of(reading: MeterReading) -> str:
+    return reading.date.isoformat()[:7]
+
+
+def _list_rows(context: PageContext, shown: Collection[int]) -> Iterator[ReadingRow]:
+    """Some of the readings by their places among all, each with what was driven since the one shown before it."""
+    meter, done = context.figures.meter, min(shown, default=0)
+    for at in shown:
+        reading = meter.readings[at]
+        rises = meter.rises[done + 1 : at + 1] if at > done else meter.rises[at : at + 1]
+        yield ReadingRow(
+            when=context.partial_text(reading.when),
+            reading=context.words.measure(reading.value, reading.unit),
+            total=context.distance(reading.total) if reading.total != reading.value else "",
+            since=context.distance(_add_up(rises)),
+            note=NOTES.get(reading.source, ""),
+            source=_link_source(context, reading),
+            evidence=evidence_of(context, reading.place),
+        )
+        done = at
+
+
+def _add_up(rises: tuple[Decimal | None, ...]) -> Decimal | None:
+    """What they come to; None where one of them is not known."""
+    known = [rise for rise in rises if rise is not None]
+    return sum_exactly(known) if known and len(known) == len(rises) else None
+
+
+def _link_source(context: PageContext, reading: MeterReading) -> Link:
+    """The entry that a reading is in; for one that is in none, when it was taken.
+
+    Never how it is backed: a reading from before the log may well have a paper, and its letter says so.
+    """
+    if reading.entry:
+        return context.entry_link(reading.entry)
+    if reading.source == "acquired":
+        return Link(text="at purchase")
+    return Link(text="before this log", href="service.html#inherited")
