@@ -8,12 +8,13 @@ with an error. Which keys a record has is said in `fields`, how one text is read
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from collections.abc import Mapping as Table
 from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any, TypeVar, cast
 
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.kinds import KEY, Kind, Unreadable
@@ -36,6 +37,10 @@ from buildlog.read.misfits import (
 from buildlog.read.yaml_tree import Gap, Listing, Mapping, Node, Scalar
 
 R = TypeVar("R", bound=LogRecord)
+Slots = Table[str, Slot]
+"The keys that a record reads, see `list_slots`."
+Form = tuple[Slots, tuple[Slot, ...], type[LogRecord]]
+"How a record is bound: its keys, those that have to be written, and what makes it, see `maker`."
 
 # Not None, which a field may rightly hold: a key that was left out.
 MISSING: Any = object()
@@ -52,6 +57,19 @@ class Named:
     "as it is written, where it could be read"
     place: Place
     "where it is written"
+
+
+new_named = maker(Named)
+
+
+# Kept, as finding it out takes longer than binding a record, and a log has thousands of records.
+_forms: dict[type[LogRecord], Form] = {}
+
+
+def _know(record: type[LogRecord]) -> Form:
+    slots = list_slots(record)
+    form = _forms[record] = slots, tuple(slot for slot in slots.values() if slot.required), maker(record)
+    return form
 
 
 class Binder:
@@ -79,7 +97,7 @@ class Binder:
     # ── records ──────────────────────────────────────────────────────────────────────────────────────────────────
 
     def _bind_pairs(self, record: type[LogRecord], node: Mapping, given: dict[str, Any]) -> LogRecord:
-        slots = list_slots(record)
+        slots, required, make = _forms.get(record) or _know(record)
         values, field_places = dict(given), dict[str, Place]()
         blanks: dict[str, Place] = {}
         before = len(self.holes)
@@ -96,18 +114,18 @@ class Binder:
                 values[slot.field] += self._bind_value(slot, key, value, field_places)
             else:
                 self._bind_value(slot, key, value, {})  # the first one counts; this one is read for its mistakes
-        for slot in slots.values():
-            if slot.required and slot.field not in values:
+        for slot in required:
+            if slot.field not in values:
                 self._miss(slot, node, blanks.get(slot.field))
                 values[slot.field] = MISSING
-        kept = {field: value for field, value in values.items() if value is not MISSING}
-        # a stand-in and never the default: that would claim that nothing is written, as that an order is not paid for
-        kept |= {
-            slot.field: self._stand_in(slot, node.place) for slot in slots.values() if values.get(slot.field) is MISSING
-        }
+        if any(value is MISSING for value in values.values()):
+            # a stand-in and never the default: that would claim that nothing is written, as that an order is not paid
+            for slot in slots.values():
+                if values.get(slot.field) is MISSING:
+                    values[slot.field] = self._stand_in(slot, node.place)
         if len(self.holes) > before:
             self._say_whose(before, node)
-        return record(place=node.place, field_places=field_places, **kept)
+        return make(place=node.place, field_places=field_places, **values)
 
     def _say_whose(self, before: int, node: Mapping) -> None:
         """Say of new holes that lie in no record inside this one whose they are, and what that is about."""
@@ -120,10 +138,15 @@ class Binder:
                 owner = node.place if whole else hole.place
                 self.holes[n] = Hole(place=hole.place, owner=owner, keys=hole.keys, text=text)
 
-    def _list_pairs(
-        self, node: Mapping, slots: MappingProxyType[str, Slot] | Any
-    ) -> Iterator[tuple[Scalar, Slot, Node]]:
+    def _list_pairs(self, node: Mapping, slots: Slots) -> Iterable[tuple[Scalar, Slot, Node]]:
         """Each key with its slot and its value; what fits none, stands twice or was cut off is told."""
+        keys = {key.text for key, _ in node.pairs}
+        # as in nearly every block: each key is known and stands there once
+        if len(keys) == len(node.pairs) and keys <= slots.keys():
+            return [(key, slots[key.text], value) for key, value in node.pairs]
+        return self._sort_out(node, slots)
+
+    def _sort_out(self, node: Mapping, slots: Slots) -> Iterator[tuple[Scalar, Slot, Node]]:
         firsts: dict[str, Place] = {}
         for key, value in self._join_cuts(node, slots):
             slot = slots.get(key.text)
@@ -144,7 +167,7 @@ class Binder:
     def _join_cuts(self, node: Mapping, slots: Any) -> Iterator[tuple[Scalar, Node]]:
         """The pairs, without pieces that commas cut off a value inside braces: each run of them is one problem."""
         # outside braces a comma is a letter like any other
-        if not node.braces:
+        if not (node.braces and any(key.text not in slots and _is_cut_off(key, value) for key, value in node.pairs)):
             yield from node.pairs
             return
         head: tuple[Scalar, Node] | None = None
@@ -227,7 +250,7 @@ class Binder:
             name, value = self._read_scalar(KEY, key, slot.key), self._bind_one(slot, value_node)
             # a name that could not be read has been reported; that its stand-in leads nowhere is no news
             if slot.to is not None and name == key.text:
-                self.named.append(Named(to=slot.to, name=name, place=key.place))
+                self.named.append(new_named(to=slot.to, name=name, place=key.place))
             if name in firsts:
                 self.problems.append(refuse_repeated(key, firsts[name], None))
             firsts.setdefault(name, key.place)
@@ -243,11 +266,11 @@ class Binder:
     def _bind_one(self, slot: Slot, node: Node) -> Any:
         """The value of a node, or `MISSING`."""
         kind = slot.kind
+        if isinstance(node, Scalar) and isinstance(kind, Kind):
+            return self._read_scalar(kind, node, slot.key, slot.to if slot.shape != "table" else None)
         if isinstance(node, Gap):
             return self._give_up(slot, node)
         if isinstance(kind, Kind):
-            if isinstance(node, Scalar):
-                return self._read_scalar(kind, node, slot.key, slot.to if slot.shape != "table" else None)
             if _is_row(slot, node):
                 text = " ".join(item.text for item in cast("tuple[Scalar, ...]", node[0]))
                 return self._read_scalar(kind, Scalar(text, node.place, True), slot.key)
@@ -272,7 +295,7 @@ class Binder:
             self._note(node.place, frozenset([key]), f"{node.text}\n{value}")
             return value
         if to is not None:
-            self.named.append(Named(to=to, name=value, place=node.place))
+            self.named.append(new_named(to=to, name=value, place=node.place))
         return value
 
     def _give_up(self, slot: Slot, node: Gap) -> Any:

@@ -19,6 +19,8 @@ class PartialDate:
 
     @property
     def earliest(self) -> date:
+        if self.exact:
+            return date.fromisoformat(self.text)
         # filled up to the first day, so that days known in part can be put in order and compared
         year, month, day = ([int(n) for n in self.text.split("-")] + [1, 1])[:3]
         return date(year, month, day)
@@ -31,12 +33,15 @@ class PartialDate:
 def read_date(text: str) -> date:
     """A calendar date in the one spelling YYYY-MM-DD (RFC 3339 section 5.6 full-date)."""
     # asked first, as `date.fromisoformat` also takes `20240518` and `2024-W20-6`
-    if not re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+    if not DATE_FORM.fullmatch(text):
         raise Unreadable(f"{show(text)} is not a date in the form used here", explain_date(text[:LONGEST_QUOTE]))
     try:
         return date.fromisoformat(text)
     except ValueError:
         raise Unreadable(f"the date `{text}` does not exist", explain_missing_day(text)) from None
+
+
+DATE_FORM = re.compile("[12][0-9]{3}-[0-9]{2}-[0-9]{2}")
 
 
 def read_partial_date(text: str) -> PartialDate:
@@ -45,7 +50,7 @@ def read_partial_date(text: str) -> PartialDate:
         return PartialDate(text)
     if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}", text):
         raise Unreadable(f"the month `{text}` does not exist", "months run from 01 to 12")
-    if re.fullmatch(r"[12][0-9]{3}-[0-9]{2}-[0-9]{2}", text):
+    if DATE_FORM.fullmatch(text):
         return PartialDate(read_date(text).isoformat())
     # a remedy with a day in it beats the general one, which here has to speak of months and years too
     help = explain_date(text[:LONGEST_QUOTE])

@@ -26,7 +26,7 @@ class Amount:
 
 def read_meter(text: str) -> Amount:
     """A meter's reading, in its own unit or in one that is written behind it."""
-    match = re.fullmatch(r"([^\s].*?|)\s*(mi|km|h|)", text)
+    match = METER_FORM.fullmatch(text)
     number, unit = match.groups() if match else (text, "")
     # asked first, as the remedies for numbers know nothing of units spelt in full
     if not re.search("[0-9.]$", number):
@@ -40,6 +40,7 @@ def read_meter(text: str) -> Amount:
     return Amount(at_least_zero(text, value, "write what the meter shows, zero or more"), unit or None)
 
 
+METER_FORM = re.compile(r"([^\s].*?|)\s*(mi|km|h|)")
 METER_HELP = "write what the meter shows in digits, followed by `mi`, `km` or `h` if that is not its own unit"
 
 

@@ -63,6 +63,8 @@ def read_line(text: str) -> str:
     line = text.removesuffix("\n")
     if not line.strip():
         raise Unreadable("there is nothing here", "write something, or delete the key")
+    if line.isprintable():  # true of nearly every line, and of none that is refused below
+        return line
     if LINE_BREAKING.search(line):
         help = "keep it on one line; the story goes below the front matter"
         raise Unreadable("this text contains a line break or a control character", help)
@@ -76,13 +78,14 @@ def read_line(text: str) -> str:
 
 def read_key(text: str) -> str:
     """A short name of the owner's, used to point from one place to another."""
-    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text):
+    if not KEY_FORM.fullmatch(text):
         key = spell_key(text)
         help = f"write `{key}`: {KEY_RULE}" if key else f"write {KEY_RULE}, as in `lift-pump`"
         raise Unreadable(f"{show(text)} is not a short name", help)
     return text
 
 
+KEY_FORM = re.compile("[a-z0-9]+(-[a-z0-9]+)*")
 KEY_RULE = "small letters, digits and dashes"
 
 
@@ -116,11 +119,14 @@ YES_NO = {"true": True, "yes": True, "false": False, "no": False}
 
 def read_currency(text: str) -> str:
     """An ISO 4217 code by its form; whether it exists is asked where money is computed."""
-    if not re.fullmatch(r"[A-Z]{3}", text):
+    if not CURRENCY_FORM.fullmatch(text):
         is_small = re.fullmatch(r"[A-Za-z]{3}", text)
         help = f"write `{text.upper()}`" if is_small else "write its three letters from ISO 4217, as in `GBP`, `EUR`"
         raise Unreadable(f"{show(text)} is not a currency code", help)
     return text
+
+
+CURRENCY_FORM = re.compile("[A-Z]{3}")
 
 
 def read_path(text: str) -> str:
