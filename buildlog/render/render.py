@@ -39,6 +39,7 @@ from buildlog.render.pages.parts import PartsView, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
+from buildlog.render.pages.service_times import TimesView, list_times_pages
 from buildlog.render.pages.timeline import SystemView, TimelinePeriodView, TimelineView, make_timeline
 from buildlog.render.pages.timeline_pages import list_timeline_pages
 from buildlog.render.theme import Theme, place_failure
@@ -142,6 +143,7 @@ View = (
     | FaultsView
     | ServiceView
     | ReadingsView
+    | TimesView
     | RecordView
 )
 "a whole page"
@@ -289,6 +291,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **list_cost_periods(context),
         **list_part_pages(context),
         **list_reading_makers(context),
+        **list_times_pages(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:

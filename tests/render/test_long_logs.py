@@ -17,6 +17,7 @@ from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.meter_readings import list_reading_makers
 from buildlog.render.pages.periods import name_periods
 from buildlog.render.pages.service import make_service
+from buildlog.render.pages.service_times import list_times_pages
 from buildlog.render.pieces import Sum
 from buildlog.render.render import render_site
 from buildlog.render.theme import load_theme
@@ -265,6 +266,37 @@ def test_the_meter_keeps_what_matters_and_leads_to_all(monkeypatch: pytest.Monke
     (page,) = pages.values()
     assert len(page.readings) == 41
     assert {row.since for row in page.readings} == {"", "7\u00a0km"}
+
+
+def test_what_was_done_and_measured_often_has_pages_with_every_time() -> None:
+    """The service history keeps the latest times, the last of each year and what is out of limits, and leads to all."""
+    settings = """
+    machine: {name: Test machine, kind: tractor}
+    money: {currency: GBP}
+    service: {oil: {name: Oil, every: {months: 12}}}
+    """
+    head = """
+    date: {day}
+    serviced: [oil]
+    measured: {{what: Gap, unit: mm, values: {{1: {value}, 2: 5.0}}, limits: {{min: 4}}}}
+    """
+    days = [f"20{10 + n // 6}-{1 + n % 6:02}-04" for n in range(60)]
+    heads = [head.format(day=day, value="3.9" if n == 7 else f"5.{n:02}") for n, day in enumerate(days)]
+    context = edition_of(*heads, settings=settings)
+    view, pages = make_service(context), {path: make() for path, make in list_times_pages(context).items()}
+    (item,), (series,) = view.items, view.measures
+    # Eleven, as the gap since then is the twelfth.
+    assert [row.when.iso for row in item.rows if row.when] == days[-11:]
+    assert item.rows[-1].gap
+    ends = days[5:48:6]
+    assert [time.when.iso for time in series.times] == sorted({days[0], days[7], *ends, *days[-12:]})
+    assert series.rows[0].change == "+0.59"
+    for shown, times in (
+        (item.pages, [row.when.iso for link in item.pages for row in pages[link.href].done if row.when]),
+        (series.pages, [t.when.iso for link in series.pages if (s := pages[link.href].series) for t in s.times]),
+    ):
+        assert len(shown) == 10
+        assert times == days
 
 
 def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView
 from buildlog.render.pages.parts import PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
+from buildlog.render.pages.service_times import TimesView
 from buildlog.render.pages.timeline import SystemView, TimelinePeriodView, TimelineView
 from buildlog.render.pieces import Margin, When
 from buildlog.render.render import View
@@ -49,6 +50,7 @@ LEAST: tuple[View, ...] = (
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
     ReadingsView(frame=FRAME, title="Readings, 2024"),
+    TimesView(frame=FRAME, title="Engine oil, 2024"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
 )
 POLICY = (

@@ -59,7 +59,9 @@ class ItemView:
     covers: tuple[str, ...] = ()
     "components to look at at the same time"
     rows: tuple[DoneRow, ...] = ()
-    "oldest first; empty: never done on record"
+    "oldest first; empty: never done on record; where there are many, the latest and every gap"
+    pages: tuple[Link, ...] = ()
+    "the pages that have every time, where there are many; else empty"
 
 
 @frozen

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
@@ -11,6 +12,7 @@ from buildlog.read.records import Limits, Measured
 from buildlog.render import measure_chart
 from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, name_dates
 from buildlog.render.pieces import Link, When
 from buildlog.text import join_words
 
@@ -122,6 +124,8 @@ class SeriesView:
     "whether the table has a row for notes"
     chart: str = ""
     "SVG, already safe; empty where there is nothing to compare"
+    pages: tuple[Link, ...] = ()
+    "the pages that have every time, where there are many; else empty"
 
 
 @frozen
@@ -174,7 +178,38 @@ def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue
 
 def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
     """Every thing that was measured at two or more times, in the order in which each was first."""
-    return tuple(_describe_series(context, series, key) for key, series in context.repeated_measures.items())
+    return tuple(
+        replace(
+            describe_series(context, replace(series, sets=_pick(series.sets)), key),
+            pages=tuple(list_series_pages(context, key).values()),
+        )
+        for key, series in context.repeated_measures.items()
+    )
+
+
+def _pick(sets: tuple[MeasuredSet, ...]) -> tuple[MeasuredSet, ...]:
+    """All of them; where they are many, the first, the last of each year, the latest, and the latest out of limits."""
+    if len(sets) <= WHOLE_SERIES:
+        return sets
+    ends = {one.date.year: at for at, one in enumerate(sets)}
+    outside = [at for at, one in enumerate(sets) if one.verdict == "outside"]
+    latest = range(len(sets) - LATEST_TIMES, len(sets))
+    return tuple(sets[at] for at in sorted({0, *ends.values(), *outside[-LATEST_TIMES:], *latest}))
+
+
+def list_series_pages(context: PageContext, key: str) -> dict[str, Link]:
+    """The pages that have every time that one thing was measured, by stretch; none where they are few."""
+    return {
+        period: Link(text=context.period(period), href=f"service/measured-{key}-{period}.html")
+        for period in name_dates([one.date for one in context.repeated_measures[key].sets])
+    }
+
+
+def cut_series(context: PageContext, key: str, period: str) -> MeasureSeries:
+    """What was measured in one stretch."""
+    series = context.repeated_measures[key]
+    days = name_dates([one.date for one in series.sets])[period]
+    return replace(series, sets=tuple(one for one in series.sets if one.date in days))
 
 
 def list_measured_once(context: PageContext) -> tuple[OnceRow, ...]:
@@ -239,7 +274,8 @@ def _say_spread(context: PageContext, one: MeasuredSet) -> str:
     return f"{SPREAD} {context.gauged(one.spread)}\u00a0%"
 
 
-def _describe_series(context: PageContext, series: MeasureSeries, key: str) -> SeriesView:
+def describe_series(context: PageContext, series: MeasureSeries, key: str, *, draw: bool = True) -> SeriesView:
+    """A series as a table, and as a drawing of what it has from first to last."""
     has_spread = any(_say_spread(context, one) for one in series.sets)
     times = tuple(_describe_time(context, one) for one in series.sets)
     return SeriesView(
@@ -252,7 +288,7 @@ def _describe_series(context: PageContext, series: MeasureSeries, key: str) -> S
         has_limits=any(time.limits for time in times),
         has_reading=any(time.reading for time in times),
         has_note=any(time.note for time in times),
-        chart=_draw(context, series, key),
+        chart=_draw(context, series, key) if draw else "",
     )
 
 

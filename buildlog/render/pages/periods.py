@@ -6,7 +6,9 @@ are over keep their pages and their addresses while the log grows.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import datetime
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.part_history import PartFigures
@@ -26,6 +28,12 @@ WHOLE_READINGS = 250
 "Readings up to which the service history has them all: of some 390 bytes each, on a page that is to be printed."
 READINGS = 350
 "Readings on one page of a stretch."
+WHOLE_SERIES = 40
+"Times that one thing was measured, or done, up to which the service history has them all: each is a column, or a row."
+TIMES = 200
+"Times on one page of a stretch, of some 400 bytes each."
+LATEST_TIMES = 12
+"Of the latest times how many the service history keeps where it has not all, and of those out of limits."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
 PART_ROWS = 320
@@ -83,6 +91,17 @@ def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:
         return quarter_of(month) if quarters[quarter_of(month)] <= most else month
 
     return {month: name(month) for month in counts}
+
+
+def name_dates(days: Sequence[datetime.date]) -> dict[str, frozenset[datetime.date]]:
+    """The days on which one thing was done or measured, by stretch; empty where they are few enough for one page."""
+    if len(days) <= WHOLE_SERIES:
+        return {}
+    periods = name_periods(Counter(day.isoformat()[:7] for day in days), TIMES)
+    found: dict[str, set[datetime.date]] = {}
+    for day in days:
+        found.setdefault(periods[day.isoformat()[:7]], set()).add(day)
+    return {period: frozenset(some) for period, some in found.items()}
 
 
 def year_of(month: str) -> str:

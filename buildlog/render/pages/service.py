@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -39,6 +40,7 @@ from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
 from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings
 from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
+from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, name_dates
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
 from buildlog.text import agree, count, join_words
 
@@ -191,8 +193,36 @@ def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
         state=STATES[item.state],
         state_text=say_due_state(context, item),
         covers=tuple(context.component_name(key) for key in covers),
-        rows=tuple(_describe_row(context, item, row) for row in item.rows),
+        rows=tuple(_describe_row(context, item, row) for row in _pick(item.rows)),
+        pages=tuple(list_item_pages(context, item).values()),
     )
+
+
+def _pick(rows: tuple[ServiceRow, ...]) -> tuple[ServiceRow, ...]:
+    """All of them; where they are many, the latest and every gap."""
+    kept = len(rows) - LATEST_TIMES if len(rows) > WHOLE_SERIES else 0
+    return tuple(row for at, row in enumerate(rows) if at >= kept or row.kind == "gap")
+
+
+def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str, Link]:
+    """The pages that have every time that an item was done, by stretch; none where the service history has them all."""
+    return {
+        period: Link(text=context.period(period), href=f"service/item-{item.key}-{period}.html")
+        for period in name_dates([_day_of(row) for row in item.rows])
+    }
+
+
+def describe_times(context: PageContext, item: ServiceItemFigures, period: str) -> tuple[DoneRow, ...]:
+    """Every time of one stretch."""
+    days = name_dates([_day_of(row) for row in item.rows])[period]
+    return tuple(_describe_row(context, item, row) for row in item.rows if _day_of(row) in days)
+
+
+def _day_of(row: ServiceRow) -> datetime.date:
+    """When it was done; of a gap when that ended, or where it is still open began."""
+    day = row.until or row.since
+    assert day is not None, "a time has its day, and a gap has two ends, one at least known"
+    return day
 
 
 def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
