@@ -64,11 +64,15 @@ def long_heads(entries: int) -> list[str]:
 
 
 @cache
-def publish(prices: str = "shown", entries: int = ENTRIES) -> dict[str, str]:
+def publish(
+    prices: str = "shown", entries: int = ENTRIES, suppliers: str = "shown", language: str = "en-GB"
+) -> dict[str, str]:
     """The pages of a log that is too long for one page of anything."""
     theme, _ = load_theme("margin", place=Place("log.yaml"), log=None)
     assert theme is not None
-    context = edition_of(*long_heads(entries), settings=SETTINGS.replace("PRICES", prices))
+    settings = SETTINGS.replace("PRICES", prices).replace("suppliers: shown", f"suppliers: {suppliers}")
+    settings = settings.replace("site: {", f"site: {{language: {language}, ")
+    context = edition_of(*long_heads(entries), settings=settings)
     files, problems = render_site(context.figures, theme, lambda name: None)
     assert problems == ()
     return {path: bytes(made).decode() for path, made in files.items() if isinstance(made, bytes)}
@@ -150,6 +154,26 @@ def test_no_page_of_lines_where_none_are_shown(prices: str) -> None:
     assert [path for path in pages if path.startswith("costs/")] == []
     if prices == "hidden":
         assert not re.search(r"£\d", "".join(pages.values()))
+
+
+def test_no_page_names_a_supplier_where_they_are_hidden() -> None:
+    """Neither the name nor the number of an order is on any page, and there is no page by supplier."""
+    pages = publish(suppliers="hidden")
+    assert [path for path in pages if path.startswith("costs/")]
+    assert [path for path, page in pages.items() if re.search(r"Supplier \d|R-\d|by-supplier", page + path)] == []
+
+
+def test_the_owners_words_are_marked_on_every_page() -> None:
+    """Under another language than the theme's, every name of a part and a system says which language it is in."""
+    pages = publish(language="de")
+    assert [path for path in pages if path.startswith(("costs/", "parts/"))]
+    for path, page in pages.items():
+        if path.endswith(".html"):
+            assert '<html lang="en-GB">' in page
+            assert not re.search("[\ufdd0\ufdd1]", page), path
+            named = re.findall(r"<(?:h2|h3|h4|a)\b([^>]*)>(?:Pump \d+|Valve \d+|Fuel|Brakes)</", page)
+            assert [attributes for attributes in named if 'lang="de"' not in attributes] == [], path
+    assert re.search(r'<h4 [^>]*lang="de"[^>]*>Pump \d+</h4>', "".join(pages.values()))
 
 
 def test_stretches_are_as_wide_as_they_fit() -> None:
