@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.running import watched
+from buildlog.commands.running import watched, without_collector
 from buildlog.commands.shared import FOLDER, as_json, as_of, figures_or_stop, log_folder, today, verbose
 
 if TYPE_CHECKING:
@@ -85,6 +85,7 @@ def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, 
         raise click.UsageError(str(unknown)) from None
 
 
+@without_collector()
 def _answer(
     log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool, ask: Callable[[Figures], Answer]
 ) -> None:

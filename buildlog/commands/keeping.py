@@ -95,6 +95,7 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @as_of
 @strict
 @verbose
+@without_collector()
 def check(log: Path, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
     """List every mistake in LOG and how to put it right."""
     from buildlog.checks import CHECKS

@@ -9,6 +9,7 @@ text means to `kinds`, which key it belongs to, to `bind`.
 from __future__ import annotations
 
 import re
+from sys import intern
 from typing import Any, NamedTuple, NoReturn
 
 import yaml
@@ -214,7 +215,7 @@ class _Grower:
         while type(event := self.next_event()) is not yaml.SequenceEndEvent:
             if len(items) == MOST_ITEMS:
                 self.refuse_more(place)
-            items.append(self.grow(event, depth + 1, f"{path}[{len(items)}]"))
+            items.append(self.grow(event, depth + 1, intern(f"{path}[{len(items)}]")))
         return Listing(tuple(items), place)
 
     def grow_mapping(self, place: Place, braces: bool, depth: int) -> Mapping:
@@ -222,7 +223,8 @@ class _Grower:
         while type(event := self.next_event()) is not MappingEndEvent:
             if len(pairs) == MOST_ITEMS:
                 self.refuse_more(place)
-            path = join_path(place.path, event.value) if type(event) is ScalarEvent else place.path
+            # one string for all entries, as the same few hundred paths stand in each of them: a sixth of the memory
+            path = intern(join_path(place.path, event.value)) if type(event) is ScalarEvent else place.path
             # a key is a node too: it may be an alias, or a list in brackets
             key = self.grow(event, depth, path)
             value = self.grow(self.next_event(), depth, path)
