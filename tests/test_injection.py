@@ -23,6 +23,7 @@ from markdown_it import MarkdownIt
 
 from buildlog.cli import main
 from buildlog.handover.pack import hand_over
+from buildlog.preview.serving import PreviewServer
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
 from buildlog.record.sealing import seal_log
@@ -77,13 +78,19 @@ class Made:
 def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[Made, Made]:
     """The hostile log and the harmless one, sealed twice for a reason of the owner's, published and handed over."""
 
+    def seal(log: Path, reason: str | None) -> None:
+        # Earlier versions took any sign in a reason, and what they sealed is read for good.
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("buildlog.record.sealing.replace_unprintable", lambda text, instead: text)
+            assert not seal_log(log, date=AS_OF, reason=reason, make_salt=count_salts()).problems
+
     def make(name: str, tail: str) -> Made:
         folder = tmp_path_factory.mktemp(name)
         log = write_log(folder / "log", tail)
         for reason in (None, f"Because {tail}{UNSEEN}"):
             with (log / f"entries/{FIRST}.md").open("a", encoding="utf-8") as file:
                 file.write("\nMore.\n")
-            assert not seal_log(log, date=AS_OF, reason=reason, make_salt=count_salts()).problems
+            seal(log, reason)
         run = run_stages(Run(folder=log, out=folder / "site", as_of=AS_OF))
         assert run.report, run.problems
         assert hand_over(log, folder / "bag", as_of=AS_OF, withhold=["papers/oil.pdf"]).handover
@@ -267,7 +274,18 @@ COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "start": lambda made: ["start", f"{made.site}-3", "--name", f"x {TYPED}", "--currency", "GBP", "--unit", "mi"],
     "schema": lambda made: ["schema", "entry"],
     "forget-photos": lambda made: ["forget-photos"],
+    "preview": lambda made: ["preview", str(made.log)],
 }
+
+
+@pytest.fixture(autouse=True)
+def ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A preview is ended as by Ctrl-C, as soon as it would wait for somebody to ask."""
+
+    def end(server: PreviewServer, poll_interval: float) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(PreviewServer, "serve_forever", end)
 
 
 def find_obeyed(text: str) -> list[str]:

@@ -167,7 +167,7 @@ def schema(which: str | None, out: Path | None) -> None:
         for name in ("entry", "log"):
             path = out / f"{name}.schema.json"
             path.write_text(show_schema(name), encoding="utf-8")
-            click.echo(path)
+            click.echo(show(path))
 
 
 def _take_in(intake: IntakePlan, log: Path) -> None:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.shared import as_of, log_folder, today
+from buildlog.commands.shared import as_of, log_folder, show, today
 
 if TYPE_CHECKING:
     from buildlog.preview.phone import PhoneServer
@@ -23,13 +23,13 @@ PORT = 8710
 
 @click.command()
 @log_folder
-@click.option("--open", "show", is_flag=True, help="Open the page in your browser.")
+@click.option("--open", "opens", is_flag=True, help="Open the page in your browser.")
 @click.option(
     "--port", type=click.IntRange(1, 65535), help=f"Port to listen on (default: {PORT}, or a free one if it is taken)."
 )
 @click.option("--phone", is_flag=True, help="Let a phone in your network in too, with a code; it can send photos.")
 @as_of
-def preview(log: Path, show: bool, port: int | None, phone: bool, as_of: datetime.date | None) -> None:
+def preview(log: Path, opens: bool, port: int | None, phone: bool, as_of: datetime.date | None) -> None:
     """Show LOG as a site in your browser, and follow every save.
 
     The pages are those that `publish` would write, made in memory: nothing is written into LOG. Mistakes are shown on
@@ -58,8 +58,8 @@ def preview(log: Path, show: bool, port: int | None, phone: bool, as_of: datetim
     with suppress(KeyboardInterrupt):
         others = [_let_phone_in(site, tell)] if phone else []
         site.refresh()
-        click.echo(f"preview of {log}: {server.address} (Ctrl-C ends it)")
-        if show:
+        click.echo(f"preview of {show(log)}: {server.address} (Ctrl-C ends it)")
+        if opens:
             click.launch(server.address)
         run_preview(site, server, tell, others=others)
 

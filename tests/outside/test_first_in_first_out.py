@@ -8,6 +8,7 @@ import pytest
 
 from buildlog.compute.costs.rework import charge_units
 from buildlog.compute.parts.ledger import Shelf
+from buildlog.compute.quantities.money import Money
 from buildlog.problems import Place
 
 pytestmark = pytest.mark.outside
@@ -29,16 +30,20 @@ def test_a_textbook_month_of_purchases_and_sales() -> None:
     shelf.bring(second, Decimal(225))
     went.append(cost_of(shelf, 180))
     shelf.bring(third, Decimal(210))
-    assert went == [Decimal(2520), Decimal(4680)]
-    assert sum(went) == Decimal(7200)
-    assert cost_of(shelf, 1000) == Decimal(8955)
+    assert went == [dollars(2520), dollars(4680)]
+    assert went[0] + went[1] == dollars(7200)
+    assert cost_of(shelf, 1000) == dollars(8955)
 
 
-def cost_of(shelf: Shelf, qty: int) -> Decimal:
+def dollars(amount: int) -> Money:
+    return Money(amount=Decimal(amount), currency="USD")
+
+
+def cost_of(shelf: Shelf, qty: int) -> Money:
     """What units taken off the shelf cost."""
-    cost = Decimal(0)
+    cost = dollars(0)
     for unit in shelf.take(Decimal(qty), new_first=True):
         assert unit.line is not None
         bought, each = LOTS[unit.line]
-        cost += charge_units(Decimal(bought * each), Decimal(bought), skip=unit.skip, qty=unit.qty, currency="USD")
+        cost += charge_units(dollars(bought * each), Decimal(bought), skip=unit.skip, qty=unit.qty)
     return cost
