@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -57,6 +58,11 @@ service: {oil: {name: Oil, every: {months: 12}}}
 public: {prices: shown}
 """
 
+TELLS = re.compile(
+    rb" <strong>(\d+) entr(?:y|ies) of a later day (?:is|are) left out: not counted, and not on any page\.</strong>"
+)
+"What each page says of entries that are not on it."
+
 
 def render(log: Log, day: datetime.date) -> dict[str, Content]:
     """Every file of the site but the photos."""
@@ -66,11 +72,19 @@ def render(log: Log, day: datetime.date) -> dict[str, Content]:
 
 
 def check_day(log: Log, day: datetime.date) -> None:
-    """Every page, the feed and all other text is, byte for byte, that of the log cut off after the day."""
+    """Every page, the feed and all other text is, byte for byte, that of the log cut off after the day.
+
+    But for one sentence at the foot of each page, which tells how many entries are left out.
+    """
     short = replace(log, entries=tuple(entry for entry in log.entries if entry.date <= day))
     whole, then = render(log, day), render(short, day)
     assert whole.keys() == then.keys()
-    assert [path for path, content in whole.items() if content != then[path]] == []
+    left_out = len(log.entries) - len(short.entries)
+    pages = {path for path in whole if path.endswith(".html")}
+    told = {path: TELLS.findall(bytes(whole[path])) for path in pages}
+    assert {tuple(found) for found in told.values()} == {(str(left_out).encode(),) if left_out else ()}
+    bare = {path: TELLS.sub(b"", bytes(whole[path])) if path in pages else whole[path] for path in whole}
+    assert [path for path, content in bare.items() if content != then[path]] == []
     assert {f"entries/{entry.name}.html" for entry in short.entries} <= whole.keys()
 
 
