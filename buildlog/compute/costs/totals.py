@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from operator import attrgetter
@@ -264,9 +265,9 @@ def total_lines(
     lines: Iterable[CostLine], choose: Callable[[CostLine], str | None], order: Iterable[str] = ()
 ) -> tuple[Total, ...]:
     """The lines by what is chosen of them: in the order given, then as they come, those without it last."""
-    groups: dict[str | None, list[CostLine]] = {key: [] for key in order}
+    groups: dict[str | None, list[CostLine]] = defaultdict(list, {key: [] for key in order})
     for line in lines:
-        groups.setdefault(choose(line), []).append(line)
+        groups[choose(line)].append(line)
     last = groups.pop(None, [])
     # A system that nothing was spent on has no row: the order that is given names more than there is.
     rows = [_make_total(key, group) for key, group in groups.items() if group]

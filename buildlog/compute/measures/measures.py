@@ -214,9 +214,9 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
     behind a leak it is the loss (p_in − p_cylinder)/p_in of the differential-pressure test in FAA AC 43.13-1B.
     """
     # A share of the largest says nothing across zero, as with temperatures.
-    if len(values) < 2 or min(values) < 0 or max(values) == 0:
+    if len(values) < 2 or (low := min(values)) < 0 or (high := max(values)) == 0:
         return None
-    return Fraction(EXACT.subtract(max(values), min(values))) / Fraction(max(values))
+    return Fraction(EXACT.subtract(high, low)) / Fraction(high)
 
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
@@ -317,12 +317,16 @@ def _subtract(before: _Point, now: _Point) -> Decimal:
     else:
         change = Fraction(now.exact) - Fraction(before.exact)
     # As exact as the two are shown; more only where that would leave a small change as nearly nothing.
-    places = max(0, *(-int(point.shown.as_tuple().exponent) for point in (before, now)))
+    places = max(0, _count_places(before.shown), _count_places(now.shown))
     rounded = round_half_up(change, places)
     while rounded != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
         places += 1
         rounded = round_half_up(change, places)
     return rounded
+
+
+def _count_places(number: Decimal) -> int:
+    return -int(number.as_tuple().exponent)
 
 
 def _follow(where: str, points: list[_Point]) -> Trend:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from buildlog.compute.meter.meter import MeterFigures
 from buildlog.compute.quantities.units import KIND_WORDS, Unit, convert, convert_as_written, find_unit, get_unit
@@ -73,6 +74,7 @@ _STAGE = re.compile(
 _BETWEEN = re.compile(r"\s*\+\s*(?=[0-9])|\s+plus\s+|\s*[,;]?\s+(?:and\s+)?then\s+|\s*[,;]\s+(?:and\s+)?|\s*→\s*")
 
 
+@lru_cache(maxsize=500)  # each text is read to be shown and to be checked, and most stand in several entries
 def read_stages(text: str) -> tuple[Stage, ...]:
     """The steps of a tightening text in their order; none where a step cannot be read for certain.
 

@@ -145,7 +145,8 @@ class _Walk:
             # The owner's word first. Only what is not said is worked out, and what cannot be is asked for.
             which = "old" if change is None else reading.of or self._choose(session, reading, *change)
             unit = change[1].unit if change is not None and which == "new" else self._unit
-            filled = replace(reading, amount=_fill(reading.amount, unit or self._unit))
+            amount = _fill(reading.amount, unit or self._unit)
+            filled = reading if amount is reading.amount else replace(reading, amount=amount)
             if which is not None and self._is_readable(filled.amount, filled.place):
                 (after if which == "new" else before).append(filled)
         return before, after

@@ -93,7 +93,11 @@ def list_fittings(
             ending = span.ending if span.ending is not None and span.ending.date <= as_of else None
             _, qty = rows.get((span.move.which, ending), (span, Decimal(0)))
             rows[span.move.which, ending] = span, qty + span.qty
-    merged = (replace(span, qty=qty, ending=ending) for (_, ending), (span, qty) in rows.items())
+    merged = (
+        # Most are whole and end as they are told.
+        span if qty == span.qty and ending is span.ending else replace(span, qty=qty, ending=ending)
+        for (_, ending), (span, qty) in rows.items()
+    )
     return tuple(_describe(story, span, _measure(span, as_of, total_at)) for span in merged)
 
 

@@ -148,7 +148,7 @@ def _describe(family: Family, key: str, numbers: Mapping[Number, str]) -> Part:
 
 
 def _first(texts: Iterable[str | None]) -> str | None:
-    return next((text for text in texts if text), None)
+    return next(filter(None, texts), None)
 
 
 def _check_reserved(log: Log) -> Iterator[Problem]:

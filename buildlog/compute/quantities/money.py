@@ -217,6 +217,8 @@ def share_by_value(amount: Money, values: Weights, quantities: Weights) -> Colum
     """
     if not amount:
         return Column((0,) * len(values), amount.currency)
+    if len(values) == 1:
+        return Column((_to_units(amount),), amount.currency)
     for weights in (values, quantities):
         # A price taken off shrinks what is to pay; the post carries nothing for it.
         above = [max(weight, 0) for weight in weights]
