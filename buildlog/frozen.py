@@ -1,9 +1,9 @@
 """Values that never change: what a frozen, slotted, keyword-only dataclass is, defined in a third of the time.
 
 `dataclass` writes and compiles six methods for each such class, and this package has nearly three hundred. Here only
-`__new__` is written; what differs in nothing but names is shared. A value stays a dataclass: `fields`, `replace`,
-`asdict`, comparing, hashing and showing do what they do for any other. A mapping given for a field that is annotated as
-`Mapping` can be read through the value and not changed.
+`__new__` is written, and only once a first value is made; what differs in nothing but names is shared. A value stays a
+dataclass: `fields`, `replace`, `asdict`, comparing, hashing and showing do what they do for any other. A mapping given
+for a field that is annotated as `Mapping` can be read through the value and not changed.
 
 What that saves of a whole command, measured by `python -m tests.bench.bench_frozen` in pairs that take turns, against
 the same package with `dataclass(frozen=True, slots=True, kw_only=True)` in its place; processor time on two cores, the
@@ -38,7 +38,7 @@ def frozen(cls: type[Value]) -> type[Value]:
     """The class with a slot for each of its fields, one at least, which are given by name and never set again."""
     made = dataclass(init=False, repr=False, eq=False, match_args=False, slots=True, kw_only=True)(cls)
     methods: dict[str, Any] = {
-        "__new__": _write_new(made),
+        "__new__": _write_first,
         "__repr__": _show,
         "__setattr__": _refuse,
         "__delattr__": _refuse,
@@ -54,8 +54,15 @@ def maker(cls: type[Value]) -> type[Value]:
     Python packs the keywords of a call to a class into a dict, and unpacks them again; those of a call to a function it
     passes on as they are, up to fifteen of them.
     """
-    make: Any = MethodType(cls.__new__, cls)
-    return cast("type[Value]", make)
+    made: Any = cls
+    made.__new__ = _write_new(cls)
+    return cast("type[Value]", MethodType(made.__new__, cls))
+
+
+def _write_first(cls: Any, **values: Any) -> Any:
+    """Stands for `__new__` until the first value is made: of most classes a command makes none."""
+    cls.__new__ = _write_new(cls)
+    return cls.__new__(cls, **values)
 
 
 def _write_new(cls: type) -> Callable[..., Any]:
