@@ -74,15 +74,16 @@ class Made:
         return (self.site / path).read_text(encoding="utf-8")
 
 
+def seal_as_before(log: Path, reason: str | None) -> None:
+    """Seal as an earlier version did, which took any sign in a reason: what it sealed is read for good."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("buildlog.record.sealing.replace_unprintable", lambda text, instead: text)
+        assert not seal_log(log, date=AS_OF, reason=reason, make_salt=count_salts()).problems
+
+
 @pytest.fixture(scope="module")
 def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[Made, Made]:
     """The hostile log and the harmless one, sealed twice for a reason of the owner's, published and handed over."""
-
-    def seal(log: Path, reason: str | None) -> None:
-        # Earlier versions took any sign in a reason, and what they sealed is read for good.
-        with pytest.MonkeyPatch.context() as patch:
-            patch.setattr("buildlog.record.sealing.replace_unprintable", lambda text, instead: text)
-            assert not seal_log(log, date=AS_OF, reason=reason, make_salt=count_salts()).problems
 
     def make(name: str, tail: str) -> Made:
         folder = tmp_path_factory.mktemp(name)
@@ -90,7 +91,7 @@ def both(tmp_path_factory: pytest.TempPathFactory) -> tuple[Made, Made]:
         for reason in (None, f"Because {tail}{UNSEEN}"):
             with (log / f"entries/{FIRST}.md").open("a", encoding="utf-8") as file:
                 file.write("\nMore.\n")
-            seal(log, reason)
+            seal_as_before(log, reason)
         run = run_stages(Run(folder=log, out=folder / "site", as_of=AS_OF))
         assert run.report, run.problems
         assert hand_over(log, folder / "bag", as_of=AS_OF, withhold=["papers/oil.pdf"]).handover

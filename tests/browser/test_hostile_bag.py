@@ -9,10 +9,8 @@ import pytest
 from playwright.sync_api import Browser
 
 from buildlog.handover.pack import hand_over
-from buildlog.record.sealing import seal_log
 from tests.browser import eyes
-from tests.record.logs import count_salts
-from tests.test_injection import HARMLESS, HOSTILE, UNSEEN, write_log
+from tests.test_injection import HARMLESS, HOSTILE, UNSEEN, seal_as_before, write_log
 from tests.whole_log import AS_OF
 
 TAGS = "[...document.querySelectorAll('*')].map(e => [e.tagName, ...e.getAttributeNames().sort()].join(' '))"
@@ -21,7 +19,7 @@ TAGS = "[...document.querySelectorAll('*')].map(e => [e.tagName, ...e.getAttribu
 def pack(folder: Path, tail: str) -> Path:
     """A bag whose every answer has something to tell: a page is changed, and a file is there that nobody knows."""
     log = write_log(folder / "log", tail)
-    assert not seal_log(log, date=AS_OF, reason=f"Because {tail}{UNSEEN}", make_salt=count_salts()).problems
+    seal_as_before(log, f"Because {tail}{UNSEEN}")
     assert hand_over(log, folder / "bag", as_of=AS_OF, withhold=["papers/oil.pdf"]).handover
     with (folder / "bag/data/site/index.html").open("a", encoding="utf-8") as page:
         page.write("more")
