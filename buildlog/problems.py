@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
+from functools import cached_property
 from itertools import islice
 from typing import Literal, NamedTuple
 
@@ -54,15 +56,30 @@ class Problem:
     "the other places of a conflict"
 
 
-def suggest(word: str, known: Iterable[str]) -> str:
+class Choices:
+    """Words of which one may have been meant, to be asked for many words in turn."""
+
+    def __init__(self, known: Iterable[str]) -> None:
+        self.words = sorted(known)  # equally close ones are told in the same order every time
+
+    @cached_property
+    def endings(self) -> Mapping[str, list[str]]:
+        """The words by their last letters."""
+        grouped = defaultdict[str, list[str]](list)
+        for word in self.words:
+            grouped[word[-LAST:]].append(word)
+        return grouped
+
+
+def suggest(word: str, known: Iterable[str] | Choices) -> str:
     """A "did you mean" for a word that is none of the known ones, else the known ones, else nothing."""
-    choices = sorted(known)  # equally close ones are told in the same order every time
+    choices = known if isinstance(known, Choices) else Choices(known)
     close = get_close_matches(word, _narrow(word, choices), n=1, cutoff=0.6)
     if close:
         return f"did you mean `{close[0]}`?"
-    if choices and len(choices) <= 12:
+    if choices.words and len(choices.words) <= 12:
         # no guess is better than a far one; a list any longer would bury the message
-        return "known here: " + ", ".join(f"`{choice}`" for choice in choices)
+        return "known here: " + ", ".join(f"`{choice}`" for choice in choices.words)
     return ""
 
 
@@ -70,13 +87,18 @@ MOST_COMPARED = 100
 "Words that one word is compared with, letter by letter: a hundred thousand comparisons take a second."
 
 
-def _narrow(word: str, choices: Sequence[str]) -> Sequence[str]:
-    """Of many sorted choices those that begin or end as the word does: a slip of the pen seldom spoils both ends."""
-    if len(choices) <= MOST_COMPARED:
-        return choices
-    at = bisect_left(choices, word)
-    beginning = choices[max(0, at - MOST_COMPARED // 4) : at + MOST_COMPARED // 4]
-    ending = (choice for choice in choices if choice.endswith(word[-3:]) and choice not in beginning)
+LAST = 3
+"Letters at the end of a word by which others are found that end alike."
+
+
+def _narrow(word: str, choices: Choices) -> Sequence[str]:
+    """Of many choices those that begin or end as the word does: a slip of the pen seldom spoils both ends."""
+    if len(choices.words) <= MOST_COMPARED:
+        return choices.words
+    at = bisect_left(choices.words, word)
+    beginning = choices.words[max(0, at - MOST_COMPARED // 4) : at + MOST_COMPARED // 4]
+    alike = choices.endings.get(word[-LAST:], ()) if len(word) >= LAST else choices.words
+    ending = (choice for choice in alike if choice.endswith(word[-LAST:]) and choice not in beginning)
     return [*beginning, *islice(ending, MOST_COMPARED // 2)]
 
 

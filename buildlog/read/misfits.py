@@ -45,8 +45,10 @@ class Hole:
 
     def mentions(self, word: str) -> bool:
         """Whether it speaks of a part, an order, a fault of this name."""
+        if self.text is None or word not in self.text:
+            return self.text is None
         # whole names: with `\b`, `pump` would be found in `lift-pump`
-        return self.text is None or re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", self.text) is not None
+        return re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", self.text) is not None
 
 
 def list_words(text: str) -> frozenset[str]:

@@ -9,13 +9,14 @@ import datetime
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal
 
 from buildlog.compute.parts.arrivals import OrderArrival, find_lines, follow_orders, list_refs
-from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, name_parts
+from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, list_bought, name_parts
 from buildlog.compute.parts.numbers import only_system
 from buildlog.frozen import frozen, maker
-from buildlog.problems import Place, Problem
+from buildlog.problems import Choices, Place, Problem
 from buildlog.read.records import Amount, Entry, Fitted, Line, Log, LogRecord, Returned, Scrapped, Serviced, Sold
 
 MovementKind = Literal["ordered", "cancelled", "arrived", "removed", "fitted", "returned", "sold", "scrapped"]
@@ -117,6 +118,10 @@ class _Gatherer:
         self._refs = list_refs(log)
         self._arrived = {line.line.place: line.arrived for order in orders for line in order.lines}
         self.problems: list[Problem] = []
+
+    @cached_property
+    def _bought(self) -> Choices:
+        return list_bought(self._names)
 
     def gather(self) -> list[Movement]:
         """Every movement, those of orders first, the others in the order of the log."""
@@ -246,7 +251,7 @@ class _Gatherer:
         )  # fmt: skip
 
     def _find(self, record: LogRecord, part: str, *, name: str | None = None, field_place: str) -> str | None:
-        found = find_named(self._names, record, part, name=name, field_place=field_place)
+        found = find_named(self._names, record, part, bought=lambda: self._bought, name=name, field_place=field_place)
         if isinstance(found, Problem):
             self.problems.append(found)
             return None

@@ -5,7 +5,7 @@ A part is known by a key of the owner's, by its maker and number, or, where it i
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import chain, count
 
 from buildlog.compute.parts.numbers import (
@@ -19,7 +19,7 @@ from buildlog.compute.parts.numbers import (
     order_numbers,
 )
 from buildlog.frozen import frozen, maker
-from buildlog.problems import Place, Problem, suggest
+from buildlog.problems import Choices, Place, Problem, suggest
 from buildlog.read.records import Log, LogRecord
 
 Family = tuple[Mention, ...]
@@ -188,25 +188,30 @@ def _number_keys(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
 
 
 def find_named(
-    names: PartNames, record: LogRecord, part: str, *, name: str | None = None, field_place: str
+    names: PartNames, record: LogRecord, part: str, *, bought: Callable[[], Choices], name: str | None, field_place: str
 ) -> str | Problem:
     """The key of the part that a record names, or the problem with it.
 
-    `part` is what was written, `name` the name of an original, `field_place` the field to point at.
+    `part` is what was written, `name` the name of an original, `field_place` the field to point at; `bought` gives what
+    may have been meant, see `list_bought`.
     """
     if part == ORIGINAL:
         return _find_original(names, record, name)
     if part in names.keys:
         return names.keys[part]
-    # The machine's own are never typed by their key, so none is suggested.
-    known = [key for key in names.keys if not names.parts[names.keys[key]].original]
     own = "{part: original, name: " + plain_name(part) + "}"
     return Problem(
         rule="unknown-part",
         message=f"there is no part `{part}`: no order in this log includes it",
         place=record.field_place(field_place),
-        help=suggest(part, known) or f"add the order it came from; one of the machine's own parts is `{own}`",
+        help=suggest(part, bought()) or f"add the order it came from; one of the machine's own parts is `{own}`",
     )
+
+
+def list_bought(names: PartNames) -> Choices:
+    """The keys by which parts can be named, to suggest one of them."""
+    # The machine's own are never typed by their key, so none is suggested.
+    return Choices(name for name, key in names.keys.items() if not names.parts[key].original)
 
 
 def _find_original(names: PartNames, record: LogRecord, name: str | None) -> str | Problem:
