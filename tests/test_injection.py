@@ -23,13 +23,14 @@ from markdown_it import MarkdownIt
 
 from buildlog.cli import main
 from buildlog.handover.pack import hand_over
-from buildlog.preview.serving import PreviewServer
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
 from buildlog.record.sealing import seal_log
 from buildlog.stages import Run, run_stages
 from tests.record.logs import count_salts
 from tests.whole_log import AS_OF, FIRST, WholeLog, read_whole
+
+pytestmark = pytest.mark.usefixtures("preview_ends")
 
 WORDS = (
     "<script>alert(1)</script>", "<img src=x onerror=alert(1)>", '"><svg/onload=alert(1)>', "' onmouseover='alert(1)",
@@ -277,16 +278,6 @@ COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "forget-photos": lambda made: ["forget-photos"],
     "preview": lambda made: ["preview", str(made.log)],
 }
-
-
-@pytest.fixture(autouse=True)
-def ended(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A preview is ended as by Ctrl-C, as soon as it would wait for somebody to ask."""
-
-    def end(server: PreviewServer, poll_interval: float) -> None:
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(PreviewServer, "serve_forever", end)
 
 
 def find_obeyed(text: str) -> list[str]:

@@ -55,6 +55,7 @@ def give(parameter: click.Parameter) -> list[str]:
 
 
 CALLS = [*list_calls()]
+pytestmark = pytest.mark.usefixtures("preview_ends")
 
 
 @pytest.fixture(scope="module")

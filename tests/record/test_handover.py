@@ -362,5 +362,5 @@ def test_the_example_is_handed_over_and_holds(tmp_path: Path) -> None:
     seal(log, datetime.date(2024, 11, 30))
     hand(log, tmp_path / "bag.zip")
     report = verify(tmp_path / "bag.zip")
-    assert {key for key, state in states(report).items() if state != "holds"} == {"stamps", "signatures"}
+    assert {key for key, state in states(report).items() if state != "holds"} == {"stamps", "signatures", "identity"}
     assert not report.failed
