@@ -74,6 +74,8 @@ def test_every_file_of_the_site_is_served_as_it_would_be_published(server: Previ
 
 def test_the_front_page_is_at_the_top(server: PreviewServer) -> None:
     """As on any host."""
+    ask(server, "/")
+    server.site.settle()  # photos that the page shows are made now, and the page is made again with them
     assert ask(server, "/")[2] == ask(server, "/index.html")[2]
 
 
