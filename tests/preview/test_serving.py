@@ -186,6 +186,8 @@ def test_a_request_with_a_body_or_another_form_is_refused(server: PreviewServer)
 
 def test_head_says_what_get_would(server: PreviewServer) -> None:
     """The same headers, and no content."""
+    ask(server, "/")
+    server.site.settle()
     got, head = ask(server, "/"), ask(server, "/", method="HEAD")
     assert {**got[1], "date": ""} == {**head[1], "date": ""}
     assert (head[0], head[2]) == (200, b"")
