@@ -94,10 +94,19 @@ class LandedOrder:
     "what was charged, or the total at the stated rate; home currency"
     landed: Money
     "home, duty and charges; home currency"
-    rate: Fraction | None
-    "home currency for one of the order's currency, exact; None: not known"
     converted: bool
     "whether `home` is known; where it is not, it is zero"
+
+    @property
+    def rate(self) -> Fraction | None:
+        """Home currency for one of the order's currency, exact; None: not known."""
+        if self.currency == self.home_currency:
+            return Fraction(1)
+        # What was really paid, for what is still in the order's currency: a core owed, a refund, a gift's worth.
+        if self.order.charged is not None and self.total:
+            charged = round_to_minor_unit(self.order.charged, self.home_currency)
+            return Fraction(charged.amount) / Fraction(self.total.amount)
+        return Fraction(self.order.rate) if self.order.rate is not None else None
 
 
 def land_order(order: Order, home_currency: str) -> LandedOrder:
@@ -127,11 +136,13 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     gross = base + tax
     home, converted = _bring_home(order, gross, quantities, home_currency)
     # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
-    duty = _spread(_sum_charges([order.duty] if order.duty else [], home_currency), values, quantities)
-    charges = _spread(_sum_charges(order.charges, home_currency), values, quantities)
+    duty, charges = (
+        _spread(_sum_charges(billed, home_currency), values, quantities)
+        for billed in ([order.duty] if order.duty else [], order.charges)
+    )
     landed = home + duty + charges
     columns = (values, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed)
-    rows = zip(order.lines, *(column.as_money() for column in columns), strict=True)
+    rows = zip(order.lines, *[column.as_money() for column in columns], strict=True)
     return LandedOrder(
         order=order,
         currency=currency,
@@ -141,7 +152,6 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
         total=gross.total(),
         home=home.total(),
         landed=landed.total(),
-        rate=_find_rate(order, gross.total(), home_currency),
         converted=converted,
     )
 
@@ -191,7 +201,7 @@ def _compute_tax(order: Order, priced: Column, quantities: Sequence[Decimal]) ->
             groups.setdefault(rate, []).append(n)
     totals, shares = [], [0] * len(order.lines)
     for rate, rows in groups.items():
-        part = Column(tuple([priced.units[n] for n in rows]), priced.currency)
+        part = priced if len(rows) == len(shares) else Column(tuple([priced.units[n] for n in rows]), priced.currency)
         whole = part.total()
         # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
         tax = _compute_one_tax(whole, rate, inside=order.prices == "gross")
@@ -230,15 +240,6 @@ def _bring_home(order: Order, gross: Column, quantities: Sequence[Decimal], home
     total = gross.total()
     home = round_to_minor_unit(EXACT.multiply(total.amount, order.rate or ZERO), home_currency)
     return _follow_signs(home, gross, quantities), order.rate is not None or not total
-
-
-def _find_rate(order: Order, total: Money, home_currency: str) -> Fraction | None:
-    if total.currency == home_currency:
-        return Fraction(1)
-    # The rate that was really paid, for what is still in the order's currency: a core owed, a refund, a gift's worth.
-    if order.charged is not None and total:
-        return Fraction(round_to_minor_unit(order.charged, home_currency).amount) / Fraction(total.amount)
-    return Fraction(order.rate) if order.rate is not None else None
 
 
 def _sum_charges(charges: Sequence[Charge], home_currency: str) -> Money:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 from math import lcm
 from operator import add, sub
 
@@ -159,11 +159,12 @@ class Column:
 
     def as_money(self) -> tuple[Money, ...]:
         """Each amount by itself."""
-        return tuple([_from_units(units, self.currency) for units in self.units])
+        kept = _keep(self.currency)
+        return tuple([kept[units] for units in self.units])
 
     def total(self) -> Money:
         """The sum of the amounts."""
-        return _from_units(sum(self.units), self.currency) if self.units else sum_money((), self.currency)
+        return _keep(self.currency)[sum(self.units)] if self.units else sum_money((), self.currency)
 
     def _match(self, other: Column) -> tuple[int, ...]:
         if other.currency != self.currency or len(other.units) != len(self.units):
@@ -171,10 +172,27 @@ class Column:
         return other.units
 
 
-# Kept, as most amounts of an order are zero or stand in several of its columns: making them took half of landing it.
-@lru_cache(maxsize=1000)
-def _from_units(units: int, currency: str) -> Money:
-    return Money(EXACT.scaleb(Decimal(units), -minor_digits(currency)), currency)
+class _Kept(dict[int, Money]):
+    """Amounts in one currency by their minor units.
+
+    Kept, as most amounts of an order are zero or stand in several of its columns: making them anew took half of landing
+    it.
+    """
+
+    def __init__(self, currency: str) -> None:
+        super().__init__()
+        self.currency, self.digits = currency, minor_digits(currency)
+
+    def __missing__(self, units: int) -> Money:
+        if len(self) == MOST_KEPT:
+            self.clear()
+        amount = self[units] = Money(EXACT.scaleb(Decimal(units), -self.digits), self.currency)
+        return amount
+
+
+MOST_KEPT = 10_000
+"Amounts of a currency that are kept at a time, in two megabytes."
+_keep = cache(_Kept)
 
 
 def round_column(amounts: Iterable[Decimal | None], currency: str) -> Column:
