@@ -21,8 +21,8 @@ from pathlib import Path, PurePosixPath
 from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
-from buildlog.output.still_running import is_running
 from buildlog.paths import fold_name, is_device, is_plain
+from buildlog.processes import is_running
 from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
 from buildlog.record.seals import Digest
 from buildlog.text import keep_ascii

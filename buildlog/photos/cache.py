@@ -20,9 +20,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
-from buildlog.output.still_running import is_running
 from buildlog.photos.index import DAY_NS, CacheEntry, Index, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
+from buildlog.processes import is_running
 from buildlog.read.numbers import Box
 
 if TYPE_CHECKING:

@@ -62,7 +62,7 @@ def test_no_sideways_scrolling(browser: Browser, kinds: eyes.Place) -> None:
     assert eyes.find_overflow(browser, kinds) == []
 
 
-def test_one_system_can_be_chosen_in_a_stretch(browser: Browser, kinds: eyes.Place) -> None:
+def test_one_system_can_be_chosen_in_a_period(browser: Browser, kinds: eyes.Place) -> None:
     """As on a timeline that is whole, the links to the systems are a choice of what is shown."""
     with eyes.visiting(browser, kinds, viewport={"width": 1280, "height": 800}) as visit:
         page = visit.open("timeline/2020.html")

@@ -149,7 +149,7 @@ def test_a_short_log_is_not_split() -> None:
 
 @pytest.mark.parametrize("prices", ["totals", "hidden"])
 def test_no_page_of_lines_where_none_are_shown(prices: str) -> None:
-    """What `public:` closes has no page in any stretch."""
+    """What `public:` closes has no page in any period."""
     pages = publish(prices)
     assert [path for path in pages if path.startswith("costs/")] == []
     if prices == "hidden":
@@ -176,7 +176,7 @@ def test_the_owners_words_are_marked_on_every_page() -> None:
     assert re.search(r'<h4 [^>]*lang="de"[^>]*>Pump \d+</h4>', "".join(pages.values()))
 
 
-def test_stretches_are_as_wide_as_they_fit() -> None:
+def test_periods_are_as_wide_as_they_fit() -> None:
     """A year stays whole up to the limit; beyond it its quarters do, and a month is never split."""
     year = {f"2024-{month:02}": 10 for month in range(1, 13)}
     assert set(name_periods(year, 120).values()) == {"2024"}
@@ -253,7 +253,7 @@ def test_the_timeline_is_told_by_the_year() -> None:
 
 @pytest.mark.parametrize("most", [1000, 30])
 def test_a_system_lists_its_entries(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On one page up to 1000; beyond that by stretches of time, to which its place on the timeline leads."""
+    """On one page up to 1000; beyond that by periods, to which its place on the timeline leads."""
     monkeypatch.setattr("buildlog.render.pages.context.SYSTEM_ENTRIES", most)
     monkeypatch.setattr("buildlog.render.pages.timeline.SYSTEM_ENTRIES", most)
     publish.cache_clear()
@@ -324,7 +324,7 @@ def test_what_was_done_and_measured_often_has_pages_with_every_time() -> None:
 
 
 def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:
-    """A log that got shorter leaves no page of a stretch behind."""
+    """A log that got shorter leaves no page of a period behind."""
     before = {path: page.encode() for path, page in publish().items()}
     write_site(tmp_path / "site", before)
     report = write_site(tmp_path / "site", {path: page for path, page in before.items() if "/" not in path})

@@ -127,7 +127,7 @@ class PageContext:
         return When(iso=name, text=self.words.month(datetime.date.fromisoformat(f"{name}-01")))
 
     def period(self, name: str) -> str:
-        """A stretch of `periods`: `2024`, `April 2024 to June 2024`, `May 2024`."""
+        """A period of `periods`: `2024`, `April 2024 to June 2024`, `May 2024`."""
         year, _, rest = name.partition("-")
         if rest.startswith("q"):
             first, last = (self.month(f"{year}-{int(rest[1:]) * 3 - back:02}").text for back in (2, 0))
@@ -136,7 +136,7 @@ class PageContext:
 
     @cached_property
     def cost_periods(self) -> Mapping[str, str]:
-        """The stretch whose page has a month's lines; empty where the page of costs has them all, or none is shown."""
+        """The period whose page has a month's lines; empty where the page of costs has them all, or none is shown."""
         months = {month.month: month.lines for month in self.figures.costs.months}
         if self.prices != "shown" or sum(map(len, months.values())) <= WHOLE_COSTS:
             return {}
@@ -311,7 +311,7 @@ class PageContext:
 
     @cached_property
     def timeline_periods(self) -> Mapping[str, str]:
-        """The stretch whose page has a month's entries; empty where the timeline has them all."""
+        """The period whose page has a month's entries; empty where the timeline has them all."""
         if len(self.entries) <= WHOLE_TIMELINE:
             return {}
         return name_periods(Counter(entry.date.isoformat()[:7] for entry in self.entries.values()), TIMELINE_ENTRIES)

@@ -1,4 +1,4 @@
-"""The pages of a stretch of time, a year as a rule, where the lines of money are too many for the page of costs."""
+"""The pages of a period, a year as a rule, where the lines of money are too many for the page of costs."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from buildlog.render.pieces import Link, Sum, SumTable
 
 @frozen
 class CostPeriodView:
-    """What did it cost in this stretch of time, line by line?"""
+    """What did it cost in this period, line by line?"""
 
     TEMPLATE: ClassVar[str] = "cost_period.html"
     frame: Frame
@@ -27,11 +27,11 @@ class CostPeriodView:
     title: str
     "`Costs, 2024`, `Costs by system, 2024`"
     before: Link | None = None
-    "the same for the stretch before; None: this is the first"
+    "the same for the period before; None: this is the first"
     after: Link | None = None
     "the same for the one after; None: this is the last"
     others: tuple[Link, ...] = ()
-    "the other pages of this stretch, and this one without an address"
+    "the other pages of this period, and this one without an address"
     months: tuple[MonthRow, ...] = ()
     "with their lines; empty on a page of sums"
     table: SumTable | None = None
@@ -39,7 +39,7 @@ class CostPeriodView:
 
 
 Groups = Mapping[str, tuple[tuple[str, str, tuple[CostLine, ...]], ...]]
-"Of one way, by stretch: each sum that has lines in it, with its name, its anchor and those lines."
+"Of one way, by period: each sum that has lines in it, with its name, its anchor and those lines."
 
 
 def list_cost_periods(context: PageContext) -> dict[str, Callable[[], CostPeriodView]]:

@@ -80,7 +80,7 @@ def list_ways(context: PageContext) -> tuple[Way, ...]:
 
 
 def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
-    """A sum that opens to its lines; where there are too many for one page, to the stretches that they fall into."""
+    """A sum that opens to its lines; where there are too many for one page, to the periods that they fall into."""
     return Sum(
         name=one.name,
         amount=context.money(one.total.amount),
@@ -91,7 +91,7 @@ def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
 
 
 def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], anchor: str = "") -> tuple[Sum, ...]:
-    """What some lines come to in each stretch, leading to its page; empty where the page of costs has all lines."""
+    """What some lines come to in each period, leading to its page; empty where the page of costs has all lines."""
     return tuple(
         Sum(
             name=context.period(period),
@@ -104,7 +104,7 @@ def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], 
 
 
 def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tuple[CostLine, ...]]:
-    """The lines by the stretch that has them; empty where the page of costs has all."""
+    """The lines by the period that has them; empty where the page of costs has all."""
     periods = context.cost_periods
     if not periods:
         return {}
@@ -113,7 +113,7 @@ def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tu
 
 
 def period_href(period: str, way: str = "") -> str:
-    """The page of a stretch: month by month, or by one way of adding up."""
+    """The page of a period: month by month, or by one way of adding up."""
     return f"costs/{period}-{way}.html" if way else f"costs/{period}.html"
 
 

@@ -9,8 +9,8 @@ from typing import ClassVar
 from buildlog.compute.costs import totals as computed
 from buildlog.compute.costs.cores import CoreOwed
 from buildlog.compute.costs.gifts import Gift
+from buildlog.compute.costs.periods import join_months
 from buildlog.compute.costs.rework import ReworkItem
-from buildlog.compute.costs.stretches import join_months
 from buildlog.frozen import frozen
 from buildlog.render import charts
 from buildlog.render.pages.context import PageContext, entry_href
@@ -39,7 +39,7 @@ class MonthRow:
     lines: tuple[CostLineView, ...] = ()
     "what moved in it, by date; empty unless prices are shown"
     href: str = ""
-    "the month in the timeline; of a longer stretch the page that has its lines"
+    "the month in the timeline; of a longer period the page that has its lines"
 
 
 @frozen

@@ -198,7 +198,7 @@ def _pick(sets: tuple[MeasuredSet, ...]) -> tuple[MeasuredSet, ...]:
 
 
 def list_series_pages(context: PageContext, key: str) -> dict[str, Link]:
-    """The pages that have every time that one thing was measured, by stretch; none where they are few."""
+    """The pages that have every time that one thing was measured, by period; none where they are few."""
     return {
         period: Link(text=context.period(period), href=f"service/measured-{key}-{period}.html")
         for period in name_dates([one.date for one in context.repeated_measures[key].sets])
@@ -206,7 +206,7 @@ def list_series_pages(context: PageContext, key: str) -> dict[str, Link]:
 
 
 def cut_series(context: PageContext, key: str, period: str) -> MeasureSeries:
-    """What was measured in one stretch."""
+    """What was measured in one period."""
     series = context.repeated_measures[key]
     days = name_dates([one.date for one in series.sets])[period]
     return replace(series, sets=tuple(one for one in series.sets if one.date in days))

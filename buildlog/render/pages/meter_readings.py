@@ -39,7 +39,7 @@ class ReadingRow:
 
 @frozen
 class ReadingsView:
-    """What did the meter show in this stretch of time?"""
+    """What did the meter show in this period?"""
 
     TEMPLATE: ClassVar[str] = "readings.html"
     frame: Frame
@@ -47,7 +47,7 @@ class ReadingsView:
     title: str
     "`Readings, 2024`"
     before: Link | None = None
-    "the stretch before; None: this is the first"
+    "the period before; None: this is the first"
     after: Link | None = None
     "the one after; None: this is the last"
     readings: tuple[ReadingRow, ...] = ()
@@ -76,7 +76,7 @@ def _pick(readings: tuple[MeterReading, ...]) -> Collection[int]:
 
 
 def list_reading_pages(context: PageContext) -> dict[str, Link]:
-    """The pages that have every reading, by stretch; none where the service history has them all."""
+    """The pages that have every reading, by period; none where the service history has them all."""
     return {
         period: Link(text=context.period(period), href=f"service/readings-{period}.html")
         for period in dict.fromkeys(_name_periods(context).values())

@@ -1,4 +1,4 @@
-"""The pages of parts where they are too many for one: a system's of one stretch of time, and the indexes to all."""
+"""The pages of parts where they are too many for one: a system's of one period, and the indexes to all."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.part_stretches import group_parts, list_indexes, name_part_page
 from buildlog.render.pages.parts import (
     FittedGroup,
     NumberRow,
@@ -22,13 +21,14 @@ from buildlog.render.pages.parts import (
     list_numbers,
     list_shelf,
 )
+from buildlog.render.pages.parts_by_period import group_parts, list_indexes, name_part_page
 from buildlog.render.pages.periods import INDEX_ROWS, list_neighbours
 from buildlog.render.pieces import Evidence, Link
 
 
 @frozen
 class PartPeriodView:
-    """What became of the parts of one system that came in this stretch of time?"""
+    """What became of the parts of one system that came in this period?"""
 
     TEMPLATE: ClassVar[str] = "part_period.html"
     frame: Frame

@@ -13,7 +13,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_post
-from buildlog.render.pages.part_stretches import StretchRow, list_indexes, list_stretches
+from buildlog.render.pages.parts_by_period import PartsPeriod, list_indexes, list_periods
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices, When
 from buildlog.text import count, fold_words
 
@@ -185,7 +185,7 @@ class PartsView:
     "what the letters of the evidence mean"
     suppliers: tuple[SupplierRow, ...] = ()
     "empty when hidden"
-    stretches: tuple[StretchRow, ...] = ()
+    periods: tuple[PartsPeriod, ...] = ()
     "the pages that have the parts, where they are too many for this one; empty: they are here"
     names: tuple[Link, ...] = ()
     "the pages of the index by name, where the parts are too many for this one"
@@ -211,7 +211,7 @@ def make_parts(context: PageContext) -> PartsView:
         fitted=fitted,
         legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),
-        stretches=tuple(list_stretches(context)),
+        periods=tuple(list_periods(context)),
         names=list_indexes("name", [link.text for link in list_names(context)]) if split else (),
         numbers=list_indexes("number", [row.number for row in list_numbers(context)]) if split else (),
     )

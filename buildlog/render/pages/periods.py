@@ -1,6 +1,6 @@
-"""Where a page that would grow with the log is split: how much a page holds, and the stretches of time that have one.
+"""Where a page that would grow with the log is split: how much a page holds, and the periods that have one.
 
-A page stays whole as long as it can be read in one go, and what is split is split by the calendar: the stretches that
+A page stays whole as long as it can be read in one go, and what is split is split by the calendar: the periods that
 are over keep their pages and their addresses while the log grows.
 """
 
@@ -15,35 +15,35 @@ from buildlog.compute.parts.part_history import PartFigures
 
 # No page shall be over 150 kB of HTML, which opens within seconds on a slow connection, and of this much it is:
 MOST_ROWS = 1150
-"Rows of money on one page of a stretch, of some 120 bytes each; see `weigh_lines`."
+"Rows of money on one page of a period, of some 120 bytes each; see `weigh_lines`."
 WHOLE_COSTS = 100
 "Lines of money up to which the page of costs holds them all: it has each up to five times."
 WHOLE_TIMELINE = 110
 "Entries up to which the timeline has them all, and its lists by system."
 TIMELINE_ENTRIES = 125
-"Entries on one page of a stretch of the timeline, of some 1,100 bytes each."
+"Entries on one page of a period of the timeline, of some 1,100 bytes each."
 SYSTEM_ENTRIES = 1000
 "Entries in the list of one system, of some 140 bytes each."
 WHOLE_READINGS = 250
 "Readings up to which the service history has them all: of some 390 bytes each, on a page that is to be printed."
 READINGS = 350
-"Readings on one page of a stretch."
+"Readings on one page of a period."
 WHOLE_SERIES = 40
 "Times that one thing was measured, or done, up to which the service history has them all: each is a column, or a row."
 TIMES = 200
-"Times on one page of a stretch, of some 400 bytes each."
+"Times on one page of a period, of some 400 bytes each."
 LATEST_TIMES = 12
 "Of the latest times how many the service history keeps where it has not all, and of those out of limits."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
 PART_ROWS = 320
-"Rows of parts on one page of a stretch, of some 440 bytes each: what is fitted stands there twice."
+"Rows of parts on one page of a period, of some 440 bytes each: what is fitted stands there twice."
 INDEX_ROWS = 800
 "Parts on one page of an index, of some 150 bytes each."
 
 
 def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
-    """The page of each part by its key: of its system, and of the stretch in which it came; empty: one has them all."""
+    """The page of each part by its key: of its system, and of the period in which it came; empty: one has them all."""
     by_system: dict[str | None, dict[str, list[PartFigures]]] = {}
     for part in parts:
         by_system.setdefault(part.system, {}).setdefault(part.life[0].date.isoformat()[:7], []).append(part)
@@ -66,7 +66,7 @@ def weigh_part(part: PartFigures) -> int:
 def weigh_lines(lines: Iterable[CostLine]) -> int:
     """How many rows some lines take on a page: one each, and two for their day and entry, which are named once.
 
-    By the way of adding up that tears them apart the most, so that a stretch is the same for all of them.
+    By the way of adding up that tears them apart the most, so that a period is the same for all of them.
     """
     some = tuple(lines)
     heads = (
@@ -77,7 +77,7 @@ def weigh_lines(lines: Iterable[CostLine]) -> int:
 
 
 def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:
-    """For each month its stretch: the widest of its year, its quarter and itself in which no more than `most` stand.
+    """For each month its period: the widest of its year, its quarter and itself in which no more than `most` stand.
 
     Months are given with how much stands in each. A year is `2024`, a quarter `2024-q2`, a month `2024-05`.
     """
@@ -94,7 +94,7 @@ def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:
 
 
 def name_dates(days: Sequence[datetime.date]) -> dict[str, frozenset[datetime.date]]:
-    """The days on which one thing was done or measured, by stretch; empty where they are few enough for one page."""
+    """The days on which one thing was done or measured, by period; empty where they are few enough for one page."""
     if len(days) <= WHOLE_SERIES:
         return {}
     periods = name_periods(Counter(day.isoformat()[:7] for day in days), TIMES)
@@ -115,7 +115,7 @@ def quarter_of(month: str) -> str:
 
 
 def list_neighbours(periods: Iterable[str]) -> dict[str, tuple[str | None, str | None]]:
-    """Each stretch with the one before and the one after it, in the order given."""
+    """Each period with the one before and the one after it, in the order given."""
     order = tuple(dict.fromkeys(periods))
     return {now: (before, after) for before, now, after in zip((None, *order), order, (*order[1:], None), strict=False)}
 

@@ -205,7 +205,7 @@ def _pick(rows: tuple[ServiceRow, ...]) -> tuple[ServiceRow, ...]:
 
 
 def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str, Link]:
-    """The pages that have every time that an item was done, by stretch; none where the service history has them all."""
+    """The pages that have every time that an item was done, by period; none where the service history has them all."""
     return {
         period: Link(text=context.period(period), href=f"service/item-{item.key}-{period}.html")
         for period in name_dates([_day_of(row) for row in item.rows])
@@ -213,7 +213,7 @@ def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str,
 
 
 def describe_times(context: PageContext, item: ServiceItemFigures, period: str) -> tuple[DoneRow, ...]:
-    """Every time of one stretch."""
+    """Every time of one period."""
     days = name_dates([_day_of(row) for row in item.rows])[period]
     return tuple(_describe_row(context, item, row) for row in item.rows if _day_of(row) in days)
 

@@ -18,7 +18,7 @@ from buildlog.render.pieces import Evidence, Link
 
 @frozen
 class TimesView:
-    """Each time in this stretch, how was it done, or what did it measure?"""
+    """Each time in this period, how was it done, or what did it measure?"""
 
     TEMPLATE: ClassVar[str] = "service_times.html"
     frame: Frame
@@ -28,7 +28,7 @@ class TimesView:
     back: str = "service.html"
     "its place in the service history"
     before: Link | None = None
-    "the stretch before; None: this is the first"
+    "the period before; None: this is the first"
     after: Link | None = None
     "the one after; None: this is the last"
     done: tuple[DoneRow, ...] = ()

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from itertools import groupby
 from typing import ClassVar
 
-from buildlog.compute.costs.stretches import join_months
+from buildlog.compute.costs.periods import join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext, entry_href
@@ -52,7 +52,7 @@ class SystemList:
 
 
 @frozen
-class StretchSum:
+class PeriodSum:
     """One page of the timeline, as the overview shows it."""
 
     page: Link
@@ -69,7 +69,7 @@ class StretchSum:
 
 @frozen
 class TimelinePeriodView:
-    """What happened in this stretch of time, in order?"""
+    """What happened in this period, in order?"""
 
     TEMPLATE: ClassVar[str] = "timeline_period.html"
     frame: Frame
@@ -77,7 +77,7 @@ class TimelinePeriodView:
     title: str
     "`Timeline, 2024`"
     before: Link | None = None
-    "the stretch before; None: this is the first"
+    "the period before; None: this is the first"
     after: Link | None = None
     "the one after; None: this is the last"
     months: tuple[Month, ...] = ()
@@ -98,7 +98,7 @@ class SystemView:
     title: str
     "`Fuel, 2024`"
     before: Link | None = None
-    "the same system in the stretch before; None: none"
+    "the same system in the period before; None: none"
     after: Link | None = None
     "the same in the one after; None: none"
     entries: tuple[EntryCard, ...] = ()
@@ -122,7 +122,7 @@ class TimelineView:
     "systems with at least one entry, in the owner's order"
     milestones: tuple[Milestone, ...] = ()
     "oldest first"
-    stretches: tuple[StretchSum, ...] = ()
+    periods: tuple[PeriodSum, ...] = ()
     "the pages that have the entries, where they are too many for this one"
 
 
@@ -136,11 +136,11 @@ def make_timeline(context: PageContext) -> TimelineView:
         months=() if split else tuple(list_months(context, context.entries.values())),
         systems=tuple(_list_systems(context)),
         milestones=list_milestones(context),
-        stretches=tuple(_list_stretches(context)),
+        periods=tuple(_list_periods(context)),
     )
 
 
-def _list_stretches(context: PageContext) -> Iterator[StretchSum]:
+def _list_periods(context: PageContext) -> Iterator[PeriodSum]:
     """The pages with what was done and spent in them, by the calendar as in the months."""
     periods = context.timeline_periods
     told = Counter(periods[entry.date.isoformat()[:7]] for entry in context.entries.values()) if periods else {}
@@ -148,7 +148,7 @@ def _list_stretches(context: PageContext) -> Iterator[StretchSum]:
     sums = {total.month: total for total in join_months(months, lambda month: periods[month])}
     for period, entries in told.items():
         total = sums.get(period)
-        yield StretchSum(
+        yield PeriodSum(
             page=Link(text=context.period(period), href=f"timeline/{period}.html"),
             entries=context.words.number(entries),
             hours=context.words.hours(total.hours) if total and total.hours else "",
@@ -215,7 +215,7 @@ def _list_systems(context: PageContext) -> Iterator[SystemList]:
 
 
 def list_system_pages(context: PageContext, key: str) -> dict[str, Link]:
-    """The pages that list a system's entries, by stretch, of which the empty one is all of time; none if not split."""
+    """The pages that list a system's entries, by period, of which the empty one is all of time; none if not split."""
     periods, number = context.timeline_periods, context.entries_by_system[key]
     if not periods:
         return {}

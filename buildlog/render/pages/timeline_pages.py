@@ -1,4 +1,4 @@
-"""The pages of the timeline where the entries are too many for one: a stretch of time, and a system's entries."""
+"""The pages of the timeline where the entries are too many for one: a period, and a system's entries."""
 
 from __future__ import annotations
 

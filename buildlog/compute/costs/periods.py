@@ -10,7 +10,7 @@ from buildlog.compute.costs.totals import MonthFigures
 
 
 def join_months(months: Iterable[MonthFigures], name: Callable[[str], str]) -> tuple[MonthFigures, ...]:
-    """Months in order, as the longer stretches that they are named into; those of one name follow each other."""
+    """Months in order, as the longer periods that they are named into; those of one name follow each other."""
     return tuple(_join(key, tuple(some)) for key, some in groupby(months, lambda month: name(month.month)))
 
 

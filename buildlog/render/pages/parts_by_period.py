@@ -12,8 +12,8 @@ from buildlog.render.pieces import Link
 
 
 @frozen
-class StretchRow:
-    """One page of parts: those of one system that came, or first did anything, in one stretch of time."""
+class PartsPeriod:
+    """One page of parts: those of one system that came, or first did anything, in one period."""
 
     name: str
     "the system's name"
@@ -29,11 +29,11 @@ class StretchRow:
     "how many are in the post; empty: none"
 
 
-def list_stretches(context: PageContext) -> Iterator[StretchRow]:
+def list_periods(context: PageContext) -> Iterator[PartsPeriod]:
     """The pages that have parts, those of one system after each other."""
     for path, parts in group_parts(context).items():
         name, period = name_part_page(context, path, parts)
-        yield StretchRow(
+        yield PartsPeriod(
             name=name,
             page=Link(text=period, href=path),
             parts=str(len(parts)),
@@ -54,7 +54,7 @@ def group_parts(context: PageContext) -> dict[str, tuple[PartFigures, ...]]:
 
 
 def name_part_page(context: PageContext, path: str, parts: tuple[PartFigures, ...]) -> tuple[str, str]:
-    """The system and the stretch of time of a page of parts: `Fuel`, `2024`."""
+    """The system and the period of a page of parts: `Fuel`, `2024`."""
     system = parts[0].system
     return context.system_name(system), context.period(path[len(f"parts/{system or 'none'}-") : -len(".html")])
 
