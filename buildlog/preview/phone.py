@@ -19,7 +19,7 @@ from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
-from buildlog.preview.notice import Notice, dress_page
+from buildlog.preview.notice import STYLE, Notice, dress_page
 from buildlog.preview.sending import LARGEST_PHOTO, PIECE, NotTaken, take_photo
 from buildlog.preview.serving import PreviewHandler, PreviewServer
 from buildlog.preview.site import PreviewSite
@@ -31,21 +31,25 @@ CODE_LETTERS = 8
 "Forty bits: a million million codes, of which a stranger may try a few."
 MOST_WRONG = 10
 "Wrong codes after which no other is taken: one that is typed badly is typed well the second time."
-ENTER, ENTER_SCRIPT, PHONE_SCRIPT, SEND = "preview/enter", "preview/enter.js", "preview/phone.js", "preview/photo"
+ENTER, PHONE_SCRIPT, SEND = "preview/enter", "preview/phone.js", "preview/photo"
+OPEN_FILES = {"preview/enter.js": HERE / "enter.js", STYLE: HERE / "live.css"}
+"What the page for the code needs, given to whoever asks: it is the same for every log, and says nothing of any."
 ENTER_PAGE = b"""\
 <!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="color-scheme" content="light dark">
 <title>Preview</title>
+<link rel="stylesheet" href="/preview/live.css">
 <script src="/preview/enter.js" defer></script>
 </head>
-<body>
+<body id="preview-enter">
 <main>
 <h1>Preview</h1>
-<p><label>The code that the preview shows: <input id="code" autocomplete="off" autocapitalize="characters"></label>
-<button type="button">Enter</button></p>
+<p><label for="code">The code that the preview shows in the terminal</label>
+<input id="code" autocomplete="off" autocapitalize="characters"><button type="button">Enter</button></p>
 <p role="status"></p>
 </main>
 </body>
@@ -149,9 +153,10 @@ class PhoneHandler(PreviewHandler):
         path = self.find_path()
         if path is None:
             return
-        if path in (ENTER, ENTER_SCRIPT):
-            content = ENTER_PAGE if path == ENTER else (HERE / "enter.js").read_bytes()
-            self.send(HTTPStatus.OK, content, f"{path}.html" if path == ENTER else path)
+        if path == ENTER:
+            self.send(HTTPStatus.OK, ENTER_PAGE, f"{path}.html")
+        elif path in OPEN_FILES:
+            self.send(HTTPStatus.OK, OPEN_FILES[path].read_bytes(), path)
         elif not self._is_known():
             self.begin(HTTPStatus.SEE_OTHER, {"Location": f"/{ENTER}", "Content-Length": "0"})
         elif path == PHONE_SCRIPT:

@@ -90,6 +90,14 @@ def test_without_the_secret_there_is_only_the_door(phoned: Phoned, path: str, co
     assert b"Sedge" not in ask(phoned.server, "/preview/enter")[2]
 
 
+def test_the_door_has_what_it_needs_to_be_opened(phoned: Phoned) -> None:
+    """Its script and its colours are given to whoever asks, and its page asks for nothing else."""
+    page = ask(phoned.server, "/preview/enter")[2].decode()
+    needed = re.findall(r'(?:src|href)="([^"]*)"', page)
+    assert len(needed) == 2
+    assert [ask(phoned.server, path)[0] for path in needed] == [200, 200]
+
+
 def test_the_code_lets_in_once(phoned: Phoned) -> None:
     """With its dash or without, in small letters too; a second time it is a wrong one, and another one is told."""
     code = phoned.server.door.code
