@@ -93,7 +93,8 @@ def write_check_text(
         WORTH,
         CAUTIONS,
     )
-    return ("\n".join(part.strip() + "\n" for part in map("".join, parts))).encode()
+    told = filter(None, ("".join(part).strip() for part in parts))
+    return ("\n\n".join(told) + "\n").encode()
 
 
 def _tell_start(handover: Handover) -> str:
