@@ -126,7 +126,7 @@ def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: 
         monkeypatch.setattr(job_order, "MOST_TREES", trees)
         lines = run("faults", folder, "--as-of", "2024-05-11").stdout.splitlines()
         titles += [line for line in lines if line.startswith("Where to look next")]
-        best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["look_next"]["best"])
+        best.append(read_json("faults", folder, "--json", "--as-of", "2024-05-11")["faults"][0]["next_check"]["best"])
     title = "Where to look next: Hunts, 7.6 h on average"
     assert titles == [title, f"{title}; there may be a better order"]
     assert best == [True, False]
@@ -198,11 +198,11 @@ def test_faults_as_json_hold_what_the_tables_hold(log: Path) -> None:
         ["return-hose", "lift-pump", "gauge"],
         "0.00",
     )
-    look = hunt["look_next"]
+    look = hunt["next_check"]
     assert (look["expected_hours"], look["expected_exactly"], look["best"]) == ("1.780", "89/50", True)
     assert (look["without_hours"], look["steps"][1]["takes_off"]) == (["gauge"], ["tray-off", "pump-cover"])
     assert (squeal["cost"], squeal["check_hours"]) == ("5.00", "0.5")
-    assert [measure["measure"] for measure in data["temporary"]] == ["clip"]
+    assert [repair["repair"] for repair in data["temporary"]] == ["clip"]
 
 
 def list_records(value: Any, name: str) -> Iterator[tuple[str, dict[str, Any]]]:

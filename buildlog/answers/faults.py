@@ -104,7 +104,7 @@ def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:
         "check_hours": f"{fault.check_hours:f}",
         "checks_without_hours": fault.checks_without_hours,
         "entries": list(fault.entries),
-        "look_next": _write_look(look) if look else None,  # None behind a cause or a fix: there is nothing to look for
+        "next_check": _write_look(look) if look else None,  # None behind a cause or a fix: there is nothing to look for
     }
 
 
@@ -166,7 +166,7 @@ def _write_look(look: CheckOrder) -> dict[str, Any]:
 
 def _write_measure(measure: TemporaryFigures) -> dict[str, Any]:
     return {
-        "measure": measure.key,
+        "repair": measure.key,
         "what": measure.what,
         "until": measure.until,
         "since": measure.since.isoformat(),

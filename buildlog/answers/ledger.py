@@ -35,7 +35,7 @@ def answer_costs(figures: Figures) -> Answer:
         "acquired": None if costs.acquired is None else write_amount(costs.acquired),
         "own_hours": f"{costs.own_hours:f}",
         "own_hours_worth": None if costs.own_hours_worth is None else write_amount(costs.own_hours_worth),
-        "done_twice": {  # keys are for scripts, and stay when the tables' words change
+        "rework": {
             "cost": write_amount(figures.rework.cost),
             "hours": f"{figures.rework.hours:f}",
         },

@@ -12,7 +12,14 @@ from typing import Any
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
+from buildlog.handover.figures_json import (
+    FORMAT,
+    drop_changed,
+    find_difference,
+    list_figures,
+    rename_changed,
+    write_figures,
+)
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
@@ -88,7 +95,7 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
         return Compared(flaw=Flaw(rule="format-wrong", message=message, file=FILE))
     if format > FORMAT:
         return Compared(format=format)
-    left, right = (drop_changed(file, format) for file in (written, list_figures(figures)))
+    left, right = (drop_changed(file, format) for file in (rename_changed(written, format), list_figures(figures)))
     grouped = {name for names in GROUPS.values() for name in names}
     # With the keys that the file alone has: what nobody computes shall not stand in it unseen.
     rest = tuple(name for name in {**right, **left} if name not in grouped)

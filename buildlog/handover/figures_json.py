@@ -22,16 +22,16 @@ from buildlog.handover.figures_file.machine import (
 )
 from buildlog.handover.figures_file.parts import write_in_the_post, write_parts, write_system_fittings
 from buildlog.handover.figures_file.work import (
+    write_check_order,
     write_evidence,
     write_faults,
-    write_look,
     write_reach,
     write_strip_downs,
     write_temporary,
 )
 from buildlog.record.canonical import write_canonical
 
-FORMAT = 2
+FORMAT = 3
 """Raised whenever the same log gives other figures or is no longer taken, or a key comes, goes or means something else.
 
 Bags of every earlier format are kept in `tests/record/golden`, and still have to hold."""
@@ -48,19 +48,30 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "meter.use.reason",
         "parts.as_of",
         *(f"parts.parts.{key}" for key in "unit came_with gone".split()),
+        "rework.cost",
+        "rework.items.cost",
+        "rework.items.units.cost",
         "tightening.tightened.*.equivalents",
         "tightening.tightened.*.recheck",
         "tightening.tightened.*.stages.stated",
         "tightening.tightened.*.stages.unit",
-        "twice.cost",
-        "twice.items.cost",
-        "twice.items.units.cost",
     ),
+    3: tuple(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
 }
-"""The keys that came, went or got another meaning with each format, as paths from the top of the file.
+"""The keys that came, went or got another meaning with each format, as paths from the top, in today's names.
 
 They are not compared with files of earlier formats. What stands in a list is meant without further sign; `*` is any key
 of an object whose keys are names or places."""
+RENAMED: Mapping[int, Mapping[str, str]] = {3: {"twice": "rework", "looks": "next_checks"}}
+"""The keys at the top of the file that have another name since each format, old → new, and mean the same.
+
+They are compared with files of every format: else a figure could hide behind an old name."""
+
+
+def rename_changed(file: Mapping[str, Any], format: int) -> dict[str, Any]:
+    """A file of figures of a format with the names that its keys have today; a name that is taken is given to none."""
+    names = {old: new for later, pairs in RENAMED.items() if later > format for old, new in pairs.items()}
+    return {key if names.get(key, key) in file else names.get(key, key): value for key, value in file.items()}
 
 
 def drop_changed(file: Mapping[str, Any], format: int) -> dict[str, Any]:
@@ -148,7 +159,7 @@ def _write_groups(figures: Figures) -> Json:
     return {
         "identity": write_identity(figures.identity),
         "costs": write_costs(figures.costs),
-        "twice": write_rework(figures.rework),
+        "rework": write_rework(figures.rework),
         "parts": write_parts(figures.parts),
         "as_fitted": [*map(write_system_fittings, figures.as_fitted)],
         "in_the_post": [*map(write_in_the_post, figures.in_the_post)],
@@ -159,7 +170,7 @@ def _write_groups(figures: Figures) -> Json:
         "due": [*map(write_due, figures.due)],
         "measures": write_measures(figures.measures),
         "faults": write_faults(figures.faults),
-        "looks": {key: write_look(look) for key, look in figures.next_checks.items()},
+        "next_checks": {key: write_check_order(order) for key, order in figures.next_checks.items()},
         "strip_downs": write_strip_downs(figures.strip_downs),
         "to_do": [*map(write_reach, figures.to_do)],
         "evidence": write_evidence(figures.evidence),

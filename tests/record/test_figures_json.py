@@ -17,7 +17,14 @@ import buildlog
 from buildlog.compute.figures import Figures, compute_figures
 from buildlog.compute.meter.meter import MeterFigures
 from buildlog.frozen import frozen
-from buildlog.handover.figures_json import FORMAT, drop_changed, find_difference, list_figures, write_figures
+from buildlog.handover.figures_json import (
+    FORMAT,
+    drop_changed,
+    find_difference,
+    list_figures,
+    rename_changed,
+    write_figures,
+)
 from buildlog.record.canonical import read_canonical
 from buildlog.stages import Run, run_stages
 from tests.support import log_of
@@ -26,7 +33,7 @@ EXAMPLE = Path(__file__).parent.parent.parent / "example_project"
 GUIDE = Path(buildlog.__file__).parent / "guide/record.md"
 DAY = datetime.date(2024, 11, 30)
 MAPS = frozenset(
-    "costs.entry_totals costs.moved_by_entry costs.running_by_entry evidence.by_kind faults.by_entry looks "
+    "costs.entry_totals costs.moved_by_entry costs.running_by_entry evidence.by_kind faults.by_entry next_checks "
     "measures.sets tightening.tightened".split()
 )
 "Objects whose keys are names or places of the log."
@@ -110,6 +117,14 @@ def test_what_has_changed_since_a_format_is_not_compared() -> None:
         "tightening": {"tightened": {"log.yaml:1:1": {"stages": [{"written": "9 N·m"}]}}},
     }
     assert drop_changed(file, FORMAT) == {key: value for key, value in file.items() if key != "format"}
+
+
+def test_a_key_that_has_another_name_since_is_compared_under_it() -> None:
+    """With files of earlier formats alone; and no figure hides behind both names."""
+    file = {"twice": 1, "looks": 2, "due": 3}
+    assert rename_changed(file, 2) == rename_changed(file, 1) == {"rework": 1, "next_checks": 2, "due": 3}
+    assert rename_changed(file, FORMAT) == file
+    assert rename_changed({"twice": 1, "rework": 2}, 2) == {"twice": 1, "rework": 2}
 
 
 # ── the values ───────────────────────────────────────────────────────────────────────────────────────────────────

@@ -42,14 +42,10 @@ def _write_vin_reading(vin_reading: VinReading) -> Json:
     }
 
 
-SEVERITIES = {"error": "error", "warning": "doubt", "note": "note"}
-"How grave a finding is, as every format so far spells it."
-
-
 def _write_finding(finding: Finding) -> Json:
     """The finding by its rule: the words in which it is told are no figure."""
     # By its rule alone: the words of a finding may get better, and no figure is another for that.
-    return {"rule": finding.rule, "severity": SEVERITIES[finding.severity]}
+    return {"rule": finding.rule, "severity": finding.severity}
 
 
 def _write_hin_reading(hin_reading: HinReading) -> Json:

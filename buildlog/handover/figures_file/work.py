@@ -108,29 +108,29 @@ def _write_fault_link(fault_link: FaultLink) -> Json:
     }
 
 
-def write_look(look: CheckOrder) -> Json:
+def write_check_order(order: CheckOrder) -> Json:
     return {
-        "fault": look.fault,
-        "steps": [*map(_write_look_step, look.steps)],
-        "chances": look.chances,
-        "expected": look.expected,
-        "expected_hours": look.expected_hours,
-        "exact": look.exact,
-        "no_hours": look.no_hours,
+        "fault": order.fault,
+        "steps": [*map(_write_check_step, order.steps)],
+        "chances": order.chances,
+        "expected": order.expected,
+        "expected_hours": order.expected_hours,
+        "exact": order.exact,
+        "no_hours": order.no_hours,
     }
 
 
-def _write_look_step(look_step: CheckStep) -> Json:
+def _write_check_step(step: CheckStep) -> Json:
     return {
-        "suspect": look_step.suspect,
-        "name": look_step.name,
-        "takes_off": look_step.takes_off,
-        "takes_off_names": look_step.takes_off_names,
-        "strip_hours": look_step.strip_hours,
-        "check_hours": look_step.check_hours,
-        "hours": look_step.hours,
-        "hours_so_far": look_step.hours_so_far,
-        "likely": look_step.likely,
+        "suspect": step.suspect,
+        "name": step.name,
+        "takes_off": step.takes_off,
+        "takes_off_names": step.takes_off_names,
+        "strip_hours": step.strip_hours,
+        "check_hours": step.check_hours,
+        "hours": step.hours,
+        "hours_so_far": step.hours_so_far,
+        "likely": step.likely,
     }
 
 
