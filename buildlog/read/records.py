@@ -10,29 +10,20 @@ from buildlog.frozen import frozen
 from buildlog.read.dates import PartialDate
 from buildlog.read.entry import (
     FATES,
-    LINE_KINDS,
-    SPECS,
-    Arrival,
-    Charge,
     Check,
     Entry,
     Fault,
     Fitted,
     Fix,
     Limits,
-    Line,
     Measured,
     MeterChange,
-    Order,
-    Payment,
     Photo,
     Recheck,
     Removed,
-    Returned,
     Scrapped,
     SeenAgain,
     Serviced,
-    Sold,
     Temporary,
     Tightened,
 )
@@ -58,6 +49,7 @@ from buildlog.read.log_settings import (
 )
 from buildlog.read.misfits import NAMING, Hole
 from buildlog.read.numbers import Box
+from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Line, Order, Payment, Returned, Sold
 
 
 @frozen

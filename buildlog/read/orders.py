@@ -1,0 +1,154 @@
+"""The records of money in an entry: orders, what came of them, what was paid, what came back, what was sold."""
+
+from __future__ import annotations
+
+import datetime
+from decimal import Decimal
+from typing import ClassVar
+
+from buildlog.frozen import frozen
+from buildlog.read import dates, kinds, numbers
+from buildlog.read.fields import LogRecord, list_of, optional, required
+from buildlog.read.kinds import one_of
+
+SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
+LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
+
+
+@frozen
+class Charge(LogRecord):
+    """A sum of money with its own currency."""
+
+    SHORT: ClassVar[str | None] = "amount"
+    # never below zero: money that comes back is `returned:`, so that spent and recovered stay apart
+    amount: Decimal = required(numbers.AMOUNT, "how much")
+    currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
+    what: str | None = optional(kinds.TEXT, "what it was for")
+
+
+@frozen
+class Line(LogRecord):
+    """One line of an order."""
+
+    # a line names a `part` that is followed to its end, or says `what` it was and is only paid for
+    part: str | None = optional(kinds.KEY, "short name of the part; all lines for the same part use it")
+    name: str | None = optional(kinds.TEXT, "the part's name as shown; if left out, its short name")
+    what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
+    number: str | None = optional(kinds.TEXT, "the maker's part number, as written on it")
+    maker: str | None = optional(kinds.TEXT, "who made it")
+    replaces_number: str | None = optional(kinds.TEXT, "the older number that this one supersedes")
+    qty: Decimal = optional(numbers.POSITIVE, "how many, or how much", default=Decimal(1))
+    unit: str | None = optional(kinds.TEXT, "unit of the quantity, as in `m` or `l`")
+    # below zero too: suppliers print what they take off as a line of its own
+    each: Decimal | None = optional(
+        numbers.NUMBER,
+        "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
+    )
+    total: Decimal | None = optional(numbers.NUMBER, "price of the whole line, instead of `each`")
+    core: Decimal | None = optional(numbers.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
+    tax: Decimal | None = optional(numbers.PERCENT, "this line's own tax rate")
+    # beside every total and in none: it was not paid
+    worth: Decimal | None = optional(
+        numbers.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
+    )
+    # said by the owner or nowhere: nothing else in a log tells a friend from an advertiser
+    from_sponsor: bool = optional(kinds.YES, "given in return for publicity; readers are told", default=False)
+    kind: str | None = optional(
+        one_of(*LINE_KINDS), "if left out, `part` if there is a part or number, otherwise `other`"
+    )
+    spec: str | None = optional(one_of(*SPECS), "how it compares with what the maker fitted")
+    single_use: bool = optional(kinds.YES, "must be new each time it is tightened", default=False)
+    system: str | None = optional(
+        kinds.KEY, "the system it is for; if left out, the entry's, if it has only one", key="for", to="system"
+    )
+    fault: str | None = optional(kinds.KEY, "the fault it was bought for")
+
+
+@frozen
+class Order(LogRecord):
+    """One transaction with one supplier."""
+
+    supplier: str = required(kinds.TEXT, "who sold it", key="from")
+    ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
+    # `paid` and `arrived` have no such day: an order that was forgotten is listed as open, where it is seen
+    ordered: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    arrived: datetime.date | None = optional(
+        dates.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
+    )
+    paid: datetime.date | None = optional(
+        dates.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
+    )
+    currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
+    # no rate is looked up: the same log has to make the same figures in ten years, and without a connection
+    rate: Decimal | None = optional(
+        numbers.POSITIVE, "exchange rate, if `charged` is not known: home currency for one of the order's currency"
+    )
+    # no default: taken the wrong way round, a tax of 20 % makes every figure too high by a fifth or too low by a sixth
+    prices: str | None = optional(
+        one_of("net", "gross"), "whether tax comes on top of the prices or is included; needed with `tax`"
+    )
+    tax: Decimal | None = optional(numbers.PERCENT, "tax rate of the order; a line may have its own")
+    carriage: Decimal | None = optional(numbers.AMOUNT, "postage, in the order's currency")
+    handling: Decimal | None = optional(numbers.AMOUNT, "packing and handling, in the order's currency")
+    discount: Decimal | None = optional(numbers.AMOUNT, "taken off the whole order, in its currency")
+    # apart from carriage, as the state and the carrier bill it later, at home and in the home currency
+    duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
+    charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
+    paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
+    lines: tuple[Line, ...] = list_of(Line, "what was bought")
+
+
+@frozen
+class Arrival(LogRecord):
+    """A parcel that came: an order, or one part of it."""
+
+    SHORT: ClassVar[str | None] = "ref"
+    ref: str = required(kinds.TEXT, "the order's ref")
+    part: str | None = optional(kinds.KEY, "only this part of it")
+    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+
+
+@frozen
+class Payment(LogRecord):
+    """An order that was paid later."""
+
+    SHORT: ClassVar[str | None] = "ref"
+    ref: str = required(kinds.TEXT, "the order's ref")
+    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
+
+
+@frozen
+class Returned(LogRecord):
+    """Money that came back on an order: for goods, for a core, or off the price."""
+
+    ref: str = required(kinds.TEXT, "the order's ref")
+    part: str | None = optional(
+        kinds.KEY, "the part it is about; if left out, the whole order, shared out by what its lines cost"
+    )
+    # apart from money: a part may go back for nothing, and money may come back for a part that stays
+    qty: Decimal | None = optional(
+        numbers.POSITIVE, "how many went back; if left out, none did and only money came back"
+    )
+    core: Decimal | None = optional(numbers.AMOUNT, "core charge refunded, as it is on the order, in its currency")
+    refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
+    charged: Decimal | None = optional(numbers.AMOUNT, "what reached the card or bank, in the home currency")
+    date: datetime.date | None = optional(dates.DATE, "when it came back; if left out, the entry's date")
+    paper: str | None = optional(kinds.PATH, "credit note", to="paper")
+    why: str | None = optional(kinds.TEXT, "why it went back")
+
+
+@frozen
+class Sold(LogRecord):
+    """A take-off or a spare that was sold."""
+
+    part: str | None = optional(kinds.KEY, "the part, if it was on the shelf")
+    name: str | None = optional(kinds.TEXT, "the name of an original that was kept")
+    what: str | None = optional(kinds.TEXT, "what it is, if it is not tracked as a part")
+    qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
+    # in the home currency alone: what was recovered is subtracted from what was spent
+    price: Decimal = required(numbers.AMOUNT, "what it brought, in the home currency")
+    date: datetime.date | None = optional(dates.DATE, "when the money came; if left out, the entry's date")
+    system: str | None = optional(kinds.KEY, "the system it came from", key="for", to="system")
+    paper: str | None = optional(kinds.PATH, "receipt", to="paper")
