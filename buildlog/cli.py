@@ -17,8 +17,7 @@ import click
 from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, parts
 from buildlog.commands.handover import handover, seal, verify
-from buildlog.commands.keeping import check, forget_photos, publish, schema, start, write
-from buildlog.commands.looking import preview
+from buildlog.commands.keeping import check, forget_photos, preview, publish, schema, start, write
 from buildlog.text import replace_unprintable
 
 KEEPING = (start, write, preview, check, publish, schema, forget_photos)

@@ -21,7 +21,7 @@ from click.testing import CliRunner
 
 from buildlog import stages
 from buildlog.cli import main
-from buildlog.commands.running import StageLine, watched, without_collector
+from buildlog.commands.shared import StageLine, watched, without_collector
 from buildlog.stages import STAGES
 from tests.test_cli import ENTRY, HEAD, make_log, run
 

@@ -8,8 +8,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.running import watched, without_collector
-from buildlog.commands.shared import FOLDER, as_json, as_of, figures_or_stop, log_folder, today, verbose
+from buildlog.commands.shared import (
+    FOLDER,
+    as_json,
+    as_of,
+    figures_or_stop,
+    log_folder,
+    today,
+    verbose,
+    watched,
+    without_collector,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from buildlog.commands.running import watched
 from buildlog.commands.shared import (
     FAILS,
     FILE,
@@ -23,10 +22,11 @@ from buildlog.commands.shared import (
     show,
     today,
     verbose,
+    watched,
 )
 
 if TYPE_CHECKING:
-    from buildlog.record.codes import KeptCode
+    from buildlog.record.seals import KeptCode
 
 
 @click.command()

@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any, Literal, NamedTuple
 
+from buildlog.arithmetic import add_months
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.parts.names import plain_name
 from buildlog.compute.parts.part_history import PartFigures
-from buildlog.compute.quantities.months import add_months
 from buildlog.compute.service.items import ServiceItemFigures
 from buildlog.compute.strip_downs import StripDownsFigures, Visit, list_needs
 from buildlog.frozen import frozen

@@ -26,9 +26,8 @@ from buildlog.handover.bag import (
 from buildlog.handover.findings import Finding, Flaw, judge, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.unpack import Refused
-from buildlog.record.codes import SHORT_DIGITS, KeptCode
 from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
-from buildlog.record.seals import FOLDER, Digest, Seal
+from buildlog.record.seals import FOLDER, SHORT_DIGITS, Digest, KeptCode, Seal
 from buildlog.record.words import say
 
 LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")

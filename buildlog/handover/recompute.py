@@ -1,6 +1,6 @@
 """Whether the figures in a bag follow from its entries: the log read and computed again, question by question.
 
-6.  totals       every figure of `figures.json` that no other question has      `compare_figures`
+6.  totals       every figure of `figures.json` that no other question has      `figures_json`
 7.  service      `service` and `due`
 8.  meter        `meter`; a total that falls is an error of the log, and fails here
 9.  identity     `identity`; whether log and list speak of the same machine
@@ -21,7 +21,7 @@ from buildlog.compute.figures import Figures
 from buildlog.compute.service.due_status import say_counts
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.compare_figures import GROUPS, Compared, compare_figures
+from buildlog.handover.figures_json import GROUPS, Compared, compare_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, lack, leave_open, note, tell
 from buildlog.handover.handed_log import name_machine, read_handed
 from buildlog.handover.hashed_bag import HashedBag, unpack_bag

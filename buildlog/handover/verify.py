@@ -65,11 +65,10 @@ from buildlog.handover.remarks import Remarks, remark_bag
 from buildlog.handover.uncomputed import check_aids, check_proofs, check_sums
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
-from buildlog.record.codes import KeptCode
 from buildlog.record.external_tools import Verdict
 from buildlog.record.limits import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN
 from buildlog.record.seal_check import SealFolder, SealReport, check_seals, is_seal_name
-from buildlog.record.seals import LEAVES_FILE, Digest, Seal, find_latest, is_covered, name_beside
+from buildlog.record.seals import LEAVES_FILE, Digest, KeptCode, Seal, find_latest, is_covered, name_beside
 from buildlog.record.stamp import LARGEST_REPLY, check_stamp
 from buildlog.record.words import say
 from buildlog.text import replace_unprintable

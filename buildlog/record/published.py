@@ -47,7 +47,7 @@ class PublishedSeal:
     root: str
     "64 hexadecimal digits"
     code: str
-    "what people note of the root, see `codes`"
+    "what people note of the root, see `seals`"
     key: str | None
     "what the signature beside it says of its key: `SHA256:…`, or nothing readable; None: there is no signature"
     stamp: PublishedStamp | None

@@ -29,8 +29,8 @@ from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
 from buildlog.record.canonical import NotCanonical, read_canonical
-from buildlog.record.codes import NotACode, read_code, write_code
 from buildlog.record.limits import list_limits
+from buildlog.record.seals import NotACode, read_code, write_code
 from buildlog.record.words import WORDS, say
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP

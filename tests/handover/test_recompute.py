@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.handover import compare_figures, recompute, remake_pages
+from buildlog.handover import figures_json, recompute, remake_pages
 from buildlog.handover.findings import Report
 from buildlog.handover.recompute import find_stopper
 from buildlog.handover.run_apart import recheck_apart
@@ -71,7 +71,7 @@ def test_a_fault_of_ours_fails_and_names_the_file(
     path = write_zip(tmp_path / "bag.zip", sound)
     module, name = {
         "read": (recompute, "read_handed"),
-        "compare": (compare_figures, "find_difference"),
+        "compare": (figures_json, "find_difference"),
         "render": (remake_pages, "make_pages"),
     }[stage]
     plain = getattr(module, name)

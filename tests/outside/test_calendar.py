@@ -9,7 +9,7 @@ from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.compute.quantities.months import add_months, compute_due_date
+from buildlog.arithmetic import add_months, compute_due_date
 
 pytestmark = pytest.mark.outside
 

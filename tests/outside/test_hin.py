@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from buildlog.compute.identity.hin import choose_year, read_hin, read_year
+from buildlog.compute.identity.numbers import choose_year, read_hin, read_year
 
 pytestmark = pytest.mark.outside
 

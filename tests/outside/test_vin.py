@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from vininfo import Vin
 
-from buildlog.compute.identity.vin import (
+from buildlog.compute.identity.numbers import (
     VALUES,
     WEIGHTS,
     YEAR_CODES,

@@ -16,8 +16,7 @@ import buildlog
 from buildlog.cli import main
 from buildlog.handover.bag_check import compare_code
 from buildlog.handover.findings import hold
-from buildlog.record.codes import ALPHABET, LETTERS, NotACode, find_check, read_code, write_code
-from buildlog.record.seals import read_seal
+from buildlog.record.seals import ALPHABET, LETTERS, NotACode, find_check, read_code, read_seal, write_code
 from tests.record.bags import hand, write_sealed
 
 GUIDE = (Path(buildlog.__file__).parent / "guide/seals.md").read_text(encoding="utf-8")

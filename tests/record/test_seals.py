@@ -9,9 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record.codes import write_code
 from buildlog.record.limits import LARGEST_SEAL
-from buildlog.record.seals import NotASeal, Seal, hash_seal, name_beside, read_seal, write_seal
+from buildlog.record.seals import NotASeal, Seal, hash_seal, name_beside, read_seal, write_code, write_seal
 
 ROOT, SUM = "0123456789abcdef" * 4, "fe" * 32
 SEAL = Seal(number=2, date=datetime.date(2024, 5, 18), leaves=42, root=ROOT, previous=SUM)

@@ -14,8 +14,7 @@ from decimal import Decimal
 from operator import attrgetter
 
 from buildlog.arithmetic import EXACT, sum_exactly
-from buildlog.compute.costs.cores import CoreOwed, list_cores_owed
-from buildlog.compute.costs.gifts import Gift, list_gifts
+from buildlog.compute.costs.beside_totals import CoreOwed, Gift, list_cores_owed, list_gifts
 from buildlog.compute.costs.lines import (
     SORTS,
     BoughtLine,

@@ -1,15 +1,22 @@
 """Which machine is it, as far as its numbers tell, and how much of them may readers see?
 
-`vin` and `hin` read the numbers; this gives their findings a place in `log.yaml` and hides for publication what
-points to the single machine. Chassis and engine numbers are kept as stamped and never judged.
+`numbers` reads them; this gives their findings a place in `log.yaml` and hides for publication what points to the
+single machine. Chassis and engine numbers are kept as stamped and never judged.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from buildlog.compute.identity.hin import HinReading, read_hin
-from buildlog.compute.identity.vin import NORTH_AMERICA, Finding, VinReading, choose_light_year, read_vin
+from buildlog.compute.identity.numbers import (
+    NORTH_AMERICA,
+    Finding,
+    HinReading,
+    VinReading,
+    choose_light_year,
+    read_hin,
+    read_vin,
+)
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Log, Machine, Public

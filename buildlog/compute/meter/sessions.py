@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Literal
 
-from buildlog.compute.quantities.months import add_months
+from buildlog.arithmetic import add_months
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Acquired, Amount, Entry, Inherited, Log, MeterChange, PartialDate, Serviced

@@ -16,8 +16,8 @@ from fractions import Fraction
 from itertools import combinations
 from math import ceil, lcm
 
+from buildlog.arithmetic import add_months
 from buildlog.compute.meter.readings import MeterReading
-from buildlog.compute.quantities.months import add_months
 from buildlog.compute.quantities.units import round_thousandth
 from buildlog.frozen import frozen
 from buildlog.problems import Problem

@@ -14,9 +14,9 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Literal
 
+from buildlog.arithmetic import compute_due_date
 from buildlog.compute.meter.meter import MeterFigures, find_total
 from buildlog.compute.parts.names import PartNames
-from buildlog.compute.quantities.months import compute_due_date
 from buildlog.compute.service.due_status import Due, DueLimits, compute_due_status, rank_due
 from buildlog.compute.service.times import ServiceTime, list_times
 from buildlog.frozen import frozen

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.compute.costs.cores import CoreOwed
-from buildlog.compute.costs.gifts import Gift
+from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import BoughtLine, CostLine
 from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
 from buildlog.compute.costs.purchases import Purchase

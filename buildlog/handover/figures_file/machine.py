@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from buildlog.compute.identity.hin import HinReading
 from buildlog.compute.identity.identity import IdentityFigures
-from buildlog.compute.identity.vin import Finding, VinReading
+from buildlog.compute.identity.numbers import Finding, HinReading, VinReading
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureFigures, MeasureSeries, Trend
 from buildlog.compute.measures.tightening import Stage, TightenedFigures, TighteningFigures
 from buildlog.compute.meter.meter import MeterFigures

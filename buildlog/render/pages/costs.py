@@ -7,8 +7,7 @@ from dataclasses import replace
 from typing import ClassVar
 
 from buildlog.compute.costs import totals as computed
-from buildlog.compute.costs.cores import CoreOwed
-from buildlog.compute.costs.gifts import Gift
+from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.periods import join_months
 from buildlog.compute.costs.rework import ReworkItem
 from buildlog.frozen import frozen

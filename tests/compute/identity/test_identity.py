@@ -6,7 +6,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.compute.identity.hin import read_hin
 from buildlog.compute.identity.identity import (
     HIDDEN,
     HIDDEN_MARK,
@@ -16,6 +15,7 @@ from buildlog.compute.identity.identity import (
     mask_registration,
     mask_vin,
 )
+from buildlog.compute.identity.numbers import read_hin
 from buildlog.problems import Problem
 from tests.made_up import ELSEWHERE, IN_NORTH_AMERICA, REGULATION_EXAMPLE, change_digit, make_vin
 from tests.support import log_of

@@ -1,15 +1,15 @@
-"""Which core charges are still with the supplier, and what would come back for them?"""
+"""What stands beside the totals: which core charges are still with the supplier, and what was not paid for?"""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Sequence
 
-from buildlog.compute.costs.lines import name_line
+from buildlog.compute.costs.lines import is_placed, name_line
 from buildlog.compute.costs.orders import LandedLine, convert
 from buildlog.compute.costs.purchases import LineRefund, Purchase, Refund
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Money, sum_money
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 
@@ -47,7 +47,7 @@ def list_cores_owed(
         for part in refund.lines:
             back.setdefault(part.line.line.place, []).append(part)
     return tuple(
-        _describe(story, purchase, line, since=purchase.paid, left=left)
+        _describe_core(story, purchase, line, since=purchase.paid, left=left)
         for purchase in purchases
         # A charge that was not paid yet is committed with the rest of its order: nobody owes it back.
         if purchase.paid is not None and purchase.paid <= as_of
@@ -65,7 +65,9 @@ def _count_left(line: LandedLine, back: Sequence[LineRefund]) -> Money:
     return min(line.core - cores, line.gross - cores - prices)
 
 
-def _describe(story: PartStory, purchase: Purchase, line: LandedLine, *, since: datetime.date, left: Money) -> CoreOwed:
+def _describe_core(
+    story: PartStory, purchase: Purchase, line: LandedLine, *, since: datetime.date, left: Money
+) -> CoreOwed:
     order = purchase.landed
     return CoreOwed(
         what=name_line(story, line.line),
@@ -77,4 +79,60 @@ def _describe(story: PartStory, purchase: Purchase, line: LandedLine, *, since: 
         since=since,
         core=left,
         home=convert(left, order),
+    )
+
+
+@frozen
+class Gift:
+    """An order line whose worth, or a part of it, was not paid."""
+
+    what: str
+    "as shown; empty where the owner gave it neither a name nor a number"
+    part: str | None
+    "the part's key, where it is kept track of"
+    supplier: str
+    "as written: a shop, a maker, a friend"
+    entry: str
+    "name of the entry that the order stands in"
+    place: Place
+    "the order's line"
+    date: datetime.date
+    "when it was ordered"
+    from_sponsor: bool
+    "given by somebody who hopes to be seen: readers are told"
+    worth: Money | None
+    "value that was not paid, in the order's currency; None: not stated"
+    home: Money | None
+    "the same in the home currency; None: not stated, or no rate is known"
+    landed: Money
+    "what it cost all the same: carriage, duty; home currency"
+
+
+def list_gifts(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.date) -> tuple[Gift, ...]:
+    """The lines with a `worth` or from a sponsor, of orders placed by the day, in the order of the log."""
+    return tuple(
+        _describe_gift(story, purchase, line)
+        for purchase in purchases
+        # From the day of the order: there may be nothing to pay, so no payment to wait for.
+        if is_placed(purchase, as_of)
+        for line in purchase.landed.lines
+        if line.line.worth is not None or line.line.from_sponsor
+    )
+
+
+def _describe_gift(story: PartStory, purchase: Purchase, line: LandedLine) -> Gift:
+    order = purchase.landed
+    # A sponsor may name no worth. Readers are told of the gift all the same, and no value is made up for it.
+    worth = None if line.line.worth is None else round_to_minor_unit(line.line.worth, order.currency)
+    return Gift(
+        what=name_line(story, line.line),
+        part=story.names.lines.get(line.line.place),
+        supplier=order.order.supplier,
+        entry=purchase.entry.name,
+        place=line.line.place,
+        date=purchase.ordered,
+        from_sponsor=line.line.from_sponsor,
+        worth=worth,
+        home=None if worth is None else convert(worth, order),
+        landed=line.landed,
     )
