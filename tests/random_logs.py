@@ -78,12 +78,15 @@ lines = record(
     spec=st.sampled_from(["equivalent", "used"]), single_use=st.just("true"), for_=systems, fault=faults,
     maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(), unit=st.just("m"),
 )  # fmt: skip
+parcels = st.lists(record({"date": days}, lines=st.dictionaries(parts, few, max_size=2)), max_size=2)
 orders = record(
     {"from": st.sampled_from(["North", "north", "South"]), "lines": st.lists(lines, min_size=1, max_size=3)},
-    ref=refs, ordered=days, arrived=days, paid=days, currency=st.sampled_from(["GBP", "EUR"]), charged=amounts(),
-    carriage=amounts(900), paper=papers,
+    ref=refs, ordered=days, arrived=days | parcels, paid=days, currency=st.sampled_from(["GBP", "EUR"]),
+    charged=amounts(), carriage=amounts(900), paper=papers,
 )  # fmt: skip
-returns = record({"ref": refs}, part=parts, qty=few, core=amounts(500), refund=amounts(900), date=days, paper=papers)
+returns = record(
+    {"ref": refs}, part=parts, qty=few, cancelled=few, core=amounts(500), refund=amounts(900), date=days, paper=papers
+)  # fmt: skip
 sales = record({"price": amounts()}, part=parts, what=words, qty=few, date=days)
 fittings = record(
     {"part": parts},
@@ -115,7 +118,8 @@ pictures = record(
 
 blocks = {
     "bought": orders, "paid": record({"ref": refs}, date=days, charged=amounts()),
-    "arrived": record({"ref": refs}, part=parts, date=days), "returned": returns, "sold": sales, "fitted": fittings,
+    "arrived": record({"ref": refs}, part=parts, date=days, lines=st.dictionaries(parts, few, max_size=2)),
+    "returned": returns, "sold": sales, "fitted": fittings,
     "removed": removals | own, "scrapped": record({"part": parts}, qty=few), "serviced": services, "checks": findings,
     "fixed": record({"fault": faults}, how=words, proved=words),
     "faults": record({"fault": faults, "name": words}, suspects=some(components, 3)), "seen_again": faults,

@@ -126,9 +126,13 @@ bought:
     paid: 2024-05-18
     lines: [{part: bulb, name: Bulb of glass, each: 7732.55}, {what: Fuse, each: 1}]
   - from: The chandler
-    arrived: 2024-05-18
+    arrived: {date: 2024-05-18, lines: {rags: 1, wax: 1}}
     paid: 2024-05-18
     lines: [{what: Rags, each: 7733.66}, {what: Wax, each: 1}]
+  - from: Caps by post
+    ref: KM-77126
+    paid: 2024-05-18
+    lines: [{part: cap, name: Cap of tin, qty: 3, each: 7737.44}, {what: String, each: 1}]
   - from: Second hand Sam
     ref: SH-77121
     currency: USD
@@ -170,11 +174,13 @@ systems: [fuel, body]
 arrived:
   - {ref: KM-77120, date: 2024-06-01}
   - {ref: SH-77122, part: bulb, date: 2024-06-02}
+  - {ref: KM-77126, lines: {cap: 2}, date: 2024-06-03}
 paid: {ref: SH-77121, date: 2024-06-02, charged: 7726.17}
 returned:
   - {ref: KM-77120, part: door, qty: 1, refund: 7724.30, charged: 7727.70, date: 2024-06-05, paper: papers/back.pdf,
      why: Wrong side}
   - {ref: KM-77120, part: lift-pump, core: 7745.00, charged: 7728.80}
+  - {ref: KM-77126, part: cap, cancelled: 1, refund: 7738.55}
 sold:
   - {part: original, name: Old horn, qty: 1, price: 7729.17, date: 2024-06-04, for: body, paper: papers/horn.pdf}
   - {what: Roof rack from the barn, price: 7730.19}

@@ -73,6 +73,7 @@ PART_KEYS = _keys(
     """
     date from ref ordered arrived paid bought lines part what number maker replaces_number name qty unit returned sold
     fitted removed scrapped serviced parts instead_of at single_use planned
+    cancelled
     """
 )
 "Keys that say what was bought, and what became of it."
@@ -106,6 +107,7 @@ DEPENDS_ON: Mapping[str, frozenset[str]] = {
         ("original-without-name shelf-below-zero removed-not-fitted", PART_KEYS),
         ("replaced-never-fitted returned-which single-use-again one-number-two-names part-has-two-makers", PART_KEYS),
         ("part-has-two-numbers number-replaces-itself repeated-ref arrived-twice paid-twice", PART_KEYS),
+        ("arrived-too-many cancelled-not-in-post", PART_KEYS),
         ("arrived-before-ordered unknown-shown suppliers-alike", PART_KEYS | _keys("service shows")),
         ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY_KEYS),
         ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY_KEYS),

@@ -66,7 +66,10 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "tightening.tightened.*.stages.stated",
         "tightening.tightened.*.stages.unit",
     ),
-    3: tuple(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
+    3: (
+        "costs.purchases.arrivals.came",
+        *(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
+    ),
 }
 """The keys that came, went or got another meaning with each format, as paths from the top, in today's names.
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Mapping
 from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.read import dates, kinds, numbers
-from buildlog.read.fields import LogRecord, list_of, optional, required
+from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.kinds import one_of
 
 SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
@@ -65,6 +66,17 @@ class Line(LogRecord):
 
 
 @frozen
+class Delivery(LogRecord):
+    """A parcel of this order that came."""
+
+    SHORT: ClassVar[str | None] = "date"
+    date: datetime.date = required(dates.DATE, "the day it came")
+    lines: Mapping[str, Decimal] = map_of(
+        numbers.POSITIVE, "how many of each line came; if left out, all that had not come before"
+    )
+
+
+@frozen
 class Order(LogRecord):
     """One transaction with one supplier."""
 
@@ -72,8 +84,8 @@ class Order(LogRecord):
     ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
     # `paid` and `arrived` have no such day: an order that was forgotten is listed as open, where it is seen
     ordered: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
-    arrived: datetime.date | None = optional(
-        dates.DATE, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
+    arrived: tuple[Delivery, ...] = list_of(
+        Delivery, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
     )
     paid: datetime.date | None = optional(
         dates.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
@@ -106,6 +118,9 @@ class Arrival(LogRecord):
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
     part: str | None = optional(kinds.KEY, "only this part of it")
+    lines: Mapping[str, Decimal] = map_of(
+        numbers.POSITIVE, "how many of each line came; if left out, all that had not come before"
+    )
     date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
 
 
@@ -131,6 +146,8 @@ class Returned(LogRecord):
     qty: Decimal | None = optional(
         numbers.POSITIVE, "how many went back; if left out, none did and only money came back"
     )
+    # apart from `qty`: with a part of it here and a part of it in the post, nothing else tells which of the two it is
+    cancelled: Decimal | None = optional(numbers.POSITIVE, "how many of those still in the post will never come")
     core: Decimal | None = optional(numbers.AMOUNT, "core charge refunded, as it is on the order, in its currency")
     refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
     charged: Decimal | None = optional(numbers.AMOUNT, "what reached the card or bank, in the home currency")

@@ -49,7 +49,7 @@ from buildlog.read.log_settings import (
 )
 from buildlog.read.misfits import NAMING, Hole
 from buildlog.read.numbers import Box
-from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Line, Order, Payment, Returned, Sold
+from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Delivery, Line, Order, Payment, Returned, Sold
 
 
 @frozen
@@ -79,9 +79,9 @@ class Log:
 # The one module of `read` that figures and pages import: they take records as types, and no reader.
 __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
-    "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Entry", "Fault", "Fitted", "Fix",
-    "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter", "MeterChange",
-    "LogRecord", "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public", "Recheck", "Removed",
-    "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold", "Span", "StripDown",
-    "Temporary", "Tightened", "list_slots",
+    "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Delivery", "Entry", "Fault", "Fitted",
+    "Fix", "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter",
+    "MeterChange", "LogRecord", "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public",
+    "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold",
+    "Span", "StripDown", "Temporary", "Tightened", "list_slots",
 ]  # fmt: skip

@@ -26,7 +26,7 @@ HOME = {
     "discount": ("bought:\n  from: A\n  discount: {}\n  lines: {{what: x, each: 20}}", "bought.0.discount"),
     "tax": ("bought:\n  from: A\n  tax: {}\n  lines: {{what: x, each: 20}}", "bought.0.tax"),
     "recheck": ("tightened:\n  what: x\n  to: 9 N·m\n  recheck: {}", "tightened.0.recheck.after.value"),
-    "date": ("bought:\n  from: A\n  arrived: {}\n  lines: {{what: x, each: 20}}", "bought.0.arrived"),
+    "date": ("bought:\n  from: A\n  arrived: {}\n  lines: {{what: x, each: 20}}", "bought.0.arrived.0.date"),
     "currency": ("bought:\n  from: A\n  currency: {}\n  lines: {{what: x, each: 20}}", "bought.0.currency"),
     "key": ("made_good: {}", "made_good.0"),
 }

@@ -55,12 +55,12 @@ def _count(counts: dict[Place, Counted], place: Place, more: Counted) -> Counted
 
 
 def _check_empty(returned: Returned) -> Iterator[Problem]:
-    if returned.qty is returned.core is returned.refund is returned.charged is None:
+    if returned.qty is returned.cancelled is returned.core is returned.refund is returned.charged is None:
         yield Problem(
             rule="empty-return",
             message="this return has neither goods nor money",
             place=returned.place,
-            help="add `qty:` for goods; `core:`, `refund:` or `charged:` for money",
+            help="add `qty:` or `cancelled:` for goods; `core:`, `refund:` or `charged:` for money",
         )
 
 
@@ -116,14 +116,16 @@ def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
 
 
 def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
-    if refund.returned.qty is None:
+    returned = refund.returned
+    if returned.qty is returned.cancelled is None:
         return
     bought = sum_exactly(line.line.line.qty for line in refund.lines)
     # By the first of the lines: a return that names no part is about all lines of its order at once.
-    gone = _count(back.pieces, refund.lines[0].line.line.place, refund.returned.qty)
+    mine = (returned.qty or Decimal(0)) + (returned.cancelled or Decimal(0))
+    gone = _count(back.pieces, refund.lines[0].line.line.place, mine)
     if gone > bought:
         message = f"`{gone}` went back of the `{bought}` that were bought"
-        yield _tell_too_much(refund, "returned-too-many", message, field_place="qty")
+        yield _tell_too_much(refund, "returned-too-many", message, field_place="qty" if returned.qty else "cancelled")
 
 
 def _tell_too_much(

@@ -1,14 +1,37 @@
-"""When each line of each order was ordered and when it came; what became of it then is for `movements`."""
+"""When each line of each order was ordered and when it came; what became of it then is for `movements`.
+
+An order may come in several parcels: each brings what it says, or all that had not come by then.
+"""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 
+from buildlog.arithmetic import sum_exactly
 from buildlog.compute.parts.names import PartNames
+from buildlog.compute.parts.numbers import make_key
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem, suggest
-from buildlog.read.records import Arrival, Entry, Line, Log, Order, Returned
+from buildlog.read.records import Arrival, Delivery, Entry, Line, Log, Order, Returned
+
+
+@frozen
+class Came:
+    """Some of an order line that came in one parcel."""
+
+    date: datetime.date
+    "the day it came"
+    qty: Decimal
+    "how many, in the line's unit"
+    told_in: Entry
+    "the entry that tells of it"
+    place: Place
+    "where it is written"
+
+
+new_came = maker(Came)
 
 
 @frozen
@@ -19,12 +42,18 @@ class LineArrival:
     "as it is written"
     ordered: datetime.date
     "the order's own date, else its entry's"
+    came: tuple[Came, ...]
+    "in the order of time; what they leave of the line is still in the post"
     arrived: datetime.date | None
-    "None: still in the post"
+    "the day on which the last of it came; None: some of it is still in the post"
     told_in: Entry
-    "the entry that tells of its arrival; of the order, while it is in the post"
+    "the entry that tells of the last of it; of the order, while some of it is in the post"
     place: Place
-    "where its arrival is written; the line itself, while it is in the post"
+    "where that is written; the line itself, while some of it is in the post"
+
+    def count_came(self, by: datetime.date) -> Decimal:
+        """How many had come by the end of a day."""
+        return sum_exactly(came.qty for came in self.came if came.date <= by)
 
 
 new_arrival = maker(LineArrival)
@@ -51,14 +80,35 @@ class OrderArrival:
         return max(days) if days and len(days) == len(self.lines) else None
 
 
+@frozen
+class _Parcel:
+    """One parcel of one order, told with the order or later."""
+
+    date: datetime.date
+    "the day it came"
+    record: Delivery | Arrival
+    "as it is written"
+    told_in: Entry
+    "the entry that tells of it"
+    lines: tuple[Line, ...]
+    "what of the order it may have brought"
+
+
 def follow_orders(log: Log, names: PartNames) -> tuple[tuple[OrderArrival, ...], tuple[Problem, ...]]:
-    """Every order of the log with its arrivals, and each arrival that fits no order, or fits one twice."""
+    """Every order of the log with its arrivals, and each arrival that fits no order, or brings more than there was."""
     problems: list[Problem] = []
     told = _list_told(log, names, problems)
-    orders = tuple(_follow(order, entry, told) for entry in log.entries for order in entry.bought)
-    for order in orders:
-        problems += _check_dates(order)
-    return orders, tuple(problems)
+    never = _count_cancelled(log, names)
+    orders = []
+    for entry in log.entries:
+        for order in entry.bought:
+            parcels = [_Parcel(date=came.date, record=came, told_in=entry, lines=order.lines) for came in order.arrived]
+            # By day, as each takes what earlier ones left; told with the order before told later, on one day.
+            parcels = sorted((*parcels, *told.get(order.place, ())), key=lambda parcel: parcel.date)
+            orders.append(_Follower(order, names, problems).follow(entry, parcels, never))
+    for arrival in orders:
+        problems += _check_dates(arrival)
+    return tuple(orders), tuple(problems)
 
 
 def list_refs(log: Log) -> Mapping[str, tuple[Order, ...]]:
@@ -105,70 +155,147 @@ def _pick_lines(order: Order, part: str | None, names: PartNames) -> tuple[Line,
         return order.lines
     # Labour names the part that it was for and is not kept track of: such a line is found by what it says.
     key = names.keys.get(part, part)
-    return tuple(line for line in order.lines if key in (names.lines.get(line.place), line.part))
+    found = tuple(line for line in order.lines if key in (names.lines.get(line.place), line.part))
+    # What is no part has no key; then it goes by its words, as in `fuel-hose-8-mm`.
+    return found or tuple(line for line in order.lines if line.what and make_key(line.what) == part)
 
 
-Told = dict[Place, tuple[Entry, Arrival]]
-"The later arrival of each order line, by the line's place, with the entry that tells of it."
-
-
-def _list_told(log: Log, names: PartNames, problems: list[Problem]) -> Told:
+def _list_told(log: Log, names: PartNames, problems: list[Problem]) -> dict[Place, list[_Parcel]]:
+    """The parcels told of in later entries, by the place of their order."""
     refs = list_refs(log)
-    told: Told = {}
+    told: dict[Place, list[_Parcel]] = {}
     for entry in log.entries:
         for arrival in entry.arrived:
             found, wrong = find_lines(arrival, refs, names)
             problems += wrong
             if found is not None:
                 order, lines = found
-                # `arrived:` on the order is about all of it, and the first entry that tells of a line counts: told
-                # again, it would lie on the shelf twice.
-                news = [line for line in lines if line.place not in told and order.arrived is None]
-                told.update({line.place: (entry, arrival) for line in news})
-                if (lines or order.arrived) and not news:
-                    problems.append(_tell_twice(order, arrival, told.get(lines[0].place) if lines else None))
+                parcel = _Parcel(date=arrival.date or entry.date, record=arrival, told_in=entry, lines=lines)
+                told.setdefault(order.place, []).append(parcel)
     return told
 
 
-def _tell_twice(order: Order, arrival: Arrival, before: tuple[Entry, Arrival] | None) -> Problem:
-    what = f"`{arrival.part}` of the order `{order.ref}`" if arrival.part else f"the order `{order.ref}`"
-    return Problem(
-        rule="arrived-twice",
-        message=f"{what} has already arrived",
-        place=arrival.place,
-        help="keep one of the two; if one part came on its own, give its `part:`, and later the rest without `part:`",
-        also=(before[1].place if before else order.field_place("arrived"),),
-    )
+def _count_cancelled(log: Log, names: PartNames) -> Mapping[Place, Decimal]:
+    """How many of each order line will never come, as a later entry says in so many words."""
+    refs = list_refs(log)
+    never: dict[Place, Decimal] = {}
+    for returned in (returned for entry in log.entries for returned in entry.returned):
+        found = find_lines(returned, refs, names)[0] if returned.cancelled is not None else None
+        for line in found[1] if found else ():
+            never[line.place] = never.get(line.place, Decimal(0)) + (returned.cancelled or Decimal(0))
+    return never
 
 
-def _follow(order: Order, entry: Entry, told: Told) -> OrderArrival:
-    ordered = order.ordered or entry.date
+class _Follower:
+    """Opens the parcels of one order."""
 
-    def follow(line: Line) -> LineArrival:
-        # A later entry knows better than none; where the order has its own date, nothing is in `told`.
-        if line.place in told:
-            teller, arrival = told[line.place]
-            came = arrival.date or teller.date
-            return new_arrival(line=line, ordered=ordered, arrived=came, told_in=teller, place=arrival.place)
-        place = order.field_place("arrived") if order.arrived else line.place
-        return new_arrival(line=line, ordered=ordered, arrived=order.arrived, told_in=entry, place=place)
+    def __init__(self, order: Order, names: PartNames, problems: list[Problem]) -> None:
+        self._order, self._names, self._problems = order, names, problems
+        self._left = {line.place: line.qty for line in order.lines}
+        self._came: dict[Place, list[Came]] = {line.place: [] for line in order.lines}
 
-    return OrderArrival(order=order, entry=entry, ordered=ordered, lines=tuple(follow(line) for line in order.lines))
+    def follow(self, entry: Entry, parcels: list[_Parcel], never: Mapping[Place, Decimal]) -> OrderArrival:
+        """The order, with what each parcel brought of its lines."""
+        opened: list[_Parcel] = []
+        for parcel in parcels:
+            before = dict(self._left)
+            if parcel.record.lines:
+                self._open_counted(parcel)
+            else:
+                for line in parcel.lines:
+                    self._bring(parcel, line, self._left[line.place])
+                # Where nothing is left of it, it lies on the shelf already. An order without lines can come once.
+                if self._left == before and (parcel.lines or opened):
+                    self._problems.append(self._tell_twice(parcel, opened))
+            opened.append(parcel)
+        ordered = self._order.ordered or entry.date
+        lines = tuple(self._settle(entry, line, ordered, never) for line in self._order.lines)
+        return OrderArrival(order=self._order, entry=entry, ordered=ordered, lines=lines)
+
+    def _open_counted(self, parcel: _Parcel) -> None:
+        for name, qty in parcel.record.lines.items():
+            lines, left = _pick_lines(self._order, name, self._names), qty
+            for line in lines:
+                part = min(left, self._left[line.place])
+                self._bring(parcel, line, part)
+                left -= part
+            if not lines:
+                self._problems.append(self._tell_unknown(parcel, name))
+            elif left:
+                self._problems.append(self._tell_too_many(parcel, name, lines, qty - left))
+
+    def _bring(self, parcel: _Parcel, line: Line, qty: Decimal) -> None:
+        if qty:
+            self._left[line.place] -= qty
+            came = new_came(date=parcel.date, qty=qty, told_in=parcel.told_in, place=parcel.record.place)
+            self._came[line.place].append(came)
+
+    def _settle(self, entry: Entry, line: Line, ordered: datetime.date, never: Mapping[Place, Decimal]) -> LineArrival:
+        came = tuple(self._came[line.place])
+        if not came or self._left[line.place] > never.get(line.place, Decimal(0)):
+            return new_arrival(line=line, ordered=ordered, came=came, arrived=None, told_in=entry, place=line.place)
+        last = came[-1]
+        return new_arrival(
+            line=line, ordered=ordered, came=came, arrived=last.date, told_in=last.told_in, place=last.place
+        )
+
+    def _name_order(self) -> str:
+        return f"the order `{self._order.ref}`" if self._order.ref else f"this order from {self._order.supplier}"
+
+    def _tell_twice(self, parcel: _Parcel, opened: list[_Parcel]) -> Problem:
+        part = parcel.record.part if isinstance(parcel.record, Arrival) else None
+        what = f"`{part}` of {self._name_order()}" if part else self._name_order()
+        return Problem(
+            rule="arrived-twice",
+            message=f"{what} has already arrived",
+            place=parcel.record.place,
+            help="keep one of the two; if it came in parts, say how many came each time, as in `lines: {seal: 3}`",
+            also=(opened[-1].record.place,) if opened else (),
+        )
+
+    def _tell_unknown(self, parcel: _Parcel, name: str) -> Problem:
+        return Problem(
+            rule="part-not-in-order",
+            message=f"{self._name_order()} has no `{name}`",
+            place=parcel.record.field_place("lines", name),
+            help=suggest(name, list_line_names(self._order, self._names)) or "write the short name of one of its lines",
+            also=(self._order.place,),
+        )
+
+    def _tell_too_many(self, parcel: _Parcel, name: str, lines: tuple[Line, ...], came: Decimal) -> Problem:
+        ordered = sum_exactly(line.qty for line in lines)
+        before = ordered - sum_exactly(self._left[line.place] for line in lines) - came
+        earlier = f", and {before:f} came before" if before else ""
+        return Problem(
+            rule="arrived-too-many",
+            message=f"`{parcel.record.lines[name]:f}` of `{name}` came, but {ordered:f} were ordered{earlier}",
+            place=parcel.record.field_place("lines", name),
+            help="write how many came this time; if more came than were ordered, add them to the order's `qty:`",
+            also=(lines[0].place,),
+        )
+
+
+def list_line_names(order: Order, names: PartNames) -> list[str]:
+    """The short names by which the lines of an order can be named."""
+    return [
+        name for line in order.lines if (name := line.part or names.lines.get(line.place) or make_key(line.what or ""))
+    ]
 
 
 def _check_dates(order: OrderArrival) -> Iterator[Problem]:
     told: set[Place] = set()
     for line in order.lines:
-        if line.arrived is not None and line.arrived < order.ordered and line.place not in told:
-            told.add(line.place)
-            yield Problem(
-                rule="arrived-before-ordered",
-                message=f"this arrived on {line.arrived}, before it was ordered on {order.ordered}",
-                place=line.place,
-                help=(
-                    "correct one of the two dates"
-                    if order.order.ordered
-                    else "add `ordered:` with the day of the order; without it, the entry's day counts"
-                ),
-                also=(order.order.field_place("ordered"),),
-            )
+        for came in line.came:
+            if came.date < order.ordered and came.place not in told:
+                told.add(came.place)
+                yield Problem(
+                    rule="arrived-before-ordered",
+                    message=f"this arrived on {came.date}, before it was ordered on {order.ordered}",
+                    place=came.place,
+                    help=(
+                        "correct one of the two dates"
+                        if order.order.ordered
+                        else "add `ordered:` with the day of the order; without it, the entry's day counts"
+                    ),
+                    also=(order.order.field_place("ordered"),),
+                )

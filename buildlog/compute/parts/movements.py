@@ -29,6 +29,9 @@ DAY_ORDER: tuple[MovementKind, ...] = (
 DAY_RANK = {kind: rank for rank, kind in enumerate(DAY_ORDER)}
 
 
+ZERO = Decimal(0)
+
+
 @frozen
 class Movement:
     """One thing that happened to some of one part."""
@@ -116,7 +119,9 @@ class _Gatherer:
         self._names = names
         self._orders = orders
         self._refs = list_refs(log)
-        self._arrived = {line.line.place: line.arrived for order in orders for line in order.lines}
+        self._arrivals = {line.line.place: line for order in orders for line in order.lines}
+        self._gone: dict[Place, Decimal] = {}
+        self._lost: dict[Place, Decimal] = {}
         self.problems: list[Problem] = []
 
     @cached_property
@@ -146,12 +151,15 @@ class _Gatherer:
                 )  # fmt: skip
                 # What was paid back before it came does not come, whatever `arrived:` says of the order.
                 left = line.qty - cancelled.get(line.place, Decimal(0))
-                if arrival.arrived is not None and left > 0:
-                    yield new_movement(
-                        kind="arrived", date=arrival.arrived, entry=arrival.told_in.name, key=key, qty=left,
-                        place=arrival.place, reading=_find_reading(arrival.told_in, arrival.arrived), line=line.place,
-                        supplier=supplier, ref=ref,
-                    )  # fmt: skip
+                for came in arrival.came:
+                    qty = min(came.qty, left)
+                    left -= qty
+                    if qty > 0:
+                        yield new_movement(
+                            kind="arrived", date=came.date, entry=came.told_in.name, key=key, qty=qty,
+                            place=came.place, reading=_find_reading(came.told_in, came.date), line=line.place,
+                            supplier=supplier, ref=ref,
+                        )  # fmt: skip
 
     def _follow_entry(self, entry: Entry) -> Iterator[Movement]:
         yield from self._follow_removed(entry)
@@ -204,8 +212,8 @@ class _Gatherer:
                 yield self._fit(entry, record, key, key)
 
     def _follow_returned(self, entry: Entry, returned: Returned) -> Iterator[Movement]:
-        """What went back; nothing where only money came."""
-        if returned.qty is None:
+        """What went back, and what will never come; nothing where only money came."""
+        if returned.qty is returned.cancelled is None:
             return
         found, wrong = find_lines(returned, self._refs, self._names)
         self.problems += wrong
@@ -216,20 +224,41 @@ class _Gatherer:
         if returned.part is None and len(lines) > 1:
             self.problems.append(_tell_which(returned, [self._names.lines[line.place] for line in lines]))
             return
-        left, date = returned.qty, returned.date or entry.date
+        date = returned.date or entry.date
+        for line, kind, qty in self._share_back(returned, lines, date):
+            yield new_movement(
+                kind=kind, date=date, entry=entry.name, key=self._names.lines[line.place], qty=qty,
+                place=returned.place, reading=_find_reading(entry, date), line=line.place,
+                supplier=found[0].supplier, ref=returned.ref, why=returned.why,
+            )  # fmt: skip
+
+    def _share_back(
+        self, returned: Returned, lines: list[Line], date: datetime.date
+    ) -> Iterator[tuple[Line, MovementKind, Decimal]]:
+        """How many of which line left the shelf, and how many never arrive."""
+        back, never = returned.qty or ZERO, returned.cancelled or ZERO
         for line in lines:
+            last = line is lines[-1]
+            arrival = self._arrivals[line.place]
+            came = arrival.count_came(date) - self._gone.get(line.place, ZERO)
+            here = arrival.arrived is not None and arrival.arrived <= date
             # More than was bought falls on the last line, where the shelf runs short and the ledger tells of it.
-            qty = left if line is lines[-1] else min(left, line.qty)
-            left -= qty
-            came = self._arrived[line.place]
-            if qty > 0:
-                yield new_movement(
-                    # What had not come cannot leave the shelf: it never arrives.
-                    kind="returned" if came is not None and came <= date else "cancelled", date=date, entry=entry.name,
-                    key=self._names.lines[line.place], qty=qty, place=returned.place,
-                    reading=_find_reading(entry, date), line=line.place, supplier=found[0].supplier, ref=returned.ref,
-                    why=returned.why,
-                )  # fmt: skip
+            qty = back if last else min(back, line.qty)
+            # What had not come cannot leave the shelf: it never arrives. Of a line that came in part, what goes back
+            # is what came; what will never come has a key of its own.
+            gone = qty if here else min(qty, max(came, ZERO))
+            posted = line.qty - arrival.count_came(datetime.date.max) - self._lost.get(line.place, ZERO)
+            lost = never if last else min(never, posted)
+            if lost > posted:
+                self.problems.append(_tell_not_posted(returned, line, lost, posted))
+                lost = max(posted, ZERO)
+            back, never = back - qty, never - lost
+            self._gone[line.place] = self._gone.get(line.place, ZERO) + gone
+            self._lost[line.place] = self._lost.get(line.place, ZERO) + lost
+            if gone > 0:
+                yield line, "returned", gone
+            if qty - gone + lost > 0:
+                yield line, "cancelled", qty - gone + lost
 
     def _follow_leaving(
         self, entry: Entry, kind: MovementKind, record: Sold | Scrapped, date: datetime.date
@@ -262,6 +291,17 @@ def _find_reading(entry: Entry, date: datetime.date) -> Amount | None:
     """The meter on the day of what an entry tells."""
     # The meter of an entry was read on its own day; an arrival of the week before had another.
     return entry.reading if entry.date == date else None
+
+
+def _tell_not_posted(returned: Returned, line: Line, lost: Decimal, posted: Decimal) -> Problem:
+    left = f"only {posted:f} of it" if posted > 0 else "none of it"
+    return Problem(
+        rule="cancelled-not-in-post",
+        message=f"{lost:f} will never come, but {left} was still in the post",
+        place=returned.field_place("cancelled"),
+        help="write `qty:` for what came and went back, `cancelled:` for what was ordered and will never come",
+        also=(line.place,),
+    )
 
 
 def _tell_which(returned: Returned, keys: list[str]) -> Problem:

@@ -8,13 +8,14 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator, Mapping, Set
 from decimal import Decimal
+from fractions import Fraction
 from statistics import median
 from typing import Any
 
-from buildlog.compute.parts.arrivals import OrderArrival
+from buildlog.compute.parts.arrivals import LineArrival, OrderArrival
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.numbers import UNTRACKED_KINDS
-from buildlog.compute.quantities.money import Money
+from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Line, Log, Order
@@ -111,7 +112,7 @@ class InThePost:
     name: str
     "as shown"
     qty: Decimal
-    "how many, without those that were paid back"
+    "how many, without those that came and those that were paid back"
     unit: str | None
     "of the quantity; None: pieces"
     supplier: str
@@ -125,9 +126,9 @@ class InThePost:
     entry: str
     "name of the entry that tells of the order"
     landed: Money | None
-    "in the home currency; None where it cannot be known"
+    "what has not come yet cost, in the home currency; None where it cannot be known"
     paid: bool
-    "False: committed, not spent"
+    "False: committed, not spent, or not all of it"
 
 
 def list_in_the_post(
@@ -143,20 +144,30 @@ def list_in_the_post(
             cancelled[move.line] = cancelled.get(move.line, Decimal(0)) + move.qty
     rows = []
     for order in story.orders:
-        for line in _list_waiting(order, as_of):
-            qty = line.qty - cancelled.get(line.place, Decimal(0))
+        for arrival in _list_waiting(order, as_of):
+            left = arrival.line.qty - arrival.count_came(as_of)
+            qty = left - cancelled.get(arrival.line.place, Decimal(0))
             if qty > 0:
-                rows.append(_describe(story, order, line, qty=qty, as_of=as_of, landed=landed, committed=committed))
+                known = _share_left(landed.get(arrival.line.place), left, arrival.line.qty)
+                paid = arrival.line.place not in committed
+                rows.append(_describe(story, order, arrival.line, qty=qty, as_of=as_of, landed=known, paid=paid))
     return tuple(sorted(rows, key=lambda item: item.ordered))
 
 
-def _list_waiting(order: OrderArrival, as_of: datetime.date) -> Iterator[Line]:
-    """The lines of goods that were ordered by the day and had not come."""
+def _share_left(landed: Money | None, left: Decimal, qty: Decimal) -> Money | None:
+    """What of a line's cost is still on its way: by the piece, half up."""
+    if landed is None or left == qty:
+        return landed
+    return round_to_minor_unit(Fraction(landed.amount) * Fraction(left) / Fraction(qty), landed.currency)
+
+
+def _list_waiting(order: OrderArrival, as_of: datetime.date) -> Iterator[LineArrival]:
+    """The lines of goods that were ordered by the day and had not come, or not all of it."""
     for arrival in order.lines:
         # Labour and fees never come in a parcel.
         here = arrival.arrived is not None and arrival.arrived <= as_of
         if order.ordered <= as_of and not here and arrival.line.kind not in UNTRACKED_KINDS:
-            yield arrival.line
+            yield arrival
 
 
 def _describe(
@@ -173,6 +184,6 @@ def _describe(
         ordered=order.ordered,
         days=(as_of - order.ordered).days,
         entry=order.entry.name,
-        landed=known["landed"].get(line.place),
-        paid=line.place not in known["committed"],
+        landed=known["landed"],
+        paid=known["paid"],
     )

@@ -8,7 +8,7 @@ from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
 from buildlog.compute.costs.totals import BudgetRow, CostFigures, MonthFigures, Moved, Step, Total
-from buildlog.compute.parts.arrivals import LineArrival
+from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.handover.figures_file import Json
 
@@ -197,7 +197,12 @@ def _write_line_arrival(line_arrival: LineArrival) -> Json:
         "arrived": line_arrival.arrived,
         "told_in": line_arrival.told_in,
         "place": line_arrival.place,
+        "came": [*map(_write_came, line_arrival.came)],
     }
+
+
+def _write_came(came: Came) -> Json:
+    return {"date": came.date, "qty": came.qty, "told_in": came.told_in, "place": came.place}
 
 
 def _write_landed_order(landed_order: LandedOrder) -> Json:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.compute.meter.readings import MeterStep
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
-from buildlog.read.records import Entry, Fitted, Removed, Returned, Scrapped, Sold
+from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_faults import (
@@ -140,7 +141,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         orders=describe_orders(context, entry),
         returned=returned,
         sold=tuple(_describe_sold(context, item) for item in entry.sold),
-        arrived=tuple(_describe_order(context, item.ref, item.part) for item in entry.arrived),
+        arrived=tuple(act for item in entry.arrived for act in _list_arrived(context, item)),
         paid=tuple(_describe_order(context, item.ref, None) for item in entry.paid),
         fitted=fitted,
         removed=tuple(_describe_removed(context, item) for item in entry.removed),
@@ -248,11 +249,20 @@ def _describe_returned(context: PageContext, item: Returned) -> Act:
         qty=_some(context, item.qty, item.part) if item.qty else "",
         notes=_notes(
             join_words(back) and f"{join_words(back)} back",
+            f"{context.words.number(item.cancelled)} will never come" if item.cancelled else None,
             context.owner_text(item.why),
             context.order_name(item.ref) if item.part else None,
         ),
         evidence=evidence_of(context, item.place),
     )
+
+
+def _list_arrived(context: PageContext, item: Arrival) -> Iterator[Act]:
+    """What came of an earlier order: each line with how many, where that is written."""
+    for part, qty in item.lines.items():
+        yield replace(_describe_order(context, item.ref, part), qty=_some(context, qty, part))
+    if not item.lines:
+        yield _describe_order(context, item.ref, item.part)
 
 
 def _describe_order(context: PageContext, ref: str, part: str | None) -> Act:

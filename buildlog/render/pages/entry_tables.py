@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from buildlog.compute.costs.orders import LandedLine
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.measures.tightening import Stage, TightenedFigures
+from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.compute.quantities.units import Unit
 from buildlog.compute.service.rechecks import RecheckDone, RecheckFigures
@@ -83,12 +84,24 @@ def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     else:
         yield Fact(name="not paid", value="")
     # Lines may arrive apart, and the order has arrived with the last of them.
-    arrived = {arrival.arrived for arrival in purchase.arrivals}
-    known = sorted(day for day in arrived if day is not None and day <= figures.as_of)
-    if known:
-        yield Fact(name="arrived", value=context.words.day(known[-1]))
-    if len(known) < len(arrived):
-        yield Fact(name="still in the post" if not known else "part of it still in the post", value="")
+    came = [(one, arrival) for arrival in purchase.arrivals for one in arrival.came if one.date <= figures.as_of]
+    counted = any(one.qty != arrival.line.qty for one, arrival in came)
+    days = sorted({one.date for one, _ in came})
+    # Where a line came in parts each parcel is told, as nothing else says when how many came.
+    for day in days if counted else days[-1:]:
+        parcel = [(one, arrival) for one, arrival in came if one.date == day]
+        told = [_say_came(context, arrival, one) for one, arrival in parcel]
+        yield Fact(name="arrived", value=context.words.day(day) + (f": {join_words(told)}" if counted else ""))
+    if any(arrival.arrived is None or arrival.arrived > figures.as_of for arrival in purchase.arrivals):
+        yield Fact(name="still in the post" if not came else "part of it still in the post", value="")
+
+
+def _say_came(context: PageContext, arrival: LineArrival, came: Came) -> str:
+    """`2 of 3 × Seal`"""
+    line, part = arrival.line, context.figures.parts.story.names.lines.get(arrival.line.place)
+    name = context.part_link(part).text if part else context.item_name(line.name or line.what or line.number)
+    qty = context.quantity(came.qty, line.unit)
+    return f"{qty} of {context.quantity(line.qty, line.unit)} × {name}" if came.qty != line.qty else f"{qty} × {name}"
 
 
 def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine) -> OrderLine:

@@ -21,6 +21,7 @@ from buildlog.problems import Place
 from buildlog.read.records import (
     LINE_KINDS,
     Charge,
+    Delivery,
     Entry,
     Line,
     Log,
@@ -70,7 +71,7 @@ orders = st.builds(
     supplier=st.sampled_from(["North", "north", "South"]),
     ref=maybe(refs),
     ordered=maybe(days),
-    arrived=maybe(days),
+    arrived=some(st.builds(Delivery, date=days), 1),
     paid=maybe(days),
     currency=st.sampled_from([None, "GBP", "EUR", "JPY", "KWD"]),
     charged=maybe(cents),

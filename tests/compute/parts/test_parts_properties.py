@@ -18,7 +18,7 @@ from buildlog.compute.parts.ledger import Ledger
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
 from buildlog.compute.quantities.money import Money
 from buildlog.problems import Place
-from buildlog.read.records import Entry, Fitted, Line, Log, Order, Removed, Returned, Scrapped, Settings, Sold
+from buildlog.read.records import Delivery, Entry, Fitted, Line, Log, Order, Removed, Returned, Scrapped, Settings, Sold
 from tests.support import log_of
 
 START = datetime.date(2024, 1, 1)
@@ -61,7 +61,10 @@ def make_entry(n: int, happening: Happening) -> Entry:
     entry = {"name": f"e{n:02}", "date": START + datetime.timedelta(day), "title": "t", "place": place}
     if what == "arrived" and key != OWN:
         order = Order(
-            supplier="s", ref=f"r{n}", arrived=entry["date"], lines=(Line(part=key, qty=amount, place=place),)
+            supplier="s",
+            ref=f"r{n}",
+            arrived=(Delivery(date=entry["date"]),),
+            lines=(Line(part=key, qty=amount, place=place),),
         )
         return Entry(**entry, bought=(order,))
     if what == "fitted":
