@@ -73,7 +73,7 @@ def due(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) ->
 @verbose
 def faults(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What is wrong, what it could still be, where to look next, and temporary repairs."""
-    from buildlog.answers.faults import answer_faults
+    from buildlog.answers.work import answer_faults
 
     _answer(log, as_of, as_json, verbose, answer_faults)
 
@@ -86,7 +86,7 @@ def faults(log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool)
 @verbose
 def apart(strip_downs: tuple[str, ...], log: Path, as_of: datetime.date | None, as_json: bool, verbose: bool) -> None:
     """What else to do with these strip-downs off (default: those that are off now)."""
-    from buildlog.answers.apart import UnknownStripDown, answer_apart
+    from buildlog.answers.work import UnknownStripDown, answer_apart
 
     try:
         _answer(log, as_of, as_json, verbose, lambda figures: answer_apart(figures, strip_downs))

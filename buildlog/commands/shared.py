@@ -41,8 +41,7 @@ class Day(click.ParamType):  # type: ignore[type-arg]  # generic only from click
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> datetime.date:
         if isinstance(value, datetime.date):
             return value
-        from buildlog.read.dates import read_date
-        from buildlog.read.kinds import Unreadable
+        from buildlog.read.kinds import Unreadable, read_date
 
         try:
             return read_date(value)
@@ -72,8 +71,7 @@ def today() -> datetime.date:
     epoch = os.environ.get("SOURCE_DATE_EPOCH")
     if epoch is None:
         return datetime.date.today()
-    from buildlog.read.dates import read_date
-    from buildlog.read.kinds import Unreadable
+    from buildlog.read.kinds import Unreadable, read_date
 
     try:
         return read_date(datetime.datetime.fromtimestamp(int(epoch), datetime.UTC).date().isoformat())

@@ -8,11 +8,10 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.read import dates, gauges, kinds, numbers
+from buildlog.read import kinds, numbers
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
-from buildlog.read.gauges import Amount, Span
 from buildlog.read.kinds import one_of
-from buildlog.read.numbers import Box
+from buildlog.read.numbers import Amount, Box, Span
 from buildlog.read.orders import SPECS, Arrival, Order, Payment, Returned, Sold
 
 FATES = ("kept", "scrapped", "given away")
@@ -71,7 +70,7 @@ class Serviced(LogRecord):
 
     SHORT: ClassVar[str | None] = "item"
     item: str = required(kinds.KEY, "the service item", to="service item")
-    reading: Amount | None = optional(gauges.METER, "if left out, the entry's")
+    reading: Amount | None = optional(numbers.METER, "if left out, the entry's")
     reading_of: str | None = optional(one_of("old", "new"), "which meter it is from, if the meter was changed that day")
     who: str | None = optional(kinds.TEXT, "if left out, the owner")
     parts: tuple[str, ...] = list_of(kinds.KEY, "parts that went in for it")
@@ -87,8 +86,8 @@ class MeterChange(LogRecord):
     """The meter was replaced or set."""
 
     # both, or the total could not go on from one meter to the next
-    old: Amount = required(gauges.METER, "the old one's last reading")
-    new: Amount = required(gauges.METER, "the new one's first reading")
+    old: Amount = required(numbers.METER, "the old one's last reading")
+    new: Amount = required(numbers.METER, "the new one's first reading")
     reading_of: str | None = optional(one_of("old", "new"), "which meter that day's `reading` is from")
     why: str | None = optional(kinds.TEXT, "why")
     paper: str | None = optional(kinds.PATH, "notice or receipt", to="paper")
@@ -162,7 +161,7 @@ class Recheck(LogRecord):
 
     SHORT: ClassVar[str | None] = "after"
     after: Span = required(
-        gauges.SPAN, "after this much use or this many days; done when the same `what` is tightened again"
+        numbers.SPAN, "after this much use or this many days; done when the same `what` is tightened again"
     )
 
 
@@ -205,7 +204,7 @@ class Photo(LogRecord):
         kinds.KEY, "parts, service items or faults of this entry that it backs up; `meter` for a reading"
     )
     taken: datetime.date | None = optional(
-        dates.DATE, "when it was taken, if the camera was wrong or the picture is older"
+        kinds.DATE, "when it was taken, if the camera was wrong or the picture is older"
     )
     # fractions and not pixels: one box fits every size that is published
     hide: tuple[Box, ...] = list_of(numbers.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
@@ -222,11 +221,11 @@ class Entry(LogRecord):
     "the story, Markdown"
     body_line: int = 1
     "the line of the file at which the story starts"
-    date: datetime.date = required(dates.DATE, "the day of the work session")
+    date: datetime.date = required(kinds.DATE, "the day of the work session")
     # either spelling, as many editors start a note with its heading; `reader` settles which one it is
     title: str = optional(kinds.TEXT, "what it was about; can be a `# Title` above the story instead", default="")
     hours: Decimal | None = optional(numbers.HOURS, "your own hours, as in `1.5`")
-    reading: Amount | None = optional(gauges.METER, "the meter on that day")
+    reading: Amount | None = optional(numbers.METER, "the meter on that day")
     rollover: bool = optional(
         kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
     )

@@ -8,12 +8,11 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.read import dates, gauges, kinds, numbers
-from buildlog.read.dates import PartialDate
+from buildlog.read import kinds, numbers
 from buildlog.read.entry import MeterChange
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
-from buildlog.read.gauges import Amount
-from buildlog.read.kinds import one_of
+from buildlog.read.kinds import PartialDate, one_of
+from buildlog.read.numbers import Amount
 
 MACHINE_KINDS = ("road vehicle", "motorcycle", "boat", "tractor", "aircraft", "trailer", "other")
 ROAD_KINDS = ("road vehicle", "motorcycle")
@@ -64,12 +63,12 @@ class Machine(LogRecord):
 class Acquired(LogRecord):
     """How the machine came to the owner."""
 
-    date: datetime.date = required(dates.DATE, "the day it changed hands")
+    date: datetime.date = required(kinds.DATE, "the day it changed hands")
     # apart from all totals: what was paid for the machine says nothing about what the work costs
     price: Decimal | None = optional(
         numbers.AMOUNT, "what was paid for the machine, in the home currency; not counted in what is spent on it"
     )
-    reading: Amount | None = optional(gauges.METER, "the meter on that day")
+    reading: Amount | None = optional(numbers.METER, "the meter on that day")
     rollover: bool = optional(
         kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
     )
@@ -82,10 +81,10 @@ class Acquired(LogRecord):
 class Inherited(LogRecord):
     """One event from before the log began, as an earlier owner or a paper tells it."""
 
-    date: PartialDate = required(dates.PARTIAL_DATE, "day, month or year")
+    date: PartialDate = required(kinds.PARTIAL_DATE, "day, month or year")
     what: str = required(kinds.TEXT, "what was done")
     serviced: tuple[str, ...] = list_of(kinds.KEY, "service items it counts for", to="service item")
-    reading: Amount | None = optional(gauges.METER, "the meter at the time")
+    reading: Amount | None = optional(numbers.METER, "the meter at the time")
     rollover: bool = optional(
         kinds.YES, "the meter has gone round past its last digit since the last reading", default=False
     )
@@ -172,7 +171,7 @@ class ServiceItem(LogRecord):
     system: str | None = optional(kinds.KEY, "the system it belongs to", to="system")
     covers: tuple[str, ...] = list_of(kinds.KEY, "components to look at or renew at the same time", to="component")
     anchor: datetime.date | None = optional(
-        dates.DATE, "counts from this day if it has never been done, as on a new machine", key="since"
+        kinds.DATE, "counts from this day if it has never been done, as on a new machine", key="since"
     )
 
 
@@ -180,9 +179,9 @@ class ServiceItem(LogRecord):
 class LaidUp(LogRecord):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
-    since: datetime.date = required(dates.DATE, "first day laid up", key="from")
+    since: datetime.date = required(kinds.DATE, "first day laid up", key="from")
     # open at the end, as a machine is mostly laid up until further notice
-    until: datetime.date | None = optional(dates.DATE, "last day laid up; leave it out while it still is")
+    until: datetime.date | None = optional(kinds.DATE, "last day laid up; leave it out while it still is")
 
 
 @frozen

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.read import dates, kinds, numbers
+from buildlog.read import kinds, numbers
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.kinds import one_of
 
@@ -70,7 +70,7 @@ class Delivery(LogRecord):
     """A parcel of this order that came."""
 
     SHORT: ClassVar[str | None] = "date"
-    date: datetime.date = required(dates.DATE, "the day it came")
+    date: datetime.date = required(kinds.DATE, "the day it came")
     lines: Mapping[str, Decimal] = map_of(
         numbers.POSITIVE, "how many of each line came; if left out, all that had not come before"
     )
@@ -83,12 +83,12 @@ class Order(LogRecord):
     supplier: str = required(kinds.TEXT, "who sold it", key="from")
     ref: str | None = optional(kinds.TEXT, "order or invoice number; needed to return, pay or receive it later")
     # `paid` and `arrived` have no such day: an order that was forgotten is listed as open, where it is seen
-    ordered: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    ordered: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
     arrived: tuple[Delivery, ...] = list_of(
         Delivery, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
     )
     paid: datetime.date | None = optional(
-        dates.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
+        kinds.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
     )
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
@@ -121,7 +121,7 @@ class Arrival(LogRecord):
     lines: Mapping[str, Decimal] = map_of(
         numbers.POSITIVE, "how many of each line came; if left out, all that had not come before"
     )
-    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
 
 
 @frozen
@@ -130,7 +130,7 @@ class Payment(LogRecord):
 
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
-    date: datetime.date | None = optional(dates.DATE, "if left out, the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
 
 
@@ -151,7 +151,7 @@ class Returned(LogRecord):
     core: Decimal | None = optional(numbers.AMOUNT, "core charge refunded, as it is on the order, in its currency")
     refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
     charged: Decimal | None = optional(numbers.AMOUNT, "what reached the card or bank, in the home currency")
-    date: datetime.date | None = optional(dates.DATE, "when it came back; if left out, the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "when it came back; if left out, the entry's date")
     paper: str | None = optional(kinds.PATH, "credit note", to="paper")
     why: str | None = optional(kinds.TEXT, "why it went back")
 
@@ -166,6 +166,6 @@ class Sold(LogRecord):
     qty: Decimal = optional(numbers.POSITIVE, "how many", default=Decimal(1))
     # in the home currency alone: what was recovered is subtracted from what was spent
     price: Decimal = required(numbers.AMOUNT, "what it brought, in the home currency")
-    date: datetime.date | None = optional(dates.DATE, "when the money came; if left out, the entry's date")
+    date: datetime.date | None = optional(kinds.DATE, "when the money came; if left out, the entry's date")
     system: str | None = optional(kinds.KEY, "the system it came from", key="for", to="system")
     paper: str | None = optional(kinds.PATH, "receipt", to="paper")

@@ -18,9 +18,8 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, sort_problems, suggest, tell_some
 from buildlog.read.bind import Binder, Named
-from buildlog.read.dates import read_date
 from buildlog.read.files import LogFiles, gather_files
-from buildlog.read.kinds import Unreadable
+from buildlog.read.kinds import Unreadable, read_date
 from buildlog.read.misfits import Hole
 from buildlog.read.records import Entry, Log, Settings
 from buildlog.read.salvage import read_yaml

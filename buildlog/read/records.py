@@ -7,7 +7,6 @@ from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
-from buildlog.read.dates import PartialDate
 from buildlog.read.entry import (
     FATES,
     Check,
@@ -28,7 +27,7 @@ from buildlog.read.entry import (
     Tightened,
 )
 from buildlog.read.fields import NOTHING, NOWHERE, LogRecord, list_slots
-from buildlog.read.gauges import Amount, Span
+from buildlog.read.kinds import PartialDate
 from buildlog.read.log_settings import (
     EVIDENCE,
     ROAD_KINDS,
@@ -48,7 +47,7 @@ from buildlog.read.log_settings import (
     StripDown,
 )
 from buildlog.read.misfits import NAMING, Hole
-from buildlog.read.numbers import Box
+from buildlog.read.numbers import Amount, Box, Span
 from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Delivery, Line, Order, Payment, Returned, Sold
 
 

@@ -40,8 +40,13 @@ from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.service_times import TimesView, list_times_pages
-from buildlog.render.pages.timeline import SystemView, TimelinePeriodView, TimelineView, make_timeline
-from buildlog.render.pages.timeline_pages import list_timeline_pages
+from buildlog.render.pages.timeline import (
+    SystemView,
+    TimelinePeriodView,
+    TimelineView,
+    list_timeline_pages,
+    make_timeline,
+)
 from buildlog.render.theme import Theme, place_failure
 
 # More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.

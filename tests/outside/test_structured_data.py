@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.render.structured import MachineFacts, describe_machine, embed_json
+from buildlog.render.pages.frame import MachineFacts, describe_machine, embed_json
 
 pytestmark = pytest.mark.outside
 

@@ -11,9 +11,18 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.preview import sending
-from buildlog.preview.phone import CODE_LETTERS, LETTERS, MOST_WRONG, Door, PhoneServer, show_code, show_way_in
-from buildlog.preview.sending import NotTaken, take_photo
+from buildlog.preview import phone
+from buildlog.preview.phone import (
+    CODE_LETTERS,
+    LETTERS,
+    MOST_WRONG,
+    Door,
+    NotTaken,
+    PhoneServer,
+    show_code,
+    show_way_in,
+    take_photo,
+)
 from buildlog.preview.site import PreviewSite
 from tests.photos.pictures import draw
 from tests.preview.logs import DAY, make_log, open_site, write_entry
@@ -224,7 +233,7 @@ def test_a_photo_that_is_too_large_or_does_not_come_whole_is_not_taken(
     site = open_site(log)
     with pytest.raises(NotTaken, match="did not come whole"):
         take_photo(site, "a.png", len(picture()), io.BytesIO(picture()[:-9]).read)
-    monkeypatch.setattr(sending, "LARGEST_PHOTO", 100)
+    monkeypatch.setattr(phone, "LARGEST_PHOTO", 100)
     held = io.BytesIO(picture())
     with pytest.raises(NotTaken, match="at most"):
         take_photo(site, "a.png", len(picture()), held.read)

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.preview import watching
-from buildlog.preview.watching import follow, is_of_log
+from buildlog.preview import running
+from buildlog.preview.running import follow, is_of_log
 from tests.preview.logs import make_log
 
 NEVER_S = 300
@@ -117,8 +117,8 @@ def test_changes_are_found_where_the_system_tells_of_none(log: Path, monkeypatch
     def refuse(*_: object, **__: object) -> Iterator[object]:
         raise OSError("no watch is left")
 
-    monkeypatch.setattr(watching, "watch", refuse)
-    monkeypatch.setattr(watching, "LOOK_S", 0.01)
+    monkeypatch.setattr(running, "watch", refuse)
+    monkeypatch.setattr(running, "LOOK_S", 0.01)
     found = Followed(log)
     try:
         assert found.notices(lambda: (log / ENTRY).write_text("x"))
@@ -137,8 +137,8 @@ def test_changes_are_found_where_a_drive_sends_no_events(log: Path, monkeypatch:
         while not stop.wait(0.01):
             yield False
 
-    monkeypatch.setattr(watching, "_hear", hear_nothing)
-    monkeypatch.setattr(watching, "LOOK_S", 0.01)
+    monkeypatch.setattr(running, "_hear", hear_nothing)
+    monkeypatch.setattr(running, "LOOK_S", 0.01)
     found = Followed(log)
     try:
         assert found.notices(lambda: (log / ENTRY).write_text("x"))

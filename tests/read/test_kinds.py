@@ -10,8 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.read.dates import PartialDate, read_date, read_partial_date
-from buildlog.read.kinds import Unreadable, make_short_name, read_key
+from buildlog.read.kinds import PartialDate, Unreadable, make_short_name, read_date, read_key, read_partial_date
 from buildlog.read.numbers import read_number
 from buildlog.read.spelling import explain_date, explain_number
 

@@ -14,8 +14,7 @@ from hypothesis import strategies as st
 from buildlog.problems import Place, has_errors, show_problems
 from buildlog.read.fields import LogRecord
 from buildlog.read.files import LogFiles
-from buildlog.read.gauges import Amount
-from buildlog.read.numbers import Box
+from buildlog.read.numbers import Amount, Box
 from buildlog.read.reader import KeptReadings, read_files, split_front_matter
 from buildlog.read.records import Entry
 from buildlog.read.salvage import read_yaml

@@ -10,9 +10,9 @@ from buildlog.compute.meter.meter import is_odometer
 from buildlog.frozen import frozen
 from buildlog.render.language import remove_marks
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.entry import say_step
 from buildlog.render.pages.frame import HeadLink
 from buildlog.render.pages.front import list_identity
+from buildlog.render.pages.meter_readings import say_step
 from buildlog.render.pieces import Evidence, Link, State, When
 
 

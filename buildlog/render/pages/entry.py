@@ -7,25 +7,28 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import ClassVar
 
-from buildlog.compute.meter.readings import MeterStep
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
 from buildlog.render.pages.context import PageContext, entry_href
 from buildlog.render.pages.coverage import evidence_of, list_legend
-from buildlog.render.pages.entry_faults import (
+from buildlog.render.pages.entry_beside import (
     Act,
     FaultNeighbours,
+    OrderView,
+    TightenedRow,
+    describe_orders,
+    describe_tightened,
     list_checks,
     list_fixed,
     list_named,
     list_neighbours,
     list_same_fault,
 )
-from buildlog.render.pages.entry_tables import OrderView, TightenedRow, describe_orders, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
-from buildlog.render.pages.sealed import SealedView, describe_sealed
+from buildlog.render.pages.meter_readings import say_step
+from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
 from buildlog.text import join_words
 
@@ -296,16 +299,6 @@ def _describe_meter(context: PageContext, entry: Entry) -> str:
         than = f"{context.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
         sentences.append(f"From here on the meter shows {than}.")
     return " ".join(sentences)
-
-
-def say_step(context: PageContext, step: MeterStep) -> str:
-    """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
-    if step.kind == "rollover":
-        return "The meter went round past its last digit."
-    old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
-    # Both readings, so that a reader can work out the true total.
-    why = f", {context.owner_text(step.why)}" if step.why else ""
-    return f"Meter changed: {old} on the old one, {new} on the new one{why}."
 
 
 def _some(context: PageContext, qty: Decimal, part: str | None) -> str:

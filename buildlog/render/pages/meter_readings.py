@@ -1,4 +1,4 @@
-"""The readings of the meter: in the service history those that matter, and where they are many, all on other pages."""
+"""The readings of the meter, and its changes: in the service history those that matter, where they are many elsewhere."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import ClassVar
 
 from buildlog.arithmetic import sum_exactly
-from buildlog.compute.meter.readings import MeterReading
+from buildlog.compute.meter.readings import MeterReading, MeterStep
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
@@ -153,3 +153,13 @@ def _link_source(context: PageContext, reading: MeterReading) -> Link:
     if reading.source == "acquired":
         return Link(text="at purchase")
     return Link(text="before this log", href="service.html#inherited")
+
+
+def say_step(context: PageContext, step: MeterStep) -> str:
+    """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
+    if step.kind == "rollover":
+        return "The meter went round past its last digit."
+    old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
+    # Both readings, so that a reader can work out the true total.
+    why = f", {context.owner_text(step.why)}" if step.why else ""
+    return f"Meter changed: {old} on the old one, {new} on the new one{why}."
