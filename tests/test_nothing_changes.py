@@ -15,9 +15,9 @@ import pytest
 
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
-from buildlog.render.pages.cost_periods import CostPeriodView
+from buildlog.render.pages.costs import CostPeriodView
 from buildlog.render.pages.meter_readings import ReadingsView
-from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView
+from buildlog.render.pages.parts import PartIndexView, PartPeriodView
 from buildlog.render.pages.service_times import TimesView
 from buildlog.render.pages.timeline import SystemView, TimelinePeriodView
 from buildlog.render.render import View, render_site

@@ -9,12 +9,11 @@ from pathlib import Path
 import pytest
 
 from buildlog import stages
-from buildlog.checks import CHECKS
 from buildlog.compute.figures import AHEAD
 from buildlog.compute.follow_ons import DEPENDS_ON
 from buildlog.handover.pack import PACKING
 from buildlog.problems import Problem
-from buildlog.stages import STAGES, Run, run_stages
+from buildlog.stages import CHECKS, STAGES, Run, run_stages
 from tests.photos.pictures import save
 from tests.test_cli import HEAD, make_log
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from buildlog.watch import Watch
+from buildlog.runs import Watch
 
 
 class Clock:

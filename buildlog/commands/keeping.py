@@ -103,8 +103,7 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @without_collector()
 def check(log: Path, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
     """List every mistake in LOG and how to put it right."""
-    from buildlog.checks import CHECKS
-    from buildlog.stages import Run, run_stages
+    from buildlog.stages import CHECKS, Run, run_stages
 
     with watched(verbose) as watch:
         asked = Run(folder=log, as_of=as_of or today(), strict=strict, watch=watch)

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
     from buildlog.problems import Problem
     from buildlog.record.seals import KeptCode
+    from buildlog.runs import Watch
     from buildlog.stages import Run
-    from buildlog.watch import Watch
 
 
 PROBLEMS = 1
@@ -158,7 +158,7 @@ def watched(verbose: bool, *, line: bool = True) -> Iterator[Watch]:
 
     All of it goes to standard error, so that what a command answers can be piped on.
     """
-    from buildlog.watch import Watch
+    from buildlog.runs import Watch
 
     shows = StageLine(sys.stderr) if line and _is_looked_at(sys.stderr) else None
     watch = Watch(shows.show if shows else None)

@@ -44,9 +44,9 @@ from buildlog.problems import Place, Problem, sort_problems, suggest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
 from buildlog.record.seal_check import SealReport, check_seals
 from buildlog.record.seals import FOLDER, Digest, find_latest
+from buildlog.runs import Watch
 from buildlog.stages import Run, Site, keep_reading, run_stages
 from buildlog.text import agree, count, name_some
-from buildlog.watch import Watch
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures

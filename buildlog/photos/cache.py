@@ -22,8 +22,8 @@ from typing import TYPE_CHECKING
 from buildlog.frozen import frozen
 from buildlog.photos.index import DAY_NS, CacheEntry, Index, StoredFile
 from buildlog.photos.recipe import EDITION, FORMATS, RECIPE, SUFFIXES
-from buildlog.processes import is_running
 from buildlog.read.numbers import Box
+from buildlog.runs import is_running
 
 if TYPE_CHECKING:
     from buildlog.photos.variants import Developed

@@ -27,15 +27,13 @@ from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text,
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext, entry_href
-from buildlog.render.pages.cost_periods import CostPeriodView, list_cost_periods
-from buildlog.render.pages.costs import CostsView, make_costs
+from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
-from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView, list_part_pages
-from buildlog.render.pages.parts import PartsView, make_parts
+from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service

@@ -8,15 +8,13 @@ from typing import get_args
 import pytest
 
 from buildlog.problems import Place
-from buildlog.render.pages.cost_periods import CostPeriodView
-from buildlog.render.pages.costs import CostsView
+from buildlog.render.pages.costs import CostPeriodView, CostsView
 from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
 from buildlog.render.pages.meter_readings import ReadingsView
-from buildlog.render.pages.part_pages import PartIndexView, PartPeriodView
-from buildlog.render.pages.parts import PartsView
+from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.service_times import TimesView

@@ -1,112 +1,41 @@
-"""The page of costs: every sum of the log, and the lines behind it where prices are shown."""
+"""The pages of costs: every sum of the log with its lines; where lines are many, a page for each period has them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
+from functools import cache
 from typing import ClassVar
 
-from buildlog.compute.costs import totals as computed
-from buildlog.compute.costs.beside_totals import CoreOwed, Gift
+from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.periods import join_months
-from buildlog.compute.costs.rework import ReworkItem
+from buildlog.compute.costs.totals import sum_lines
 from buildlog.frozen import frozen
 from buildlog.render import charts
-from buildlog.render.pages.context import PageContext, entry_href
-from buildlog.render.pages.cost_sums import describe_lines, describe_periods, describe_total, list_ways, period_href
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.cost_tables import (
+    BudgetRow,
+    CoreRow,
+    GiftRow,
+    MonthRow,
+    ReworkRow,
+    describe_budget,
+    describe_core,
+    describe_gift,
+    describe_lines,
+    describe_month,
+    describe_period_row,
+    describe_periods,
+    describe_rework,
+    describe_total,
+    list_ways,
+    period_href,
+    split_lines,
+)
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.periods import list_neighbours
 from buildlog.render.pieces import CostLine as CostLineView
-from buildlog.render.pieces import Link, Prices, Sum, SumTable, When
-
-
-@frozen
-class MonthRow:
-    """One month of the table beside the chart; where they are many, one year."""
-
-    when: When
-    "the month, or the year"
-    spent: str
-    "paid in it, less what was refunded in it"
-    recovered: str = ""
-    "from sales; empty: nothing was sold"
-    net: str
-    "spent less recovered: what its lines come to"
-    running: str
-    "net at the month's end"
-    hours: str = ""
-    "own hours of its entries; empty: none stated"
-    lines: tuple[CostLineView, ...] = ()
-    "what moved in it, by date; empty unless prices are shown"
-    href: str = ""
-    "the month in the timeline; of a longer period the page that has its lines"
-
-
-@frozen
-class BudgetRow:
-    """One system's budget."""
-
-    name: str
-    "the system's name, or `All of it`"
-    budget: str
-    "the amount planned"
-    spent: str
-    "paid so far, less refunds"
-    committed: str
-    "ordered and not paid"
-    left: str
-    "budget less spent and committed; below zero where `over`"
-    forecast: str = ""
-    "spent and committed together; empty: not shown"
-    over: bool = False
-    "spent and committed are more than the budget; said in words as well as drawn"
-
-
-@frozen
-class ReworkRow:
-    """Something that was done a second time."""
-
-    what: Link
-    "the part that took its place, leading to its history"
-    first: Link
-    "the part that was there before"
-    again: Link
-    "entry that replaced it"
-    amount: str = ""
-    "what the replacement cost; empty unless prices are shown"
-    hours: str = ""
-    "own hours of doing it again; empty: none stated"
-
-
-@frozen
-class CoreRow:
-    """A refundable surcharge that is still with the supplier."""
-
-    part: Link
-    "leads to the part, or to the entry that bought it"
-    supplier: str = ""
-    "who holds it; empty when hidden"
-    ref: str = ""
-    "order number; empty when suppliers are hidden"
-    since: When
-    "the day it was paid"
-    amount: str
-    "what is still to come back, in the order's currency; empty unless prices are shown"
-
-
-@frozen
-class GiftRow:
-    """Something that was not paid for."""
-
-    what: Link
-    "leads to the part, where it is kept track of"
-    when: When
-    "the day it was ordered"
-    worth: str = ""
-    "empty when not stated or money is hidden"
-    sponsored: bool = False
-    "given in return for publicity: readers are told"
-    entry: Link
-    "the entry that it is in"
+from buildlog.render.pieces import Link, Prices, Sum, SumTable
 
 
 @frozen
@@ -180,12 +109,12 @@ def make_costs(context: PageContext) -> CostsView:
         months=tuple(_list_months(context)),
         by_month=not split,
         tables=tuple(_list_tables(context)),
-        budget=tuple(_describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
-        budget_total=_describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
-        rework=tuple(_describe_rework(context, item) for item in rework.items),
+        budget=tuple(describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
+        budget_total=describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
+        rework=tuple(describe_rework(context, item) for item in rework.items),
         rework_total=Sum(name="Rework", amount=context.money(rework.cost), is_total=True) if rework.items else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",
-        cores=tuple(_describe_core(context, core) for core in costs.cores_owed),
+        cores=tuple(describe_core(context, core) for core in costs.cores_owed),
         cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
         refunds=() if split else describe_lines(context, costs.refund_lines),
         refunds_by_period=describe_periods(context, "refunds", costs.refund_lines),
@@ -193,7 +122,7 @@ def make_costs(context: PageContext) -> CostsView:
         sales=() if split else describe_lines(context, costs.recovered_lines),
         sales_by_period=describe_periods(context, "sales", costs.recovered_lines),
         sales_total=context.money(costs.recovered) if costs.recovered else "",
-        gifts=tuple(_describe_gift(context, gift) for gift in costs.gifts),
+        gifts=tuple(describe_gift(context, gift) for gift in costs.gifts),
     )
 
 
@@ -260,16 +189,6 @@ def _draw_chart(context: PageContext) -> str:
     return charts.running_total_chart(points, until=figures.as_of, words=chart_words)
 
 
-def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
-    """A month with its lines."""
-    return replace(
-        _describe_row(context, month),
-        when=context.month(month.month),
-        href=context.month_href(month.month),
-        lines=describe_lines(context, month.lines),
-    )
-
-
 def _list_months(context: PageContext) -> Iterator[MonthRow]:
     """The months with their lines; where those are too many for one page, the years, each leading to its own."""
     periods, months = context.cost_periods, context.figures.costs.months
@@ -277,18 +196,7 @@ def _list_months(context: PageContext) -> Iterator[MonthRow]:
         yield from (describe_month(context, month) for month in months)
         return
     for period in join_months(months, lambda month: periods[month]):
-        yield replace(_describe_row(context, period), href=period_href(period.month))
-
-
-def _describe_row(context: PageContext, month: computed.MonthFigures) -> MonthRow:
-    return MonthRow(
-        when=When(iso=month.month[:4], text=context.period(month.month)),
-        spent=context.money(month.spent),
-        recovered=context.money(month.recovered) if month.recovered else "",
-        net=context.money(month.net),
-        running=context.money(month.running),
-        hours=context.words.hours(month.hours) if month.hours else "",
-    )
+        yield replace(describe_period_row(context, period), href=period_href(period.month))
 
 
 def _list_tables(context: PageContext) -> Iterator[SumTable]:
@@ -305,46 +213,113 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
         )
 
 
-def _describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -> BudgetRow:
-    return BudgetRow(
-        name=name,
-        budget=context.money(row.budget),
-        spent=context.money(row.spent),
-        committed=context.money(row.committed),
-        left=context.money(row.left),
-        forecast=context.money(row.forecast),
-        over=row.left.amount < 0,  # decided here, as templates do not compute
+@frozen
+class CostPeriodView:
+    """What did it cost in this period, line by line?"""
+
+    TEMPLATE: ClassVar[str] = "cost_period.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Costs, 2024`, `Costs by system, 2024`"
+    before: Link | None = None
+    "the same for the period before; None: this is the first"
+    after: Link | None = None
+    "the same for the one after; None: this is the last"
+    others: tuple[Link, ...] = ()
+    "the other pages of this period, and this one without an address"
+    months: tuple[MonthRow, ...] = ()
+    "with their lines; empty on a page of sums"
+    table: SumTable | None = None
+    "one way of adding up, each sum with its lines; None on the page by month"
+
+
+Groups = Mapping[str, tuple[tuple[str, str, tuple[CostLine, ...]], ...]]
+"Of one way, by period: each sum that has lines in it, with its name, its anchor and those lines."
+
+
+def list_cost_periods(context: PageContext) -> dict[str, Callable[[], CostPeriodView]]:
+    """The pages by their paths, in order; none where the page of costs has every line."""
+    if not context.cost_periods:
+        return {}
+    titles = {"": "By month"} | {way.key: way.title for way in list_ways(context)}
+    titles |= {"refunds": "Refunds", "sales": "Sold"}
+
+    # Once for all pages, and only when one of them is asked for.
+    @cache
+    def group(way: str) -> Groups:
+        return _group_lines(context, way)
+
+    def make(period: str, way: str) -> Callable[[], CostPeriodView]:
+        return lambda: _make_period(context, period, way, titles, group)
+
+    return {
+        period_href(period, way): make(period, way)
+        for way in titles
+        for period in (_list_periods(context) if not way else group(way))
+    }
+
+
+def _list_periods(context: PageContext) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(context.cost_periods.values()))
+
+
+def _group_lines(context: PageContext, key: str) -> Groups:
+    costs = context.figures.costs
+    sums: Iterable[tuple[str, str, Iterable[CostLine]]]
+    if key == "refunds":
+        sums = [("All of them", key, costs.refund_lines)]
+    elif key == "sales":
+        sums = [("All of them", key, costs.recovered_lines)]
+    else:
+        way = next(way for way in list_ways(context) if way.key == key)
+        sums = [(one.name, f"{key}-{one.key}", one.total.lines) for one in way.sums]
+    found: dict[str, tuple[tuple[str, str, tuple[CostLine, ...]], ...]] = {}
+    for name, anchor, lines in sums:
+        for period, some in split_lines(context, lines).items():
+            found[period] = (*found.get(period, ()), (name, anchor, some))
+    # In the order of time, which the first sum alone may not have.
+    return {period: found[period] for period in _list_periods(context) if period in found}
+
+
+def _make_period(
+    context: PageContext, period: str, way: str, titles: Mapping[str, str], group: Callable[[str], Groups]
+) -> CostPeriodView:
+    name = context.period(period)
+    title = f"Costs, {name}" if not way else f"Costs {titles[way].lower()}, {name}"
+    if way in ("refunds", "sales"):
+        title = f"{titles[way]}, {name}"
+    here = period_href(period, way)
+    before, after = list_neighbours(group(way) if way else _list_periods(context))[period]
+    months = (month for month in context.figures.costs.months if context.cost_periods.get(month.month) == period)
+    return CostPeriodView(
+        frame=make_frame(context, here, title, f"What {context.title} has cost, line by line: {name}."),
+        title=title,
+        before=Link(text=context.period(before), href=period_href(before, way)) if before else None,
+        after=Link(text=context.period(after), href=period_href(after, way)) if after else None,
+        others=tuple(
+            Link(text=titles[other], href="" if other == way else period_href(period, other))
+            for other in titles
+            if not other or period in group(other)
+        ),
+        months=() if way else tuple(describe_month(context, month) for month in months),
+        table=_describe_table(context, way, titles[way], group(way)[period]) if way else None,
     )
 
 
-def _describe_rework(context: PageContext, item: ReworkItem) -> ReworkRow:
-    return ReworkRow(
-        what=context.part_link(item.key),
-        first=context.part_link(item.earlier),
-        again=context.entry_link(item.entry),
-        amount=context.line_money(item.cost),
-        hours=context.words.hours(item.hours) if item.hours else "",
-    )
-
-
-def _describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
-    return CoreRow(
-        # Leads to the entry where there is no part: a core that is owed is something to see to.
-        part=context.part_link(core.part, core.what)
-        if core.part
-        else Link(text=context.item_name(core.what), href=entry_href(core.entry)),
-        supplier=context.supplier(core.supplier),
-        ref=context.order_ref(core.ref),
-        since=context.when(core.since),
-        amount=context.line_money(core.core),
-    )
-
-
-def _describe_gift(context: PageContext, gift: Gift) -> GiftRow:
-    return GiftRow(
-        what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.item_name(gift.what)),
-        when=context.when(gift.date),
-        worth=context.line_money(gift.worth) if gift.worth is not None else "",
-        sponsored=gift.from_sponsor,
-        entry=context.entry_link(gift.entry),
+def _describe_table(
+    context: PageContext, key: str, title: str, sums: Iterable[tuple[str, str, tuple[CostLine, ...]]]
+) -> SumTable:
+    return SumTable(
+        key=key,
+        title=title,
+        rows=tuple(
+            Sum(
+                name=name,
+                amount=context.money(sum_lines(lines, context.figures.costs.currency)),
+                key=anchor,
+                lines=describe_lines(context, lines),
+            )
+            for name, anchor, lines in sums
+        ),
     )

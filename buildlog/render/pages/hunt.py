@@ -18,7 +18,7 @@ from buildlog.compute.faults.steps import (
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.cost_sums import describe_lines
+from buildlog.render.pages.cost_tables import describe_lines
 from buildlog.render.pieces import Fact, FaultMark, Link, Sum, When
 from buildlog.text import count, join_words
 

@@ -1,4 +1,4 @@
-"""The readings of the meter, and its changes: in the service history those that matter, where they are many elsewhere."""
+"""The readings of the meter and its changes: those that matter in the service history, or all on pages of their own."""
 
 from __future__ import annotations
 

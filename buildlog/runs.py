@@ -1,4 +1,4 @@
-"""How a run of the stages goes: which one is at work, how far long work is, and how long each one took.
+"""How a run goes: which stage is at work, how far it is, how long each took; and whether another run is still at work.
 
 Nothing that is made depends on it: a run that nobody watches makes the same bytes. The stages tell it what they do; who
 shows that, on a terminal or in a log, is handed in, and so is the clock.
@@ -6,6 +6,7 @@ shows that, on a terminal or in a log, is handed in, and so is the clock.
 
 from __future__ import annotations
 
+import os
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -76,3 +77,16 @@ class Watch:
         if self._inside:
             self._spent[self._inside[-1]] += now - self._since
         self._since = now
+
+
+def is_running(process: int) -> bool:
+    """Whether a process of that number is at work; of one that nobody can tell of here, that it is."""
+    if os.name != "posix":  # elsewhere a signal of number 0 is one that ends a process
+        return True
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except (OSError, OverflowError):
+        return True
+    return True

@@ -1,0 +1,295 @@
+"""What pages of costs show: the ways of adding up the same money, what each sum opens to, and what stands beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from buildlog.compute.costs import totals as computed
+from buildlog.compute.costs.beside_totals import CoreOwed, Gift
+from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.costs.rework import ReworkItem
+from buildlog.compute.costs.totals import Total, sum_lines, total_lines
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pieces import CostLine as CostLineView
+from buildlog.render.pieces import Link, Sum, When
+from buildlog.text import count
+
+KIND_NAMES = {
+    "part": "Parts",
+    "consumable": "Consumables",
+    "tool": "Tools",
+    "labour": "Labour by others",
+    "fee": "Fees",
+    "other": "Other",
+}
+"Kinds of line, in readers' words."
+
+
+@frozen
+class NamedTotal:
+    """One sum with its name as shown."""
+
+    name: str
+    "the system's, the kind's, the supplier's"
+    key: str
+    "its anchor is `WAY-KEY`"
+    total: Total
+    "the sum itself"
+
+
+@frozen
+class Way:
+    """One way of adding up what was spent."""
+
+    key: str
+    "`by-system`: its anchor, and part of the addresses of its pages"
+    title: str
+    "`By system`"
+    sums: tuple[NamedTotal, ...]
+    "in the order shown"
+
+
+def list_ways(context: PageContext) -> tuple[Way, ...]:
+    """By system, by kind and, where their names are shown, by supplier."""
+    costs = context.figures.costs
+    ways = (
+        Way(
+            key="by-system",
+            title="By system",
+            sums=tuple(
+                NamedTotal(name=context.system_name(one.key), key=one.key or "none", total=one)
+                for one in costs.by_system
+            ),
+        ),
+        Way(
+            key="by-kind",
+            title="By kind",
+            sums=tuple(
+                NamedTotal(name=KIND_NAMES[one.key or "other"], key=one.key or "other", total=one)
+                for one in costs.by_kind
+            ),
+        ),
+    )
+    # With the names hidden, the amounts could still give a supplier away.
+    if context.figures.log.settings.public.suppliers != "shown":
+        return ways
+    # Numbered, as a name may be any text, and an anchor may not.
+    suppliers = tuple(
+        NamedTotal(name=context.owner_text(one.name), key=str(n), total=one)
+        for n, one in enumerate(costs.by_supplier, 1)
+    )
+    return (*ways, Way(key="by-supplier", title="By supplier", sums=suppliers))
+
+
+def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
+    """A sum that opens to its lines; where there are too many for one page, to the periods that they fall into."""
+    return Sum(
+        name=one.name,
+        amount=context.money(one.total.amount),
+        note=count(len(one.total.lines), "line"),
+        lines=() if context.cost_periods else describe_lines(context, one.total.lines),
+        parts=describe_periods(context, way.key, one.total.lines, f"{way.key}-{one.key}"),
+    )
+
+
+def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], anchor: str = "") -> tuple[Sum, ...]:
+    """What some lines come to in each period, leading to its page; empty where the page of costs has all lines."""
+    return tuple(
+        Sum(
+            name=context.period(period),
+            amount=context.money(sum_lines(some, context.figures.costs.currency)),
+            note=count(len(some), "line"),
+            href=f"{period_href(period, way)}#{anchor or way}",
+        )
+        for period, some in split_lines(context, lines).items()
+    )
+
+
+def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tuple[CostLine, ...]]:
+    """The lines by the period that has them; empty where the page of costs has all."""
+    periods = context.cost_periods
+    if not periods:
+        return {}
+    totals = total_lines(lines, lambda line: periods[line.date.isoformat()[:7]])
+    return {total.name: total.lines for total in totals}
+
+
+def period_href(period: str, way: str = "") -> str:
+    """The page of a period: month by month, or by one way of adding up."""
+    return f"costs/{period}-{way}.html" if way else f"costs/{period}.html"
+
+
+def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[CostLineView, ...]:
+    """The lines behind a sum; none unless prices are shown."""
+    if context.prices != "shown":
+        return ()
+    return tuple(
+        CostLineView(
+            when=context.when(line.date),
+            # Added after the owner's words, as it is not one of them.
+            what=context.item_name(line.what) + (", refunded" if line.sort == "refund" else ""),
+            supplier=context.supplier(line.supplier),
+            entry=context.entry_link(line.entry),
+            # With the sign by which it counts towards net, from which a sale takes off.
+            amount=context.money(-line.landed if line.sort == "sold" else line.landed),
+        )
+        for line in lines
+    )
+
+
+@frozen
+class MonthRow:
+    """One month of the table beside the chart; where they are many, one year."""
+
+    when: When
+    "the month, or the year"
+    spent: str
+    "paid in it, less what was refunded in it"
+    recovered: str = ""
+    "from sales; empty: nothing was sold"
+    net: str
+    "spent less recovered: what its lines come to"
+    running: str
+    "net at the month's end"
+    hours: str = ""
+    "own hours of its entries; empty: none stated"
+    lines: tuple[CostLineView, ...] = ()
+    "what moved in it, by date; empty unless prices are shown"
+    href: str = ""
+    "the month in the timeline; of a longer period the page that has its lines"
+
+
+@frozen
+class BudgetRow:
+    """One system's budget."""
+
+    name: str
+    "the system's name, or `All of it`"
+    budget: str
+    "the amount planned"
+    spent: str
+    "paid so far, less refunds"
+    committed: str
+    "ordered and not paid"
+    left: str
+    "budget less spent and committed; below zero where `over`"
+    forecast: str = ""
+    "spent and committed together; empty: not shown"
+    over: bool = False
+    "spent and committed are more than the budget; said in words as well as drawn"
+
+
+@frozen
+class ReworkRow:
+    """Something that was done a second time."""
+
+    what: Link
+    "the part that took its place, leading to its history"
+    first: Link
+    "the part that was there before"
+    again: Link
+    "entry that replaced it"
+    amount: str = ""
+    "what the replacement cost; empty unless prices are shown"
+    hours: str = ""
+    "own hours of doing it again; empty: none stated"
+
+
+@frozen
+class CoreRow:
+    """A refundable surcharge that is still with the supplier."""
+
+    part: Link
+    "leads to the part, or to the entry that bought it"
+    supplier: str = ""
+    "who holds it; empty when hidden"
+    ref: str = ""
+    "order number; empty when suppliers are hidden"
+    since: When
+    "the day it was paid"
+    amount: str
+    "what is still to come back, in the order's currency; empty unless prices are shown"
+
+
+@frozen
+class GiftRow:
+    """Something that was not paid for."""
+
+    what: Link
+    "leads to the part, where it is kept track of"
+    when: When
+    "the day it was ordered"
+    worth: str = ""
+    "empty when not stated or money is hidden"
+    sponsored: bool = False
+    "given in return for publicity: readers are told"
+    entry: Link
+    "the entry that it is in"
+
+
+def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+    """A month with its lines."""
+    return replace(
+        describe_period_row(context, month),
+        when=context.month(month.month),
+        href=context.month_href(month.month),
+        lines=describe_lines(context, month.lines),
+    )
+
+
+def describe_period_row(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+    return MonthRow(
+        when=When(iso=month.month[:4], text=context.period(month.month)),
+        spent=context.money(month.spent),
+        recovered=context.money(month.recovered) if month.recovered else "",
+        net=context.money(month.net),
+        running=context.money(month.running),
+        hours=context.words.hours(month.hours) if month.hours else "",
+    )
+
+
+def describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -> BudgetRow:
+    return BudgetRow(
+        name=name,
+        budget=context.money(row.budget),
+        spent=context.money(row.spent),
+        committed=context.money(row.committed),
+        left=context.money(row.left),
+        forecast=context.money(row.forecast),
+        over=row.left.amount < 0,  # decided here, as templates do not compute
+    )
+
+
+def describe_rework(context: PageContext, item: ReworkItem) -> ReworkRow:
+    return ReworkRow(
+        what=context.part_link(item.key),
+        first=context.part_link(item.earlier),
+        again=context.entry_link(item.entry),
+        amount=context.line_money(item.cost),
+        hours=context.words.hours(item.hours) if item.hours else "",
+    )
+
+
+def describe_core(context: PageContext, core: CoreOwed) -> CoreRow:
+    return CoreRow(
+        # Leads to the entry where there is no part: a core that is owed is something to see to.
+        part=context.part_link(core.part, core.what)
+        if core.part
+        else Link(text=context.item_name(core.what), href=entry_href(core.entry)),
+        supplier=context.supplier(core.supplier),
+        ref=context.order_ref(core.ref),
+        since=context.when(core.since),
+        amount=context.line_money(core.core),
+    )
+
+
+def describe_gift(context: PageContext, gift: Gift) -> GiftRow:
+    return GiftRow(
+        what=context.part_link(gift.part, gift.what) if gift.part else Link(text=context.item_name(gift.what)),
+        when=context.when(gift.date),
+        worth=context.line_money(gift.worth) if gift.worth is not None else "",
+        sponsored=gift.from_sponsor,
+        entry=context.entry_link(gift.entry),
+    )

@@ -1,0 +1,334 @@
+"""What pages of parts show: each part's life, the shelf, what is fitted; and which page has which, if they are many."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+
+from buildlog.compute.parts.fittings import Fitting
+from buildlog.compute.parts.part_history import LifeEvent, PartFigures
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.periods import INDEX_ROWS
+from buildlog.render.pieces import Evidence, Link, When
+from buildlog.text import count
+
+
+@frozen
+class PartsPeriod:
+    """One page of parts: those of one system that came, or first did anything, in one period."""
+
+    name: str
+    "the system's name"
+    page: Link
+    "`2024`, leading to it"
+    parts: str
+    "how many it has"
+    fitted: str = ""
+    "of those how many are on the machine; empty: none"
+    shelf: str = ""
+    "how many are on the shelf; empty: none"
+    post: str = ""
+    "how many are in the post; empty: none"
+
+
+def list_periods(context: PageContext) -> Iterator[PartsPeriod]:
+    """The pages that have parts, those of one system after each other."""
+    for path, parts in group_parts(context).items():
+        name, period = name_part_page(context, path, parts)
+        yield PartsPeriod(
+            name=name,
+            page=Link(text=period, href=path),
+            parts=str(len(parts)),
+            fitted=str(sum(part.on_machine > 0 for part in parts) or ""),
+            shelf=str(sum(part.shelf > 0 for part in parts) or ""),
+            post=str(sum(part.in_the_post > 0 for part in parts) or ""),
+        )
+
+
+def group_parts(context: PageContext) -> dict[str, tuple[PartFigures, ...]]:
+    """The parts by the page that has them, system by system and oldest first; empty where one page has all."""
+    found: dict[str, list[PartFigures]] = {}
+    for part in context.figures.parts.parts if context.part_pages else ():
+        found.setdefault(context.part_pages[part.key], []).append(part)
+    systems = [*context.figures.log.settings.systems, None]
+    order = sorted(found, key=lambda path: (systems.index(found[path][0].system), path))
+    return {path: tuple(found[path]) for path in order}
+
+
+def name_part_page(context: PageContext, path: str, parts: tuple[PartFigures, ...]) -> tuple[str, str]:
+    """The system and the period of a page of parts: `Fuel`, `2024`."""
+    system = parts[0].system
+    return context.system_name(system), context.period(path[len(f"parts/{system or 'none'}-") : -len(".html")])
+
+
+def list_indexes(kind: str, texts: Sequence[str]) -> tuple[Link, ...]:
+    """The pages of an index, each with what it begins and ends with."""
+    starts = range(0, len(texts), INDEX_ROWS)
+    return tuple(
+        Link(
+            text=" to ".join(dict.fromkeys((texts[at], texts[min(at + INDEX_ROWS, len(texts)) - 1]))),
+            href=f"parts/by-{kind}-{n}.html",
+        )
+        for n, at in enumerate(starts, 1)
+    )
+
+
+@frozen
+class PartNumber:
+    """One number of a part, as it is written on it."""
+
+    text: str
+    "`LP 4410-A`"
+    note: str = ""
+    "`superseded by LP 4410-B`, `as bought`"
+    old: bool = False
+    "whether another number has taken its place"
+
+
+@frozen
+class LifeEventView:
+    """One thing that happened to a part."""
+
+    when: When
+    "the day it happened"
+    did: str
+    "`ordered`, `arrived`, `fitted`, `removed`, `returned`, `sold`, `scrapped`, in the site's words"
+    detail: str = ""
+    "from whom, where, instead of what, why, how old it was then"
+    reading: str = ""
+    "of the meter that day; empty: not noted, or the entry is of another day"
+    entry: Link
+    "the entry that states it"
+
+
+@frozen
+class PartView:
+    """One part and its whole life."""
+
+    key: str
+    "short name; its anchor is `part-KEY`"
+    name: str
+    "as first written, else its key in plain words"
+    maker: str = ""
+    "empty: not known"
+    spec: str = ""
+    "`equivalent`, `single use`: how it compares with what the maker fitted"
+    numbers: tuple[PartNumber, ...] = ()
+    "the current one first"
+    where: str
+    "where it is as of the site's date: `fitted, left of block`, `1 fitted, 1 on the shelf`, `in the post`"
+    life: tuple[LifeEventView, ...] = ()
+    "oldest first"
+
+
+@frozen
+class PartGroup:
+    """The parts of one system."""
+
+    key: str
+    "its anchor is `parts-KEY`"
+    name: str
+    "the system's name, or `No system given`"
+    parts: tuple[PartView, ...]
+    "in the order of the log"
+
+
+@frozen
+class NumberRow:
+    """One number in the index by number."""
+
+    number: str
+    "as written on the part"
+    part: Link
+    "leads to its history"
+    note: str = ""
+    "`superseded by LP 4410-B`"
+
+
+@frozen
+class ShelfRow:
+    """Something on hand and not fitted."""
+
+    part: Link
+    "leads to its history"
+    qty: str
+    "`2`, `1.5 m`"
+    note: str = ""
+    "`kept from the machine`, `second one kept as spare`"
+
+
+@frozen
+class FittedRow:
+    """One open fitting."""
+
+    part: Link
+    "leads to its history"
+    at: str = ""
+    "where on the machine, in the owner's words"
+    number: str = ""
+    "the newest of its numbers; empty: none known"
+    qty: str = ""
+    "empty for one"
+    spec: str = ""
+    "`equivalent`; empty: not stated"
+    since: When
+    "the day it was fitted"
+    reading: str = ""
+    "of the meter that day; empty: not noted"
+    age: str = ""
+    "`412 days`"
+    distance: str = ""
+    "`3,120 mi`"
+    entry: Link
+    "the entry that fitted it"
+    evidence: Evidence | None = None
+    "how the fitting is backed"
+
+
+@frozen
+class FittedGroup:
+    """What is fitted in one system."""
+
+    name: str
+    "the system's name, or `No system given`"
+    rows: tuple[FittedRow, ...]
+    "at least one"
+
+
+def list_groups(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[PartGroup]:
+    """Some parts by system, in the owner's order; those of no system last."""
+    parts = tuple(parts)
+    for key in (*context.figures.log.settings.systems, None):
+        views = tuple(_describe_part(context, part) for part in parts if part.system == key)
+        if views:
+            yield PartGroup(key=key or "none", name=context.system_name(key), parts=views)
+
+
+def _describe_part(context: PageContext, part: PartFigures) -> PartView:
+    return PartView(
+        key=part.key,
+        name=context.owner_text(part.name),
+        maker=context.owner_text(part.maker),
+        spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
+        numbers=tuple(_describe_numbers(context, part)),
+        where=_say_where(context, part),
+        life=tuple(_describe_event(context, event, part.unit) for event in part.life),
+    )
+
+
+def _describe_numbers(context: PageContext, part: PartFigures) -> Iterator[PartNumber]:
+    # Newest first, so the one before is the one that took its place.
+    for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
+        note = f"superseded by {context.owner_text(newer)}" if newer else ""
+        yield PartNumber(text=context.owner_text(number), note=note, old=newer is not None)
+
+
+def _say_where(context: PageContext, part: PartFigures) -> str:
+    """Where the part is: `1 fitted, 1 on the shelf`."""
+    places = (
+        (part.on_machine, "fitted"),
+        (part.shelf, "on the shelf"),
+        (part.in_the_post, "in the post"),
+    )
+    # A part that was sold or thrown away is in none of them, and keeps its history.
+    phrases = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
+    return ", ".join(phrases) or "gone"
+
+
+def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) -> LifeEventView:
+    qty = _say_qty(context, event.qty, unit)
+    return LifeEventView(
+        when=context.when(event.date),
+        did=f"{DID[event.kind]} {qty}".rstrip(),
+        detail=", ".join(filter(None, _list_details(context, event))),
+        reading=context.reading_in(event.entry) if event.reading else "",
+        entry=context.entry_link(event.entry),
+    )
+
+
+def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
+    # Once, and not again with every step that follows from the order.
+    if event.kind in ("ordered", "cancelled"):
+        yield context.supplier(event.supplier)
+    yield context.owner_text(event.at)
+    if event.instead_of:
+        replaced = "the original" if event.instead_of == "original" else context.part_link(event.instead_of).text
+        yield f"replacing {replaced}"
+    yield context.owner_text(event.why)
+    if event.kind == "removed":
+        yield event.fate or ""
+
+
+def list_names(context: PageContext) -> tuple[Link, ...]:
+    """Every part by name."""
+    # Not in the order of the site's language: Python knows that only from the system that it runs on, and the same log
+    # would give other bytes on another machine.
+    links = (context.part_link(part.key) for part in context.figures.parts.parts)
+    return tuple(sorted(links, key=lambda link: link.text.casefold()))
+
+
+def list_numbers(context: PageContext) -> tuple[NumberRow, ...]:
+    """Every number by itself."""
+    return tuple(sorted(_list_numbers(context), key=lambda row: row.number.casefold()))
+
+
+def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
+    for part in context.figures.parts.parts:
+        for number in _describe_numbers(context, part):
+            yield NumberRow(number=number.text, part=context.part_link(part.key), note=number.note)
+
+
+def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[ShelfRow]:
+    """Those of some parts that are on the shelf."""
+    for part in parts:
+        # Told apart from spares that were bought: it has run, nobody knows how long.
+        if part.shelf > 0:
+            kept = "taken off and kept" if part.original else ""
+            yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
+
+
+def list_fitted(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[FittedGroup]:
+    """What of some parts is fitted, by system."""
+    keys = {part.key for part in parts}
+    for group in context.figures.as_fitted:
+        fittings = tuple(one for one in group.fittings if context.parts[one.key].key in keys)
+        if fittings:
+            name = context.system_name(group.system)
+            yield FittedGroup(name=name, rows=tuple(_describe_fitting(context, one) for one in fittings))
+
+
+def _describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
+    part = context.parts[fitting.key]
+    return FittedRow(
+        part=context.part_link(fitting.key),
+        at=context.owner_text(fitting.at),
+        number=context.owner_text(part.numbers[0]) if part.numbers else "",
+        qty=_say_qty(context, fitting.qty, part.unit),
+        spec=fitting.spec or "",
+        since=context.when(fitting.since),
+        reading=context.reading_in(fitting.fitted_in) if fitting.start_reading else "",
+        age=count(fitting.age_days, "day"),
+        distance=context.distance(fitting.distance),
+        entry=context.entry_link(fitting.fitted_in),
+        evidence=evidence_of(context, fitting.place),
+    )
+
+
+def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
+    """How many; nothing for one of a thing that is counted in pieces."""
+    return "" if qty == 1 and not unit else context.quantity(qty, unit)
+
+
+DID = {
+    "ordered": "ordered",
+    "cancelled": "cancelled",
+    "arrived": "arrived",
+    "fitted": "fitted",
+    "removed": "removed",
+    "returned": "sent back",
+    "sold": "sold",
+    "scrapped": "scrapped",
+}
+"What happened, in readers' words."
