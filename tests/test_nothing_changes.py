@@ -19,7 +19,7 @@ from buildlog.render.pages.costs import CostPeriodView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView
 from buildlog.render.pages.service_times import TimesView
-from buildlog.render.pages.timeline import SystemView, TimelinePeriodView
+from buildlog.render.pages.timeline import TimelinePeriodView
 from buildlog.render.render import View, render_site
 from buildlog.render.theme import Theme, load_theme
 from buildlog.stages import Run, run_stages
@@ -113,7 +113,6 @@ OF_LONG_LOGS = {
     PartIndexView,
     PartPeriodView,
     ReadingsView,
-    SystemView,
     TimelinePeriodView,
     TimesView,
 }

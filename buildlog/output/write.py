@@ -157,7 +157,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
 
 
 SITE_FILES = re.compile(
-    r"[^/]+\.(html|xml)|(entries|costs|parts|timeline|service)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|(theme|papers)/.+"
+    r"[^/]+\.(html|xml)|(entries|costs|parts|timeline|service|systems)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|(theme|papers)/.+"
 )
 
 

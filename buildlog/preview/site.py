@@ -25,8 +25,8 @@ from buildlog.problems import Problem, sort_problems
 from buildlog.read.records import Entry, Log
 from buildlog.record.published import PublishedRecord
 from buildlog.render.markdown import Story
-from buildlog.render.pages.context import entry_href
 from buildlog.render.pages.photos import PATH as TONES
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.render import Makers, blame_template, check_fitness, list_makers, make_context
 from buildlog.render.theme import Theme
 from buildlog.stages import Run, read_record, run_stages

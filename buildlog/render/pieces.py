@@ -207,7 +207,7 @@ class EntryCard:
     photo: PhotoView | None = None
     "the first that the entry lists; None: none, or the list shows no photos"
     systems: tuple[Link, ...] = ()
-    "names of systems, leading to `timeline.html#system-KEY`"
+    "names of systems, leading to `systems/KEY.html`"
     # Names may be any text; these stand in one attribute, with blanks between them.
     system_keys: tuple[str, ...] = ()
     "short names of the same, for the filter; made of letters, digits and `-`"

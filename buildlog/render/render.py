@@ -26,7 +26,7 @@ from buildlog.render.feed import Feed, FeedEntry, write_feed
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages import appendix as seal_sheet
-from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
@@ -38,13 +38,9 @@ from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.service_times import TimesView, list_times_pages
-from buildlog.render.pages.timeline import (
-    SystemView,
-    TimelinePeriodView,
-    TimelineView,
-    list_timeline_pages,
-    make_timeline,
-)
+from buildlog.render.pages.system import SystemView, list_system_makers
+from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.theme import Theme, place_failure
 
 # More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
@@ -295,6 +291,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **list_part_pages(context),
         **list_reading_makers(context),
         **list_times_pages(context),
+        **list_system_makers(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:

@@ -251,21 +251,27 @@ def test_the_timeline_is_told_by_the_year() -> None:
     assert 'id="e-' not in pages["timeline.html"]
 
 
-@pytest.mark.parametrize("most", [1000, 30])
-def test_a_system_lists_its_entries(most: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """On one page up to 1000; beyond that by periods, to which its place on the timeline leads."""
-    monkeypatch.setattr("buildlog.render.pages.context.SYSTEM_ENTRIES", most)
-    monkeypatch.setattr("buildlog.render.pages.timeline.SYSTEM_ENTRIES", most)
-    publish.cache_clear()
-    pages = publish(entries=120)
-    publish.cache_clear()
+def test_a_system_has_a_page_that_lists_what_belongs_to_it() -> None:
+    """Where it is too much, each entry and each part on the machine stands on the page of one of its periods."""
+    pages = publish(entries=150)
     assert find_dead_links(pages) == []
-    paths = sorted(path for path in pages if path.startswith("timeline/system-fuel"))
-    assert len(paths) == (1 if most == 1000 else 12)
-    listed = [name for path in paths for name in re.findall(r'href="../entries/([^"]*).html"', pages[path])]
-    assert listed == [f"e{n + 1}" for n in range(120) if n % 3]
-    where = "timeline/system-fuel.html" if most == 1000 else "timeline.html#system-fuel"
-    assert f'href="../{where}"' in pages["entries/e2.html"]
+    paths = sorted(path for path in pages if path.startswith("systems/fuel--"))
+    assert (
+        re.findall(r'<li class="plain"><span class="what"><a href="../(systems/[^"]*)"', pages["systems/fuel.html"])
+        == paths
+    )
+    listed = [
+        name for path in paths for name in re.findall(r'</time></span> <a href="../entries/([^"]*).html"', pages[path])
+    ]
+    assert listed == [f"e{n + 1}" for n in range(150) if n % 3]
+    fitted = [
+        name
+        for path in paths
+        for name in re.findall(r'<tr><th scope="row"><a href="[^"]*#part-valve-(\d+)', pages[path])
+    ]
+    assert fitted == [str(n) for n in range(150) if n % 3]
+    assert 'href="../systems/fuel.html"' in pages["entries/e2.html"]
+    assert 'href="systems/fuel.html"' in pages["index.html"]
 
 
 def test_the_meter_keeps_what_matters_and_leads_to_all(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -18,7 +18,8 @@ from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.service_times import TimesView
-from buildlog.render.pages.timeline import SystemView, TimelinePeriodView, TimelineView
+from buildlog.render.pages.system import SystemView
+from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView
 from buildlog.render.pieces import Margin, When
 from buildlog.render.render import View
 from buildlog.render.theme import Theme, find_themes, load_theme
@@ -38,7 +39,7 @@ LEAST: tuple[View, ...] = (
     FrontView(frame=FRAME, machine="The Invented", prices="totals"),
     TimelineView(frame=FRAME, prices="totals"),
     TimelinePeriodView(frame=FRAME, title="Timeline, 2024"),
-    SystemView(frame=FRAME, title="Fuel"),
+    SystemView(frame=FRAME, title="Fuel", prices="totals"),
     EntryView(frame=FRAME, title="A title & no more", margin=Margin(when=DAY), prices="totals"),
     CostsView(frame=FRAME, prices="totals", currency="GBP"),
     CostPeriodView(frame=FRAME, title="Costs, 2024"),

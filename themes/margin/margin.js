@@ -25,8 +25,8 @@
     status.className = "status";
     // How many are left is read out too: whoever cannot see the page would not notice that it changed.
     status.setAttribute("role", "status");
-    // Without this script the links lead to the lists by system further down the page. Here they become buttons, as
-    // they change what is shown and lead nowhere.
+    // Without this script the links lead to the pages of the systems. Here they become buttons, as they change what is
+    // shown and lead nowhere.
     var group = document.createElement("div");
     group.className = "jump";
     group.setAttribute("role", "group");

@@ -6,18 +6,15 @@ Nothing is computed here: figures come finished, and what `public:` closes does 
 from __future__ import annotations
 
 import datetime
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import cast
 from urllib.parse import quote
 
 from buildlog.compute.costs.lines import UNNAMED
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.evidence.claims import Claim
-from buildlog.compute.figures import Figures
 from buildlog.compute.measures.measures import MeasureSeries
 from buildlog.compute.meter.meter import shows_total
 from buildlog.compute.meter.readings import MeterReading
@@ -30,27 +27,16 @@ from buildlog.read.records import Entry, PartialDate
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
-from buildlog.render.pages.periods import (
-    MOST_ROWS,
-    SYSTEM_ENTRIES,
-    TIMELINE_ENTRIES,
-    WHOLE_COSTS,
-    WHOLE_TIMELINE,
-    name_periods,
-    place_parts,
-    weigh_lines,
-)
 from buildlog.render.pages.photos import Photos
-from buildlog.render.pieces import EntryCard, Link, Margin, Prices, When
+from buildlog.render.pages.whereabouts import Whereabouts, entry_href
+from buildlog.render.pieces import EntryCard, Link, Margin, When
 
 
 # Not `@frozen` like other values: that gives slots, and a cached property needs somewhere to be kept.
 @dataclass(frozen=True, kw_only=True)
-class PageContext:
+class PageContext(Whereabouts):
     """Everything that is needed to finish a page."""
 
-    figures: Figures
-    "every figure of the log as of the site's day"
     words: Words
     "writes dates, amounts and quantities in the site's language"
     stories: Mapping[str, Story]
@@ -61,15 +47,6 @@ class PageContext:
     "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
     record: PublishedRecord = PublishedRecord()
     "what pages show of the seals; empty: nothing is sealed"
-
-    @property
-    def prices(self) -> Prices:
-        return cast(Prices, self.figures.log.settings.public.prices)
-
-    @cached_property
-    def entries(self) -> Mapping[str, Entry]:
-        """The entries that are on this site, by name and in order."""
-        return {entry.name: entry for entry in self.figures.entries}
 
     # ------------------------------------------------------------------------------------------------ words
 
@@ -133,14 +110,6 @@ class PageContext:
             first, last = (self.month(f"{year}-{int(rest[1:]) * 3 - back:02}").text for back in (2, 0))
             return f"{first} to {last}"
         return self.month(name).text if rest else year
-
-    @cached_property
-    def cost_periods(self) -> Mapping[str, str]:
-        """The period whose page has a month's lines; empty where the page of costs has them all, or none is shown."""
-        months = {month.month: month.lines for month in self.figures.costs.months}
-        if self.prices != "shown" or sum(map(len, months.values())) <= WHOLE_COSTS:
-            return {}
-        return name_periods({month: weigh_lines(lines) for month, lines in months.items()}, MOST_ROWS)
 
     def show_reading(self, reading: MeterReading) -> str:
         """`87,412 mi`; where that is not the true total, `87,418 mi in all (meter 41,262 mi)`."""
@@ -272,11 +241,6 @@ class PageContext:
         entry = self.entries.get(name)
         return Link(text=self.owner_text(entry.title), href=entry_href(name)) if entry else Link(text=name)
 
-    @cached_property
-    def part_pages(self) -> Mapping[str, str]:
-        """The page of each part by its key; empty where one page has them all."""
-        return place_parts(self.figures.parts.parts)
-
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
@@ -297,29 +261,11 @@ class PageContext:
         return self.owner_text(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
-        return tuple(Link(text=self.system_name(key), href=self.system_href(key)) for key in keys)
+        return tuple(self.system_link(key) for key in keys)
 
-    def system_href(self, key: str) -> str:
-        """Where the entries of a system are listed."""
-        own = self.timeline_periods and self.entries_by_system[key] <= SYSTEM_ENTRIES
-        return f"timeline/system-{key}.html" if own else f"timeline.html#system-{key}"
-
-    @cached_property
-    def entries_by_system(self) -> Mapping[str, int]:
-        """How many entries name each system that is named."""
-        return Counter(key for entry in self.entries.values() for key in entry.systems)
-
-    @cached_property
-    def timeline_periods(self) -> Mapping[str, str]:
-        """The period whose page has a month's entries; empty where the timeline has them all."""
-        if len(self.entries) <= WHOLE_TIMELINE:
-            return {}
-        return name_periods(Counter(entry.date.isoformat()[:7] for entry in self.entries.values()), TIMELINE_ENTRIES)
-
-    def month_href(self, month: str) -> str:
-        """Where a month's entries are told."""
-        period = self.timeline_periods.get(month)
-        return f"timeline/{period}.html#m-{month}" if period else f"timeline.html#m-{month}"
+    def system_link(self, key: str | None) -> Link:
+        """A system's page; the name alone of one that nothing belongs to."""
+        return Link(text=self.system_name(key), href=self.system_href(key) if key in self.systems else "")
 
     def supplier(self, name: str | None) -> str:
         """A supplier's name, or nothing where names are hidden."""
@@ -384,11 +330,6 @@ class PageContext:
             system_keys=entry.systems,
             milestone=self.owner_text(entry.milestone),
         )
-
-
-def entry_href(name: str) -> str:
-    """An entry's page, from the top of the site."""
-    return f"entries/{name}.html"
 
 
 def anchor(key: str) -> str:

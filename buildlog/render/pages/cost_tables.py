@@ -11,7 +11,8 @@ from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
 from buildlog.compute.costs.totals import Total, sum_lines, total_lines
 from buildlog.frozen import frozen
-from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Sum, When
 from buildlog.text import count
@@ -104,6 +105,21 @@ def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], 
             href=f"{period_href(period, way)}#{anchor or way}",
         )
         for period, some in split_lines(context, lines).items()
+    )
+
+
+def describe_years(context: PageContext, lines: Iterable[CostLine], system: str | None) -> tuple[Sum, ...]:
+    """What was spent on a system, year by year; each opens to its lines, or leads to the pages that have them."""
+    anchor = f"by-system-{system or 'none'}"
+    return tuple(
+        Sum(
+            name=total.name,
+            amount=context.money(total.amount),
+            note=count(len(total.lines), "line"),
+            lines=() if context.cost_periods else describe_lines(context, total.lines),
+            parts=describe_periods(context, "by-system", total.lines, anchor),
+        )
+        for total in total_lines(lines, lambda line: str(line.date.year))
     )
 
 

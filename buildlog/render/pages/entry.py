@@ -10,7 +10,7 @@ from typing import ClassVar
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
-from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_beside import (
     Act,
@@ -29,6 +29,7 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.meter_readings import say_step
 from buildlog.render.pages.record import SealedView, describe_sealed
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
 from buildlog.text import join_words
 
@@ -47,7 +48,7 @@ class EntryView:
     milestone: str = ""
     "`First start`; empty: none"
     systems: tuple[Link, ...] = ()
-    "leading to the timeline"
+    "leading to their pages"
     story: str = ""
     "HTML, already safe"
     story_language: str = ""

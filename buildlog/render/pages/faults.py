@@ -254,7 +254,7 @@ def make_faults(context: PageContext) -> FaultsView:
         apart=describe_apart(context, compute_apart(figures)),
         again=tuple(list_again(context)),
         again_hours=context.words.hours(figures.strip_downs.again_hours) if figures.strip_downs.again_hours else "",
-        temporary=list_temporary(context),
+        temporary=list_temporary(context, context.figures.temporary),
         made_good=tuple(_list_made_good(context)),
     )
 

@@ -165,9 +165,10 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
     site = context.figures.log.settings.site
     # The front page by the folder's address alone, so that it is one page to search engines.
     address = site.address and site.address + ("" if path == "index.html" else path)
-    # Entries are reached from the timeline, so that is where a reader is; the pages of a period, from their overview.
+    # Entries and systems are reached from the timeline, so that is where a reader is; the pages of a period, from
+    # their overview.
     folder = path.partition("/")[0] if "/" in path else ""
-    section = "timeline.html" if folder == "entries" else f"{folder}.html" if folder else path
+    section = "timeline.html" if folder in ("entries", "systems") else f"{folder}.html" if folder else path
     short = change_owner_text(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
     return Frame(
         language=LABELS if context.words_language else site.language,

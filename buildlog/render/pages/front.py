@@ -61,6 +61,8 @@ class FrontView:
     "at most three, newest first"
     milestones: tuple[Milestone, ...] = ()
     "oldest first"
+    systems: tuple[Link, ...] = ()
+    "each leading to its page"
     next: tuple[str, ...] = ()
     "what the last entry says comes next"
     next_from: Link | None = None
@@ -92,12 +94,13 @@ def make_front(context: PageContext) -> FrontView:
         key_figures=tuple(_list_key_figures(context)),
         due=_pick_due(context),
         has_plan=bool(context.figures.log.settings.service),
-        post=list_post(context),
+        post=list_post(context, context.figures.in_the_post),
         faults=list_open_faults(context),
         faults_count=_count_faults(context),
-        temporary=list_temporary(context),
+        temporary=list_temporary(context, context.figures.temporary),
         latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context),
+        systems=tuple(context.system_link(key) for key in context.systems if key),
         next=tuple(map(context.owner_text, last.next)) if last else (),
         next_from=context.entry_link(last.name) if last else None,
     )

@@ -215,10 +215,11 @@ def cut_series(context: PageContext, key: str, period: str) -> MeasureSeries:
 def list_measured_once(context: PageContext) -> tuple[OnceRow, ...]:
     """Every thing that was measured at one time only, oldest first."""
     once = [series for series in context.figures.measures.series if len(series.sets) == 1]
-    return tuple(_describe_once(context, series.what, series.sets[0]) for series in once)
+    return tuple(describe_once(context, series.what, series.sets[0]) for series in once)
 
 
-def _describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow:
+def describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow:
+    """One set in a single row."""
     spread = _say_spread(context, one)
     return OnceRow(
         when=context.when(one.date),

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from buildlog.arithmetic import round_half_up
+from buildlog.compute.access import TemporaryFigures
+from buildlog.compute.faults.faults import FaultFigures
+from buildlog.compute.parts.suppliers import InThePost
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
-from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow
 from buildlog.text import count
 
@@ -21,10 +27,11 @@ STATES: dict[ServiceState, State] = {
 
 def list_due(context: PageContext) -> tuple[DueRow, ...]:
     """Every service item and every fastener to be checked again, most pressing first."""
-    return tuple(_describe(context, item) for item in context.figures.due)
+    return tuple(show_due(context, item) for item in context.figures.due)
 
 
-def _describe(context: PageContext, item: Due) -> DueRow:
+def show_due(context: PageContext, item: Due) -> DueRow:
+    """One of them."""
     use = context.figures.meter.use
     forecast = ""
     # For what is overdue, the forecast would lie in the past.
@@ -73,10 +80,10 @@ def _say_left(context: PageContext, item: Due) -> str:
     return ""
 
 
-def list_post(context: PageContext) -> tuple[PostRow, ...]:
-    """Every order line that was ordered by the day and has not arrived, the longest wait first."""
+def list_post(context: PageContext, items: Iterable[InThePost]) -> tuple[PostRow, ...]:
+    """Order lines that were ordered by the day and have not arrived, in the order given."""
     rows = []
-    for item in context.figures.in_the_post:
+    for item in items:
         rows.append(
             PostRow(
                 # What is no part has no history, and leads to the entry that ordered it.
@@ -97,6 +104,12 @@ def list_post(context: PageContext) -> tuple[PostRow, ...]:
 
 def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
     """Every fault without a proof, least known first."""
+    # Closed by a proof, not by a fix.
+    return list_faults(context, (fault for fault in context.figures.faults.faults if fault.closed is None))
+
+
+def list_faults(context: PageContext, faults: Iterable[FaultFigures]) -> tuple[FaultRow, ...]:
+    """Some faults, in the order given; a closed one tells when that was, and not how old it is."""
     return tuple(
         FaultRow(
             fault=context.fault_link(fault.key),
@@ -105,16 +118,14 @@ def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
             + (f": {context.owner_text(fault.cause_name)}" if fault.state == "cause known" else ""),
             since=context.when(fault.opened),
             entry=context.entry_link(fault.opened_in),
-            age=count(fault.days_open, "day"),
+            age=f"until {context.words.day(fault.closed)}" if fault.closed else count(fault.days_open, "day"),
         )
-        for fault in context.figures.faults.faults
-        # Closed by a proof, not by a fix.
-        if fault.closed is None
+        for fault in faults
     )
 
 
-def list_temporary(context: PageContext) -> tuple[TemporaryRow, ...]:
-    """Every temporary measure that was not made good, oldest first."""
+def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -> tuple[TemporaryRow, ...]:
+    """Those of some temporary measures that were not made good, in the order given."""
     return tuple(
         TemporaryRow(
             what=context.owner_text(measure.what),
@@ -123,6 +134,6 @@ def list_temporary(context: PageContext) -> tuple[TemporaryRow, ...]:
             entry=context.entry_link(measure.entry),
             age=count(measure.days, "day"),
         )
-        for measure in context.figures.temporary
+        for measure in measures
         if measure.made_good is None
     )

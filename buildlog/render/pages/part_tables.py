@@ -129,8 +129,8 @@ class PartGroup:
 
     key: str
     "its anchor is `parts-KEY`"
-    name: str
-    "the system's name, or `No system given`"
+    system: Link
+    "the system's name, leading to its page, or `No system given`"
     parts: tuple[PartView, ...]
     "in the order of the log"
 
@@ -191,8 +191,8 @@ class FittedRow:
 class FittedGroup:
     """What is fitted in one system."""
 
-    name: str
-    "the system's name, or `No system given`"
+    system: Link | None = None
+    "its name, leading to its page, or `No system given`; None: the page is about one alone"
     rows: tuple[FittedRow, ...]
     "at least one"
 
@@ -203,7 +203,7 @@ def list_groups(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[
     for key in (*context.figures.log.settings.systems, None):
         views = tuple(_describe_part(context, part) for part in parts if part.system == key)
         if views:
-            yield PartGroup(key=key or "none", name=context.system_name(key), parts=views)
+            yield PartGroup(key=key or "none", system=context.system_link(key), parts=views)
 
 
 def _describe_part(context: PageContext, part: PartFigures) -> PartView:
@@ -295,11 +295,12 @@ def list_fitted(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[
     for group in context.figures.as_fitted:
         fittings = tuple(one for one in group.fittings if context.parts[one.key].key in keys)
         if fittings:
-            name = context.system_name(group.system)
-            yield FittedGroup(name=name, rows=tuple(_describe_fitting(context, one) for one in fittings))
+            rows = tuple(describe_fitting(context, one) for one in fittings)
+            yield FittedGroup(system=context.system_link(group.system), rows=rows)
 
 
-def _describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
+def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
+    """One part on the machine."""
     part = context.parts[fitting.key]
     return FittedRow(
         part=context.part_link(fitting.key),

@@ -100,7 +100,7 @@ def make_parts(context: PageContext) -> PartsView:
         by_name=() if split else list_names(context),
         by_number=() if split else list_numbers(context),
         shelf=tuple(list_shelf(context, parts)),
-        post=list_post(context),
+        post=list_post(context, context.figures.in_the_post),
         fitted=fitted,
         legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),

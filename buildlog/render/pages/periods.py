@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.part_history import PartFigures
+from buildlog.compute.systems import SystemFigures
 
 # No page shall be over 150 kB of HTML, which opens within seconds on a slow connection, and of this much it is:
 MOST_ROWS = 1150
@@ -22,8 +23,12 @@ WHOLE_TIMELINE = 110
 "Entries up to which the timeline has them all, and its lists by system."
 TIMELINE_ENTRIES = 125
 "Entries on one page of a period of the timeline, of some 1,100 bytes each."
-SYSTEM_ENTRIES = 1000
-"Entries in the list of one system, of some 140 bytes each."
+WHOLE_SYSTEM = 320
+"Rows up to which the page of a system has all of them, see `name_system_periods`: some 250 bytes each."
+SYSTEM_ROWS = 400
+"Rows on the page of one of its periods."
+SYSTEM_LATEST = 30
+"Of open faults, temporary repairs and the post how many each its page keeps where it has not everything."
 WHOLE_READINGS = 250
 "Readings up to which the service history has them all: of some 390 bytes each, on a page that is to be printed."
 READINGS = 350
@@ -56,6 +61,24 @@ def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
         for month, some in system.items():
             pages |= {part.key: f"parts/{key or 'none'}-{periods[month]}.html" for part in some}
     return pages
+
+
+def name_system_periods(system: SystemFigures) -> dict[str, str]:
+    """The period whose page has what began in each month; empty where the system's own page has everything."""
+    rows = Counter(entry.date.isoformat()[:7] for entry in system.entries)
+    # A row of what is fitted is as long as two others.
+    for weight, days in (
+        (2, (one.since for one in system.fittings)),
+        (1, (part.life[0].date for part in system.parts if part.shelf > 0)),
+        (1, (fault.opened for fault in system.faults)),
+        (1, (one.date for one in system.measured)),
+        (1, (one.date for one in system.tightened)),
+    ):
+        for day in days:
+            rows[day.isoformat()[:7]] += weight
+    if rows.total() <= WHOLE_SYSTEM:
+        return {}
+    return name_periods({month: rows[month] for month in sorted(rows)}, SYSTEM_ROWS)
 
 
 def weigh_part(part: PartFigures) -> int:

@@ -139,7 +139,7 @@ def make_service(context: PageContext) -> ServiceView:
         measures=list_measures(context),
         measured_once=list_measured_once(context),
         faults=list_open_faults(context),
-        temporary=list_temporary(context),
+        temporary=list_temporary(context, context.figures.temporary),
         inherited=tuple(_list_inherited(context)),
         coverage=list_coverage(context),
         legend=list_levels(context),

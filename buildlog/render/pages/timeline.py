@@ -10,9 +10,10 @@ from typing import ClassVar
 from buildlog.compute.costs.periods import join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
-from buildlog.render.pages.context import PageContext, entry_href
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.periods import SYSTEM_ENTRIES, list_neighbours
+from buildlog.render.pages.periods import list_neighbours
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import EntryCard, Link, Milestone, Prices, When
 from buildlog.text import count
 
@@ -32,17 +33,15 @@ class Month:
 
 
 @frozen
-class SystemList:
-    """The entries of one system."""
+class SystemRow:
+    """One system, as the timeline shows it."""
 
     key: str
     "short name, as in `EntryCard.system_keys`; its anchor is `system-KEY`"
-    name: str
-    "as the owner calls it"
-    entries: tuple[EntryCard, ...] = ()
-    "oldest first; empty where the timeline is split"
-    pages: tuple[Link, ...] = ()
-    "the pages that list them, where the timeline is split"
+    page: Link
+    "its name, leading to its page"
+    entries: str
+    "`14 entries`"
 
 
 @frozen
@@ -77,26 +76,9 @@ class TimelinePeriodView:
     months: tuple[Month, ...] = ()
     "oldest first, as are the entries in each"
     systems: tuple[Link, ...] = ()
-    "systems with an entry here, each leading to its list; by the keys of `system_keys`"
+    "systems with an entry here, each leading to its page; by the keys of `system_keys`"
     system_keys: tuple[str, ...] = ()
     "their short names, for the filter"
-
-
-@frozen
-class SystemView:
-    """When was this system worked on?"""
-
-    TEMPLATE: ClassVar[str] = "timeline_system.html"
-    frame: Frame
-    "what surrounds the page"
-    title: str
-    "`Fuel, 2024`"
-    before: Link | None = None
-    "the same system in the period before; None: none"
-    after: Link | None = None
-    "the same in the one after; None: none"
-    entries: tuple[EntryCard, ...] = ()
-    "oldest first"
 
 
 @frozen
@@ -112,7 +94,7 @@ class TimelineView:
     "`41 entries from 3 February 2024 to 9 November 2024`"
     months: tuple[Month, ...] = ()
     "oldest first, as are the entries in each"
-    systems: tuple[SystemList, ...] = ()
+    systems: tuple[SystemRow, ...] = ()
     "systems with at least one entry, in the owner's order"
     milestones: tuple[Milestone, ...] = ()
     "oldest first"
@@ -198,56 +180,28 @@ def list_months(context: PageContext, shown: Iterable[Entry]) -> Iterator[Month]
         )
 
 
-def _list_systems(context: PageContext) -> Iterator[SystemList]:
+def _list_systems(context: PageContext) -> Iterator[SystemRow]:
     # A system without entries would be a choice that shows nothing.
-    for key in filter(context.entries_by_system.get, context.figures.log.settings.systems):
-        pages = list_system_pages(context, key)
-        cards = (
-            () if pages else tuple(context.card(entry) for entry in context.entries.values() if key in entry.systems)
-        )
-        yield SystemList(key=key, name=context.system_name(key), entries=cards, pages=tuple(pages.values()))
+    named = Counter(key for entry in context.entries.values() for key in entry.systems)
+    for key in filter(named.get, context.figures.log.settings.systems):
+        yield SystemRow(key=key, page=context.system_link(key), entries=count(named[key], "entry", "entries"))
 
 
-def list_system_pages(context: PageContext, key: str) -> dict[str, Link]:
-    """The pages that list a system's entries, by period, of which the empty one is all of time; none if not split."""
-    periods, number = context.timeline_periods, context.entries_by_system[key]
-    if not periods:
-        return {}
-    if number <= SYSTEM_ENTRIES:
-        return {"": Link(text=count(number, "entry", "entries"), href=context.system_href(key))}
-    mine = (periods[entry.date.isoformat()[:7]] for entry in context.entries.values() if key in entry.systems)
-    return {
-        period: Link(text=context.period(period), href=f"timeline/system-{key}-{period}.html")
-        for period in dict.fromkeys(mine)
-    }
-
-
-TimelinePage = TimelinePeriodView | SystemView
-
-
-def list_timeline_pages(context: PageContext) -> dict[str, Callable[[], TimelinePage]]:
+def list_timeline_pages(context: PageContext) -> dict[str, Callable[[], TimelinePeriodView]]:
     """The pages by their paths, in order; none where the timeline has every entry."""
-    pages: dict[str, Callable[[], TimelinePage]] = {}
+    pages: dict[str, Callable[[], TimelinePeriodView]] = {}
 
-    def make_period(period: str) -> Callable[[], TimelinePage]:
+    def make_period(period: str) -> Callable[[], TimelinePeriodView]:
         return lambda: _make_period(context, period)
-
-    def make_system(key: str, period: str) -> Callable[[], TimelinePage]:
-        return lambda: _make_system(context, key, period)
 
     for period in dict.fromkeys(context.timeline_periods.values()):
         pages[f"timeline/{period}.html"] = make_period(period)
-    for key in filter(context.entries_by_system.get, context.figures.log.settings.systems):
-        for period, link in list_system_pages(context, key).items():
-            pages[link.href] = make_system(key, period)
     return pages
 
 
 def _list_entries(context: PageContext, period: str) -> tuple[Entry, ...]:
     periods = context.timeline_periods
-    return tuple(
-        entry for entry in context.entries.values() if not period or periods[entry.date.isoformat()[:7]] == period
-    )
+    return tuple(entry for entry in context.entries.values() if periods[entry.date.isoformat()[:7]] == period)
 
 
 def _make_period(context: PageContext, period: str) -> TimelinePeriodView:
@@ -264,17 +218,4 @@ def _make_period(context: PageContext, period: str) -> TimelinePeriodView:
         months=tuple(list_months(context, entries)),
         systems=context.system_links(keys),
         system_keys=keys,
-    )
-
-
-def _make_system(context: PageContext, key: str, period: str) -> SystemView:
-    pages = list_system_pages(context, key)
-    before, after = list_neighbours(pages)[period]
-    title = ", ".join(filter(None, [context.system_name(key), period and context.period(period)]))
-    return SystemView(
-        frame=make_frame(context, pages[period].href, title, f"{context.title}: every entry about {title}."),
-        title=title,
-        before=pages[before] if before else None,
-        after=pages[after] if after else None,
-        entries=tuple(context.card(entry) for entry in _list_entries(context, period) if key in entry.systems),
     )

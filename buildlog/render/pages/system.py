@@ -1,0 +1,294 @@
+"""The page of a system: its service, faults, entries, parts as fitted, costs, measurements and fasteners in one place.
+
+Where that is too much for one page, the page keeps what is open and the sums, and leads to the pages of its periods.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from typing import ClassVar
+
+from buildlog.compute.measures.measures import MeasuredSet
+from buildlog.compute.measures.tightening import TightenedFigures
+from buildlog.compute.service.items import ServiceItemFigures
+from buildlog.compute.systems import SystemFigures
+from buildlog.frozen import frozen
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.cost_tables import BudgetRow, describe_budget, describe_years
+from buildlog.render.pages.coverage import list_legend
+from buildlog.render.pages.entry_beside import TightenedRow, describe_tightened
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.measured import ONCE, OnceRow, describe_once
+from buildlog.render.pages.open_work import list_faults, list_post, list_temporary, show_due
+from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fitting, list_shelf
+from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
+from buildlog.render.pieces import DueRow, Evidence, FaultRow, Link, PostRow, Prices, Sum, TemporaryRow, When
+from buildlog.text import count
+
+
+@frozen
+class Told:
+    """One entry, as the page of a system lists it."""
+
+    when: When
+    "its day"
+    entry: Link
+    "its title, leading to it"
+
+
+@frozen
+class Job:
+    """One recurring job, as the page of a system lists it."""
+
+    due: DueRow
+    "its name, state and limits"
+    last: When | None = None
+    "the last time that it was done; None: never on record"
+    entry: str = ""
+    "address of the entry that did it; empty: it was before this log"
+    times: str = ""
+    "`4 times on record`; empty: never"
+
+
+@frozen
+class TightenedIn:
+    """One fastener with the entry that tightened it."""
+
+    told: Told
+    "that entry"
+    row: TightenedRow
+    "the fastener"
+
+
+@frozen
+class MeasuredLast:
+    """One thing that was measured, as it was the last time."""
+
+    row: OnceRow
+    "that time"
+    all_times: Link
+    "leads to every time in the service history"
+
+
+@frozen
+class SystemPeriod:
+    """One page of a system's period, as its overview shows it."""
+
+    page: Link
+    "`2024`, leading to it"
+    detail: str
+    "`31 entries, 12 parts fitted, 2 faults`"
+
+
+@frozen
+class SystemView:
+    """What is there to know about this system?"""
+
+    TEMPLATE: ClassVar[str] = "system.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Fuel`; of a period `Fuel, 2024`"
+    span: str = ""
+    "`14 entries from 3 February 2024 to 9 November 2024`"
+    prices: Prices
+    "what of the money is public"
+    whole: str = ""
+    "address of the system's own page, where this is that of a period"
+    before: Link | None = None
+    "the period before; None: none"
+    after: Link | None = None
+    "the one after; None: none"
+    jobs: tuple[Job, ...] = ()
+    "most pressing first"
+    faults: tuple[FaultRow, ...] = ()
+    "open ones first, least known first"
+    temporary: tuple[TemporaryRow, ...] = ()
+    "temporary repairs still there, oldest first"
+    periods: tuple[SystemPeriod, ...] = ()
+    "the pages that have the rest, where it is too much for this one"
+    entries: tuple[Told, ...] = ()
+    "oldest first"
+    fitted: tuple[FittedGroup, ...] = ()
+    "what is on the machine as of the site's date, all in one; of a period, what was fitted in it and is still there"
+    legend: tuple[Evidence, ...] = ()
+    "what the letters of the evidence mean"
+    shelf: tuple[ShelfRow, ...] = ()
+    "parts on hand"
+    post: tuple[PostRow, ...] = ()
+    "ordered and not arrived, the longest wait first"
+    costs: tuple[Sum, ...] = ()
+    "what was spent, year by year, each with its lines or leading to them; empty when hidden"
+    costs_total: Sum | None = None
+    "None: nothing was spent, or money is hidden"
+    budget: BudgetRow | None = None
+    "None: no budget was set, or money is hidden"
+    measured: tuple[MeasuredLast, ...] = ()
+    "each thing that was measured, in the order of the first time"
+    tightened: tuple[TightenedIn, ...] = ()
+    "oldest first"
+
+
+# Without its name, as no element of a head can say in which language that is.
+ABOUT = "one system with its entries, parts, costs, faults and service"
+"What the head says of each."
+
+
+def list_system_makers(context: PageContext) -> dict[str, Callable[[], SystemView]]:
+    """The pages of all systems by their paths: each has one, and where it is too long one for each period besides."""
+    pages: dict[str, Callable[[], SystemView]] = {}
+
+    def make_whole(key: str | None) -> Callable[[], SystemView]:
+        return lambda: _make_whole(context, key)
+
+    def make_period(key: str | None, period: str) -> Callable[[], SystemView]:
+        return lambda: _make_period(context, key, period)
+
+    for key in context.systems:
+        pages[context.system_href(key)] = make_whole(key)
+        for period, link in _list_pages(context, key).items():
+            pages[link.href] = make_period(key, period)
+    return pages
+
+
+def _list_pages(context: PageContext, key: str | None) -> dict[str, Link]:
+    """The pages of a system's periods, oldest first; none where its own page has everything."""
+    periods = dict.fromkeys(name_system_periods(context.systems[key]).values())
+    stem = context.system_href(key).removesuffix(".html")
+    # Two dashes, which no name of a system has: `brakes-2024` may be one.
+    return {period: Link(text=context.period(period), href=f"{stem}--{period}.html") for period in periods}
+
+
+def _make_whole(context: PageContext, key: str | None) -> SystemView:
+    system, pages = context.systems[key], _list_pages(context, key)
+    name = context.system_name(key)
+    frame = make_frame(context, context.system_href(key), name, f"{context.title}: {ABOUT}.")
+    opened = [fault for fault in system.faults if fault.closed is None]
+    closed = [fault for fault in system.faults if fault.closed is not None]
+    view = SystemView(
+        frame=frame,
+        title=name,
+        span=_say_span(context, system),
+        prices=context.prices,
+        jobs=tuple(_describe_job(context, item) for item in system.items),
+        faults=list_faults(context, (*opened, *closed)),
+        temporary=list_temporary(context, system.temporary),
+        post=list_post(context, system.post),
+        costs=describe_years(context, system.spent.lines, key) if system.spent and context.prices != "hidden" else (),
+        costs_total=_sum_up(context, system),
+        budget=describe_budget(context, system.budget, name) if system.budget and context.prices != "hidden" else None,
+    )
+    if not pages:
+        return _fill(context, view, system)
+    # What is closed stands with its period, and of what is open the latest here.
+    return replace(
+        view,
+        faults=list_faults(context, opened[-SYSTEM_LATEST:]),
+        temporary=view.temporary[-SYSTEM_LATEST:],
+        post=view.post[:SYSTEM_LATEST],
+        periods=tuple(_describe_period(context, key, period, link) for period, link in pages.items()),
+    )
+
+
+def _make_period(context: PageContext, key: str | None, period: str) -> SystemView:
+    pages = _list_pages(context, key)
+    before, after = list_neighbours(pages)[period]
+    system = _cut(context.systems[key], name_system_periods(context.systems[key]), period)
+    title = f"{context.system_name(key)}, {context.period(period)}"
+    view = SystemView(
+        frame=make_frame(context, pages[period].href, title, f"{context.title}: {ABOUT}, {context.period(period)}."),
+        title=title,
+        prices=context.prices,
+        whole=context.system_href(key),
+        before=pages[before] if before else None,
+        after=pages[after] if after else None,
+        faults=list_faults(context, system.faults),
+    )
+    return _fill(context, view, system)
+
+
+def _cut(system: SystemFigures, periods: dict[str, str], period: str) -> SystemFigures:
+    """What of a system began in one period."""
+
+    def stands(day: object) -> bool:
+        return periods[str(day)[:7]] == period
+
+    return replace(
+        system,
+        entries=tuple(entry for entry in system.entries if stands(entry.date)),
+        fittings=tuple(one for one in system.fittings if stands(one.since)),
+        parts=tuple(part for part in system.parts if part.shelf > 0 and stands(part.life[0].date)),
+        faults=tuple(fault for fault in system.faults if stands(fault.opened)),
+        measured=tuple(one for one in system.measured if stands(one.date)),
+        tightened=tuple(one for one in system.tightened if stands(one.date)),
+    )
+
+
+def _fill(context: PageContext, view: SystemView, system: SystemFigures) -> SystemView:
+    """The page with every row of what belongs to the system."""
+    fitted = tuple(describe_fitting(context, one) for one in system.fittings)
+    return replace(
+        view,
+        entries=tuple(_tell(context, entry.name) for entry in system.entries),
+        fitted=(FittedGroup(rows=fitted),) if fitted else (),
+        legend=list_legend(context, (row.evidence for row in fitted)),
+        shelf=tuple(list_shelf(context, system.parts)),
+        measured=tuple(_list_measured(context, system.measured)),
+        tightened=tuple(_describe_tightened(context, one) for one in system.tightened),
+    )
+
+
+def _say_span(context: PageContext, system: SystemFigures) -> str:
+    if not system.entries:
+        return ""
+    first, last = (context.words.day(system.entries[at].date) for at in (0, -1))
+    days = f"on {first}" if first == last else f"from {first} to {last}"
+    return f"{count(len(system.entries), 'entry', 'entries')} {days}"
+
+
+def _sum_up(context: PageContext, system: SystemFigures) -> Sum | None:
+    if system.spent is None or context.prices == "hidden":
+        return None
+    return Sum(name="Spent", amount=context.money(system.spent.amount), is_total=True)
+
+
+def _tell(context: PageContext, name: str) -> Told:
+    return Told(when=context.when(context.entries[name].date), entry=context.entry_link(name))
+
+
+def _describe_job(context: PageContext, item: ServiceItemFigures) -> Job:
+    last, times = item.last, sum(row.kind == "done" for row in item.rows)
+    return Job(
+        due=show_due(context, item),
+        last=context.partial_text(last.when) if last else None,
+        entry=context.entry_link(last.entry).href if last and last.entry else "",
+        times=f"{count(times, 'time')} on record" if times else "",
+    )
+
+
+def _list_measured(context: PageContext, sets: Iterable[MeasuredSet]) -> Iterator[MeasuredLast]:
+    last: dict[object, MeasuredSet] = {}
+    for one in sets:
+        # What was measured at one time only is in no series of the service history, and stands for itself.
+        last[context.measured_times.get(one.record.place, one.record.place)] = one
+    for one in last.values():
+        all_times = context.measured_times.get(one.record.place, ONCE)
+        yield MeasuredLast(row=describe_once(context, one.record.what, one), all_times=all_times)
+
+
+def _describe_tightened(context: PageContext, one: TightenedFigures) -> TightenedIn:
+    return TightenedIn(told=_tell(context, one.entry), row=describe_tightened(context, one.record))
+
+
+def _describe_period(context: PageContext, key: str | None, period: str, link: Link) -> SystemPeriod:
+    system = _cut(context.systems[key], name_system_periods(context.systems[key]), period)
+    phrases = (
+        (len(system.entries), "entry", "entries"),
+        (len(system.fittings), "part fitted", "parts fitted"),
+        (len(system.parts), "part on the shelf", "parts on the shelf"),
+        (len(system.faults), "fault", "faults"),
+        (len(system.measured), "measurement", "measurements"),
+        (len(system.tightened), "fastener tightened", "fasteners tightened"),
+    )
+    return SystemPeriod(page=link, detail=", ".join(count(n, *words) for n, *words in phrases if n))
