@@ -233,7 +233,7 @@ def read_record(figures: Figures) -> tuple[PublishedRecord, tuple[Problem, ...]]
 
     place, help = Place("seals"), "restore `seals/` from a backup or from a handover"
     try:
-        record = read_published(folder, [entry.place.file for entry in figures.log.entries])
+        record = read_published(folder, [told.place.file for told in (*figures.log.entries, *figures.log.pages)])
     except OSError as error:
         message = f"the seals cannot be read: {error.strerror}"
         return PublishedRecord(), (Problem(rule="seals-unreadable", message=message, place=place, help=help),)

@@ -16,11 +16,11 @@ from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.files import LogFiles
 from buildlog.read.kinds import Kind
 from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, Reading, read_files
-from buildlog.read.records import Entry, Settings
+from buildlog.read.records import Entry, Settings, StandingPage
 from buildlog.read.yaml_tree import DEEPEST, LONGEST_TEXT, MOST_ITEMS, MOST_NODES
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
-TEXTS = {name: (GUIDE / f"{name}.md").read_text(encoding="utf-8") for name in ("entry", "log", "figures")}
+TEXTS = {name: (GUIDE / f"{name}.md").read_text(encoding="utf-8") for name in ("entry", "log", "pages", "figures")}
 
 
 def find_records(record: type[LogRecord]) -> dict[str, type[LogRecord]]:
@@ -32,7 +32,7 @@ def find_records(record: type[LogRecord]) -> dict[str, type[LogRecord]]:
     return found
 
 
-RECORDS = find_records(Settings) | find_records(Entry)
+RECORDS = find_records(Settings) | find_records(Entry) | find_records(StandingPage)
 
 
 def list_rows(record: type[LogRecord]) -> list[str]:
@@ -56,7 +56,9 @@ def head(name: str) -> str:
 
 
 def link(record: type[LogRecord]) -> str:
-    page, words = ("entry" if record.__name__ in find_records(Entry) else "log"), head(record.__name__)
+    homes = {"entry": Entry, "pages": StandingPage, "log": Settings}
+    page = next(page for page, top in homes.items() if record.__name__ in find_records(top))
+    words = head(record.__name__)
     return f"[{words}]({page}.md#{words.lower().replace(' ', '-')})"
 
 
@@ -86,17 +88,18 @@ EXAMPLES = {
 
 
 def read_example(name: str, language: str, text: str) -> Reading:
-    """An example of log.md as log.yaml, with what is needed added; any other as an entry of the guide's log."""
+    """An example of log.md as log.yaml, with what is needed added; of pages.md as a standing page; else as an entry."""
     settings, entry = WHOLE_LOG, "---\ndate: 2024-05-18\ntitle: T\n---\n"
+    pages = {"p.md": text} if name == "pages" else {}
     if name == "log":
         needed = {"machine": "machine: {name: M, meter: mi}\n", "money": "money: {currency: GBP}\n"}
         settings = (
             "".join(line for key, line in needed.items() if not re.search(rf"^{key}:", text, re.MULTILINE)) + text
         )
-    else:
+    elif name != "pages":
         entry = text if language == "markdown" else f"---\ndate: 2024-05-18\ntitle: T\n{text}---\n"
-    papers = frozenset(re.findall(r"papers/[\w.-]+", settings + entry))
-    return read_files(LogFiles(settings=settings, entries={"e.md": entry}, papers=papers))
+    papers = frozenset(re.findall(r"papers/[\w.-]+", settings + entry + text))
+    return read_files(LogFiles(settings=settings, entries={"e.md": entry}, pages=pages, papers=papers))
 
 
 @pytest.mark.parametrize(("name", "language", "text"), EXAMPLES.values(), ids=EXAMPLES)
@@ -130,7 +133,9 @@ def list_written(value: object) -> set[str]:
 def test_every_key_has_an_example() -> None:
     """Each key of each record is written in at least one example."""
     logs = [read_example(*example).log for example in EXAMPLES.values()]
-    written = set().union(*(list_written(log.settings) | list_written(log.entries) for log in logs if log))
+    written = set().union(
+        *(list_written(log.settings) | list_written((*log.entries, *log.pages)) for log in logs if log)
+    )
     known = {f"{name}.{slot.field}" for name, record in RECORDS.items() for slot in list_slots(record).values()}
     assert known - written == set()
 

@@ -60,7 +60,7 @@ def write_log(folder: Path, tail: str) -> Path:
     log = read_whole().over(pen)
     told = tail.replace("![x]", "[x]").replace("|", "\\|")  # a picture from elsewhere is an error, and ends it
     bodies = dict(log.bodies) | {FIRST: STORY.replace("{}", told) + log.bodies[FIRST]}
-    return WholeLog(dict(log.settings) | {"public": OPENED}, log.entries, bodies).write(folder)
+    return WholeLog(dict(log.settings) | {"public": OPENED}, log.entries, bodies, log.pages).write(folder)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -307,9 +307,8 @@ def obeying(tmp_path_factory: pytest.TempPathFactory) -> Made:
     folder = tmp_path_factory.mktemp("obeying")
     tail = f" {OBEYED}{TURNING}\nx"
     log = read_whole().over(lambda record, slot, value: value + tail if slot.kind is kinds.TEXT else value)
-    path = WholeLog(log.settings, log.entries, {name: body + tail for name, body in log.bodies.items()}).write(
-        folder / "log"
-    )
+    bodies = {name: body + tail for name, body in log.bodies.items()}
+    path = WholeLog(log.settings, log.entries, bodies, log.pages).write(folder / "log")
     name = f"x{tail}".replace("\0", "")
     for place in ("entries/{}.md", f"photos/{FIRST}/{{}}.jpg", "papers/{}.pdf", "photos/{}/x.jpg", "{}.md"):
         file = path / place.format(name)

@@ -20,6 +20,7 @@ from buildlog.read import kinds, numbers
 from buildlog.read.entry import Entry
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.log_settings import Settings
+from buildlog.read.page import StandingPage
 
 AS_OF = datetime.date(2024, 7, 1)
 FIRST, SECOND, THIRD = "2024-05-18-pump", "2024-06-08-again", "2024-06-22-drive"
@@ -219,6 +220,18 @@ BODIES = {
     THIRD: "",
 }
 
+PAGE = "specification"
+PAGES = {
+    PAGE: """
+title: What the maker says
+order: 2
+date: 2024-05-01
+photos: [{file: IMG 77134.jpg, says: The plate on the bulkhead, hide: [[0.7, 0.1, 0.9, 0.2]]}, {file: IMG 77135.jpg}]
+papers: [papers/sheet.pdf]
+""",
+}
+TEXTS = {PAGE: f"As it came, see [the pump]({FIRST}.md).\n\n![](IMG%2077134.jpg)\n"}
+
 Pen = Callable[[type[LogRecord], Slot, str], str]
 "From the class, the field and what stands there to what is written instead."
 
@@ -226,7 +239,7 @@ Pen = Callable[[type[LogRecord], Slot, str], str]
 def list_classes() -> dict[type[LogRecord], None]:
     """Every record class of the format."""
     found: dict[type[LogRecord], None] = {}
-    waiting: list[type[LogRecord]] = [Entry, Settings]
+    waiting: list[type[LogRecord]] = [Entry, Settings, StandingPage]
     while waiting:
         record = waiting.pop()
         if record not in found:
@@ -262,12 +275,17 @@ class WholeLog:
     settings: Mapping[str, Any]
     entries: Mapping[str, Mapping[str, Any]]
     bodies: Mapping[str, str]
+    "of entries and pages"
+    pages: Mapping[str, Mapping[str, Any]]
 
     def write(self, folder: Path) -> Path:
         """The log in a folder: its texts, a picture for each photo it lists, a file for each paper."""
         files = {"log.yaml": _dump(self.settings).encode()}
-        for name, front in self.entries.items():
-            files[f"entries/{name}.md"] = f"---\n{_dump(front)}---\n{self.bodies[name]}".encode()
+        told = {f"entries/{name}.md": front for name, front in self.entries.items()}
+        told |= {f"pages/{name}.md": front for name, front in self.pages.items()}
+        for path, front in told.items():
+            name = Path(path).stem
+            files[path] = f"---\n{_dump(front)}---\n{self.bodies[name]}".encode()
             for number, photo in enumerate(front.get("photos", [])):
                 files[f"photos/{name}/{photo['file']}"] = draw_photo(40 * number)
         papers: list[str] = []
@@ -280,12 +298,13 @@ class WholeLog:
 
     def over(self, pen: Pen, *, body: Callable[[str], str] = lambda text: text) -> WholeLog:
         """The log gone over by a pen, and its stories by another."""
-        settings, entries = self._over(pen)
-        return WholeLog(settings, entries, {name: body(text) for name, text in self.bodies.items()})
+        settings, entries, pages = self._over(pen)
+        return WholeLog(settings, entries, {name: body(text) for name, text in self.bodies.items()}, pages)
 
-    def _over(self, pen: Pen) -> tuple[Any, dict[str, Any]]:
+    def _over(self, pen: Pen) -> tuple[Any, dict[str, Any], dict[str, Any]]:
         entries = {name: write_over(Entry, front, pen) for name, front in self.entries.items()}
-        return write_over(Settings, self.settings, pen), entries
+        pages = {name: write_over(StandingPage, front, pen) for name, front in self.pages.items()}
+        return write_over(Settings, self.settings, pen), entries, pages
 
     def list_values(self) -> Iterator[tuple[type[LogRecord], Slot, str]]:
         """Every value with its class and its field."""
@@ -312,7 +331,8 @@ def read_whole() -> WholeLog:
     log = WholeLog(
         yaml.load(SETTINGS, yaml.BaseLoader),
         {name: yaml.load(text, yaml.BaseLoader) for name, text in ENTRIES.items()},
-        BODIES,
+        BODIES | TEXTS,
+        {name: yaml.load(text, yaml.BaseLoader) for name, text in PAGES.items()},
     )
     return log.over(lambda record, slot, value: value)
 

@@ -156,19 +156,19 @@ def forget_photos(days: int) -> None:
 
 
 @click.command()
-@click.argument("which", type=click.Choice(["entry", "log"]), required=False)
-@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write both into this folder instead.")
+@click.argument("which", type=click.Choice(["entry", "log", "page"]), required=False)
+@click.option("--out", type=click.Path(path_type=Path, file_okay=False), help="Write all into this folder instead.")
 def schema(which: str | None, out: Path | None) -> None:
-    """Print the JSON Schema of an entry's front matter or of log.yaml, for editors."""
+    """Print the JSON Schema of log.yaml, or of an entry's or a standing page's front matter, for editors."""
     from buildlog.read.schema import show_schema
 
     if (which is None) == (out is None):
-        raise click.UsageError("give `entry` or `log`, or --out FOLDER for both files")
+        raise click.UsageError("give `entry`, `log` or `page`, or --out FOLDER for all files")
     if which is not None:
         click.echo(show_schema(which), nl=False)
     elif out is not None:
         out.mkdir(parents=True, exist_ok=True)
-        for name in ("entry", "log"):
+        for name in ("entry", "log", "page"):
             path = out / f"{name}.schema.json"
             path.write_text(show_schema(name), encoding="utf-8")
             click.echo(show(path))

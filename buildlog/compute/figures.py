@@ -27,7 +27,7 @@ from buildlog.compute.service.items import ServiceFigures, compute_service
 from buildlog.compute.strip_downs import StripDownsFigures, compute_strip_downs
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.read.records import Entry, Log
+from buildlog.read.records import Entry, Log, StandingPage
 
 
 @frozen
@@ -40,6 +40,8 @@ class Figures:
     "the day that every figure is of"
     entries: tuple[Entry, ...]
     "written by the day, in order"
+    pages: tuple[StandingPage, ...]
+    "standing pages that hold by the day, in order"
     identity: IdentityFigures
     "VIN, HIN and other numbers, and what they say"
     costs: CostFigures
@@ -145,6 +147,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         log=log,
         as_of=as_of,
         entries=log.entries,
+        pages=log.list_pages(as_of),
         identity=identity,
         costs=costs,
         parts=parts,

@@ -1,6 +1,6 @@
 """What a buyer is handed: which files go into the bag under which names, and the list that says so.
 
-    data/log/        the log's own files: log.yaml, entries, photos, papers, theme; what is withheld is left out
+    data/log/        the log's own files: log.yaml, entries, pages, photos, papers, theme; what is withheld is left out
     data/seals/      the log's seals, as they are
     data/site/       the whole site, with everything open that `public:` would close
     data/figures.json, data/handover.json, data/CHECK.md, data/check.html, data/allowed_signers
@@ -37,7 +37,7 @@ OWN_THEME = "theme/"
 "The log's own folder of theme files: it goes along, no seal speaks of it."
 
 
-TEXTS = ("log.yaml", "entries/")
+TEXTS = ("log.yaml", "entries/", "pages/")
 "How the paths of those files of a log begin that are read for their words."
 
 

@@ -229,15 +229,15 @@ def _choose_withheld(paths: Iterable[str], wanted: Sequence[str]) -> tuple[froze
 
 
 def _find_companions(folder: Path, paths: Mapping[str, str], withheld: frozenset[str]) -> frozenset[str]:
-    """The photos of withheld entries, and the papers that these alone name: they would show what nobody shall see."""
-    entries = {path for path in withheld if path.startswith("entries/")}
-    photos = tuple(f"photos/{path.removeprefix('entries/').removesuffix('.md')}/" for path in entries)
-    if not entries:
+    """The photos of withheld entries and pages, and papers that these alone name: they show what nobody shall see."""
+    texts = {path for path in withheld if is_text(path)}
+    photos = tuple(f"photos/{path.partition('/')[2].removesuffix('.md')}/" for path in texts)
+    if not texts:
         return frozenset()
     told = {path: compose((folder / paths[path]).read_text("utf-8", "replace")) for path in paths if is_text(path)}
     papers = [path for path in paths if path.startswith("papers/")]
-    named = {paper for paper in papers if any(paper in told[entry] for entry in entries)}
-    kept = {paper for paper in named if any(paper in told[path] for path in told.keys() - entries)}
+    named = {paper for paper in papers if any(paper in told[path] for path in texts)}
+    kept = {paper for paper in named if any(paper in told[path] for path in told.keys() - texts)}
     return frozenset(path for path in paths if path in named - kept or path.startswith(photos))
 
 

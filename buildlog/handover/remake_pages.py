@@ -195,8 +195,9 @@ def _read_beside(bag: HashedBag) -> dict[str, bytes]:
 
 
 def _list_entries(bag: HashedBag, names: Mapping[str, str]) -> dict[str, Digest]:
-    """What the pages say of entries is about their files."""
-    return {path: bag.digests[PAYLOAD + LOG + name] for path, name in names.items() if path.startswith("entries/")}
+    """What the pages say of entries, and of themselves, is about their files."""
+    told = ("entries/", "pages/")
+    return {path: bag.digests[PAYLOAD + LOG + name] for path, name in names.items() if path.startswith(told)}
 
 
 def _compare_pages(bag: HashedBag, made: Mapping[str, bytes | None]) -> Iterator[Flaw]:

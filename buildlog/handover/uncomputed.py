@@ -168,7 +168,7 @@ class _SumCheck:
 
 # ── proofs ───────────────────────────────────────────────────────────────────────────────────────────────────────
 
-ENTRY_PAGE = re.compile(rf"{PAYLOAD}{SITE}entries/[^/]+\.html")
+ENTRY_PAGE = re.compile(rf"{PAYLOAD}{SITE}(?:entries|pages)/[^/]+\.html")
 HASH = re.compile(r"[0-9a-f]{64}")
 COUNT = re.compile(r"[0-9]{1,15}")
 

@@ -47,7 +47,7 @@ OF_A_SITE = frozenset(
     }
 )
 "Hidden files that may wait for a site in its folder; a folder with others is somebody's own, such as a home folder."
-OWNERS_FOLDERS = frozenset({"entries", "photos", "papers", "seals", "theme"})
+OWNERS_FOLDERS = frozenset({"entries", "pages", "photos", "papers", "seals", "theme"})
 "Folders of a log that no site is written into."
 
 
@@ -157,7 +157,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
 
 
 SITE_FILES = re.compile(
-    r"[^/]+\.(html|xml)|(entries|costs|parts|timeline|service|systems)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|(theme|papers)/.+"
+    r"[^/]+\.(html|xml)|(entries|costs|pages|parts|timeline|service|systems)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|(theme|papers)/.+"
 )
 
 

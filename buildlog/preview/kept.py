@@ -15,11 +15,13 @@ from pathlib import Path
 from typing import TypeVar
 
 from buildlog.compute.figures import Figures, compute_figures, cut_to_day
-from buildlog.problems import Place, Problem
+from buildlog.problems import Problem
 from buildlog.read.reader import KeptReadings, read_log
 from buildlog.read.records import Entry, Log
 from buildlog.render.language import Words
-from buildlog.render.markdown import Story, render_story
+from buildlog.render.markdown import Story
+from buildlog.render.pages.photos import Told, list_told
+from buildlog.render.pages.standing import list_links, tell_story
 from buildlog.render.render import make_words
 from buildlog.render.theme import OWN_FOLDER, Theme, find_themes
 from buildlog.stages import Run, keep_figures, keep_reading, load_site_theme
@@ -50,7 +52,7 @@ class KeptFigures:
         if known is None or self._log is None or known.as_of != run.as_of or not is_same(bare, self._log):
             known = self._figures = compute_figures(bare, run.as_of)
             self._log = bare
-        return keep_figures(run, replace(known, log=log, entries=cut_to_day(log, run.as_of).entries))
+        return keep_figures(run, _join(known, log))
 
     def _strip(self, log: Log, texts: Mapping[str, str]) -> Log:
         """The log without its stories, of which no figure is made; each entry is the one of before where it can be."""
@@ -63,6 +65,12 @@ class KeptFigures:
             bare = kept[1] if kept and kept[0] == head else replace(entry, body="")
             self._bare[entry.name] = head, bare
         return replace(log, entries=tuple(self._bare[entry.name][1] for entry in log.entries))
+
+
+def _join(figures: Figures, log: Log) -> Figures:
+    """The figures with the stories and pages of the log, of which none is computed."""
+    day = figures.as_of
+    return replace(figures, log=log, entries=cut_to_day(log, day).entries, pages=log.list_pages(day))
 
 
 def is_same(one: Log, other: Log) -> bool:
@@ -80,48 +88,44 @@ class KeptStories:
 
     def __init__(self) -> None:
         self._figures: Figures | None = None
-        self._links: tuple[str, ...] = ()
+        self._told: tuple[Told, ...] = ()
+        self._links = list_links(())
         self._kept: dict[str, tuple[object, Story]] = {}
 
     def begin(self, figures: Figures) -> None:
-        """Take up the entries of a state of the log, and forget all others."""
-        self._figures = figures
-        names = tuple(entry.name for entry in figures.entries)
-        known = {entry.name for entry in figures.log.entries}
+        """Take up the entries and standing pages of a state of the log, and forget all others."""
+        self._figures, self._told = figures, (*figures.log.entries, *figures.log.pages)
+        links = list_links(list_told(figures))
+        known = {each.name for each in self._told}
         # A link from any story may lead to one that has come, or has gone.
-        self._kept = {name: kept for name, kept in self._kept.items() if name in known} if names == self._links else {}
-        self._links = names
+        self._kept = {name: kept for name, kept in self._kept.items() if name in known} if links == self._links else {}
+        self._links = links
 
-    def is_known(self, entry: Entry) -> bool:
+    def is_known(self, told: Told) -> bool:
         """Whether the story has been rendered as it is now."""
-        kept = self._kept.get(entry.name)
-        return kept is not None and kept[0] == self._sign(entry)
+        kept = self._kept.get(told.name)
+        return kept is not None and kept[0] == self._sign(told)
 
-    def render(self, entry: Entry) -> Story:
+    def render(self, told: Told) -> Story:
         """The story with nothing in the place of its photos; what is told of it is what is told of the whole one."""
         assert self._figures is not None
-        if not self.is_known(entry):
-            place = Place(entry.place.file, entry.body_line)
-            shows = dict.fromkeys(self._figures.log.photos.get(entry.name, ()), lambda alt: "")
+        if not self.is_known(told):
+            shows = dict.fromkeys(self._figures.log.photos.get(told.name, ()), lambda alt: "")
             # A draft will be published behind all entries that are there now.
-            links = (
-                self._links if entry.date <= self._figures.as_of else (each.name for each in self._figures.log.entries)
-            )
-            pages = {name: f"{name}.html" for name in links}
-            self._kept[entry.name] = self._sign(entry), render_story(entry.body, place=place, photos=shows, pages=pages)
-        return self._kept[entry.name][1]
+            links = self._links if told.date is None or told.date <= self._figures.as_of else list_links(self._told)
+            self._kept[told.name] = self._sign(told), tell_story(told, shows, links)
+        return self._kept[told.name][1]
 
     def list_problems(self) -> Iterator[Problem]:
         """What is wrong in the stories that were rendered as they are now."""
-        entries = self._figures.log.entries if self._figures else ()
-        for entry in entries:
-            if self.is_known(entry):
-                yield from self._kept[entry.name][1].problems
+        for told in self._told:
+            if self.is_known(told):
+                yield from self._kept[told.name][1].problems
 
-    def _sign(self, entry: Entry) -> object:
+    def _sign(self, told: Told) -> object:
         """By what a story is known to be the one that was rendered."""
         assert self._figures is not None
-        return entry.body, entry.body_line, self._figures.log.photos.get(entry.name, ())
+        return told.body, told.body_line, self._figures.log.photos.get(told.name, ()), type(told)
 
 
 class KeptTheme:

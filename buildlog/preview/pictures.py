@@ -17,7 +17,7 @@ from buildlog.photos.index import stat_key
 from buildlog.photos.publish import PhotoWork, foresee_photo, tell_broken
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
-from buildlog.render.pages.photos import STEPS, request_photos, write_tones
+from buildlog.render.pages.photos import STEPS, list_told, request_photos, write_tones
 
 Made = tuple[PhotoSet | None, tuple[Problem, ...]]
 "A photo as it is published, or None, and what is wrong with it."
@@ -49,9 +49,9 @@ class Pictures:
             self._take([each for each in list_requests(figures, name.partition("/")[0]) if each.name == name])
         return self._made[name][1][0]
 
-    def make(self, figures: Figures, entry: str) -> None:
-        """Begin to make all photos of an entry that are not made yet, on all processors."""
-        self._take([each for each in list_requests(figures, entry) if each.name not in self._asked])
+    def make(self, figures: Figures, name: str) -> None:
+        """Begin to make all photos of an entry or page that are not made yet, on all processors."""
+        self._take([each for each in list_requests(figures, name) if each.name not in self._asked])
 
     def wait_for(self, path: str) -> Variant | None:
         """The picture at a path of the site, as soon as it is made; None where there is none."""
@@ -160,9 +160,9 @@ def _is_foreseen(made: Made) -> bool:
     return made[0] is not None and not made[0].variants[0].stored
 
 
-def list_requests(figures: Figures, entry: str) -> tuple[PhotoRequest, ...]:
-    """What the photo stage would be asked for of one entry."""
-    return request_photos(figures, [each for each in figures.entries if each.name == entry])
+def list_requests(figures: Figures, name: str) -> tuple[PhotoRequest, ...]:
+    """What the photo stage would be asked for of one entry or page."""
+    return request_photos(figures, [each for each in list_told(figures) if each.name == name])
 
 
 def _tell(request: PhotoRequest, error: OSError) -> Problem:

@@ -29,7 +29,7 @@ LOOK_S = 2.0
 "Seconds between two looks at names, sizes and times."
 LOOK_SHARE = 50
 "A look happens at most every so many times as long as it takes: of a large log on a slow drive, less often."
-PARTS = ("log.yaml", "entries", "photos", "papers", "seals", "theme")
+PARTS = ("log.yaml", "entries", "pages", "photos", "papers", "seals", "theme")
 "What belongs to a log; anything else in its folder, the site that was published among it, is no business of ours."
 
 

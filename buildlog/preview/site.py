@@ -22,11 +22,12 @@ from buildlog.preview.kept import KeptFigures, KeptStories, KeptTheme, KeptWords
 from buildlog.preview.notice import Draft, Notice
 from buildlog.preview.pictures import Pictures, write_all_tones
 from buildlog.problems import Problem, sort_problems
-from buildlog.read.records import Entry, Log
+from buildlog.read.records import Log
 from buildlog.record.published import PublishedRecord
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import PATH as TONES
-from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pages.photos import Told, list_told
+from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.render.render import Makers, blame_template, check_fitness, list_makers, make_context
 from buildlog.render.theme import Theme
 from buildlog.stages import Run, read_record, run_stages
@@ -53,7 +54,7 @@ MOST_KEPT = 50
 
 
 class PageStories(Mapping[str, Story]):
-    """Each entry's story as a page needs it: whole on the entry's own page, elsewhere without its photos."""
+    """Each story as a page needs it: whole on the page of its own, elsewhere without its photos."""
 
     def __init__(self, whole: Mapping[str, Story], plain: Callable[[str], Story]) -> None:
         self._whole = whole
@@ -137,7 +138,7 @@ class PreviewSite:
         self._made: dict[str, Content] = {}
         self._last: dict[str, Content] = {}
         self._failures: dict[str, Problem] = {}
-        self._unread: list[Entry] = []
+        self._unread: list[Told] = []
         self._note = ""
 
     # ── following the log ────────────────────────────────────────────────────────────────────────────────────────
@@ -174,7 +175,7 @@ class PreviewSite:
                 self._last = dict([*(self._last | self._made).items()][-MOST_KEPT:])
                 self._pages, self._draft_pages, self._made, self._failures = run.pages, None, {}, {}
                 self._stories.begin(run.pages.figures)
-                self._unread = list(run.pages.figures.log.entries)
+                self._unread = [*run.pages.figures.log.entries, *run.pages.figures.log.pages]
         self._announce()
 
     def tell(self, note: str) -> None:
@@ -189,8 +190,8 @@ class PreviewSite:
         found = False
         while self._unread and time.monotonic() < end:
             with self._lock:
-                entry = self._unread.pop()
-                found |= bool(not self._stories.is_known(entry) and self._stories.render(entry).problems)
+                told = self._unread.pop()
+                found |= bool(not self._stories.is_known(told) and self._stories.render(told).problems)
         if found:
             self._announce()
 
@@ -243,9 +244,9 @@ class PreviewSite:
         return replace(run, pages=self._list_pages(figures, theme, record))
 
     def _list_pages(self, figures: Figures, theme: Theme, record: PublishedRecord) -> Pages:
-        entries = {entry.name: entry for entry in figures.entries}
+        told = {each.name: each for each in list_told(figures)}
         context = make_context(figures, theme, lambda name: self._pictures.find(figures, name), record=record)
-        stories = PageStories(context.stories, lambda name: self._stories.render(entries[name]))
+        stories = PageStories(context.stories, lambda name: self._stories.render(told[name]))
         context = replace(context, words=self._words.find(figures), stories=stories)
         makers = {**list_makers(context, theme), TONES: write_all_tones}
         return Pages(figures=figures, theme=theme, record=record, stories=stories, makers=makers)
@@ -285,10 +286,11 @@ class PreviewSite:
 
     def _make(self, pages: Pages, path: str) -> Content | None:
         """The file, made now; None where a template of the owner's fails."""
-        entry = next((each.name for each in pages.figures.entries if entry_href(each.name) == path), "")
-        if entry:
-            self._pictures.make(pages.figures, entry)
-        pages.stories.shown = entry
+        own = (each.name for each in list_told(pages.figures) if path in (entry_href(each.name), page_href(each.name)))
+        name = next(own, "")
+        if name:
+            self._pictures.make(pages.figures, name)
+        pages.stories.shown = name
         try:
             self._made[path] = pages.makers[path]()
         except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on

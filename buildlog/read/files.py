@@ -10,12 +10,12 @@ import codecs
 import os
 import re
 import stat
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import field
 from pathlib import Path
 
 from buildlog.frozen import frozen
-from buildlog.paths import compose, is_device
+from buildlog.paths import compose, fold_name, is_device
 from buildlog.problems import Place, Problem, Severity, suggest
 from buildlog.read.fields import NOTHING
 from buildlog.read.kinds import spell_key
@@ -23,6 +23,10 @@ from buildlog.read.misfits import Hole
 
 LARGEST_TEXT = 2_000_000
 "Bytes of an entry or of `log.yaml`; a year of evenings fits in a tenth."
+
+
+PAGES = "pages"
+"The folder of the standing pages."
 
 
 @frozen
@@ -33,6 +37,8 @@ class LogFiles:
     "text of `log.yaml`; None where it could not be read, and the problem is told"
     entries: Mapping[str, str]
     "texts of the entries, by file name"
+    pages: Mapping[str, str] = field(default_factory=lambda: NOTHING)
+    "texts of the standing pages, by file name"
     papers: frozenset[str] = frozenset()
     "paths from the log's folder"
     photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
@@ -46,7 +52,8 @@ class LogFiles:
 
     def texts(self) -> dict[str, str]:
         """Every text by its path in the log, for quoting."""
-        return {"log.yaml": self.settings or ""} | {f"entries/{name}": text for name, text in self.entries.items()}
+        entries = {f"entries/{name}": text for name, text in self.entries.items()}
+        return {"log.yaml": self.settings or ""} | entries | {f"{PAGES}/{n}": text for n, text in self.pages.items()}
 
 
 def gather_files(folder: Path) -> tuple[LogFiles, list[Problem]]:
@@ -58,13 +65,15 @@ def gather_files(folder: Path) -> tuple[LogFiles, list[Problem]]:
 def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFiles, list[Problem]]:
     """The same for a log that lies in no folder, as in a package: nothing is read from the disk.
 
-    `texts` holds the bytes of `log.yaml` and of the entries by path; `paths` are those of all files.
+    `texts` holds the bytes of `log.yaml`, of entries and of standing pages by path; `paths` are those of all files.
     """
     taker = _Decoder()
     # hidden names are passed over, as they are on the disk: both ways must give one log
     known = sorted(compose(path) for path in paths if not any(part.startswith(".") for part in path.split("/")))
     named = [path.removeprefix("entries/") for path in known if path.startswith("entries/")]
     entries = taker.take_entries(named, lambda path: taker.take(texts, path))
+    named = [path.removeprefix(f"{PAGES}/") for path in known if path.startswith(f"{PAGES}/")]
+    pages = taker.take_pages(named, lambda path: taker.take(texts, path), entries)
     photos: dict[str, list[str]] = {}
     for path in known:
         top, *names = path.split("/")
@@ -73,6 +82,7 @@ def take_files(texts: Mapping[str, bytes], paths: Iterable[str]) -> tuple[LogFil
     files = LogFiles(
         settings=taker.take(texts, "log.yaml"),
         entries=entries,
+        pages=pages,
         papers=frozenset(path for path in known if path.startswith("papers/")),
         photos={entry: tuple(names) for entry, names in photos.items()},
         holes=tuple(taker.holes),
@@ -105,6 +115,30 @@ class _Decoder:
                 entries[name] = text
         return entries
 
+    def take_pages(
+        self, names: Iterable[str], read: Callable[[str], str | None], entries: Collection[str]
+    ) -> dict[str, str]:
+        """The texts of the standing pages among some files; one that cannot be kept apart from another is told."""
+        alike: dict[str, list[str]] = {}
+        for name in sorted(names):
+            alike.setdefault(fold_name(name), []).append(name)
+        pages = {}
+        for name, *others in alike.values():
+            path = f"{PAGES}/{name}"
+            if others and name.lower().endswith(".md"):
+                # told alone: of two such names one is written wrong, and its remedy would be to take the other's name
+                message = f"`{path}` and `{PAGES}/{others[0]}` are one file on some systems"
+                self.add("same-name-twice", message, f"{PAGES}/{others[0]}", "join the two, or rename one of them")
+            elif not self.is_entry_name(name, PAGES):
+                continue
+            elif name in entries:
+                message = f"there is an entry `{name}` too, and their photos would share a folder"
+                self.add("page-name", message, path, "rename the page, and its folder under `photos/`")
+            text = read(path)
+            if text is not None:
+                pages[name] = text
+        return pages
+
     def take(self, texts: Mapping[str, bytes], path: str) -> str | None:
         raw = texts.get(path)
         if raw is None:
@@ -121,13 +155,14 @@ class _Decoder:
             return None
         return self.decode(raw, path)
 
-    def is_entry_name(self, name: str) -> bool:
-        """Whether a file is meant as an entry; where its name will not do, a problem is added."""
-        path = f"entries/{name}"
+    def is_entry_name(self, name: str, folder: str = "entries") -> bool:
+        """Whether a file is meant as an entry, or as a page; where its name will not do, a problem is added."""
+        path, what = f"{folder}/{name}", "an entry" if folder == "entries" else "a page"
         # before the rule below, which `con.md` would pass; without a suffix it is no entry anyway
         if "." in name and is_device(name):
-            message = f"`{name}` cannot be an entry's file name: it is a device on some systems"
-            self.add("entry-name", message, path, f"rename it: {NAME_RULE}, with the date in front")
+            message = f"`{name}` cannot be {what}'s file name: it is a device on some systems"
+            help = f"rename it: {NAME_RULE}" + (", with the date in front" if folder == "entries" else "")
+            self.add("entry-name", message, path, help)
             return False
         # small letters alone: the name becomes an address, and on some systems `A.md` and `a.md` are one file
         if re.fullmatch(r"[a-z0-9]+([.-][a-z0-9]+)*\.md", name):
@@ -135,11 +170,10 @@ class _Decoder:
         if name.lower().endswith((".md", ".markdown", ".txt")):
             plain = spell_key(name.rsplit(".", 1)[0])
             help = f"rename it to `{plain}.md`: {NAME_RULE}" if plain else f"rename it: {NAME_RULE}"
-            self.add("entry-name", f"`{name}` cannot be an entry's file name: it becomes an address", path, help)
+            self.add("entry-name", f"`{name}` cannot be {what}'s file name: it becomes an address", path, help)
             return True
-        self.add(
-            "stray-file", f"`{name}` is not an entry, so it is not read", path, "move it out of `entries/`", "warning"
-        )
+        message, help = f"`{name}` is not {what}, so it is not read", f"move it out of `{folder}/`"
+        self.add("stray-file", message, path, help, "warning")
         return False
 
     def decode(self, raw: bytes, path: str) -> str | None:
@@ -182,10 +216,13 @@ class _Gatherer(_Decoder):
         self.root = Path(os.path.realpath(folder))
 
     def gather(self) -> LogFiles:
+        settings = self.read_text("log.yaml")
+        entries = self.take_entries((name for name, _ in self.list_names("entries")), self.read_text)
         return LogFiles(
             spelt=self.spelt,
-            settings=self.read_text("log.yaml"),
-            entries=self.take_entries((name for name, _ in self.list_names("entries")), self.read_text),
+            settings=settings,
+            entries=entries,
+            pages=self.take_pages((name for name, _ in self.list_names(PAGES)), self.read_text, entries),
             papers=frozenset(self.walk("papers")),
             photos=self.list_photos(),
             folder=self.folder,

@@ -14,16 +14,19 @@ from contextlib import suppress
 from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
+from typing import TypeVar
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, sort_problems, suggest, tell_some
 from buildlog.read.bind import Binder, Named
-from buildlog.read.files import LogFiles, gather_files
+from buildlog.read.files import PAGES, LogFiles, gather_files
 from buildlog.read.kinds import Unreadable, read_date
 from buildlog.read.misfits import Hole
+from buildlog.read.page import StandingPage
+from buildlog.read.pictures import check_pictures
 from buildlog.read.records import Entry, Log, Settings
 from buildlog.read.salvage import read_yaml
-from buildlog.text import count, name_some
+from buildlog.read.yaml_tree import Mapping as Tree
 
 
 def check_named(named: Iterable[Named], log: Log, holes: Iterable[Hole]) -> Iterator[Problem]:
@@ -79,58 +82,6 @@ def _miss_paper(named: Named, papers: Collection[str]) -> Problem:
     return Problem(rule="missing-paper", message=message, place=named.place, help=help)
 
 
-def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> Iterator[Problem]:
-    """A warning for each picture that is named and not there, or there and not named, or without words.
-
-    `files` are the names of all entries on disk, those that could not be read included. What may stand in a hole is
-    passed over.
-    """
-    unread: dict[str, list[Hole]] = {}
-    for hole in holes:
-        unread.setdefault(hole.place.file, []).append(hole)
-    for entry in log.entries:
-        yield from tell_some(_check_photos(entry, log.photos.get(entry.name, ()), unread.get(entry.place.file, ())))
-    yield from _check_photo_folders(log, files)
-
-
-def _check_photos(entry: Entry, present: Collection[str], unread: Collection[Hole]) -> Iterator[Problem]:
-    places = {hole.place for hole in unread}
-    wordless = {hole.owner for hole in unread if "says" in hole.keys}
-    for photo in entry.photos:
-        # its name could not be read: that has been reported, and its stand-in is no file
-        if photo.field_place("file") in places:
-            continue
-        if photo.file not in present:
-            help = suggest(photo.file, present) or f"put it into `photos/{entry.name}/`"
-            message = f"there is no picture `{photo.file}` in `photos/{entry.name}/`"
-            yield Problem(
-                rule="missing-photo", message=message, place=photo.field_place("file"), help=help, severity="warning"
-            )
-        elif not photo.says and photo.place not in wordless:
-            message = f"the picture `{photo.file}` has no description for people who cannot see it"
-            yield Problem(
-                rule="photo-says-nothing", message=message, place=photo.place, help="add `says: …`", severity="warning"
-            )
-    left = sorted(set(present) - {photo.file for photo in entry.photos})
-    lost = "\n".join(hole.text or "" for hole in unread)
-    # anywhere in those lines: which of their words are file names cannot be known
-    left = [name for name in left if name not in lost]
-    if left:
-        named = name_some([f"`{name}`" for name in left])
-        message = f"{count(len(left), 'picture')} in `photos/{entry.name}/` not listed, so not published: {named}"
-        help = f"write `- {{file: {left[0]}, says: …}}` under `photos:`"
-        yield Problem(rule="unlisted-photo", message=message, place=entry.place, help=help, severity="warning")
-
-
-def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
-    for name in sorted(set(log.photos) - set(files)):
-        message = f"there is no entry for the folder `photos/{name}/`, so its pictures are not published"
-        near = suggest(name, files)
-        help = near if near.startswith("did") else f"rename it to match its entry, or write `entries/{name}.md`"
-        place = Place(f"photos/{name}")
-        yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="warning")
-
-
 @frozen
 class Reading:
     """What was read, and what is wrong with it."""
@@ -149,7 +100,7 @@ class Reading:
 class TextReading:
     """What one text says by itself, before any name in it is followed."""
 
-    record: Settings | Entry | None
+    record: Settings | Entry | StandingPage | None
     "None where nothing could be read of it"
     problems: tuple[Problem, ...]
     "what is wrong in it"
@@ -174,30 +125,33 @@ def read_files(files: LogFiles, found: Iterable[Problem] = (), kept: KeptReading
 
     A text that is in `kept` is not read again; afterwards exactly the texts of this log are in it.
     """
-    settings, entries = _read_texts(files, {} if kept is None else kept)
-    readings = [*([settings] if settings else []), *entries]
+    settings, told = _read_texts(files, {} if kept is None else kept)
+    readings = [*([settings] if settings else []), *told]
     problems = [*found, *(problem for reading in readings for problem in reading.problems)]
     holes = [hole for reading in readings for hole in reading.holes]
     log = None
     # without `log.yaml` every name would lead nowhere
     if settings is not None and isinstance(settings.record, Settings):
-        records = [reading.record for reading in entries if isinstance(reading.record, Entry)]
+        records = [reading.record for reading in told if isinstance(reading.record, Entry)]
+        pages = [reading.record for reading in told if isinstance(reading.record, StandingPage)]
         log = Log(
             settings=settings.record,
             # by name within a day: figures must not depend on the order in which a disk lists its files
             entries=tuple(sorted(records, key=lambda entry: (entry.date, entry.name))),
+            pages=tuple(sorted(pages, key=lambda page: (page.order is None, page.order or 0, page.name))),
             papers=files.papers,
             photos=files.photos,
             folder=files.folder,
             spelt=files.spelt,
         )
         problems += check_named([name for reading in readings for name in reading.named], log, holes)
-        problems += check_pictures(log, frozenset(name.removesuffix(".md") for name in files.entries), holes)
+        names = frozenset(name.removesuffix(".md") for name in (*files.entries, *files.pages))
+        problems += check_pictures(log, names, holes)
     return Reading(log=log, problems=sort_problems(problems), texts=files.texts(), holes=(*files.holes, *holes))
 
 
 def _read_texts(files: LogFiles, kept: KeptReadings) -> tuple[TextReading | None, list[TextReading]]:
-    """`log.yaml`, and the entries: all of them even where it cannot be read, to show their mistakes in the same run."""
+    """`log.yaml`, then entries and standing pages: all, even where it cannot be read, to show every mistake at once."""
     known = dict(kept)
     kept.clear()
 
@@ -206,24 +160,26 @@ def _read_texts(files: LogFiles, kept: KeptReadings) -> tuple[TextReading | None
         return reading
 
     settings = None if files.settings is None else read("log.yaml", files.settings)
-    return settings, [read(f"entries/{name}", text) for name, text in files.entries.items()]
+    told = [read(f"entries/{name}", text) for name, text in files.entries.items()]
+    return settings, told + [read(f"{PAGES}/{name}", text) for name, text in files.pages.items()]
 
 
 def _read_text(path: str, text: str) -> TextReading:
     # a binder of its own: what it gathers belongs to this text alone, and can be kept with it
     binder = Binder()
-    record = _read_settings(text, binder) if path == "log.yaml" else _read_entry(path, text, binder)
+    reads = {"log.yaml": _read_settings, PAGES: _read_page}.get(path.partition("/")[0], _read_entry)
+    record = reads(path, text, binder)
     return TextReading(
         record=record, problems=tuple(binder.problems), holes=tuple(binder.holes), named=tuple(binder.named)
     )
 
 
-def _read_settings(text: str, binder: Binder) -> Settings | None:
-    node, found = read_yaml(text, "log.yaml")
+def _read_settings(file: str, text: str, binder: Binder) -> Settings | None:
+    node, found = read_yaml(text, file)
     binder.problems += found
     if node is None:
         if not found:
-            binder.problems.append(_nothing("log.yaml", "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
+            binder.problems.append(_nothing(file, "`log.yaml` is empty", "write `machine: {name: …}` and so on"))
         return None
     return binder.bind(Settings, node)
 
@@ -262,6 +218,32 @@ def _read_entry(file: str, text: str, binder: Binder) -> Entry | None:
     return _settle_title(entry, binder, holes)
 
 
+def _read_page(file: str, text: str, binder: Binder) -> StandingPage | None:
+    """A standing page, whose front matter may be left out as long as nothing but a heading has to be said."""
+    name = file.removeprefix(f"{PAGES}/").removesuffix(".md")
+    head, body, body_line = split_front_matter(text)
+    if not text.strip():
+        binder.problems.append(_nothing(file, "this file is empty", "start with `# Title`, or delete the file"))
+        return None
+    if head is None and text.lstrip().startswith("---"):
+        binder.problems.append(_explain_no_head(file, text))
+        return None
+    if too_long := [*_check_length(file, head or "", body, body_line)]:
+        binder.problems += too_long
+        return None
+    node, found = read_yaml(head or "", file, first_line=2)
+    binder.problems += found
+    before = len(binder.holes)
+    if node is None:
+        node = Tree((), Place(file), False)
+    page = binder.bind(StandingPage, node, name=name, body=body, body_line=body_line)
+    page = page and _settle_title(page, binder, binder.holes[before:])
+    if page and page.title and not (page.body.strip() or page.photos or page.papers or binder.holes[before:]):
+        help = "write below its title, or list `photos:` or `papers:`"
+        binder.problems.append(_nothing(file, "there is nothing on this page but its title", help))
+    return page
+
+
 # Any year of four digits that `read_date` takes; not in front of a digit, as that would be another number.
 NAME_DATE = re.compile(r"([12][0-9]{3}-[0-9]{2}-[0-9]{2})(?![0-9])")
 "A date in front of an entry's file name."
@@ -295,11 +277,14 @@ LONGEST_STORY = 200_000
 
 def _check_length(file: str, head: str, body: str, body_line: int) -> Iterator[Problem]:
     """What nobody has written in one evening is not read: some of it would take minutes, or all the memory."""
-    for what, text, most, line in (("front matter", head, LONGEST_HEAD, 2), ("story", body, LONGEST_STORY, body_line)):
+    is_page = file.startswith(f"{PAGES}/")
+    parts = "several pages" if is_page else "several entries"
+    words = "text" if is_page else "story"
+    for what, text, most, line in (("front matter", head, LONGEST_HEAD, 2), (words, body, LONGEST_STORY, body_line)):
         if len(text) > most:
             message = f"the {what} has {len(text)} characters; the limit is {most}"
             help = (
-                "split it into several entries, and put anything that is not a story, such as a table of readings, "
+                f"split it into {parts}, and put anything that is not a {words}, such as a table of readings, "
                 "into `papers/`"
             )
             yield Problem(rule="too-large", message=message, place=Place(file, line), help=help)
@@ -334,8 +319,12 @@ def _explain_no_head(file: str, text: str) -> Problem:
 THREE_LINES = "`---`, `date: 2024-05-18`, `---`"
 
 
-def _settle_title(entry: Entry, binder: Binder, holes: Iterable[Hole]) -> Entry:
-    """The entry with its title, which may stand as the first heading of the story instead."""
+AnyTold = TypeVar("AnyTold", bound=Entry | StandingPage)
+"What has a title and a text."
+
+
+def _settle_title(entry: AnyTold, binder: Binder, holes: Iterable[Hole]) -> AnyTold:
+    """The entry or page with its title, which may stand as the first heading of the text instead."""
     if entry.title:
         return entry
     blank = len(entry.body) - len(entry.body.lstrip("\n"))
@@ -343,8 +332,9 @@ def _settle_title(entry: Entry, binder: Binder, holes: Iterable[Hole]) -> Entry:
     title = row.removeprefix("# ").strip(" \t#")
     if not row.startswith("# ") or not title:
         if not any("title" in hole.keys for hole in holes):
-            help = "write `title: …`, or start the story with `# Title`"
-            binder.problems.append(_nothing(entry.place.file, "this entry has no title", help))
+            what, words = ("entry", "story") if isinstance(entry, Entry) else ("page", "text")
+            help = f"write `title: …`, or start the {words} with `# Title`"
+            binder.problems.append(_nothing(entry.place.file, f"this {what} has no title", help))
         return entry
     # the story goes on below its heading, which the page sets above it; places in it keep their lines
     return replace(entry, title=title, body=rest, body_line=entry.body_line + blank + len(end))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Mapping
 from dataclasses import field
 from pathlib import Path
@@ -49,6 +50,7 @@ from buildlog.read.log_settings import (
 from buildlog.read.misfits import NAMING, Hole
 from buildlog.read.numbers import Amount, Box, Span
 from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Delivery, Line, Order, Payment, Returned, Sold
+from buildlog.read.page import PagePhoto, StandingPage
 
 
 @frozen
@@ -59,6 +61,8 @@ class Log:
     "`log.yaml`"
     entries: tuple[Entry, ...]
     "by date, then by name"
+    pages: tuple[StandingPage, ...] = ()
+    "standing pages, by their `order`, then by name"
     papers: frozenset[str] = frozenset()
     "files under `papers/`, as paths from the log's folder"
     photos: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: NOTHING)
@@ -67,6 +71,10 @@ class Log:
     "where it was read from; only what copies files may look there"
     spelt: Mapping[str, str] = field(default_factory=lambda: NOTHING)
     "paths as the disk has them, by those in records, of files whose accents are spelt in another form there"
+
+    def list_pages(self, as_of: datetime.date) -> tuple[StandingPage, ...]:
+        """The standing pages of a site as of a day: those that hold already."""
+        return tuple(page for page in self.pages if page.date is None or page.date <= as_of)
 
     def locate(self, path: str) -> Path:
         """Where a file of a log that was read from a folder lies on the disk, by its path in records."""
@@ -80,7 +88,7 @@ __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Delivery", "Entry", "Fault", "Fitted",
     "Fix", "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter",
-    "MeterChange", "LogRecord", "MoneyPlan", "Notice", "Order", "PartialDate", "Payment", "Photo", "Public",
-    "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site", "Sold",
-    "Span", "StripDown", "Temporary", "Tightened", "list_slots",
+    "MeterChange", "LogRecord", "MoneyPlan", "Notice", "Order", "PagePhoto", "PartialDate", "Payment", "Photo",
+    "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site",
+    "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Tightened", "list_slots",
 ]  # fmt: skip

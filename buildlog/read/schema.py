@@ -1,4 +1,4 @@
-"""JSON Schemas (draft 2020-12) of an entry's front matter and of log.yaml, so that editors complete and check.
+"""JSON Schemas (draft 2020-12) of the front matter of entries and pages, and of log.yaml, so that editors can check.
 
 They are made of the same definitions that the reader walks. A schema sees values after an editor's YAML reader has
 typed them, so a spelling that is lost by then (`0123`, `1e3`) is left to `buildlog check`, as is where a name leads.
@@ -12,7 +12,7 @@ from typing import Any
 
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.kinds import KEY, Kind
-from buildlog.read.records import Entry, Settings
+from buildlog.read.records import Entry, Settings, StandingPage
 
 Schema = dict[str, Any]
 
@@ -24,14 +24,19 @@ def entry_schema() -> Schema:
     return _make_schema(Entry, "An entry's front matter")
 
 
+def page_schema() -> Schema:
+    """The schema of the front matter of a standing page."""
+    return _make_schema(StandingPage, "A standing page's front matter")
+
+
 def log_schema() -> Schema:
     """The schema of log.yaml."""
     return _make_schema(Settings, "log.yaml")
 
 
 def show_schema(which: str) -> str:
-    """The schema of an `entry` or of the `log` as JSON text."""
-    schema = {"entry": entry_schema, "log": log_schema}[which]()
+    """The schema of an `entry`, of a `page` or of the `log` as JSON text."""
+    schema = {"entry": entry_schema, "log": log_schema, "page": page_schema}[which]()
     return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
 
 

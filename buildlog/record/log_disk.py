@@ -18,7 +18,7 @@ from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
 from buildlog.record.seal_check import SealFolder, is_seal_name
 from buildlog.record.seals import FOLDER, LEAVES_FILE, Digest, is_covered, is_sound_path
 
-COVERED = ("log.yaml", "entries", "photos", "papers")
+COVERED = ("log.yaml", "entries", "pages", "photos", "papers")
 "What is looked at in a log's folder; which files of it count is said by `leaves.is_covered`."
 CHUNK = 1 << 20
 "Bytes read at once: a photo is a few of these, and memory stays small for a film."

@@ -109,7 +109,7 @@ class PublishedRecord:
     seals: tuple[PublishedSeal, ...] = ()
     "by number; empty: nothing was ever sealed"
     entries: Mapping[str, PublishedEntry] = field(default_factory=dict)
-    "by the entry's file, as in `entries/2024-05-18-lift-pump.md`"
+    "by the file of the entry or standing page, as in `entries/2024-05-18-lift-pump.md`"
     sealed: Mapping[str, int] = field(default_factory=dict)
     "how many files stand sealed by their latest leaves, by the first part of their path; in the order of paths"
     failures: tuple[str, ...] = ()

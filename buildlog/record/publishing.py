@@ -29,7 +29,7 @@ from buildlog.record.seals import FOLDER, Digest, Leaf, Seal, find_latest, name_
 
 
 def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
-    """What is told of the seals of a log on disk; `entries` are the files of its entries, as paths from its folder.
+    """What is told of the seals of a log on disk; `entries` are its entries and pages, as paths from its folder.
 
     Raises `OSError` where `seals/` is there and cannot be read.
     """
@@ -63,7 +63,8 @@ def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
 def publish_record(seals: SealFolder, present: Mapping[str, Digest], beside: Mapping[str, bytes]) -> PublishedRecord:
     """The same, over bytes in memory, so that a bag gives the same pages as the log that it was made from.
 
-    `present` holds the files of the log's entries, by path in form NFC; `beside` what lies in `seals/` beside seals.
+    `present` holds the files of the log's entries and pages, by path in form NFC; `beside` what lies in `seals/` beside
+    seals.
     """
     report = check_seals(seals, present)
     failures = tuple(f"`{failure.file}`: {failure.message}" for failure in report.failures)

@@ -145,7 +145,7 @@ def is_sound_reason(reason: str) -> bool:
 
 
 def is_covered(path: str) -> bool:
-    """Whether seals speak of this file: log.yaml, entries, photos and papers.
+    """Whether seals speak of this file: log.yaml, entries, standing pages, photos and papers.
 
     Not the seals themselves, the site, the theme (how a log looks is no claim), and what is hidden or a backup of an
     editor's.
@@ -154,7 +154,7 @@ def is_covered(path: str) -> bool:
     if HIDDEN.search(path):
         return False
     folder, _, name = path.partition("/")
-    if folder == "entries":
+    if folder in ("entries", "pages"):
         return name.endswith(".md") and "/" not in name
     return path == "log.yaml" or (folder in ("photos", "papers") and bool(name))
 

@@ -26,6 +26,9 @@ ShowPhoto = Callable[[str], str]
 OUTSIDE = re.compile(r"(?:https?://[^/]|mailto:[^/]|tel:[+0-9])", re.IGNORECASE)
 "How a link that leaves the site begins. What is neither that nor an entry is refused: the list is of good schemes."
 
+BESIDE = re.compile(r"\A(?:\.\./)?(?:entries|pages)/")
+"The way from one file of the log to another."
+
 MOST_TOLD = 100
 "Problems of one rule that are reported of one story: more would hide those of all others."
 
@@ -41,6 +44,8 @@ class Story:
     "blocks of HTML; headings start at `h2`, nothing carries an id"
     lead: str
     "the first paragraph as plain text, for the feed and for descriptions"
+    words: str
+    "all that it says as plain text, for the search; the same whether its pictures are shown or not"
     photos: tuple[str, ...]
     "file names of the pictures shown in it, in order, once each"
     problems: tuple[Problem, ...]
@@ -59,18 +64,30 @@ PARSER = _make_parser()
 
 
 def render_story(
-    text: str, *, place: Place, photos: Mapping[str, ShowPhoto], pages: Mapping[str, str] | None = None
+    text: str,
+    *,
+    place: Place,
+    photos: Mapping[str, ShowPhoto],
+    pages: Mapping[str, str] | None = None,
+    whose: str = "entry",
 ) -> Story:
     """The story as HTML, with everything in it that cannot be shown as it was written.
 
     `place` is where the text starts in the owner's file; `photos` maps the file names of the entry's photo folder to
-    their markup; `pages` maps entry names to addresses, so that `[before](2024-03-09-brake-pipes.md)` works.
+    their markup; `pages` maps the names of entries and standing pages to addresses, so that
+    `[before](2024-03-09-brake-pipes.md)` works. `whose` is what messages call that which tells the story.
     """
     # The tokens are cleaned, not the HTML: nothing unsafe is ever written, so nothing has to be found in it.
-    walk = _Pass(rows=text.split("\n"), place=place, photos=photos, pages=pages or {})
+    walk = _Pass(rows=text.split("\n"), place=place, photos=photos, pages=pages or {}, whose=whose)
     blocks = list(walk.clean(PARSER.parse(text)))
     html: str = PARSER.renderer.render(blocks, PARSER.options, {})
-    return Story(html=html, lead=_read_lead(blocks), photos=tuple(walk.shown), problems=tuple(walk.problems))
+    return Story(
+        html=html,
+        lead=_read_lead(blocks),
+        words=_read_words(blocks),
+        photos=tuple(walk.shown),
+        problems=tuple(walk.problems),
+    )
 
 
 @dataclass(slots=True, kw_only=True)
@@ -84,7 +101,9 @@ class _Pass:
     photos: Mapping[str, ShowPhoto]
     "the markup of each picture that may be shown, by file name"
     pages: Mapping[str, str]
-    "addresses of entries' pages, by entry name"
+    "addresses of the pages of entries and of standing pages, by name"
+    whose: str
+    "`entry`, or `page`"
     problems: list[Problem] = field(default_factory=list)
     "filled on the way: what cannot be shown as it was written, in the order in which it was met"
     shown: dict[str, None] = field(default_factory=dict)
@@ -161,8 +180,10 @@ class _Pass:
             return True
         # The parser percent-encodes it, whatever the owner wrote.
         target = unquote(href)
-        if target.removesuffix(".md") in self.pages:
-            link.attrs["href"] = self.pages[target.removesuffix(".md")]
+        # With the way there from the file itself too, as an editor's own preview of Markdown follows it.
+        name = BESIDE.sub("", target).removesuffix(".md")
+        if name in self.pages:
+            link.attrs["href"] = self.pages[name]
             return True
         # That includes places on the page itself: nothing in a story has an id, and the page's own ids may change.
         self._report_link(target, block)
@@ -181,7 +202,7 @@ class _Pass:
                 "dead-link",
                 f"the link to `{target}` leads nowhere on the site, so it is shown as plain text",
             )
-            help = known if known.startswith("did") else "write a full address, or an entry's file name"
+            help = known if known.startswith("did") else "write a full address, or the file name of an entry or a page"
         self._report(rule, message, help, target, block, severity="warning")
 
     def _show(self, image: Token, block: Token, *, alone: bool) -> Token:
@@ -199,10 +220,12 @@ class _Pass:
         if not self._is_new("unknown-photo", name, block, severity="error"):
             return
         if re.match(r"(?:[a-z][a-z0-9+.-]*:|//)", name, re.IGNORECASE):
-            message = f"the picture `{name}` is not in this entry's photo folder; nothing is fetched from elsewhere"
+            message = (
+                f"the picture `{name}` is not in this {self.whose}'s photo folder; nothing is fetched from elsewhere"
+            )
             help = "put the file into the photo folder, and write only its name"
         else:
-            message = f"there is no `{name}` in this entry's photo folder"
+            message = f"there is no `{name}` in this {self.whose}'s photo folder"
             help = suggest(name, self.photos)
         self._report("unknown-photo", message, help, name, block, severity="error")
 
@@ -286,6 +309,13 @@ def _read_lead(blocks: Sequence[Token]) -> str:
     opened = (at for at, block in enumerate(blocks) if block.type == "paragraph_open")
     leads = (_read_plain(blocks[at + 1].children or []) for at in opened)
     return next((lead for lead in leads if lead), "")
+
+
+def _read_words(blocks: Sequence[Token]) -> str:
+    """Everything that is said: a row for each block."""
+    # What is raw at this level is a box of ours around a table, and says nothing.
+    told = (_read_plain(b.children) if b.children else b.content for b in blocks if b.type != "html_inline")
+    return "\n".join(filter(None, told))
 
 
 def _wrap_figure(picture: str, caption: str) -> str:

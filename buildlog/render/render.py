@@ -19,12 +19,12 @@ from buildlog.compute.figures import Figures
 from buildlog.output.write import Content
 from buildlog.paths import is_portable
 from buildlog.photos.recipe import PhotoSet
-from buildlog.problems import Place, Problem
+from buildlog.problems import Problem
 from buildlog.read.records import Entry, Settings
 from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
-from buildlog.render.markdown import ShowPhoto, Story, render_story
+from buildlog.render.markdown import ShowPhoto, Story
 from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
@@ -34,10 +34,18 @@ from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
-from buildlog.render.pages.photos import LazyMapping, Photos, view_photos
+from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import ServiceView, make_service
 from buildlog.render.pages.service_times import TimesView, list_times_pages
+from buildlog.render.pages.standing import (
+    PageListView,
+    StandingView,
+    check_page_names,
+    list_links,
+    list_standing_pages,
+    tell_story,
+)
 from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
 from buildlog.render.pages.whereabouts import entry_href
@@ -69,8 +77,8 @@ def _write_page(address: str, changed: datetime.date | None) -> str:
 
 
 def check_fitness(figures: Figures) -> tuple[Problem, ...]:
-    """An error for each paper that a site cannot hold; warnings about an unknown language and a missing id."""
-    return (*_check_papers(figures), *_check_language(figures), *_check_id(figures))
+    """An error for each paper and page that a site cannot hold; warnings about an unknown language and a missing id."""
+    return (*_check_papers(figures), *check_page_names(figures), *_check_language(figures), *_check_id(figures))
 
 
 def make_fallback_id(settings: Settings) -> str:
@@ -144,35 +152,34 @@ View = (
     | ReadingsView
     | TimesView
     | RecordView
+    | StandingView
+    | PageListView
 )
 "a whole page"
 
 
 NOTHING_SEALED = PublishedRecord()
 StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
-"How a story shows each photo: by entry name, then by file name."
+"How a story shows each photo: by the name of its entry or page, then by file name."
 
 
 def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
-    """Each entry's story as HTML, by entry name, and what in them cannot be shown as it was written."""
+    """The story of each entry and standing page as HTML, by name, and what in them cannot be shown as written."""
     stories = dict(_render_stories(figures, shows))
     return stories, _list_problems(stories)
 
 
 def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
-    """Each entry's story, rendered when it is asked for."""
-    entries = {entry.name: entry for entry in figures.entries}
-    # From one entry's page to another's: both stand in the same folder.
-    pages = {name: f"{name}.html" for name in entries}
+    """The story of each entry and standing page, rendered when it is asked for."""
+    told = {each.name: each for each in list_told(figures)}
+    links = list_links(told.values())
 
     # Rendered only when asked for: a story with pictures waits for them, and until they are there the pages without
     # any are made.
     def render(name: str) -> Story:
-        entry = entries[name]
-        place = Place(entry.place.file, entry.body_line)
-        return render_story(entry.body, place=place, photos=shows.get(name, {}), pages=pages)
+        return tell_story(told[name], shows.get(name, {}), links)
 
-    return LazyMapping(entries, render)
+    return LazyMapping(told, render)
 
 
 def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
@@ -302,6 +309,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         if entry is not None:
             makers[entry_href(entry.name)] = make(entry, before, after)
     # Behind the entries, as their leads come out of the stories, which wait for photos.
+    makers |= list_standing_pages(context)
     makers |= list_timeline_pages(context)
     makers["timeline.html"] = lambda: make_timeline(context)
     makers["index.html"] = lambda: make_front(context)
@@ -342,9 +350,10 @@ def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
     """Every page with the day of the last entry that is on it."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
-    parts = [path for path in list_view_makers(context) if "/" in path and not path.startswith("entries/")]
+    sections = [href for _, href in SECTIONS[1:]]
+    others = [p for p in list_view_makers(context) if p not in sections and not p.startswith(("entries/", "index."))]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
-    return {"": last, **dict.fromkeys([*(href for _, href in SECTIONS[1:]), *parts], last), **entries}
+    return {"": last, **dict.fromkeys([*sections, *others], last), **entries}
 
 
 def _list_papers(figures: Figures) -> dict[str, Path]:
@@ -353,6 +362,7 @@ def _list_papers(figures: Figures) -> dict[str, Path]:
     if folder is None or public.papers != "shown":
         return {}
     named = {claim.paper for claim in figures.evidence.claims if claim.paper}
+    named |= {paper for page in figures.pages for paper in page.papers}
     root = os.path.realpath(folder)
     # A link may lead out of the log, to a file that nobody meant to publish.
     here = {paper: figures.log.locate(paper) for paper in sorted(named & figures.log.papers)}

@@ -40,9 +40,9 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
     "place: shown": {"Machine": "area"},
     "papers: shown": {
         "Acquired": "paper", "Inherited": "paper", "Order": "paper", "Returned": "paper", "Sold": "paper",
-        "Fitted": "paper", "Serviced": "paper", "MeterChange": "paper",
+        "Fitted": "paper", "Serviced": "paper", "MeterChange": "paper", "StandingPage": "papers",
     },
-    "never": {"Acquired": "seller", "Photo": "file", "Site": "id"},
+    "never": {"Acquired": "seller", "Photo": "file", "PagePhoto": "file", "Site": "id"},
 }  # fmt: skip
 "What may be seen, by what opens it."
 
@@ -64,6 +64,8 @@ PUBLIC: Mapping[str, str] = {
     "Tightened": "what to method",
     "Temporary": "what until",
     "Photo": "says",
+    "PagePhoto": "says",
+    "StandingPage": "title",
     "Entry": "title hours milestone next",
     "Machine": "name maker model",
     "Acquired": "condition",
@@ -135,12 +137,12 @@ def mark_private(log: WholeLog) -> tuple[WholeLog, dict[str, str]]:
     files = {old: new for old, new in words.items() if new.endswith(".jpg")}
     for old, new in files.items():
         body = {name: text.replace(old.replace(" ", "%20"), new.replace(" ", "%20")) for name, text in body.items()}
-    return WholeLog(marked.settings, marked.entries, body), marks
+    return WholeLog(marked.settings, marked.entries, body, marked.pages), marks
 
 
 def publish(log: WholeLog, folder: Path, public: Mapping[str, str]) -> dict[str, bytes]:
     """Every file of the site by its path; `public` is what `log.yaml` says of it."""
-    log = WholeLog(dict(log.settings) | {"public": dict(public)}, log.entries, log.bodies)
+    log = WholeLog(dict(log.settings) | {"public": dict(public)}, log.entries, log.bodies, log.pages)
     run = run_stages(Run(folder=log.write(folder / "log"), out=folder / "site", as_of=AS_OF))
     assert run.report, run.problems
     site = folder / "site"

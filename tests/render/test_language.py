@@ -45,7 +45,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> tuple[dict[str, html.Html
     """The pages of a log whose owner writes German, and the fields of its words."""
     marked, fields = mark_texts(read_whole())
     site = dict(marked.settings["site"]) | {"language": "de"}
-    log = WholeLog(dict(marked.settings) | {"site": site, "public": OPENED}, marked.entries, marked.bodies)
+    settings = dict(marked.settings) | {"site": site, "public": OPENED}
+    log = WholeLog(settings, marked.entries, marked.bodies, marked.pages)
     folder = tmp_path_factory.mktemp("german")
     run = run_stages(Run(folder=log.write(folder / "log"), out=folder / "site", as_of=AS_OF))
     assert run.report, run.problems

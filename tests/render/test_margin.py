@@ -18,6 +18,7 @@ from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.service_times import TimesView
+from buildlog.render.pages.standing import PageListView, StandingView
 from buildlog.render.pages.system import SystemView
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView
 from buildlog.render.pieces import Margin, When
@@ -51,6 +52,8 @@ LEAST: tuple[View, ...] = (
     ReadingsView(frame=FRAME, title="Readings, 2024"),
     TimesView(frame=FRAME, title="Engine oil, 2024"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
+    StandingView(frame=FRAME, title="Wiring"),
+    PageListView(frame=FRAME),
 )
 POLICY = (
     "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; font-src 'self'; "

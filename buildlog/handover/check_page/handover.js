@@ -121,7 +121,7 @@ function nameFiles(paths) {
 function isCovered(path) {
   const [folder, ...names] = path.split("/");
   if ([folder, ...names].some((name) => name.startsWith(".") || name.endsWith("~"))) return false;
-  if (folder === "entries") return names.length === 1 && path.endsWith(".md");
+  if (folder === "entries" || folder === "pages") return names.length === 1 && path.endsWith(".md");
   return path === "log.yaml" || (["photos", "papers"].includes(folder) && names.some(Boolean) && names.length > 0);
 }
 

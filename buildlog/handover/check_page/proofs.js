@@ -1,6 +1,6 @@
 // Whether the proof that each entry's page carries leads from a leaf of the bag to the root of one of its seals.
 
-const ENTRY_PAGE = /^data\/site\/entries\/[^/]+\.html$/;
+const ENTRY_PAGE = /^data\/site\/(?:entries|pages)\/[^/]+\.html$/;
 
 const ENTITIES = { "&amp;": "&", "&lt;": "<", "&gt;": ">", "&#34;": '"', "&#39;": "'" };
 const unescape = (text) => text.replace(/&(?:amp|lt|gt|#34|#39);/g, (one) => ENTITIES[one]);

@@ -23,7 +23,7 @@ from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.paths import compose
 from buildlog.problems import Place
-from buildlog.read.records import Entry, PartialDate
+from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
@@ -291,8 +291,8 @@ class PageContext(Whereabouts):
 
     # ------------------------------------------------------------------------------------------------ entries
 
-    def sealed_entry(self, entry: Entry) -> PublishedEntry | None:
-        """How an entry was sealed; None where the seals do not know it."""
+    def sealed_entry(self, entry: Entry | StandingPage) -> PublishedEntry | None:
+        """How an entry or a standing page was sealed; None where the seals do not know it."""
         return self.record.entries.get(compose(entry.place.file))
 
     def margin(self, entry: Entry) -> Margin:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
 
 from buildlog.frozen import frozen
 from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
 
@@ -151,6 +152,11 @@ SECTIONS = (
 )
 "The navigation, in the order of the pages."
 
+LISTED = "pages.html"
+"Where standing pages are listed, if they are many."
+MOST_IN_NAVIGATION = 6
+"Standing pages that the navigation names one by one; of more it leads to their list, as it stands on every page."
+
 # The theme's words are English whatever the log's language, which is named where the owner's words stand.
 LABELS = "en-GB"
 "Language of the theme's own words, where the owner writes in another."
@@ -178,7 +184,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         # Relative, so that the site also works from a folder on a disk and below a path.
         root="../" * path.count("/"),
         path=path,
-        sections=tuple(Section(name=name, href=href, current=href == section) for name, href in SECTIONS),
+        sections=tuple(_list_sections(context, path, section)),
         as_of=context.when(context.figures.as_of),
         left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)),
         address=address,
@@ -195,6 +201,17 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         data=_describe_machine(context) if path == "index.html" else "",
         author=context.owner_text(site.author),
     )
+
+
+def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
+    """The navigation: the site's own pages, then the owner's."""
+    yield from (Section(name=name, href=href, current=href == section) for name, href in SECTIONS)
+    if len(context.figures.pages) > MOST_IN_NAVIGATION:
+        yield Section(name="Pages", href=LISTED, current=section == LISTED)
+        return
+    for page in context.figures.pages:
+        href = page_href(page.name)
+        yield Section(name=context.owner_text(page.title), href=href, current=href == path)
 
 
 def _say_left_out(entries: int) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import lru_cache
-from typing import TYPE_CHECKING, Generic, TypeVar
+from typing import TYPE_CHECKING, Generic, TypeVar, Union
 
 from buildlog.arithmetic import round_to_whole
 from buildlog.frozen import frozen
@@ -15,8 +15,10 @@ from buildlog.render.pieces import PhotoView, Source
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
-    from buildlog.read.records import Entry, Photo
+    from buildlog.read.records import Entry, PagePhoto, Photo, StandingPage
 
+Told = Union["Entry", "StandingPage"]
+"What has photos: an entry, or a standing page; no two have one name."
 
 Value = TypeVar("Value")
 
@@ -119,29 +121,36 @@ class PublishedPhoto:
 
 
 Photos = Mapping[str, Mapping[str, PublishedPhoto]]
-"Published photos by entry name, then by file name, in the order in which the entry lists them."
+"Published photos by the name of their entry or page, then by file name, in the order in which that lists them."
 
 
-def request_photos(figures: Figures, entries: Iterable[Entry] | None = None) -> tuple[PhotoRequest, ...]:
-    """What the photo stage is asked for: every photo that an entry lists and that is there; of these entries alone."""
+def list_told(figures: Figures) -> tuple[Told, ...]:
+    """All that is told on the site: its entries, then its standing pages."""
+    return (*figures.entries, *figures.pages)
+
+
+def request_photos(figures: Figures, told: Iterable[Told] | None = None) -> tuple[PhotoRequest, ...]:
+    """What the photo stage is asked for: every photo that is listed and there; of these entries and pages alone."""
     # A log that was not read from a folder has no photos to publish.
     if figures.log.folder is None:
         return ()
     return tuple(
         PhotoRequest(source=figures.log.locate(path), name=name, hide=photo.hide, place=photo.place)
-        for path, name, photo in list_published(figures, entries)
+        for path, name, photo in list_published(figures, told)
     )
 
 
-def list_published(figures: Figures, entries: Iterable[Entry] | None = None) -> Iterator[tuple[str, str, Photo]]:
+def list_published(
+    figures: Figures, told: Iterable[Told] | None = None
+) -> Iterator[tuple[str, str, Photo | PagePhoto]]:
     """Each photo that is published: its path in the log, its name in the site, and the record of it."""
-    for entry in figures.entries if entries is None else entries:
-        for photo, name in _name_photos(figures, entry):
-            yield f"photos/{entry.name}/{photo.file}", name, photo
+    for each in list_told(figures) if told is None else told:
+        for photo, name in _name_photos(figures, each):
+            yield f"photos/{each.name}/{photo.file}", name, photo
 
 
 class FoundPhotos(Mapping[str, PublishedPhoto]):
-    """The photos of one entry, by file name, each sought when it is asked for; one that is broken is not among them."""
+    """The photos of one entry or page, by file name, each sought when it is asked for; none that is broken."""
 
     # One by one, as a list of entries shows the first photo of each and need not wait for the others.
     def __init__(self, photos: Mapping[str, tuple[str, str]], find: Callable[[str], PhotoSet | None]) -> None:
@@ -165,14 +174,14 @@ class FoundPhotos(Mapping[str, PublishedPhoto]):
 
 def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
     """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
-    entries = {entry.name: entry for entry in figures.entries if entry.photos}
+    told = {each.name: each for each in list_told(figures) if each.photos}
     mark = str if speaks_english(figures.log.settings.site.language) else mark_owner_text
 
-    def view(entry: str) -> FoundPhotos:
-        named = _name_photos(figures, entries[entry])
+    def view(name: str) -> FoundPhotos:
+        named = _name_photos(figures, told[name])
         return FoundPhotos({photo.file: (name, mark(photo.says or "")) for photo, name in named}, find)
 
-    return LazyMapping(entries, view)
+    return LazyMapping(told, view)
 
 
 def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
@@ -181,13 +190,13 @@ def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
     return files | {PATH: write_tones(name_tone(made.colour) for made in photo_sets.values())}
 
 
-def _name_photos(figures: Figures, entry: Entry) -> Iterator[tuple[Photo, str]]:
-    present = figures.log.photos.get(entry.name, ())
+def _name_photos(figures: Figures, told: Told) -> Iterator[tuple[Photo | PagePhoto, str]]:
+    present = figures.log.photos.get(told.name, ())
     # A file that is listed twice is one picture, with the words that were written last.
-    for file, photo in {photo.file: photo for photo in entry.photos}.items():
+    for file, photo in {photo.file: photo for photo in told.photos}.items():
         # A listed file that is not there was reported when the log was read.
         if file in present:
-            yield photo, f"{entry.name}/{file}"
+            yield photo, f"{told.name}/{file}"
 
 
 def _list_widths(variants: list[Variant], root: str) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import ClassVar, Literal
 
 from buildlog.frozen import frozen
-from buildlog.read.records import Entry
+from buildlog.read.records import Entry, StandingPage
 from buildlog.record.published import EntryProof, EntryState, PublishedSeal, PublishedStamp
 from buildlog.render.pages.appendix import LINK
 from buildlog.render.pages.context import PageContext
@@ -79,7 +79,7 @@ class RecordView:
     "of the latest seal; empty: nothing is sealed"
 
 
-FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "photos": "Photos", "papers": "Papers"}
+FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "pages": "Pages", "photos": "Photos", "papers": "Papers"}
 "What is sealed, by the first part of its path."
 
 
@@ -246,8 +246,8 @@ PLAIN = frozenset(string.ascii_letters + string.digits + ' "#()*+,-./:;<=>?@[]^_
 "Signs that no shell and no `printf` obeys between single quotes, whoever types or pastes them."
 
 
-def describe_sealed(context: PageContext, entry: Entry) -> SealedView:
-    """Whether the entry is sealed, under which seal, and its proof."""
+def describe_sealed(context: PageContext, entry: Entry | StandingPage) -> SealedView:
+    """Whether the entry or standing page is sealed, under which seal, and its proof."""
     found = context.sealed_entry(entry)
     proof = found.proof if found else None
     if found is None or found.state == "not sealed":
@@ -270,7 +270,7 @@ def describe_sealed(context: PageContext, entry: Entry) -> SealedView:
     )
 
 
-def _show_proof(entry: Entry, proof: EntryProof) -> ProofView:
+def _show_proof(entry: Entry | StandingPage, proof: EntryProof) -> ProofView:
     return ProofView(
         leaf=proof.leaf,
         index=str(proof.index),

@@ -84,3 +84,8 @@ class Whereabouts:
 def entry_href(name: str) -> str:
     """An entry's page, from the top of the site."""
     return f"entries/{name}.html"
+
+
+def page_href(name: str) -> str:
+    """A standing page, from the top of the site."""
+    return f"pages/{name}.html"

@@ -1,0 +1,64 @@
+"""What is wrong with the pictures that a log names: one that is not there, one that nobody lists, one without words."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+
+from buildlog.problems import Place, Problem, suggest, tell_some
+from buildlog.read.misfits import Hole
+from buildlog.read.page import StandingPage
+from buildlog.read.records import Entry, Log
+from buildlog.text import count, name_some
+
+
+def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> Iterator[Problem]:
+    """A warning for each picture that is named and not there, or there and not named, or without words.
+
+    `files` are the names of all entries and standing pages on disk, those that could not be read included. What may
+    stand in a hole is passed over.
+    """
+    unread: dict[str, list[Hole]] = {}
+    for hole in holes:
+        unread.setdefault(hole.place.file, []).append(hole)
+    both: tuple[Entry | StandingPage, ...] = (*log.entries, *log.pages)
+    for told in both:
+        yield from tell_some(_check_photos(told, log.photos.get(told.name, ()), unread.get(told.place.file, ())))
+    yield from _check_photo_folders(log, files)
+
+
+def _check_photos(told: Entry | StandingPage, present: Collection[str], unread: Collection[Hole]) -> Iterator[Problem]:
+    places = {hole.place for hole in unread}
+    wordless = {hole.owner for hole in unread if "says" in hole.keys}
+    for photo in told.photos:
+        # its name could not be read: that has been reported, and its stand-in is no file
+        if photo.field_place("file") in places:
+            continue
+        if photo.file not in present:
+            help = suggest(photo.file, present) or f"put it into `photos/{told.name}/`"
+            message = f"there is no picture `{photo.file}` in `photos/{told.name}/`"
+            yield Problem(
+                rule="missing-photo", message=message, place=photo.field_place("file"), help=help, severity="warning"
+            )
+        elif not photo.says and photo.place not in wordless:
+            message = f"the picture `{photo.file}` has no description for people who cannot see it"
+            yield Problem(
+                rule="photo-says-nothing", message=message, place=photo.place, help="add `says: …`", severity="warning"
+            )
+    left = sorted(set(present) - {photo.file for photo in told.photos})
+    lost = "\n".join(hole.text or "" for hole in unread)
+    # anywhere in those lines: which of their words are file names cannot be known
+    left = [name for name in left if name not in lost]
+    if left:
+        named = name_some([f"`{name}`" for name in left])
+        message = f"{count(len(left), 'picture')} in `photos/{told.name}/` not listed, so not published: {named}"
+        help = f"write `- {{file: {left[0]}, says: …}}` under `photos:`"
+        yield Problem(rule="unlisted-photo", message=message, place=told.place, help=help, severity="warning")
+
+
+def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
+    for name in sorted(set(log.photos) - set(files)):
+        message = f"there is no entry for the folder `photos/{name}/`, so its pictures are not published"
+        near = suggest(name, files)
+        help = near if near.startswith("did") else f"rename it to match its entry, or write `entries/{name}.md`"
+        place = Place(f"photos/{name}")
+        yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="warning")
