@@ -46,7 +46,7 @@ NEVER_IMPORTS = {
 # The wording and the names that it shares with everything else are as pure, and held to it here.
 RECORD_CORE = frozenset(
     ["buildlog.paths", "buildlog.text"]
-    + [f"buildlog.record.{name}" for name in "canonical limits merkle seal_check seals words".split()]
+    + [f"buildlog.record.{name}" for name in "hashing rules seal_check seals".split()]
 )
 # Standard modules by which a file, the clock, the locale, chance or HTML would reach the figures.
 IMPURE = frozenset(

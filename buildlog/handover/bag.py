@@ -22,7 +22,7 @@ from typing import BinaryIO, Protocol
 from zipfile import ZIP_STORED, ZipFile, ZipInfo
 
 from buildlog.paths import fold_name, is_device, is_plain
-from buildlog.record.limits import LONGEST_PART, LONGEST_SUFFIX
+from buildlog.record.rules import LONGEST_PART, LONGEST_SUFFIX
 from buildlog.record.seals import Digest
 from buildlog.runs import is_running
 from buildlog.text import keep_ascii

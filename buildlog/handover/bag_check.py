@@ -26,9 +26,8 @@ from buildlog.handover.bag import (
 from buildlog.handover.findings import Finding, Flaw, judge, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.unpack import Refused
-from buildlog.record.limits import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES
+from buildlog.record.rules import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES, say
 from buildlog.record.seals import FOLDER, SHORT_DIGITS, Digest, KeptCode, Seal
-from buildlog.record.words import say
 
 LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
 "A line of a manifest of ours: RFC 8493 leaves more freedom, and no bag of ours uses it."

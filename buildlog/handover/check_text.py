@@ -15,9 +15,8 @@ from buildlog.handover.bag import MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.handover.manifest import CHECK_PAGE, FIGURES, LIST, LOG, SEALS, SIGNERS, SITE, Handover, find_day
 from buildlog.record.attest import NAMESPACE
 from buildlog.record.attestation_metadata import read_key, read_key_blob, read_stamp_words
-from buildlog.record.limits import MOST_SHOWN
+from buildlog.record.rules import MOST_SHOWN, say
 from buildlog.record.seals import BESIDE, LEAVES_FILE, Seal, name_beside
-from buildlog.record.words import say
 from buildlog.text import replace_unprintable
 
 

@@ -24,13 +24,15 @@ from buildlog.handover.figures_file.machine import (
     write_service,
     write_tightening,
 )
-from buildlog.handover.figures_file.parts import write_in_the_post, write_parts, write_system_fittings
 from buildlog.handover.figures_file.work import (
     write_check_order,
     write_evidence,
     write_faults,
+    write_in_the_post,
+    write_parts,
     write_reach,
     write_strip_downs,
+    write_system_fittings,
     write_temporary,
 )
 from buildlog.handover.findings import Finding, Flaw, judge, leave_open
@@ -38,8 +40,8 @@ from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES
 from buildlog.handover.unpack import Refused, tame
-from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.limits import LARGEST_FIGURES
+from buildlog.record.hashing import NotCanonical, read_canonical, write_canonical
+from buildlog.record.rules import LARGEST_FIGURES
 
 FORMAT = 3
 """Raised whenever the same log gives other figures or is no longer taken, or a key comes, goes or means something else.

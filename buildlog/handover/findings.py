@@ -12,8 +12,7 @@ from dataclasses import field, replace
 from typing import Literal
 
 from buildlog.frozen import frozen
-from buildlog.record.limits import MOST_NAMED
-from buildlog.record.words import name_rule, say
+from buildlog.record.rules import MOST_NAMED, name_rule, say
 from buildlog.text import agree
 
 State = Literal["holds", "fails", "cannot be checked"]

@@ -27,7 +27,8 @@ from buildlog.frozen import frozen
 from buildlog.handover.bag import CHUNK, INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
 from buildlog.handover.manifest import FIGURES, LIST, LOG, SEALS, SIGNERS, is_text
 from buildlog.handover.unpack import Bag, Place, Refused, open_bag, open_plain, reading, refuse
-from buildlog.record.limits import (
+from buildlog.record.attest import LARGEST_REPLY
+from buildlog.record.rules import (
     LARGEST_FIGURES,
     LARGEST_INFO,
     LARGEST_LEAVES,
@@ -37,7 +38,6 @@ from buildlog.record.limits import (
     LARGEST_SIGNERS,
 )
 from buildlog.record.seals import BESIDE_NAME, LEAVES_FILE, SEAL_NAME, Digest
-from buildlog.record.stamp import LARGEST_REPLY
 
 MOST_KEPT = 100_000_000
 """Bytes that are kept of all files together, in the order of their names; 2,000 entries and their figures: 30 million.

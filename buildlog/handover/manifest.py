@@ -18,8 +18,8 @@ from typing import Any
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import is_plain_name, name_files
-from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.limits import MOST_LISTED
+from buildlog.record.hashing import NotCanonical, read_canonical, write_canonical
+from buildlog.record.rules import MOST_LISTED
 from buildlog.record.seals import Digest, is_sound_path
 
 FORMAT = 1

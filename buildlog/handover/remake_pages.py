@@ -24,11 +24,11 @@ from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LIST, LOG, OWN_THEME, SEALS, SITE, Handover
 from buildlog.handover.unpack import Refused, tame
 from buildlog.handover.verify import read_seals
-from buildlog.record.limits import LARGEST_PAGE
+from buildlog.record.attest import LARGEST_REPLY
 from buildlog.record.publishing import publish_record
+from buildlog.record.rules import LARGEST_PAGE
 from buildlog.record.seal_check import check_seals
 from buildlog.record.seals import BESIDE_NAME, Digest
-from buildlog.record.stamp import LARGEST_REPLY
 from buildlog.render.theme import load_theme
 
 if TYPE_CHECKING:

@@ -1,7 +1,7 @@
 """What in a record contradicts itself, or must be known beside an answer that holds: what seals and lists do not prove.
 
 Read from names, seals and what lies beside them, without YAML and without a tool, so that the page that checks in a
-browser says the same (`check_page/remarks.js`), in the words of `words`. A contradiction is a flaw; what only has to be
+browser says the same (`check_page/remarks.js`), in the words of `rules`. A contradiction is a flaw; what only has to be
 known is a note. Each remark is put beside the answer to its question.
 """
 
@@ -23,14 +23,12 @@ from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover, find_day
 from buildlog.handover.unpack import Refused, tame
-from buildlog.record.attest import LARGEST_SIGNATURE
+from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
-from buildlog.record.canonical import NotCanonical, read_canonical
-from buildlog.record.limits import LARGEST_FIGURES, LARGEST_INFO, LARGEST_SIGNERS, MOST_FIGURES, MOST_SHOWN
+from buildlog.record.hashing import NotCanonical, read_canonical
+from buildlog.record.rules import LARGEST_FIGURES, LARGEST_INFO, LARGEST_SIGNERS, MOST_FIGURES, MOST_SHOWN, say
 from buildlog.record.seal_check import SealReport
 from buildlog.record.seals import BESIDE, BESIDE_NAME, LEAVES_FILE, Leaf, Seal, find_latest, is_covered, name_beside
-from buildlog.record.stamp import LARGEST_REPLY
-from buildlog.record.words import say
 
 EARLIEST = datetime.date(2020, 6, 1)
 "The month of RFC 8785, by which seals and leaves are written: no seal is older."

@@ -23,7 +23,7 @@ from buildlog.handover.hashed_bag import unpack_bag
 from buildlog.handover.manifest import LIST, Handover, read_list
 from buildlog.handover.recompute import recheck_each
 from buildlog.handover.verify import RECOMPUTED
-from buildlog.record.limits import LARGEST_LIST
+from buildlog.record.rules import LARGEST_LIST
 
 PATIENCE = 70
 "Seconds: 2,000 entries take ten. With all else that `verify` does it stays within two minutes."

@@ -23,11 +23,10 @@ from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, LOG, SEALS, SITE, Handover
 from buildlog.handover.unpack import Refused, tame
-from buildlog.record.limits import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES
-from buildlog.record.merkle import hash_leaf, hash_node
+from buildlog.record.attest import LARGEST_REPLY
+from buildlog.record.hashing import hash_leaf, hash_node
+from buildlog.record.rules import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES, say
 from buildlog.record.seals import BESIDE_NAME, Seal
-from buildlog.record.stamp import LARGEST_REPLY
-from buildlog.record.words import say
 
 # ── CHECK.md and check.html ──────────────────────────────────────────────────────────────────────────────────────
 

@@ -1,6 +1,6 @@
 """What is in a bag that came from a stranger, a folder or a zip, and how it is read without harm.
 
-Nothing is unpacked, followed or run: names and sizes are looked at first, against the bounds in `limits`, and files are
+Nothing is unpacked, followed or run: names and sizes are looked at first, against the bounds in `rules`, and files are
 then read where they lie, each up to a bound. A name that no bag of ours has, a link, a device, an encrypted or
 overlapping zip member refuses the whole. Whether the bag is a whole and true one is left to `verify`.
 """
@@ -20,7 +20,7 @@ from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 from buildlog.handover.bag import DECLARATION, is_plain_name
 from buildlog.handover.zip_layout import BadLayout, check_names, check_tiles, find_list
 from buildlog.paths import fold_name
-from buildlog.record.limits import (
+from buildlog.record.rules import (
     DEEPEST_NAME,
     LEAST_SUSPECT,
     LONGEST_NAME,
@@ -28,8 +28,9 @@ from buildlog.record.limits import (
     MOST_FILES,
     MOST_FOLDERS,
     MOST_RATIO,
+    name_rule,
+    say,
 )
-from buildlog.record.words import name_rule, say
 from buildlog.text import replace_unprintable
 
 

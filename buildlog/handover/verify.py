@@ -4,7 +4,7 @@
 1.  files        every file is listed, none was added, every checksum is right     `bag_check`
 2.  sealed       the log's files are as their latest leaves say                    `seal_check`, point 5
 3.  seals        they are a chain, none is missing, the roots are right            `seal_check`, points 1 to 4
-4.  stamps       each time stamp beside a seal                                     `stamp`
+4.  stamps       each time stamp beside a seal                                     `attest`
 5.  signatures   each signature beside a seal                                      `attest`
 6.  totals       costs, parts and faults: computed again from the entries          `recompute`
 7.  service      service states: the same                                          `recompute`
@@ -64,13 +64,11 @@ from buildlog.handover.manifest import (
 from buildlog.handover.remarks import Remarks, remark_bag
 from buildlog.handover.uncomputed import check_aids, check_proofs, check_sums
 from buildlog.handover.unpack import Refused, tame
-from buildlog.record.attest import LARGEST_SIGNATURE, check_signature
-from buildlog.record.external_tools import Verdict
-from buildlog.record.limits import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN
+from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE, check_signature, check_stamp
+from buildlog.record.attestation_metadata import Verdict
+from buildlog.record.rules import LARGEST_LEAVES, LARGEST_LIST, LARGEST_SEAL, MOST_SEALS, MOST_SHOWN, say
 from buildlog.record.seal_check import SealFolder, SealReport, check_seals, is_seal_name
 from buildlog.record.seals import LEAVES_FILE, Digest, KeptCode, Seal, find_latest, is_covered, name_beside
-from buildlog.record.stamp import LARGEST_REPLY, check_stamp
-from buildlog.record.words import say
 from buildlog.text import replace_unprintable
 
 RECOMPUTED = ("totals", "service", "meter", "identity", "evidence", "pages")

@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from typing import BinaryIO
 from zipfile import ZipInfo
 
-from buildlog.record.limits import LARGEST_DIRECTORY
+from buildlog.record.rules import LARGEST_DIRECTORY
 
 
 class BadLayout(Exception):

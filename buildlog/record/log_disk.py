@@ -14,7 +14,7 @@ from pathlib import Path
 
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem
-from buildlog.record.limits import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
+from buildlog.record.rules import LARGEST_LEAVES, LARGEST_SEAL, MOST_SEALS
 from buildlog.record.seal_check import SealFolder, is_seal_name
 from buildlog.record.seals import FOLDER, LEAVES_FILE, Digest, is_covered, is_sound_path
 

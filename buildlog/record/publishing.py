@@ -14,8 +14,8 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.paths import compose
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
+from buildlog.record.hashing import Tree
 from buildlog.record.log_disk import hash_files, read_seal_folder
-from buildlog.record.merkle import Tree
 from buildlog.record.published import (
     EntryProof,
     PublishedEntry,
@@ -44,8 +44,7 @@ def read_published(folder: Path, entries: Iterable[str]) -> PublishedRecord:
 
 def _read_beside(folder: Path, names: Iterable[str]) -> dict[str, bytes]:
     """Signatures and stamps, by name; what is larger than one can be is left out."""
-    from buildlog.record.attest import LARGEST_SIGNATURE
-    from buildlog.record.stamp import LARGEST_REPLY
+    from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE
 
     most = {".sig": LARGEST_SIGNATURE, ".tsr": LARGEST_REPLY, ".pem": LARGEST_REPLY}
     found: dict[str, bytes] = {}

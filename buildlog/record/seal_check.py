@@ -7,7 +7,7 @@
 5. Each file is as its latest leaf says.
 
 Points 1 to 4 are failures of the record. Point 5 is told apart, as lists: an owner may have work that is not sealed
-yet, a package that is handed over may not. Signatures and time stamps are left to `attest` and `stamp`.
+yet, a package that is handed over may not. Signatures and time stamps are left to `attest`.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from buildlog.record.limits import LARGEST_LEAVES, MOST_LEAVES
-from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record.hashing import Tree, hash_leaf
+from buildlog.record.rules import LARGEST_LEAVES, MOST_LEAVES, name_rule, say
 from buildlog.record.seals import (
     BESIDE_NAME,
     FOLDER,
@@ -35,7 +35,6 @@ from buildlog.record.seals import (
     read_leaf,
     read_seal,
 )
-from buildlog.record.words import name_rule, say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

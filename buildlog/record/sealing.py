@@ -18,10 +18,9 @@ from pathlib import Path
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.limits import LONGEST_REASON, MOST_LEAVES, MOST_SEALS
+from buildlog.record.hashing import NotCanonical, Tree, hash_leaf, read_canonical, write_canonical
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
-from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record.rules import LONGEST_REASON, MOST_LEAVES, MOST_SEALS
 from buildlog.record.seal_check import FileReport, SealFolder, SealReport, check_seals
 from buildlog.record.seals import (
     FOLDER,

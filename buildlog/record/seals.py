@@ -6,8 +6,8 @@ hashes. Leaves are numbered from 0, as RFC 9162 counts. A line is never changed 
 leaf of its own, which amends the one before.
 
 `seals/0001.json` and so on hold one seal each, in canonical JSON ended by one LF. Beside a seal may lie what others say
-of it: `0001.json.sig` (a signature, see `attest`), `0001.tsr` and `0001.ca.pem` (a time stamp and whom it is from, see
-`stamp`). Whether the chain holds is for `seal_check`.
+of it: `0001.json.sig` (a signature), `0001.tsr` and `0001.ca.pem` (a time stamp and whom it is from, see
+`attest`). Whether the chain holds is for `seal_check`.
 
 The code of a seal is as much of its root as people read to each other: the root's first 135 bits as 27 characters of
 RFC 4648 base32, then a check character by ISO/IEC 7064, MOD 37-36, in seven groups of four. Whoever may choose what is
@@ -26,8 +26,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from buildlog.paths import is_sound
-from buildlog.record.canonical import NotCanonical, read_canonical, write_canonical
-from buildlog.record.limits import LARGEST_SEAL, LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
+from buildlog.record.hashing import NotCanonical, read_canonical, write_canonical
+from buildlog.record.rules import LARGEST_SEAL, LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
 from buildlog.text import ASCII_CONTROL, LONE_SURROGATE
 
 LEAVES_FILE = "leaves.jsonl"

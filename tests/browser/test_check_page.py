@@ -28,10 +28,9 @@ from buildlog.handover.check_page import SCRIPTS, SHARED, make_check_page, write
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
-from buildlog.record.canonical import NotCanonical, read_canonical
-from buildlog.record.limits import list_limits
+from buildlog.record.hashing import NotCanonical, read_canonical
+from buildlog.record.rules import WORDS, list_limits, say
 from buildlog.record.seals import NotACode, read_code, write_code
-from buildlog.record.words import WORDS, say
 from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors

@@ -142,7 +142,7 @@ def test_what_is_no_picture_fails(sound: Files, tmp_path: Path) -> None:
 
 def test_a_photo_left_out_of_the_list_is_told(sound: Files, tmp_path: Path) -> None:
     """A picture that is taken off the list and out of the pages, and one that is put in: both are told."""
-    from buildlog.record.canonical import read_canonical, write_canonical
+    from buildlog.record.hashing import read_canonical, write_canonical
 
     listed = read_canonical(sound["data/handover.json"][:-1])
     listed["pictures"]["2024-02-01-pump/other.jpg"] = listed["pictures"].pop("2024-02-01-pump/crack.jpg")
@@ -186,7 +186,7 @@ def test_a_list_that_names_one_picture_over_and_over_is_bounded(
     sound: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Each naming counts, whatever size it tells of: a short list cannot make for long work."""
-    from buildlog.record.canonical import read_canonical, write_canonical
+    from buildlog.record.hashing import read_canonical, write_canonical
 
     listed = read_canonical(sound["data/handover.json"][:-1])
     variants = listed["pictures"]["2024-02-01-pump/crack.jpg"]["variants"]

@@ -12,7 +12,7 @@ import rfc8785
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record.canonical import LARGEST_INTEGER, NotCanonical, read_canonical, write_canonical
+from buildlog.record.hashing import LARGEST_INTEGER, NotCanonical, read_canonical, write_canonical
 
 pytestmark = pytest.mark.outside
 

@@ -14,7 +14,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pymerkle import InmemoryTree
 
-from buildlog.record.merkle import EMPTY_ROOT, Side, Tree, hash_leaf, hash_node
+from buildlog.record.hashing import EMPTY_ROOT, Side, Tree, hash_leaf, hash_node
 
 pytestmark = pytest.mark.outside
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from buildlog.record.attest import LARGEST_SIGNATURE, check_signature, sign
-from buildlog.record.external_tools import NoAnswer
+from buildlog.record.attestation_metadata import NoAnswer
 
 pytestmark = pytest.mark.outside
 

@@ -24,8 +24,8 @@ from cryptography.x509 import CertificateBuilder, load_pem_x509_certificate
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.record.external_tools import NoAnswer
-from buildlog.record.stamp import LARGEST_REPLY, ask_stamp, check_stamp, read_stamp
+from buildlog.record.attest import LARGEST_REPLY, ask_stamp, check_stamp, read_stamp
+from buildlog.record.attestation_metadata import NoAnswer
 from tests.outside.authority import Counter, reply, serve, set_up
 
 pytestmark = pytest.mark.outside

@@ -8,9 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.attest import attest_seal, check_signature
+from buildlog.record.attest import attest_seal, check_signature, check_stamp
 from buildlog.record.seals import Seal
-from buildlog.record.stamp import check_stamp
 from tests.outside.authority import Counter, reply, serve, set_up
 from tests.record.logs import check_folder, seal, write_files
 

@@ -14,9 +14,8 @@ from buildlog.handover import hashed_bag, run_apart, unpack, verify
 from buildlog.handover.bag import name_files
 from buildlog.handover.manifest import NotAHandover, read_list
 from buildlog.handover.unpack import Refused, open_bag
-from buildlog.record import external_tools as stock_tools
-from buildlog.record import limits
-from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record import attestation_metadata, rules
+from buildlog.record.hashing import Tree, hash_leaf
 from buildlog.record.seals import Digest, Leaf, Seal, hash_seal, write_leaf, write_seal
 from tests.record.bags import DAY, answer, hand, load, write_sealed, write_zip
 from tests.work import grows_with_its_input
@@ -70,9 +69,9 @@ def test_files_may_not_be_gigabytes_larger_than_their_zip(tmp_path: Path, monkey
 
 def test_a_list_with_a_million_values_is_not_read() -> None:
     """Small values take a hundred times the memory of the signs that they are written with."""
-    data = b"[" + b"{}," * limits.MOST_LISTED + b"{}]\n"
-    assert len(data) < limits.LARGEST_LIST
-    with pytest.raises(NotAHandover, match=f"more values than the limit of {limits.MOST_LISTED}"):
+    data = b"[" + b"{}," * rules.MOST_LISTED + b"{}]\n"
+    assert len(data) < rules.LARGEST_LIST
+    with pytest.raises(NotAHandover, match=f"more values than the limit of {rules.MOST_LISTED}"):
         read_list(data)
 
 
@@ -98,10 +97,10 @@ def test_signatures_and_stamps_are_checked_while_there_is_time(
 def test_the_bounds_together_stay_within_two_minutes_and_a_gigabyte() -> None:
     """The slowest that computing, signatures and stamps may be leaves 15 seconds for checksums. Memory leaves 400 MB:
     for what `verify` itself holds, and for what it hands over in a file, which may lie in memory as well."""
-    assert run_apart.PATIENCE + verify.MOST_SECONDS + stock_tools.CHECK_PATIENCE <= 105
+    assert run_apart.PATIENCE + verify.MOST_SECONDS + attestation_metadata.CHECK_PATIENCE <= 105
     assert run_apart.MOST_MEMORY <= (1 << 30) - 400_000_000
     assert hashed_bag.MOST_KEPT <= 100_000_000
-    assert json.dumps(limits.list_limits())
+    assert json.dumps(rules.list_limits())
 
 
 def test_the_guide_tells_the_bounds() -> None:
@@ -110,7 +109,7 @@ def test_the_guide_tells_the_bounds() -> None:
     memory = run_apart.MOST_MEMORY // 1_000_000
     assert f"recalculating has {run_apart.PATIENCE} seconds and {memory} MB of memory" in guide
     assert f"stamps and signatures have {verify.MOST_SECONDS} seconds together" in guide
-    assert f"more than {limits.MOST_FILES:,} files" in guide
+    assert f"more than {rules.MOST_FILES:,} files" in guide
 
 
 def test_seals_and_leaves_are_gone_through_once() -> None:

@@ -25,7 +25,7 @@ from buildlog.handover.figures_json import (
     rename_changed,
     write_figures,
 )
-from buildlog.record.canonical import read_canonical
+from buildlog.record.hashing import read_canonical
 from buildlog.stages import Run, run_stages
 from tests.support import log_of
 

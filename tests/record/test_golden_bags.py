@@ -10,7 +10,7 @@ import pytest
 
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Report
-from buildlog.record.canonical import read_canonical, write_canonical
+from buildlog.record.hashing import read_canonical, write_canonical
 from tests.record.bags import find, pack_again, states, verify, write_zip
 
 GOLDEN = Path(__file__).parent / "golden"

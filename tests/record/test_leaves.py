@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.record import seals
-from buildlog.record.canonical import write_canonical
-from buildlog.record.limits import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
+from buildlog.record.hashing import write_canonical
+from buildlog.record.rules import LONGEST_LINE, LONGEST_PATH, LONGEST_REASON
 from buildlog.record.seals import (
     Digest,
     Leaf,

@@ -10,15 +10,14 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.record.attest import sign
+from buildlog.record.attest import read_stamp, sign
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
+from buildlog.record.hashing import hash_leaf, hash_node
 from buildlog.record.log_disk import read_seal_folder
-from buildlog.record.merkle import hash_leaf, hash_node
 from buildlog.record.published import EntryProof, PublishedRecord
 from buildlog.record.publishing import publish_record, read_published
 from buildlog.record.sealing import seal_log
 from buildlog.record.seals import Digest
-from buildlog.record.stamp import read_stamp
 from tests.outside.authority import reply, set_up
 
 NAMES = tuple(f"entries/2024-0{n}-01-work.md" for n in range(1, 8))

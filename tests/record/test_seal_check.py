@@ -12,12 +12,11 @@ from pathlib import Path
 import pytest
 
 from buildlog.record import seal_check
-from buildlog.record.limits import LARGEST_LEAVES
+from buildlog.record.hashing import Tree, hash_leaf
 from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
-from buildlog.record.merkle import Tree, hash_leaf
+from buildlog.record.rules import LARGEST_LEAVES, name_rule
 from buildlog.record.seal_check import SealFolder, check_seals
 from buildlog.record.seals import hash_seal, read_seal, write_leaf, write_seal
-from buildlog.record.words import name_rule
 from tests.record.logs import check_folder, list_places, list_rules, seal, seal_three_times, write_files
 
 LIST = "seals/leaves.jsonl"

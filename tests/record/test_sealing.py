@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildlog.record import log_disk, sealing
-from buildlog.record.limits import LONGEST_REASON
+from buildlog.record.rules import LONGEST_REASON
 from buildlog.record.sealing import Sealing, draw_salt, hold_seals, seal_log
 from tests.record.logs import DAY, FILES, LEFT_OUT, check_folder, seal, write_files
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.record.limits import LARGEST_SEAL
+from buildlog.record.rules import LARGEST_SEAL
 from buildlog.record.seals import NotASeal, Seal, hash_seal, name_beside, read_seal, write_code, write_seal
 
 ROOT, SUM = "0123456789abcdef" * 4, "fe" * 32

@@ -17,7 +17,7 @@ from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import QUESTIONS, Report
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.verify import RECOMPUTED
-from buildlog.record.canonical import read_canonical, write_canonical
+from buildlog.record.hashing import read_canonical, write_canonical
 from tests.record.bags import (
     VIN,
     answer,

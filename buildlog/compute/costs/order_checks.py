@@ -10,8 +10,7 @@ from decimal import Decimal
 
 from buildlog.arithmetic import has_places
 from buildlog.compute.costs.orders import LandedOrder
-from buildlog.compute.costs.purchases import Purchase, Refund, find_paid_order, list_payments
-from buildlog.compute.costs.return_checks import check_returns
+from buildlog.compute.costs.purchases import Purchase, Refund, check_returns, find_paid_order, list_payments
 from buildlog.compute.parts.arrivals import list_refs
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers

@@ -1,7 +1,7 @@
 """The page that checks a bag in a browser: its parts, kept apart for people, joined into one file for whoever opens it.
 
 The page needs nothing but itself: its policy lets it load nothing, and run and show only what stands in it. What it
-asks, in which words and within which limits, is that of `findings`, `words` and `limits`; `tests/browser` holds its
+asks, in which words and within which limits, is that of `findings` and `rules`; `tests/browser` holds its
 verdicts against those of `verify`.
 """
 
@@ -15,8 +15,7 @@ from pathlib import Path
 
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS
-from buildlog.record.limits import list_limits
-from buildlog.record.words import WORDS
+from buildlog.record.rules import WORDS, list_limits
 from buildlog.render.theme import find_themes
 
 HERE = Path(__file__).parent
