@@ -16,11 +16,12 @@ import click
 
 from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, parts
+from buildlog.commands.bringing import bring
 from buildlog.commands.handover import handover, seal, verify
 from buildlog.commands.keeping import check, forget_photos, preview, publish, schema, start, write
 from buildlog.text import replace_unprintable
 
-KEEPING = (start, write, preview, check, publish, schema, forget_photos)
+KEEPING = (start, bring, write, preview, check, publish, schema, forget_photos)
 ASKING = (costs, parts, due, faults, apart)
 HANDING_ON = (seal, handover, verify)
 

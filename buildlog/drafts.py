@@ -34,12 +34,12 @@ def draft_log(name: str, *, kind: str, currency: str, unit: str, today: datetime
     `id` is the log's own for good, and no other log's.
     """
     settings = SETTINGS.format(
-        name=_write_text(name),
-        kind=_write_text(kind),
+        name=write_text(name),
+        kind=write_text(kind),
         kinds=", ".join(f"`{each}`" for each in MACHINE_KINDS),
-        currency=_write_text(currency),
+        currency=write_text(currency),
         unit=unit,
-        id=_write_text(id),
+        id=write_text(id),
         today=today,
         interval="hours: 100" if unit == "h" else "distance: 12000",
     )
@@ -123,7 +123,7 @@ def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> t
     hints.append("# next: [What comes next]")
     if known.photos:
         hints.append("photos:  # after `says:`, what each shows, also for people who cannot see it")
-        hints += [line for file in known.photos for line in (f"  - file: {_write_text(file)}", "    says:")]
+        hints += [line for file in known.photos for line in (f"  - file: {write_text(file)}", "    says:")]
     return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
 
 
@@ -156,7 +156,7 @@ def write_new_files(folder: Path, texts: Mapping[str, str]) -> list[Path]:
 
 
 def _fill_entry(date: datetime.date, title: str, hints: Iterable[str]) -> str:
-    return "\n".join(["---", f"date: {date}", f"title: {_write_text(title)}", *hints, "---", "", ""])
+    return "\n".join(["---", f"date: {date}", f"title: {write_text(title)}", *hints, "---", "", ""])
 
 
 def _draft_reading(log: Log, date: datetime.date) -> str:
@@ -180,12 +180,12 @@ def _find_shown(entry: Entry) -> Amount | None:
 
 def _list_facts(key: str, where: str, *shapes: tuple[str, Sequence[Fact]]) -> list[str]:
     """A block in comments: each fact's name in its shape, and what it is in words."""
-    facts = [(shape.format(_write_text(name)), _clean(says)) for shape, facts in shapes for name, says in facts]
+    facts = [(shape.format(write_text(name)), _clean(says)) for shape, facts in shapes for name, says in facts]
     rows = [f"#   - {text}" + (f"  # {says}" if says else "") for text, says in facts]
     return [f"# {key}:  # {where}", *rows] if rows else []
 
 
-def _write_text(text: str) -> str:
+def write_text(text: str) -> str:
     """A text as YAML, in quotes where it would be read as anything else without them."""
     text = _clean(text)
     # Asked of the reader itself, in brackets: hints stand in `{…}`, where a comma or a brace ends a plain text.

@@ -41,6 +41,11 @@ NEVER_IMPORTS = {
     "buildlog.handover.": COMMANDS,
     "buildlog.answers.": COMMANDS,
     "buildlog.preview.": (*COMMANDS, "buildlog.handover."),
+    # what is brought in stands before reading: of what follows it knows how an entry is read and what orders come to
+    "buildlog.bring.": (
+        *(*COMMANDS, "buildlog.stages", "buildlog.handover.", "buildlog.render.", "buildlog.output."),
+        *("buildlog.record.", "buildlog.preview.", "buildlog.answers."),
+    ),
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 # The wording and the names that it shares with everything else are as pure, and held to it here.
@@ -65,6 +70,7 @@ DISTRIBUTIONS = {
     "dateutil": "python-dateutil",
     "markdown_it": "markdown-it-py",
     "pillow_heif": "pillow-heif",
+    "python_calamine": "python-calamine",
     "rfc3161_client": "rfc3161-client",
     "skimage": "scikit-image",
     "yaml": "pyyaml",
@@ -356,10 +362,13 @@ def test_functions_stay_small(module: str) -> None:
 
 
 def test_dependencies_are_declared_and_used() -> None:
-    """What the package imports and what `pyproject.toml` asks for are the same list."""
+    """What the package imports and what `pyproject.toml` asks for are one list; `need` imports what is optional."""
     project = tomllib.loads((TOP / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    declared = {re.split(r"[^\w.-]", line)[0].lower() for line in project["dependencies"]}
+    lines = [*project["dependencies"], *project["optional-dependencies"]["bring"]]
+    declared = {re.split(r"[^\w.-]", line)[0].lower() for line in lines}
     roots = {name.split(".")[0] for module in MODULES for name in list_imports(module)}
+    calls = [node for module in MODULES for node in ast.walk(parse(module)) if isinstance(node, ast.Call)]
+    roots |= {ast.literal_eval(one.args[0]).split(".")[0] for one in calls if getattr(one.func, "id", "") == "need"}
     foreign = roots - sys.stdlib_module_names - {"buildlog"}
     assert {DISTRIBUTIONS.get(root, root).lower() for root in foreign} == declared
 

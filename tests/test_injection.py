@@ -256,6 +256,19 @@ TURNING = "\u202e\u2066\u200f\u061c"
 OBEYED = "\x1b]0;pwned\x07\x1b[2J\x9b31m\x08\r\x7f\x00"
 TYPED = "x" + OBEYED.replace("\0", "") + TURNING
 "What can be given to a command."
+
+
+def write_drawer(made: Made) -> Path:
+    """A folder with a receipt, a row that cannot be read, and a file of no known kind, all in words to be obeyed."""
+    folder = made.log.parent / "drawer"
+    folder.mkdir(exist_ok=True)
+    words = TYPED.replace("\r", "")
+    rows = ["Date,Supplier,Item,Total", f"2024-05-18,S{words},I{words},12.50", f"D{words},S,I,12.50"]
+    (folder / f"r{TURNING}.csv").write_text("\n".join(rows), encoding="utf-8")
+    (folder / f"x{TURNING}.doc").write_text(words, encoding="utf-8")
+    return folder
+
+
 COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "check": lambda made: ["check", str(made.log)],
     "publish": lambda made: ["publish", str(made.log), "--out", f"{made.site}-2"],
@@ -274,6 +287,7 @@ COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "write": lambda made: ["write", f"x {HOSTILE}", "--log", str(made.log)],
     "write obeyed": lambda made: ["write", f"x {TYPED}", "--log", str(made.log)],
     "start": lambda made: ["start", f"{made.site}-3", "--name", f"x {TYPED}", "--currency", "GBP", "--unit", "mi"],
+    "bring": lambda made: ["bring", str(write_drawer(made)), "--log", str(made.log), "--dry-run"],
     "schema": lambda made: ["schema", "entry"],
     "forget-photos": lambda made: ["forget-photos"],
     "preview": lambda made: ["preview", str(made.log)],

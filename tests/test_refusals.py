@@ -36,6 +36,7 @@ TRIES = 8
 GIVEN = {
     "log": "{log}", "folder": "{new}", "bag": "{bag}", "title": "A title",
     "photos": "{camera}", "sign": "{key}", "stamp_ca": "{ca}", "out": "{out}",
+    "sources": "{drawer}", "mapping": "{mapping}", "save_mapping": "{new}",
 }  # fmt: skip
 
 
@@ -65,6 +66,10 @@ def ready(tmp_path_factory: pytest.TempPathFactory) -> Path:
     bags.hand(bags.write_sealed(top / "log"), top / "bag")
     (top / "camera").mkdir()
     (top / "camera" / "a.jpg").write_bytes(bags.draw_photo())
+    (top / "drawer").mkdir()
+    (top / "drawer" / "r.csv").write_text("Date,Supplier,Item,Total\n2024-05-18,A. Seller,Hose,12.50\n")
+    (top / "drawer" / "a.jpg").write_bytes(bags.draw_photo())
+    (top / "mapping").write_text("dates: year-month-day\n")
     (top / "key").write_text("no key")
     (top / "ca").write_text("no certificate")
     return top

@@ -165,6 +165,7 @@ photos:
      hide: [[0.7, 0.1, 0.9, 0.2]]}
   - {file: IMG 77132.jpg, says: The tray on the floor}
 next: [Bleed it again, Order a cap]
+brought_from: {file: brought-7790.csv, digest: 'sha256:7791', at: rows 7792 to 7793}
 """,
     SECOND: """
 date: 2024-06-08

@@ -60,7 +60,7 @@ def find_near(photos: Sequence[SeenPhoto], log: Log, *, fixed: Collection[Path])
     # the log may hold thousands of photos: only those of about these days can be of the same moment
     moments = [photo.taken for photo in photos if photo.taken]
     logged = see_photos(
-        _list_about(log, {moment.date() for moment in moments}),
+        list_about(log, {moment.date() for moment in moments}),
         lambda taken: any(_is_same_moment(taken, moment) for moment in moments),
     )
     stay = [photo for photo in logged.values() if isinstance(photo, SeenPhoto) and photo.fingerprint is not None]
@@ -82,7 +82,7 @@ def _list_logged(log: Log) -> Iterator[tuple[Path, int]]:
             yield path, path.stat().st_size
 
 
-def _list_about(log: Log, days: Collection[datetime.date]) -> Iterator[Path]:
+def list_about(log: Log, days: Collection[datetime.date]) -> Iterator[Path]:
     for entry in log.entries:
         if any(abs((entry.date - day).days) <= MOST_DAYS for day in days):
             yield from _list_photos(log, entry.name)
@@ -202,11 +202,11 @@ def plan_intake(folder: Path, *, day: datetime.date, log: Log, entry: str) -> In
         for path, other in found.items()
         if path not in here
     }
-    kept = _sort_by_time([photo for photo in single if photo.path not in near])
+    kept = sort_by_time([photo for photo in single if photo.path not in near])
     return IntakePlan(
         entry=entry,
         day=day,
-        takes=tuple(_name_takes([photo.path for photo in kept], here, log.photos.get(entry, ()))),
+        takes=tuple(name_takes([photo.path for photo in kept], here, log.photos.get(entry, ()))),
         skips={path.name: why for path, why in sorted(skips.items())},
         other_days=tuple(sorted(photo.taken.date() for photo in whole if photo.taken and photo.fingerprint is None)),
         undated=tuple(photo.path.name for photo in whole if photo.taken is None),
@@ -229,14 +229,14 @@ def plan_photo(photo: Path, *, log: Log, entry: str) -> Take:
     ):
         if photo in found:
             raise BrokenPhoto(f"{words} {_quote(found[photo], photo.parent, log)}", "the log has it already")
-    return next(_name_takes([photo], {}, log.photos.get(entry, ())))
+    return next(name_takes([photo], {}, log.photos.get(entry, ())))
 
 
 def place_photo(take: Take, log: Path, entry: str) -> Path:
     """One photo copied into a log's folder, see `carry_out`; says where it is now."""
     path = log / "photos" / entry / take.name
     path.parent.mkdir(parents=True, exist_ok=True)
-    _copy(take.source, path)
+    copy_whole(take.source, path)
     return path
 
 
@@ -251,7 +251,7 @@ def carry_out(plan: IntakePlan, log: Path) -> list[Path]:
         # only with something to put in: an empty folder would be one more thing to explain
         home.mkdir(parents=True, exist_ok=True)
     for path, source in new.items():
-        _copy(source, path)
+        copy_whole(source, path)
     return list(new)
 
 
@@ -278,7 +278,7 @@ def _find_here(same: Mapping[Path, Path], log: Log, entry: str) -> dict[Path, st
     return {path: other.name for other, path in first.items()}
 
 
-def _sort_by_time(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
+def sort_by_time(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
     """In order of capture, then of name; by the clocks as they stand, where one of them tells no offset."""
     clocks = {photo.path: photo.taken for photo in photos if photo.taken}
     if not all(clock.tzinfo for clock in clocks.values()):
@@ -286,7 +286,7 @@ def _sort_by_time(photos: Sequence[SeenPhoto]) -> list[SeenPhoto]:
     return sorted(photos, key=lambda photo: (clocks[photo.path], photo.path.name))
 
 
-def _name_takes(paths: Sequence[Path], here: Mapping[Path, str], present: Sequence[str]) -> Iterator[Take]:
+def name_takes(paths: Sequence[Path], here: Mapping[Path, str], present: Sequence[str]) -> Iterator[Take]:
     """A name for each photo that is new, numbered on from what is there: `03-` and what is left of its own."""
     number, given = len(present), {fold_name(name) for name in present}
     # two digits at least, so that names sort in the order of capture
@@ -301,7 +301,7 @@ def _name_takes(paths: Sequence[Path], here: Mapping[Path, str], present: Sequen
         yield Take(source=path, name=name, here=path in here)
 
 
-def _copy(source: Path, path: Path) -> None:
+def copy_whole(source: Path, path: Path) -> None:
     """Copy a file to a new path, where it appears whole; raises FileExistsError when something is there."""
     temporary = path.with_name(f".{path.name}.{os.getpid()}")  # a hidden name is no picture of the log
     try:
@@ -309,12 +309,12 @@ def _copy(source: Path, path: Path) -> None:
         # with the camera's time, by which file managers sort
         times = source.stat()
         os.utime(temporary, ns=(times.st_atime_ns, times.st_mtime_ns))
-        _move(temporary, path)
+        move_whole(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)
 
 
-def _move(temporary: Path, path: Path) -> None:
+def move_whole(temporary: Path, path: Path) -> None:
     try:
         os.link(temporary, path)  # unlike renaming, it never replaces a file
     except FileExistsError:

@@ -211,6 +211,15 @@ class Photo(LogRecord):
 
 
 @frozen
+class Brought(LogRecord):
+    """A file that an entry was brought in from."""
+
+    file: str = required(kinds.TEXT, "the file's name")
+    digest: str = required(kinds.TEXT, "SHA-256 of its bytes, by which it is known when it comes again")
+    at: str | None = optional(kinds.TEXT, "which part of it, as in `rows 3 to 5`; if left out, all of it")
+
+
+@frozen
 class Entry(LogRecord):
     """One work session: its front matter, and its story."""
 
@@ -253,3 +262,5 @@ class Entry(LogRecord):
     refitted: tuple[str, ...] = list_of(kinds.KEY, "strip-downs put back", to="strip-down")
     photos: tuple[Photo, ...] = list_of(Photo, "pictures to publish")
     next: tuple[str, ...] = list_of(kinds.TEXT, "what comes next")
+    # never published: a file's name may hold a person's
+    brought_from: tuple[Brought, ...] = list_of(Brought, "files that `buildlog bring` wrote it from")

@@ -10,6 +10,7 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.read.entry import (
     FATES,
+    Brought,
     Check,
     Entry,
     Fault,
@@ -86,6 +87,7 @@ class Log:
 # The one module of `read` that figures and pages import: they take records as types, and no reader.
 __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
+    "Brought",
     "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Delivery", "Entry", "Fault", "Fitted",
     "Fix", "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter",
     "MeterChange", "LogRecord", "MoneyPlan", "Notice", "Order", "PagePhoto", "PartialDate", "Payment", "Photo",

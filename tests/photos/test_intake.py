@@ -302,7 +302,7 @@ def test_names_are_short_safe_and_unique(phone: Path, home: Path) -> None:
 
 def test_more_than_99_get_three_digits() -> None:
     """Names sort as they were taken."""
-    takes = list(intake._name_takes([Path(f"{n}.jpg") for n in range(100)], {}, ()))
+    takes = list(intake.name_takes([Path(f"{n}.jpg") for n in range(100)], {}, ()))
     assert [takes[0].name, takes[99].name] == ["001-0.jpg", "100-99.jpg"]
     assert sorted(take.name for take in takes) == [take.name for take in takes]
 

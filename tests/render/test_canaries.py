@@ -42,7 +42,8 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
         "Acquired": "paper", "Inherited": "paper", "Order": "paper", "Returned": "paper", "Sold": "paper",
         "Fitted": "paper", "Serviced": "paper", "MeterChange": "paper", "StandingPage": "papers",
     },
-    "never": {"Acquired": "seller", "Photo": "file", "PagePhoto": "file", "Site": "id"},
+    "never": {"Acquired": "seller", "Photo": "file", "PagePhoto": "file", "Site": "id",
+        "Brought": "file digest at"},
 }  # fmt: skip
 "What may be seen, by what opens it."
 

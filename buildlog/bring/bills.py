@@ -1,0 +1,191 @@
+"""What is one bill, whatever it was read from, and how does an owner write it into an entry?
+
+A bill is an invoice, a credit note or a receipt with its lines. Nothing here is computed of it: what its lines come to
+is asked of the figures, once the entry can be read.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from buildlog.bring.sources import Source
+from buildlog.drafts import write_text
+from buildlog.frozen import frozen
+from buildlog.text import fold_words, join_words, shorten
+
+LONGEST_WHAT = 200
+"Characters that are kept of what a line was: the paper has them all."
+
+
+@frozen
+class BillLine:
+    """One line of a bill."""
+
+    what: str
+    "in the supplier's words"
+    total: Decimal
+    "of the whole line, as it is printed; below zero where it takes something off"
+    qty: Decimal = Decimal(1)
+    "how many, above zero"
+    each: Decimal | None = None
+    "price of one, where quantity times price is `total`; else None"
+    unit: str | None = None
+    "of the quantity; None: pieces"
+    number: str | None = None
+    "article number; never of a line below zero, which brings no part"
+    tax: Decimal | None = None
+    "percent"
+    kind: str | None = None
+    "as in `Line.kind`"
+    system: str | None = None
+    "short name of the system that it is for"
+
+
+@frozen
+class Origin:
+    """Where something was read."""
+
+    source: Source
+    "the file"
+    digest: str
+    "of all its bytes, see `make_digest`"
+    at: str = ""
+    "which rows, where the file holds more than one bill; empty: all of it"
+    line: int = 1
+    "first row or line, counted from 1"
+
+    @property
+    def mark(self) -> tuple[str, str]:
+        """By what it is known again."""
+        return self.digest, self.at
+
+
+@frozen
+class Bill:
+    """One transaction with one supplier, as its paper tells it."""
+
+    origin: Origin
+    "where it was read"
+    supplier: str
+    "who sold it"
+    day: datetime.date
+    "of the bill"
+    lines: tuple[BillLine, ...]
+    "what was bought"
+    ref: str | None = None
+    "its number"
+    arrived: datetime.date | None = None
+    "when the goods came; None: not told"
+    paid: datetime.date | None = None
+    "when it was paid; None: not told"
+    currency: str | None = None
+    "ISO 4217; None: the log's own"
+    prices: str | None = None
+    "`net` or `gross`, where there is tax"
+    charged: Decimal | None = None
+    "what the card took, in the home currency; None: not told"
+    rate: Decimal | None = None
+    "home currency for one of its own; None: not told, or not needed"
+    payable: Decimal | None = None
+    "what the document says is to be paid; None: it does not say"
+    prepaid: Decimal = Decimal(0)
+    "what was paid of it before, and is no longer in `payable`"
+    paper: Source | None = None
+    "the file that shows it, to be kept in `papers/`"
+    credit: bool = False
+    "whether it is a credit note"
+    credits: str | None = None
+    "number of the bill that a credit note is about"
+    remarks: tuple[str, ...] = ()
+    "what its reader wants to be known of it, a sentence each"
+
+    @property
+    def title(self) -> str:
+        return f"{'Credit note' if self.credit else 'Bought'} from {self.supplier}"
+
+    @property
+    def content(self) -> tuple[object, ...]:
+        """By what a bill without a number is known again: supplier, day and lines."""
+        lines = tuple(sorted((fold_words(line.what), line.total) for line in self.lines))
+        return fold_words(self.supplier), self.day, lines
+
+
+def title_day(bills: Sequence[Bill]) -> str:
+    """What an entry is called that holds the bills of one day."""
+    if len(bills) == 1:
+        return bills[0].title
+    names = list(dict.fromkeys(bill.supplier for bill in bills))
+    return f"Bought from {join_words(names)}" if len(names) <= 3 else f"Bought from {len(names)} suppliers"
+
+
+def write_marks(origins: Iterable[Origin]) -> Iterator[str]:
+    """The rows of `brought_from:`, one item for each file, or for each bill of it."""
+    yield "brought_from:"
+    for origin in origins:
+        pairs = [("file", origin.source.path.name), ("digest", origin.digest), ("at", origin.at)]
+        yield f"  - {_write_block(pairs)}"
+
+
+def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
+    """The rows of one order below `bought:`; `paper` is its path in the log."""
+    tax = _find_common_tax(bill.lines)
+    pairs = [
+        ("from", bill.supplier),
+        ("ref", bill.ref),
+        ("ordered", bill.day.isoformat()),
+        ("arrived", bill.arrived.isoformat() if bill.arrived else None),
+        ("paid", bill.paid.isoformat() if bill.paid else None),
+        ("currency", bill.currency),
+        ("charged", _write_number(bill.charged)),
+        ("rate", _write_number(bill.rate)),
+        ("prices", bill.prices),
+        ("tax", _write_number(tax)),
+        ("paper", paper),
+    ]
+    rows = [f"{key}: {_write_value(key, value)}" for key, value in pairs if value]
+    yield f"  - {rows[0]}"
+    yield from (f"    {row}" for row in rows[1:])
+    yield "    lines:"
+    for line in bill.lines:
+        yield f"      - {_write_line(line if line.tax != tax else replace(line, tax=None))}"
+
+
+def _find_common_tax(lines: Sequence[BillLine]) -> Decimal | None:
+    """The rate of all lines, where it is one: then it stands once, with the order."""
+    rates = {line.tax for line in lines}
+    return next(iter(rates)) if len(rates) == 1 else None
+
+
+def _write_line(line: BillLine) -> str:
+    each, total = (line.each, None) if line.each is not None else (None, line.total)
+    return _write_block([
+        ("what", shorten(line.what, LONGEST_WHAT)),
+        ("number", line.number),
+        ("qty", _write_number(line.qty) if line.qty != 1 else None),
+        ("unit", line.unit),
+        ("each", _write_number(each)),
+        ("total", _write_number(total)),
+        ("tax", _write_number(line.tax)),
+        ("kind", line.kind),
+        ("for", line.system),
+    ])  # fmt: skip
+
+
+PLAIN = frozenset("ordered arrived paid charged rate tax qty each total".split())
+"Keys whose values are numbers and days, which stand as they are."
+
+
+def _write_block(pairs: Iterable[tuple[str, str | None]]) -> str:
+    return "{" + ", ".join(f"{key}: {_write_value(key, value)}" for key, value in pairs if value) + "}"
+
+
+def _write_value(key: str, value: str) -> str:
+    return value if key in PLAIN else write_text(value)
+
+
+def _write_number(value: Decimal | None) -> str | None:
+    """A number as an owner types it: no exponent, and no sign in front of nothing."""
+    return None if value is None else f"{value + 0:f}"

@@ -1,0 +1,42 @@
+"""How a plan gets onto the disk: each file appears whole or not at all, and none replaces another.
+
+Papers and pictures come first, entries last: whatever is cut off in between leaves no entry that names what is not
+there. The same plan, made again after that, finds what was copied and goes on.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+from buildlog.bring.plan import Plan
+from buildlog.photos.intake import copy_whole, move_whole
+
+
+def carry_out(plan: Plan, log: Path) -> Iterator[Path]:
+    """Each file of a plan as soon as it stands in the log's folder.
+
+    Raises FileExistsError where a name has been given away since the plan was made.
+    """
+    for copy in plan.copies:
+        path = log / copy.path
+        path.parent.mkdir(parents=True, exist_ok=True)
+        copy_whole(copy.source, path)
+        yield path
+    for entry in plan.entries:
+        path = log / entry.path
+        path.parent.mkdir(parents=True, exist_ok=True)
+        _write_whole(path, entry.text)
+        yield path
+
+
+def _write_whole(path: Path, text: str) -> None:
+    """A new text file, LF on every system, as seals are of bytes."""
+    temporary = path.with_name(f".{path.name}.{os.getpid()}")  # a hidden name is no entry of the log
+    try:
+        with temporary.open("w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        move_whole(temporary, path)
+    finally:
+        temporary.unlink(missing_ok=True)

@@ -1,0 +1,392 @@
+"""What will be done with foreign files: which entries are written, what is copied, what is left, and why?
+
+A plan is made of everything together and writes nothing. Entries are made as an owner would type them, then read and
+computed together with the log, as `check` would: one that would break the log is told and left out. Nothing that is
+there is changed: what was brought before, or was typed already, is known by its mark, its number or its content.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import field, replace
+from decimal import Decimal
+from pathlib import Path
+from typing import NamedTuple
+
+from buildlog.bring.bills import Bill, Origin, title_day, write_marks, write_order
+from buildlog.bring.drawer import Sentence, open_drawer
+from buildlog.bring.paper_files import PaperCopy, file_papers
+from buildlog.bring.payments import Match, match_payments
+from buildlog.bring.pictures import PICTURES, DayPictures, PicturePlan, plan_pictures
+from buildlog.bring.sources import Left
+from buildlog.compute.costs.orders import LandedOrder, land_order, value_line
+from buildlog.compute.figures import compute_figures
+from buildlog.compute.quantities.money import Money
+from buildlog.drafts import name_entry, write_text
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem, has_errors, sort_problems
+from buildlog.read.files import LogFiles, gather_files
+from buildlog.read.reader import read_files
+from buildlog.read.records import Entry, Log, Order
+from buildlog.text import count, fold_words
+
+MOST_REMARKS = 3
+"Contradictions of one document that are told: more are counted."
+TRIES = 4
+"How often the log is read again without the entries that would break it."
+
+
+class Copy(NamedTuple):
+    """One file that is copied into the log."""
+
+    source: Path
+    "where it lies"
+    path: str
+    "its path in the log"
+
+
+@frozen
+class NewEntry:
+    """One entry that is written."""
+
+    name: str
+    "its file's name without `.md`"
+    day: datetime.date
+    "its date"
+    title: str
+    "what it is called"
+    text: str
+    "the whole file"
+    bills: tuple[Bill, ...] = ()
+    "the orders in it, in this order"
+    totals: tuple[Money, ...] = ()
+    "what each of them comes to, as the figures have it, in its own currency"
+    paid: tuple[Match, ...] = ()
+    "the payments in it"
+    photos: int = 0
+    "how many pictures it lists"
+
+    @property
+    def path(self) -> str:
+        return f"entries/{self.name}.md"
+
+
+@frozen
+class Plan:
+    """Everything that will be done, and everything that will not."""
+
+    log: Log
+    "as it is"
+    entries: tuple[NewEntry, ...] = ()
+    "in order of day"
+    copies: tuple[Copy, ...] = ()
+    "what is copied before the entries are written"
+    left: tuple[Left, ...] = ()
+    "what becomes of no entry, and why"
+    said: tuple[Sentence, ...] = ()
+    "how files were read"
+    problems: tuple[Problem, ...] = ()
+    "of all sources, and of what the log would be with the entries"
+    mappings: Mapping[str, str] = field(default_factory=dict)
+    "by source, what settles the columns of each spreadsheet as they were read"
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is nothing to write."""
+        return not self.entries and not self.copies
+
+    def texts(self) -> dict[str, str]:
+        """The entries by path."""
+        return {entry.path: entry.text for entry in self.entries}
+
+
+@frozen
+class Wish:
+    """What was asked for."""
+
+    sources: tuple[Path, ...]
+    "files and folders, as they were named"
+    mapping: str | None = None
+    "text of a mapping for every spreadsheet among them"
+    rates: Mapping[str, Decimal] = field(default_factory=dict)
+    "home currency for one of each other currency"
+
+
+def make_plan(wish: Wish, log: Log, as_of: datetime.date) -> Plan:
+    """The plan for all sources together; raises OSError where one cannot be listed."""
+    drawer = open_drawer(wish.sources, wish.mapping, home=log.settings.money.currency, rates=wish.rates)
+    bills, known = _drop_known(drawer.bills, log)
+    bills, unrated = _drop_unrated(bills, log.settings.money.currency)
+    # papers first: an order that is brought in at the same time gets its own
+    papers = file_papers(bills, drawer.papers, drawer.pictures, log)
+    matches = match_payments(drawer.payments, papers.bills, log)
+    days = _sort_by_day(matches.bills, matches.matches, log)
+    pictures = plan_pictures(papers.pictures, log, {day: made.name for day, made in days.items()})
+    plan = Plan(
+        log=log,
+        left=(*drawer.left, *known, *papers.left, *matches.left, *pictures.left),
+        said=drawer.said,
+        problems=sort_problems((*drawer.problems, *unrated, *pictures.problems)),
+        mappings=drawer.mappings,
+    )
+    days |= {day: _Day(day, (), (), shown.entry) for day, shown in pictures.drafts.items() if day not in days}
+    entries = [_write_entry(days[day], pictures.drafts.get(day), papers.copies) for day in sorted(days)]
+    return _check(plan, entries, papers.copies, pictures, as_of)
+
+
+# ── what is known already ────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _drop_known(bills: Iterable[Bill], log: Log) -> tuple[list[Bill], list[Left]]:
+    """The bills that are new, and those that are not: brought before, typed already, or in two files at once."""
+    marks = {(mark.digest, mark.at or ""): entry for entry in log.entries for mark in entry.brought_from}
+    places: dict[object, str] = {}
+    for entry, order in _list_orders(log):
+        if order.ref:
+            places[fold_words(order.supplier), order.ref] = f"entries/{entry.name}.md"
+        places[_find_content(entry, order)] = f"entries/{entry.name}.md"
+    new, left = [], []
+    for bill in bills:
+        keys = [bill.content] if bill.ref is None else [(fold_words(bill.supplier), bill.ref)]
+        at = next((places[key] for key in keys if key in places), None)
+        if bill.origin.mark in marks:
+            why = f"brought in before, in entries/{marks[bill.origin.mark].name}.md"
+            left.append(Left(bill.origin.source.name, _tell(bill), why, known=True, at=bill.origin.at))
+        elif at is not None:
+            left.append(
+                Left(bill.origin.source.name, _tell(bill), f"is in {at} already", known=True, at=bill.origin.at)
+            )
+        else:
+            places |= dict.fromkeys(keys, bill.origin.source.name)
+            new.append(bill)
+    return new, left
+
+
+def _list_orders(log: Log) -> Iterator[tuple[Entry, Order]]:
+    return ((entry, order) for entry in log.entries for order in entry.bought)
+
+
+def _find_content(entry: Entry, order: Order) -> tuple[object, ...]:
+    lines = tuple(sorted((fold_words(line.what or line.name or ""), value_line(line)) for line in order.lines))
+    return fold_words(order.supplier), order.ordered or entry.date, lines
+
+
+def _tell(bill: Bill) -> str:
+    number = f" {bill.ref}" if bill.ref else ""
+    return f"{'credit note' if bill.credit else 'bill'}{number} of {bill.day} from {bill.supplier}"
+
+
+def _drop_unrated(bills: Iterable[Bill], home: str) -> tuple[list[Bill], list[Problem]]:
+    """The bills whose cost at home can be known, and one problem for each currency that has no rate."""
+    kept, lost = [], defaultdict[str, list[Bill]](list)
+    for bill in bills:
+        known = bill.currency in (None, home) or bill.charged is not None or bill.rate is not None
+        if known or bill.paid is None:  # one that is not paid yet gets its rate when it is
+            kept.append(bill)
+        else:
+            lost[bill.currency or home].append(bill)
+    problems = []
+    for currency, some in lost.items():
+        origin = some[0].origin
+        message = f"{count(len(some), 'paid bill')} in {currency}, and nothing tells what they cost in {home}"
+        help = f"--rate {currency}=0.8567, or a column of what the card took; until then they are left out"
+        problems.append(
+            Problem(rule="no-rate", message=message, place=Place(origin.source.name, origin.line), help=help)
+        )
+    return kept, problems
+
+
+# ── entries ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _Day(NamedTuple):
+    """What one entry is about."""
+
+    day: datetime.date
+    "its date"
+    bills: tuple[Bill, ...]
+    "of that day"
+    matches: tuple[Match, ...]
+    "payments of that day"
+    name: str
+    "of the entry"
+
+    @property
+    def title(self) -> str:
+        if self.bills:
+            return title_day(self.bills)
+        names = list(dict.fromkeys(match.supplier for match in self.matches))
+        return PICTURES if not names else f"Paid {names[0]}" if len(names) == 1 else f"Paid {len(names)} suppliers"
+
+
+def _sort_by_day(bills: Iterable[Bill], matches: Iterable[Match], log: Log) -> dict[datetime.date, _Day]:
+    """One entry for each day that has a bill or a payment."""
+    by_day: dict[datetime.date, tuple[list[Bill], list[Match]]] = defaultdict(lambda: ([], []))
+    for bill in bills:
+        by_day[bill.day][0].append(bill)
+    for match in matches:
+        by_day[match.payment.day][1].append(match)
+    days = {day: _Day(day, tuple(some), tuple(paid), "") for day, (some, paid) in by_day.items()}
+    return {day: made._replace(name=name_entry(log, made.title, day)) for day, made in days.items()}
+
+
+def _write_entry(made: _Day, shown: DayPictures | None, papers: Mapping[Path, PaperCopy]) -> NewEntry:
+    """The entry of one day, with its bills, its payments and its pictures."""
+    day, bills, matches, title = made.day, made.bills, made.matches, made.title
+    origins = [*(bill.origin for bill in bills), *(match.payment.origin for match in matches)]
+    origins += [shown.origin] if shown else []
+    rows = [f"date: {day}", f"title: {write_text(title)}", *write_marks(origins)]
+    if bills:
+        rows.append("bought:")
+        for bill in bills:
+            copy = papers.get(bill.paper.path) if bill.paper else None
+            rows += write_order(bill, copy.path if copy else None)
+    if matches:
+        rows.append("paid:")
+        rows += [f"  - {match.write()}" for match in matches]
+    if shown:
+        rows.append("photos:  # after `says:`, what each shows, also for people who cannot see it")
+        rows += [row for name in shown.names for row in (f"  - file: {write_text(name)}", "    says:")]
+    return NewEntry(
+        name=made.name,
+        day=day,
+        title=title,
+        text="\n".join(["---", *rows, "---", "", ""]),
+        bills=bills,
+        paid=matches,
+        photos=len(shown.names) if shown else 0,
+    )
+
+
+# ── checked ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _check(
+    plan: Plan,
+    entries: Sequence[NewEntry],
+    papers: Mapping[Path, PaperCopy],
+    pictures: PicturePlan,
+    as_of: datetime.date,
+) -> Plan:
+    """The plan with the entries that the log can take, their totals, and what `check` would say of them."""
+    assert plan.log.folder is not None
+    files, _ = gather_files(plan.log.folder)
+    before = {_fold(problem) for problem in _find_problems(files, as_of)[1]}
+    problems = list(plan.problems)
+    kept = list(entries)
+    for _ in range(TRIES):
+        copies = _list_copies(kept, papers, pictures)
+        log, found = _find_problems(_add(files, kept, copies), as_of)
+        new = [problem for problem in found if _fold(problem) not in before]
+        broken = {problem.place.file for problem in new if problem.severity == "error"}
+        if not broken:
+            break
+        problems += [_soften(problem) for problem in new if problem.severity == "error"]
+        stay = [entry for entry in kept if entry.path not in broken]
+        # an error that an entry makes elsewhere, as by a number that stands there too, has no culprit that is known
+        kept = stay if len(stay) < len(kept) else []
+    else:
+        kept, copies, log, new = [], [], plan.log, []
+    totals = _land(log, kept)
+    kept = [replace(entry, totals=tuple(order.total for order in totals.get(entry.name, ()))) for entry in kept]
+    warned = [problem for problem in new if problem.rule != "photo-says-nothing"]
+    return replace(
+        plan,
+        entries=tuple(kept),
+        copies=tuple(copies),
+        problems=sort_problems((*problems, *warned, *_find_differences(kept))),
+    )
+
+
+def _fold(problem: Problem) -> tuple[str, str]:
+    return problem.rule, problem.message
+
+
+def _soften(problem: Problem) -> Problem:
+    return replace(problem, message=f"{problem.message}; so this entry is not written")
+
+
+def _find_problems(files: LogFiles, as_of: datetime.date) -> tuple[Log, list[Problem]]:
+    reading = read_files(files)
+    assert reading.log is not None, "the log was read before"
+    found = list(reading.problems)
+    if not has_errors(found):
+        found += compute_figures(reading.log, as_of).problems
+    return reading.log, found
+
+
+def _add(files: LogFiles, entries: Iterable[NewEntry], copies: Iterable[Copy]) -> LogFiles:
+    """The log's files as they will be."""
+    papers, photos = set(files.papers), {name: list(names) for name, names in files.photos.items()}
+    for copy in copies:
+        top, _, rest = copy.path.partition("/")
+        if top == "papers":
+            papers.add(copy.path)
+        else:
+            folder, _, name = rest.partition("/")
+            photos.setdefault(folder, []).append(name)
+    return replace(
+        files,
+        entries={**files.entries, **{f"{entry.name}.md": entry.text for entry in entries}},
+        papers=frozenset(papers),
+        photos={name: tuple(names) for name, names in photos.items()},
+    )
+
+
+def _list_copies(entries: Iterable[NewEntry], papers: Mapping[Path, PaperCopy], pictures: PicturePlan) -> list[Copy]:
+    """What is copied: the papers of the entries that are written, other papers, and pictures."""
+    named = {bill.paper.path for entry in entries for bill in entry.bills if bill.paper}
+    copies = [Copy(path, each.path) for path, each in papers.items() if not each.here and (each.alone or path in named)]
+    days = {entry.day: entry for entry in entries if entry.photos}
+    for day, shown in pictures.drafts.items():
+        if day in days:
+            copies += [
+                Copy(take.source, f"photos/{days[day].name}/{take.name}") for take in shown.takes if not take.here
+            ]
+    for name, takes in pictures.into.items():
+        copies += [Copy(take.source, f"photos/{name}/{take.name}") for take in takes if not take.here]
+    return copies
+
+
+def _land(log: Log, entries: Iterable[NewEntry]) -> dict[str, list[LandedOrder]]:
+    names = {entry.name for entry in entries}
+    home = log.settings.money.currency
+    return {
+        entry.name: [land_order(order, home) for order in entry.bought] for entry in log.entries if entry.name in names
+    }
+
+
+def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:
+    """A warning for each bill that does not come to what its document says is to be paid."""
+    for bill, total in (
+        (bill, total) for entry in entries for bill, total in zip(entry.bills, entry.totals, strict=True)
+    ):
+        if bill.payable is None:
+            continue
+        apart = total.amount - bill.prepaid - bill.payable
+        place = Place(bill.origin.source.name, bill.origin.line)
+        if apart:
+            message = (
+                f"comes to {total.amount - bill.prepaid:f}, but the document asks for {bill.payable:f}: {apart:+f}"
+            )
+            help = "; ".join(bill.remarks[:MOST_REMARKS]) or "its amounts contradict each other"
+            yield Problem(rule="payable", message=message, place=place, help=help, severity="warning")
+        else:
+            if bill.remarks:
+                more = f"; and {len(bill.remarks) - MOST_REMARKS} more" if len(bill.remarks) > MOST_REMARKS else ""
+                message = f"this document contradicts itself: {'; '.join(bill.remarks[:MOST_REMARKS])}{more}"
+                help = f"it asks for {bill.payable:f} all the same, and that is what is brought in"
+                yield Problem(rule="contradiction", message=message, place=place, help=help, severity="warning")
+        if bill.prepaid:
+            message = f"{bill.prepaid:f} of it was paid before, which no entry can say yet: the order is for all of it"
+            help = "note what was paid when in the entry's story"
+            yield Problem(rule="prepaid", message=message, place=place, help=help, severity="warning")
+
+
+def list_origins(entries: Iterable[NewEntry]) -> Iterator[Origin]:
+    """Every file, or part of one, that an entry comes from."""
+    for entry in entries:
+        yield from (bill.origin for bill in entry.bills)
+        yield from (match.payment.origin for match in entry.paid)
