@@ -25,7 +25,6 @@ from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story
-from buildlog.render.pages import appendix as seal_sheet
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
@@ -36,8 +35,8 @@ from buildlog.render.pages.meter_readings import ReadingsView, list_reading_make
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
 from buildlog.render.pages.record import RecordView, make_record
-from buildlog.render.pages.service import ServiceView, make_service
-from buildlog.render.pages.service_times import TimesView, list_times_pages
+from buildlog.render.pages.service import SEAL_SHEET, ServiceView, make_service, write_seal_sheet
+from buildlog.render.pages.service_items import TimesView, list_times_pages
 from buildlog.render.pages.standing import (
     PageListView,
     StandingView,
@@ -270,7 +269,7 @@ def list_makers(context: PageContext, theme: Theme) -> Makers:
     if context.papers is None:
         files |= {path: give(content) for path, content in _list_papers(context.figures).items()}
     # After the theme's files, none of which may take its place: it says whether the log is sealed.
-    files[seal_sheet.PATH] = lambda: seal_sheet.write_seal_sheet(context)
+    files[SEAL_SHEET] = lambda: write_seal_sheet(context)
     files |= {path: render(make) for path, make in list_view_makers(context).items()}
     files["feed.xml"] = lambda: write_feed(describe_feed(context))
     # The protocol allows absolute addresses only, and one cannot be guessed.

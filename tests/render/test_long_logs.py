@@ -17,7 +17,7 @@ from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.meter_readings import list_reading_makers
 from buildlog.render.pages.periods import name_periods
 from buildlog.render.pages.service import make_service
-from buildlog.render.pages.service_times import list_times_pages
+from buildlog.render.pages.service_items import list_times_pages
 from buildlog.render.pieces import Sum
 from buildlog.render.render import render_site
 from buildlog.render.theme import load_theme

@@ -17,7 +17,7 @@ from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
-from buildlog.render.pages.service_times import TimesView
+from buildlog.render.pages.service_items import TimesView
 from buildlog.render.pages.standing import PageListView, StandingView
 from buildlog.render.pages.system import SystemView
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView

@@ -9,11 +9,10 @@ import pytest
 
 from buildlog.read.log_settings import MACHINE_KINDS, METER_STATEMENTS
 from buildlog.record.published import PublishedRecord, PublishedSeal, PublishedStamp
-from buildlog.render.pages.appendix import PATH, say_statement, write_seal_sheet
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.record import make_record
-from buildlog.render.pages.service import make_service
+from buildlog.render.pages.service import PATH, make_service, say_statement, write_seal_sheet
 from tests.made_up import ELSEWHERE, make_vin
 from tests.render.editions import edition_of
 

@@ -10,10 +10,10 @@ from typing import ClassVar, Literal
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, StandingPage
 from buildlog.record.published import EntryProof, EntryState, PublishedSeal, PublishedStamp
-from buildlog.render.pages.appendix import LINK
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import CoverageRow, list_coverage, list_levels
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.service import LINK
 from buildlog.render.pieces import Evidence, Fact, Link, When
 from buildlog.text import count, join_words
 

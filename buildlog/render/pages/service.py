@@ -1,64 +1,186 @@
-"""The service history: the appendix that a buyer reads."""
+"""The service history, the appendix for a buyer: what each item needs, the meter's statement, gaps, unknowns, seal.
+
+The foot of its printed sheets, with machine, day and seal, is made here for the record page as well.
+"""
 
 from __future__ import annotations
 
-import datetime
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
-from decimal import Decimal
-from fractions import Fraction
 from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
-from buildlog.compute.evidence.claims import find_inherited_level
-from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
+from buildlog.compute.meter.meter import is_odometer
 from buildlog.frozen import frozen
-from buildlog.read.records import Inherited
-from buildlog.render.pages.appendix import (
-    LINK,
-    DoneRow,
-    ItemView,
-    SealLine,
-    ServiceGap,
-    describe_seal,
-    list_service_gaps,
-    list_unknowns,
-    say_rule,
-    say_statement,
-)
+from buildlog.render.language import remove_marks
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.coverage import (
-    CoverageRow,
-    EvidenceGap,
-    list_coverage,
-    list_evidence_gaps,
-    list_levels,
-    show_level,
-)
-from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.coverage import CoverageRow, EvidenceGap, list_coverage, list_evidence_gaps, list_levels
+from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
-from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings
-from buildlog.render.pages.open_work import STATES, list_due, list_open_faults, list_temporary, say_due_state
-from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, name_dates
+from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings, say_step
+from buildlog.render.pages.open_work import list_due, list_open_faults, list_temporary
+from buildlog.render.pages.service_items import InheritedRow, ItemView, describe_item, list_inherited
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
-from buildlog.text import agree, count, join_words
+from buildlog.text import count
 
 
 @frozen
-class InheritedRow:
-    """Something an earlier owner or a paper says."""
+class ServiceGap:
+    """A stretch in which a service item was left undone for longer than its interval."""
+
+    item: Link
+    "leads to its history, further up on the same page"
+    says: str
+    "the gap in words, as in its history"
+
+
+@frozen
+class SealLine:
+    """The latest seal, in short."""
 
     when: When
-    "no more exact than it is known"
-    what: str
-    "in the owner's words"
-    reading: str = ""
-    "of the meter then; empty: not noted"
-    who: str = ""
-    "empty: not known, or `what` names them"
-    evidence: Evidence
-    "on paper, or an earlier owner's word"
+    "the seal's own date: the owner's word unless `stamped`"
+    code: str
+    "what people note of the root"
+    number: str
+    "`3`: counted from 1"
+    stamped: bool
+    "whether a time stamp lies beside it"
+
+
+STATEMENTS = {
+    "actual": "to the best of the owner’s knowledge the odometer reading reflects the actual mileage.",
+    "exceeds mechanical limits": "to the best of the owner’s knowledge the odometer reading reflects the amount of "
+    "mileage in excess of its mechanical limits.",
+    "not actual": "the odometer reading is NOT the actual mileage. WARNING – ODOMETER DISCREPANCY.",
+    "exempt": "no statement about the odometer is required for this machine.",
+}
+"The certifications of 49 CFR 580.5(e), as appendix B to part 580 words them; exemption by 49 CFR 580.17."
+# The disclosure itself is a form that both sides sign; only its wording is used here.
+RULE = "The categories are those of 49 CFR 580.5. This page is not a disclosure under that rule."
+
+PLAIN_STATEMENTS = {
+    "actual": "as far as the owner knows, the meter shows {whole}.",
+    "exceeds mechanical limits": "the meter has gone round past its last digit, so it shows less than {whole}.",
+    "not actual": "the meter does not show {whole}.",
+    "exempt": "no statement about the meter is required for this machine.",
+}
+"The same for whatever is no road vehicle; our own words."
+
+
+def say_statement(context: PageContext) -> str:
+    """The owner's statement about the meter; nothing where none was made.
+
+    Of a road vehicle's odometer in the words of its legal category. Of any other meter in plain words, with what the
+    record knows of it.
+    """
+    meter, machine = context.figures.meter, context.figures.log.settings.machine
+    # Never concluded from the readings: only the owner can state it, and the page says where that was not done.
+    if meter.statement is None:
+        return ""
+    # Only a road vehicle's is an odometer, and the regulation's words would make one of any other.
+    if is_odometer(machine):
+        return f"The owner states: {STATEMENTS[meter.statement]}"
+    whole = "every hour the machine has run" if meter.unit == "h" else "the whole distance the machine has covered"
+    return " ".join(
+        [f"The owner states: {PLAIN_STATEMENTS[meter.statement].format(whole=whole)}", *_list_known(context)]
+    )
+
+
+def say_rule(context: PageContext) -> str:
+    """The law whose categories the statement uses; nothing where it uses none."""
+    statutory = context.figures.meter.statement and is_odometer(context.figures.log.settings.machine)
+    return RULE if statutory else ""
+
+
+def _list_known(context: PageContext) -> Iterator[str]:
+    """What the record knows of a meter that shows something else than the true total, a sentence each."""
+    meter = context.figures.meter
+    # A meter that shows the true total needs no explaining.
+    if not meter.offset or meter.latest is None:
+        return
+    yield from (say_step(context, step) for step in meter.steps)
+    yield f"By this record it is {context.distance(meter.latest.total)} in all."
+
+
+def list_service_gaps(items: Iterable[ItemView]) -> tuple[ServiceGap, ...]:
+    """Every stretch in which a service item was left undone for longer than its interval."""
+    return tuple(
+        ServiceGap(item=Link(text=item.name, href=f"service.html#item-{item.key}"), says=row.gap)
+        for item in items
+        for row in item.rows
+        if row.gap
+    )
+
+
+def list_unknowns(context: PageContext) -> tuple[str, ...]:
+    """What a buyer may look for and the record does not know, a sentence each."""
+    return tuple(_list_unknowns(context))
+
+
+def _list_unknowns(context: PageContext) -> Iterator[str]:
+    figures = context.figures
+    # Chosen by hand: what buyers ask about first. A log cannot list everything that it does not hold.
+    acquired = figures.log.settings.acquired
+    if acquired:
+        day = context.words.day(acquired.date)
+        yield f"What was done before {day}, apart from what is under “Before this log”."
+    if not list_identity(context):
+        yield "Which machine this is: no identification number is shown."
+    # Without any reading the next sentence says more.
+    if figures.meter.latest and not figures.meter.statement:
+        yield "Whether the meter shows all of its use: the owner has made no statement about it."
+    if not figures.meter.readings:
+        yield "How far or how long it has run: no readings have been noted."
+    never = [context.owner_text(item.name) for item in figures.service.items if not item.last]
+    yield from (f"{name}: when it was last done, if ever." for name in never)
+
+
+def describe_seal(context: PageContext) -> SealLine | None:
+    """The latest seal, which the printed pages carry; None where there is none, or where the seals do not hold."""
+    record = context.record
+    # A code on paper looks like proof: none is printed where the seals do not hold.
+    if not record.seals or record.failures:
+        return None
+    last = record.seals[-1]
+    return SealLine(
+        when=context.when(last.date),
+        code=last.code,
+        number=str(last.number),
+        stamped=bool(last.stamp and last.stamp.time),
+    )
+
+
+# A file of its own: only a style sheet can write into the margin of a printed page, and the content security policy
+# allows no style inside the page.
+SEAL_SHEET = "theme/seal.css"
+LINK = HeadLink(rel="stylesheet", href=SEAL_SHEET)
+LONGEST = 60
+"Characters of the machine's name that fit beside the rest."
+
+
+def write_seal_sheet(context: PageContext) -> bytes:
+    """The style sheet."""
+    # On every sheet, as sheets get separated.
+    seal = describe_seal(context)
+    sealed = remove_marks(f"seal {seal.number} of {seal.when.text}: {seal.code}" if seal else "not sealed")
+    name = context.figures.log.settings.machine.name[:LONGEST]
+    as_of = remove_marks(context.words.day(context.figures.as_of))
+    return (
+        "@page {\n"
+        f"  @bottom-left {{\n    content: {_quote(f'{name}, as of {as_of}')};\n  }}\n\n"
+        f"  @bottom-center {{\n    content: {_quote(sealed)};\n  }}\n"
+        "}\n"
+    ).encode()
+
+
+def _quote(text: str) -> str:
+    """A string of CSS (CSS Syntax Level 3, section 4.3.5): what could end it is written by its number."""
+    # `<` as well, so that no file of the site holds markup that somebody put into a name.
+    return (
+        '"' + "".join(char if char.isprintable() and char not in '"\\<' else f"\\{ord(char):x} " for char in text) + '"'
+    )
 
 
 @frozen
@@ -121,7 +243,7 @@ def make_service(context: PageContext) -> ServiceView:
     figures = context.figures
     by_key = {item.key: item for item in figures.service.items}
     description = f"Service history of {context.title}: what was done when, on what evidence, what is due."
-    items = tuple(_describe_item(context, by_key[key]) for key in figures.log.settings.service)
+    items = tuple(describe_item(context, by_key[key]) for key in figures.log.settings.service)
     frame = make_frame(context, "service.html", "Service history", description)
     return ServiceView(
         frame=replace(frame, links=(*frame.links, LINK)),
@@ -140,7 +262,7 @@ def make_service(context: PageContext) -> ServiceView:
         measured_once=list_measured_once(context),
         faults=list_open_faults(context),
         temporary=list_temporary(context, context.figures.temporary),
-        inherited=tuple(_list_inherited(context)),
+        inherited=tuple(list_inherited(context)),
         coverage=list_coverage(context),
         legend=list_levels(context),
         gaps=list_evidence_gaps(context),
@@ -184,145 +306,7 @@ def _list_meter(context: PageContext) -> Iterator[Fact]:
         yield Fact(name="Daily use", value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
 
 
-def _describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
-    covers = context.figures.log.settings.service[item.key].covers
-    return ItemView(
-        key=item.key,
-        name=context.owner_text(item.name),
-        interval=_say_interval(context, item),
-        state=STATES[item.state],
-        state_text=say_due_state(context, item),
-        covers=tuple(context.component_name(key) for key in covers),
-        rows=tuple(_describe_row(context, item, row) for row in _pick(item.rows)),
-        pages=tuple(list_item_pages(context, item).values()),
-    )
-
-
-def _pick(rows: tuple[ServiceRow, ...]) -> tuple[ServiceRow, ...]:
-    """All of them; where they are many, the latest and every gap."""
-    kept = len(rows) - LATEST_TIMES if len(rows) > WHOLE_SERIES else 0
-    return tuple(row for at, row in enumerate(rows) if at >= kept or row.kind == "gap")
-
-
-def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str, Link]:
-    """The pages that have every time that an item was done, by period; none where the service history has them all."""
-    return {
-        period: Link(text=context.period(period), href=f"service/item-{item.key}-{period}.html")
-        for period in name_dates([_day_of(row) for row in item.rows])
-    }
-
-
-def describe_times(context: PageContext, item: ServiceItemFigures, period: str) -> tuple[DoneRow, ...]:
-    """Every time of one period."""
-    days = name_dates([_day_of(row) for row in item.rows])[period]
-    return tuple(_describe_row(context, item, row) for row in item.rows if _day_of(row) in days)
-
-
-def _day_of(row: ServiceRow) -> datetime.date:
-    """When it was done; of a gap when that ended, or where it is still open began."""
-    day = row.until or row.since
-    assert day is not None, "a time has its day, and a gap has two ends, one at least known"
-    return day
-
-
-def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
-    """`every 24 months or 12,000 mi, whichever comes first`"""
-    limits = [count(item.months, "month")] if item.months else []
-    limits += [context.distance(item.distance)] if item.distance else []
-    # Listed all the same: its history is of use without a plan.
-    if not limits:
-        return "no interval set"
-    return f"every {join_words(limits, 'or')}" + (", whichever comes first" if len(limits) > 1 else "")
-
-
-def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
-    if row.kind == "gap" or row.time is None:
-        return DoneRow(when=None, gap=_say_gap(context, item, row))
-    time = row.time
-    return DoneRow(
-        when=context.partial_text(time.when),
-        reading=context.show_reading(time.reading) if time.reading else "",
-        # In an entry it was the owner unless somebody else is named; before the log it may have been anybody.
-        who=context.doer(time.who) or ("the owner" if time.entry else "not known"),
-        parts=tuple(
-            context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
-        ),
-        note=", ".join(filter(None, map(context.owner_text, [time.what, time.note]))),
-        timing=_say_timing(context, row),
-        late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
-        evidence=show_level(context, time.level, time.paper),
-        entry=context.entry_link(time.entry) if time.entry else None,
-    )
-
-
-def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
-    """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
-    # Both, as either may be the one that passed its limit.
-    span = [_about(row.days_approximate) + _say_span(context, row.days)] if row.days else []
-    span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
-    gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
-    return f"{gap}. The interval is {_say_interval(context, item)}."
-
-
-DAYS_IN_A_YEAR = Fraction("365.2425")
-"The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
-
-
-def _say_span(context: PageContext, days: int) -> str:
-    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`."""
-    # Nobody counts in thousands of days. No months, which differ in length; whoever needs the days has both dates.
-    if days < 28:
-        return count(days, "day")
-    if days < 365:
-        return count(int(round_half_up(Fraction(days, 7), 0)), "week")
-    years = round_half_up(days / DAYS_IN_A_YEAR, 1)
-    return f"{context.words.number(years)} {agree(years, 'year', 'years')}"
-
-
 def _name_meter_at_purchase(context: PageContext) -> str:
     # Hours are not read off an odometer.
     meter = context.figures.log.settings.machine.meter
     return "Hours at purchase" if meter is not None and meter.unit == "h" else "Odometer at purchase"
-
-
-def _say_timing(context: PageContext, row: ServiceRow) -> str:
-    """`12 days late`, `600 mi early`; by both limits where both apply."""
-    # Not "on time": nobody knows what was done before.
-    if row.since is None:
-        return "first on record"
-    phrases = []
-    if row.days_late is not None:
-        days = _say_late(_say_span(context, abs(row.days_late)), row.days_late)
-        phrases.append(_about(row.days_approximate) + days)
-    if row.distance_late is not None:
-        distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
-        phrases.append(_about(row.distance_approximate) + distance)
-    return ", ".join(phrases)
-
-
-def _about(approximate: bool) -> str:
-    return "about " if approximate else ""
-
-
-def _say_late(amount: str, late: int | Decimal) -> str:
-    # Days come as `int` and distances as `Decimal`, which decides the word for neither early nor late.
-    return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
-
-
-def _list_inherited(context: PageContext) -> Iterator[InheritedRow]:
-    # The owner may write it in any order.
-    history = sorted(context.figures.log.settings.history, key=lambda event: event.date.earliest)
-    for event in history:
-        yield InheritedRow(
-            when=context.partial(event.date),
-            what=context.owner_text(event.what),
-            reading=context.reading_at(event.field_place("reading")) if event.reading else "",
-            who=context.doer(_name_doer(event)),
-            evidence=show_level(context, find_inherited_level(event), event.paper),
-        )
-
-
-def _name_doer(event: Inherited) -> str:
-    """Who did it, unless what was done names them already."""
-    # "Brakes by Marsh, Marsh" would say it twice.
-    return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""

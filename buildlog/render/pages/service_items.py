@@ -1,0 +1,306 @@
+"""What pages say of a service item: every time that it was done, before this log too; if many, on their own pages."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Callable, Iterator
+from decimal import Decimal
+from fractions import Fraction
+from typing import ClassVar
+
+from buildlog.arithmetic import round_half_up
+from buildlog.compute.evidence.claims import find_inherited_level
+from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
+from buildlog.frozen import frozen
+from buildlog.read.records import Inherited
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.coverage import (
+    list_legend,
+    show_level,
+)
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.measured import (
+    SeriesView,
+    cut_series,
+    describe_series,
+    list_series_pages,
+)
+from buildlog.render.pages.open_work import STATES, say_due_state
+from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, list_neighbours, name_dates
+from buildlog.render.pieces import Evidence, Link, State, When
+from buildlog.text import agree, count, join_words
+
+
+@frozen
+class TimesView:
+    """Each time in this period, how was it done, or what did it measure?"""
+
+    TEMPLATE: ClassVar[str] = "service_times.html"
+    frame: Frame
+    "what surrounds the page"
+    title: str
+    "`Engine oil, 2024`"
+    back: str = "service.html"
+    "its place in the service history"
+    before: Link | None = None
+    "the period before; None: this is the first"
+    after: Link | None = None
+    "the one after; None: this is the last"
+    done: tuple[DoneRow, ...] = ()
+    "of a service item, oldest first"
+    legend: tuple[Evidence, ...] = ()
+    "what the letters of the evidence mean"
+    series: SeriesView | None = None
+    "of something measured, oldest first, without a drawing"
+
+
+def list_times_pages(context: PageContext) -> dict[str, Callable[[], TimesView]]:
+    """The pages by their paths; none where the service history has every time."""
+
+    def make_item(key: str, period: str) -> Callable[[], TimesView]:
+        return lambda: _make_item(context, key, period)
+
+    def make_series(key: str, period: str) -> Callable[[], TimesView]:
+        return lambda: _make_series(context, key, period)
+
+    pages: dict[str, Callable[[], TimesView]] = {}
+    for item in context.figures.service.items:
+        for period, link in list_item_pages(context, item).items():
+            pages[link.href] = make_item(item.key, period)
+    for key in context.repeated_measures:
+        for period, link in list_series_pages(context, key).items():
+            pages[link.href] = make_series(key, period)
+    return pages
+
+
+def _make_item(context: PageContext, key: str, period: str) -> TimesView:
+    item = next(item for item in context.figures.service.items if item.key == key)
+    rows, pages = describe_times(context, item, period), list_item_pages(context, item)
+    before, after = list_neighbours(pages)[period]
+    title = f"{context.owner_text(item.name)}, {context.period(period)}"
+    return TimesView(
+        frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was done."),
+        title=title,
+        back=f"service.html#item-{key}",
+        before=pages[before] if before else None,
+        after=pages[after] if after else None,
+        done=rows,
+        legend=list_legend(context, (row.evidence for row in rows)),
+    )
+
+
+def _make_series(context: PageContext, key: str, period: str) -> TimesView:
+    pages = list_series_pages(context, key)
+    before, after = list_neighbours(pages)[period]
+    series = describe_series(context, cut_series(context, key, period), key, draw=False)
+    title = f"{series.what}, {context.period(period)}"
+    return TimesView(
+        frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was measured."),
+        title=title,
+        back=f"service.html#measured-{key}",
+        before=pages[before] if before else None,
+        after=pages[after] if after else None,
+        series=series,
+    )
+
+
+@frozen
+class InheritedRow:
+    """Something an earlier owner or a paper says."""
+
+    when: When
+    "no more exact than it is known"
+    what: str
+    "in the owner's words"
+    reading: str = ""
+    "of the meter then; empty: not noted"
+    who: str = ""
+    "empty: not known, or `what` names them"
+    evidence: Evidence
+    "on paper, or an earlier owner's word"
+
+
+def describe_item(context: PageContext, item: ServiceItemFigures) -> ItemView:
+    covers = context.figures.log.settings.service[item.key].covers
+    return ItemView(
+        key=item.key,
+        name=context.owner_text(item.name),
+        interval=_say_interval(context, item),
+        state=STATES[item.state],
+        state_text=say_due_state(context, item),
+        covers=tuple(context.component_name(key) for key in covers),
+        rows=tuple(_describe_row(context, item, row) for row in _pick(item.rows)),
+        pages=tuple(list_item_pages(context, item).values()),
+    )
+
+
+def _pick(rows: tuple[ServiceRow, ...]) -> tuple[ServiceRow, ...]:
+    """All of them; where they are many, the latest and every gap."""
+    kept = len(rows) - LATEST_TIMES if len(rows) > WHOLE_SERIES else 0
+    return tuple(row for at, row in enumerate(rows) if at >= kept or row.kind == "gap")
+
+
+def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str, Link]:
+    """The pages that have every time that an item was done, by period; none where the service history has them all."""
+    return {
+        period: Link(text=context.period(period), href=f"service/item-{item.key}-{period}.html")
+        for period in name_dates([_day_of(row) for row in item.rows])
+    }
+
+
+def describe_times(context: PageContext, item: ServiceItemFigures, period: str) -> tuple[DoneRow, ...]:
+    """Every time of one period."""
+    days = name_dates([_day_of(row) for row in item.rows])[period]
+    return tuple(_describe_row(context, item, row) for row in item.rows if _day_of(row) in days)
+
+
+def _day_of(row: ServiceRow) -> datetime.date:
+    """When it was done; of a gap when that ended, or where it is still open began."""
+    day = row.until or row.since
+    assert day is not None, "a time has its day, and a gap has two ends, one at least known"
+    return day
+
+
+def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
+    """`every 24 months or 12,000 mi, whichever comes first`"""
+    limits = [count(item.months, "month")] if item.months else []
+    limits += [context.distance(item.distance)] if item.distance else []
+    # Listed all the same: its history is of use without a plan.
+    if not limits:
+        return "no interval set"
+    return f"every {join_words(limits, 'or')}" + (", whichever comes first" if len(limits) > 1 else "")
+
+
+def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
+    if row.kind == "gap" or row.time is None:
+        return DoneRow(when=None, gap=_say_gap(context, item, row))
+    time = row.time
+    return DoneRow(
+        when=context.partial_text(time.when),
+        reading=context.show_reading(time.reading) if time.reading else "",
+        # In an entry it was the owner unless somebody else is named; before the log it may have been anybody.
+        who=context.doer(time.who) or ("the owner" if time.entry else "not known"),
+        parts=tuple(
+            context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
+        ),
+        note=", ".join(filter(None, map(context.owner_text, [time.what, time.note]))),
+        timing=_say_timing(context, row),
+        late=(row.days_late or 0) > 0 or (row.distance_late or Decimal(0)) > 0,
+        evidence=show_level(context, time.level, time.paper),
+        entry=context.entry_link(time.entry) if time.entry else None,
+    )
+
+
+def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
+    """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
+    # Both, as either may be the one that passed its limit.
+    span = [_about(row.days_approximate) + _say_span(context, row.days)] if row.days else []
+    span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
+    gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
+    return f"{gap}. The interval is {_say_interval(context, item)}."
+
+
+DAYS_IN_A_YEAR = Fraction("365.2425")
+"The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
+
+
+def _say_span(context: PageContext, days: int) -> str:
+    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`."""
+    # Nobody counts in thousands of days. No months, which differ in length; whoever needs the days has both dates.
+    if days < 28:
+        return count(days, "day")
+    if days < 365:
+        return count(int(round_half_up(Fraction(days, 7), 0)), "week")
+    years = round_half_up(days / DAYS_IN_A_YEAR, 1)
+    return f"{context.words.number(years)} {agree(years, 'year', 'years')}"
+
+
+def _say_timing(context: PageContext, row: ServiceRow) -> str:
+    """`12 days late`, `600 mi early`; by both limits where both apply."""
+    # Not "on time": nobody knows what was done before.
+    if row.since is None:
+        return "first on record"
+    phrases = []
+    if row.days_late is not None:
+        days = _say_late(_say_span(context, abs(row.days_late)), row.days_late)
+        phrases.append(_about(row.days_approximate) + days)
+    if row.distance_late is not None:
+        distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
+        phrases.append(_about(row.distance_approximate) + distance)
+    return ", ".join(phrases)
+
+
+def _about(approximate: bool) -> str:
+    return "about " if approximate else ""
+
+
+def _say_late(amount: str, late: int | Decimal) -> str:
+    # Days come as `int` and distances as `Decimal`, which decides the word for neither early nor late.
+    return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
+
+
+def list_inherited(context: PageContext) -> Iterator[InheritedRow]:
+    # The owner may write it in any order.
+    history = sorted(context.figures.log.settings.history, key=lambda event: event.date.earliest)
+    for event in history:
+        yield InheritedRow(
+            when=context.partial(event.date),
+            what=context.owner_text(event.what),
+            reading=context.reading_at(event.field_place("reading")) if event.reading else "",
+            who=context.doer(_name_doer(event)),
+            evidence=show_level(context, find_inherited_level(event), event.paper),
+        )
+
+
+def _name_doer(event: Inherited) -> str:
+    """Who did it, unless what was done names them already."""
+    # "Brakes by Marsh, Marsh" would say it twice.
+    return event.who if event.who and event.who.casefold() not in event.what.casefold() else ""
+
+
+@frozen
+class DoneRow:
+    """One time a service item was done, or a stretch in which it was not."""
+
+    when: When | None
+    "None for a gap"
+    gap: str = ""
+    "the gap in words, in place of everything else: `31 months and 14,200 mi without it; the interval is …`"
+    reading: str = ""
+    "of the meter then: `87,412 mi`; empty: not noted"
+    who: str = ""
+    "`the owner`, a workshop's name, `not known`"
+    parts: tuple[Link, ...] = ()
+    "by name and number"
+    note: str = ""
+    "fluid, quantity, findings"
+    timing: str = ""
+    "`12 days late`, `600 mi early`, `first on record`"
+    late: bool = False
+    "whether either limit was passed before it was done"
+    evidence: Evidence | None = None
+    "None for a gap"
+    entry: Link | None = None
+    "None for what an earlier owner hands down"
+
+
+@frozen
+class ItemView:
+    """One service item and its history."""
+
+    key: str
+    "its anchor is `item-KEY`"
+    name: str
+    "`Engine oil and filter`"
+    interval: str
+    "`every 24 months or 12,000 mi, whichever comes first`"
+    state: State
+    "chooses the mark"
+    state_text: str
+    "`overdue by 41 days`"
+    covers: tuple[str, ...] = ()
+    "components to look at at the same time"
+    rows: tuple[DoneRow, ...] = ()
+    "oldest first; empty: never done on record; where there are many, the latest and every gap"
+    pages: tuple[Link, ...] = ()
+    "the pages that have every time, where there are many; else empty"
