@@ -79,9 +79,10 @@ lines = record(
     maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(), unit=st.just("m"),
 )  # fmt: skip
 parcels = st.lists(record({"date": days}, lines=st.dictionaries(parts, few, max_size=2)), max_size=2)
+instalments = st.lists(record({"date": days}, amount=amounts(5_000), charged=amounts(5_000)), max_size=3)
 orders = record(
     {"from": st.sampled_from(["North", "north", "South"]), "lines": st.lists(lines, min_size=1, max_size=3)},
-    ref=refs, ordered=days, arrived=days | parcels, paid=days, currency=st.sampled_from(["GBP", "EUR"]),
+    ref=refs, ordered=days, arrived=days | parcels, paid=days | instalments, currency=st.sampled_from(["GBP", "EUR"]),
     charged=amounts(), carriage=amounts(900), paper=papers,
 )  # fmt: skip
 returns = record(
@@ -117,7 +118,7 @@ pictures = record(
 )  # fmt: skip
 
 blocks = {
-    "bought": orders, "paid": record({"ref": refs}, date=days, charged=amounts()),
+    "bought": orders, "paid": record({"ref": refs}, date=days, charged=amounts(), amount=amounts(5_000)),
     "arrived": record({"ref": refs}, part=parts, date=days, lines=st.dictionaries(parts, few, max_size=2)),
     "returned": returns, "sold": sales, "fitted": fittings,
     "removed": removals | own, "scrapped": record({"part": parts}, qty=few), "serviced": services, "checks": findings,

@@ -132,7 +132,7 @@ bought:
     lines: [{what: Rags, each: 7733.66}, {what: Wax, each: 1}]
   - from: Caps by post
     ref: KM-77126
-    paid: 2024-05-18
+    paid: [{date: 2024-05-18, amount: 7739.44, currency: EUR, settles: 7740.55, charged: 7741.66}]
     lines: [{part: cap, name: Cap of tin, qty: 3, each: 7737.44}, {what: String, each: 1}]
   - from: Second hand Sam
     ref: SH-77121
@@ -177,12 +177,14 @@ arrived:
   - {ref: KM-77120, date: 2024-06-01}
   - {ref: SH-77122, part: bulb, date: 2024-06-02}
   - {ref: KM-77126, lines: {cap: 2}, date: 2024-06-03}
-paid: {ref: SH-77121, date: 2024-06-02, charged: 7726.17}
+paid:
+  - {ref: SH-77121, date: 2024-06-02, charged: 7726.17}
+  - {ref: KM-77126, date: 2024-06-02, amount: 7742.77, currency: CHF, settles: 7743.88}
 returned:
   - {ref: KM-77120, part: door, qty: 1, refund: 7724.30, charged: 7727.70, date: 2024-06-05, paper: papers/back.pdf,
      why: Wrong side}
   - {ref: KM-77120, part: lift-pump, core: 7745.00, charged: 7728.80}
-  - {ref: KM-77126, part: cap, cancelled: 1, refund: 7738.55}
+  - {ref: KM-77126, part: cap, cancelled: 1, refund: 7738.55, prices: gross}
 sold:
   - {part: original, name: Old horn, qty: 1, price: 7729.17, date: 2024-06-04, for: body, paper: papers/horn.pdf}
   - {what: Roof rack from the barn, price: 7730.19}

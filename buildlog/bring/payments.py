@@ -225,7 +225,13 @@ def _list_bills(bills: Sequence[Bill], home: str) -> Iterator[_Open]:
 def _list_log(log: Log) -> Iterator[_Open]:
     """The orders of the log, paid ones with their day."""
     home = log.settings.money.currency
-    later = {payment.ref: payment.date or entry.date for entry in log.entries for payment in entry.paid}
+    # One that was paid in part still waits for the rest.
+    later = {
+        payment.ref: payment.date or entry.date
+        for entry in log.entries
+        for payment in entry.paid
+        if payment.amount is None
+    }
     for entry in log.entries:
         for order in entry.bought:
             landed = land_order(order, home)
@@ -233,9 +239,10 @@ def _list_log(log: Log) -> Iterator[_Open]:
             amounts |= {(landed.home.amount, home)} if landed.converted else set()
             day = order.ordered or entry.date
             number = f" {order.ref}" if order.ref else ""
+            paid = next((each.date for each in order.paid if each.amount is None), later.get(order.ref or ""))
             yield _Open(
                 supplier=order.supplier, ref=order.ref, day=day, amounts=frozenset(amounts),
-                foreign=landed.currency != home, paid=order.paid or later.get(order.ref or ""),
+                foreign=landed.currency != home, paid=paid,
                 where=f"the order{number} of {day} from {order.supplier}, in entries/{entry.name}.md",
             )  # fmt: skip
 

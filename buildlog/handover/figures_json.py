@@ -69,7 +69,7 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "tightening.tightened.*.stages.unit",
     ),
     3: (
-        "costs.purchases.arrivals.came",
+        *(f"costs.purchases.{key}" for key in "arrivals.came payments credited left shares".split()),
         *(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
     ),
 }

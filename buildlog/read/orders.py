@@ -77,6 +77,22 @@ class Delivery(LogRecord):
 
 
 @frozen
+class Instalment(LogRecord):
+    """A payment of this order: of all of it, or of a part."""
+
+    SHORT: ClassVar[str | None] = "date"
+    date: datetime.date = required(kinds.DATE, "the day it was paid")
+    amount: Decimal | None = optional(
+        numbers.AMOUNT, "how much was paid, in the order's currency; if left out, all that was left"
+    )
+    charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
+    currency: str | None = optional(kinds.CURRENCY, "if it was paid in another currency than the order's")
+    settles: Decimal | None = optional(
+        numbers.AMOUNT, "how much of the order that paid, in the order's currency; if left out, all that was left"
+    )
+
+
+@frozen
 class Order(LogRecord):
     """One transaction with one supplier."""
 
@@ -87,8 +103,8 @@ class Order(LogRecord):
     arrived: tuple[Delivery, ...] = list_of(
         Delivery, "if left out, still in the post, unless a later entry's `arrived:` names its ref"
     )
-    paid: datetime.date | None = optional(
-        kinds.DATE, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
+    paid: tuple[Instalment, ...] = list_of(
+        Instalment, "if left out, committed and not spent, unless a later entry's `paid:` names its ref"
     )
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
@@ -126,12 +142,19 @@ class Arrival(LogRecord):
 
 @frozen
 class Payment(LogRecord):
-    """An order that was paid later."""
+    """An order that was paid later, or a part of it."""
 
     SHORT: ClassVar[str | None] = "ref"
     ref: str = required(kinds.TEXT, "the order's ref")
     date: datetime.date | None = optional(kinds.DATE, "if left out, the entry's date")
+    amount: Decimal | None = optional(
+        numbers.AMOUNT, "how much was paid, in the order's currency; if left out, all that was left"
+    )
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
+    currency: str | None = optional(kinds.CURRENCY, "if it was paid in another currency than the order's")
+    settles: Decimal | None = optional(
+        numbers.AMOUNT, "how much of the order that paid, in the order's currency; if left out, all that was left"
+    )
 
 
 @frozen
@@ -149,7 +172,11 @@ class Returned(LogRecord):
     # apart from `qty`: with a part of it here and a part of it in the post, nothing else tells which of the two it is
     cancelled: Decimal | None = optional(numbers.POSITIVE, "how many of those still in the post will never come")
     core: Decimal | None = optional(numbers.AMOUNT, "core charge refunded, as it is on the order, in its currency")
-    refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with tax and carriage, in the order's currency")
+    refund: Decimal | None = optional(numbers.AMOUNT, "price refunded, with its carriage, in the order's currency")
+    # the way of the order, as a credit note is printed as the invoice was
+    prices: str | None = optional(
+        one_of("net", "gross"), "whether tax comes on top of what was refunded or is included; if left out, as ordered"
+    )
     charged: Decimal | None = optional(numbers.AMOUNT, "what reached the card or bank, in the home currency")
     date: datetime.date | None = optional(kinds.DATE, "when it came back; if left out, the entry's date")
     paper: str | None = optional(kinds.PATH, "credit note", to="paper")

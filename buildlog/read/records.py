@@ -50,7 +50,19 @@ from buildlog.read.log_settings import (
 )
 from buildlog.read.misfits import NAMING, Hole
 from buildlog.read.numbers import Amount, Box, Span
-from buildlog.read.orders import LINE_KINDS, SPECS, Arrival, Charge, Delivery, Line, Order, Payment, Returned, Sold
+from buildlog.read.orders import (
+    LINE_KINDS,
+    SPECS,
+    Arrival,
+    Charge,
+    Delivery,
+    Instalment,
+    Line,
+    Order,
+    Payment,
+    Returned,
+    Sold,
+)
 from buildlog.read.page import PagePhoto, StandingPage
 
 
@@ -87,10 +99,10 @@ class Log:
 # The one module of `read` that figures and pages import: they take records as types, and no reader.
 __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
-    "Brought",
-    "Acquired", "Amount", "Arrival", "Box", "Charge", "Check", "Component", "Delivery", "Entry", "Fault", "Fitted",
-    "Fix", "Hole", "Inherited", "Interval", "LaidUp", "Limits", "Line", "Log", "Machine", "Measured", "Meter",
-    "MeterChange", "LogRecord", "MoneyPlan", "Notice", "Order", "PagePhoto", "PartialDate", "Payment", "Photo",
-    "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "Serviced", "ServiceItem", "Settings", "Site",
-    "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Tightened", "list_slots",
+    "Acquired", "Amount", "Arrival", "Box", "Brought", "Charge", "Check", "Component", "Delivery", "Entry", "Fault",
+    "Fitted", "Fix", "Hole", "Inherited", "Instalment", "Interval", "LaidUp", "Limits", "Line", "Log", "LogRecord",
+    "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan", "Notice", "Order", "PagePhoto", "PartialDate",
+    "Payment", "Photo", "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "ServiceItem",
+    "Serviced", "Settings", "Site", "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Tightened",
+    "list_slots",
 ]  # fmt: skip

@@ -19,7 +19,7 @@ CLOSED = {
     "papers": "hidden",
 }  # fmt: skip
 
-SUMS = {"MoneyPlan": "budget", "Order": "charged", "Payment": "charged"}
+SUMS = {"MoneyPlan": "budget", "Order": "charged", "Payment": "charged", "Instalment": "charged"}
 "Amounts that stand for themselves, and what the card took for all of an order: shown with the sums."
 LINES = {
     "Acquired": "price",
@@ -27,6 +27,8 @@ LINES = {
     "Charge": "amount what",
     "Line": "each total core worth",
     "Order": "rate carriage handling discount",
+    "Instalment": "amount settles",
+    "Payment": "amount settles",
     "Returned": "core refund charged",
     "Sold": "price",
 }

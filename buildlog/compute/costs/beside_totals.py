@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 
 from buildlog.compute.costs.lines import is_placed, name_line
 from buildlog.compute.costs.orders import LandedLine, convert
-from buildlog.compute.costs.purchases import LineRefund, Purchase, Refund
+from buildlog.compute.costs.purchases import Purchase
+from buildlog.compute.costs.refunds import LineRefund, Refund
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen
@@ -43,7 +44,7 @@ def list_cores_owed(
 ) -> tuple[CoreOwed, ...]:
     """The core charges paid and not given back by the day, in the order of the log."""
     back: dict[Place, list[LineRefund]] = {}
-    for refund in (refund for refund in refunds if refund.date <= as_of):
+    for refund in (refund for refund in refunds if refund.date and refund.date <= as_of):
         for part in refund.lines:
             back.setdefault(part.line.line.place, []).append(part)
     return tuple(

@@ -12,11 +12,12 @@ from decimal import Decimal
 from typing import Literal
 
 from buildlog.compute.costs.orders import LandedLine
-from buildlog.compute.costs.purchases import Purchase, Refund
+from buildlog.compute.costs.purchases import Purchase
+from buildlog.compute.costs.refunds import Refund
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.names import original_key, plain_name
 from buildlog.compute.parts.numbers import only_system
-from buildlog.compute.quantities.money import Money, round_to_minor_unit
+from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place
 from buildlog.read.records import Entry, Line, Sold
@@ -32,11 +33,11 @@ class CostLine:
     """One amount, and all that it may be added up by."""
 
     sort: Sort
-    "`paid`, `refund`, `committed` (ordered and not paid), `sold`"
+    "`paid`, `refund`, `committed` (ordered and not paid, less credit notes), `sold`"
     landed: Money
-    "home currency; a refund is below zero, a sale above"
+    "home currency; a refund and a credit note are below zero, a sale above"
     date: datetime.date
-    "when it was paid, came back, or was ordered (committed)"
+    "when it was paid, came back (a credit note on what was not paid yet: when that was), or was ordered (committed)"
     entry: str
     "name of the entry that states it"
     place: Place
@@ -114,26 +115,59 @@ def list_spent(
 ) -> tuple[CostLine, ...]:
     """What was paid and what came back by the day, by date, then in the order of the log."""
     lines = [
-        _describe_line(story, purchase, line, sort="paid", date=purchase.paid)
+        _describe_line(story, purchase, line, amount=amount, sort="paid", date=share.date)
         for purchase in purchases
-        if purchase.paid is not None and purchase.paid <= as_of
-        for line in purchase.landed.lines
+        for share in purchase.shares
+        if share.date <= as_of
+        for line, amount in zip(purchase.landed.lines, share.lines, strict=True)
     ]
     # A refund counts when it came, not with its order: months that are over do not change.
-    lines += [line for refund in refunds if refund.date <= as_of for line in _describe_refund(story, refund)]
+    lines += [line for refund in refunds if _is_by(refund.date, as_of) for line in _describe_refund(story, refund)]
     return tuple(sorted(lines, key=lambda line: line.date))
 
 
-def list_committed(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.date) -> tuple[CostLine, ...]:
-    """What was ordered and not paid by the day; an order that costs nothing commits to nothing."""
-    return tuple(
-        _describe_line(story, purchase, line, sort="committed", date=purchase.ordered)
-        for purchase in purchases
-        # Paid later is committed today. A gift is never paid and would stay committed for good, so what comes to
-        # nothing is left out; what is not converted comes to nothing only for now.
-        if purchase.ordered <= as_of and not _is_by(purchase.paid, as_of) and _costs(purchase)
-        for line in purchase.landed.lines
-    )
+def list_committed(
+    story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund], as_of: datetime.date
+) -> tuple[CostLine, ...]:
+    """What was ordered and not paid by the day, less credit notes; what comes to nothing commits to nothing."""
+    credits: dict[Place, list[Refund]] = {}
+    for refund in refunds:
+        if refund.credit and refund.told <= as_of:
+            credits.setdefault(refund.purchase.landed.order.place, []).append(refund)
+    committed = []
+    for purchase in purchases:
+        # Paid later is committed today.
+        if is_placed(purchase, as_of) and not _is_by(purchase.paid, as_of):
+            lines = [*_describe_left(story, purchase, as_of)]
+            for refund in credits.get(purchase.landed.order.place, ()):
+                lines += _describe_credit(story, refund)
+            # A gift is never paid and would stay committed for good, so what comes to nothing is left out; what is not
+            # converted comes to nothing only for now.
+            if (
+                sum_money([line.landed for line in lines], purchase.landed.home_currency)
+                or not purchase.landed.converted
+            ):
+                committed += lines
+    return tuple(committed)
+
+
+def _describe_left(story: PartStory, purchase: Purchase, as_of: datetime.date) -> Iterator[CostLine]:
+    """What was left to pay of each line by the day."""
+    for n, line in enumerate(purchase.landed.lines):
+        left = line.landed
+        for share in purchase.shares:
+            left = left - share.lines[n] if share.date <= as_of else left
+        yield _describe_line(story, purchase, line, amount=left, sort="committed", date=purchase.ordered)
+
+
+def _describe_credit(story: PartStory, refund: Refund) -> Iterator[CostLine]:
+    """What a credit note took off what is left to pay, below zero."""
+    for part in refund.lines:
+        if part.home:
+            line = _describe_line(
+                story, refund.purchase, part.line, amount=-part.home, sort="committed", date=refund.told
+            )
+            yield replace(line, place=refund.returned.place)
 
 
 def list_recovered(story: PartStory, as_of: datetime.date) -> tuple[CostLine, ...]:
@@ -148,9 +182,9 @@ def list_recovered(story: PartStory, as_of: datetime.date) -> tuple[CostLine, ..
 
 
 def is_placed(purchase: Purchase, as_of: datetime.date) -> bool:
-    """Whether an order was ordered, or paid, by the day."""
+    """Whether an order was ordered, or some of it paid, by the day."""
     # A payment may be dated before the order, by a slip or a deposit: money that left counts.
-    return purchase.ordered <= as_of or _is_by(purchase.paid, as_of)
+    return purchase.ordered <= as_of or any(share.date <= as_of for share in purchase.shares)
 
 
 def name_line(story: PartStory, line: Line) -> str:
@@ -169,10 +203,6 @@ def choose_kind(line: Line) -> str:
 
 def _is_by(date: datetime.date | None, as_of: datetime.date) -> bool:
     return date is not None and date <= as_of
-
-
-def _costs(purchase: Purchase) -> bool:
-    return bool(purchase.landed.landed) or not purchase.landed.converted
 
 
 def _describe_bought(
@@ -194,12 +224,12 @@ def _describe_bought(
 
 
 def _describe_line(
-    story: PartStory, purchase: Purchase, landed: LandedLine, *, sort: Sort, date: datetime.date
+    story: PartStory, purchase: Purchase, landed: LandedLine, *, amount: Money, sort: Sort, date: datetime.date
 ) -> CostLine:
     line, order = landed.line, purchase.landed.order
     return new_cost(
         sort=sort,
-        landed=landed.landed,
+        landed=amount,
         date=date,
         entry=purchase.entry.name,
         place=line.place,
@@ -222,12 +252,11 @@ def _describe_refund(story: PartStory, refund: Refund) -> Iterator[CostLine]:
     for part in refund.lines:
         # A line of zero would be shown as a refund of nothing.
         if part.home:
-            bought = _describe_line(story, refund.purchase, part.line, sort="refund", date=refund.date)
+            date = refund.date or refund.told
+            bought = _describe_line(story, refund.purchase, part.line, amount=-part.home, sort="refund", date=date)
             # Of several lines nobody wrote how many of each went back.
             qty = refund.returned.qty if refund.returned.qty and len(refund.lines) == 1 else bought.qty
-            yield replace(
-                bought, landed=-part.home, entry=refund.entry.name, place=refund.returned.place, qty=qty, converted=True
-            )
+            yield replace(bought, entry=refund.entry.name, place=refund.returned.place, qty=qty, converted=True)
 
 
 def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:

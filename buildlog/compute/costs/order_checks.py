@@ -5,19 +5,21 @@ Every entry is looked at, whatever day the figures are for: its amounts by thems
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
-from buildlog.arithmetic import has_places
+from buildlog.arithmetic import has_places, sum_exactly
 from buildlog.compute.costs.orders import LandedOrder
-from buildlog.compute.costs.purchases import Purchase, Refund, check_returns, find_paid_order, list_payments
-from buildlog.compute.parts.arrivals import list_refs
+from buildlog.compute.costs.payments import Paid
+from buildlog.compute.costs.purchases import Purchase, find_paid_order, list_payments
+from buildlog.compute.costs.refunds import Refund, check_returns
+from buildlog.compute.parts.arrivals import list_refs, name_order
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers
 from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_money
 from buildlog.problems import Place, Problem, suggest
-from buildlog.read.records import Charge, Entry, Line, Log, LogRecord, Order, Payment, Returned, Settings
-from buildlog.text import fold_words
+from buildlog.read.records import Charge, Entry, Instalment, Line, Log, LogRecord, Order, Payment, Returned, Settings
+from buildlog.text import count, fold_words
 
 LARGEST = Decimal(10) ** 12
 "An amount of this size is a slip of the keyboard; sums of smaller ones stay exact."
@@ -53,6 +55,10 @@ def _check_codes(log: Log) -> Iterator[Problem]:
         yield from _check_code(order, order.currency)
         for charge in _list_charges(order):
             yield from _check_code(charge, charge.currency)
+        for paid in order.paid:
+            yield from _check_code(paid, paid.currency)
+    for payment in (payment for entry in log.entries for payment in entry.paid):
+        yield from _check_code(payment, payment.currency)
 
 
 def _check_code(record: LogRecord, code: str | None) -> Iterator[Problem]:
@@ -87,7 +93,7 @@ def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Itera
     for order in entry.bought:
         yield from _list_order(order, home)
     for payment in entry.paid:
-        yield payment, "charged", payment.charged, home
+        yield from _list_paid(payment, currencies.get(payment.ref, home), home)
     for returned in entry.returned:
         yield from _list_returned(returned, currencies.get(returned.ref, home), home)
     for sold in entry.sold:
@@ -97,6 +103,8 @@ def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Itera
 def _list_order(order: Order, home: str) -> Iterator[Written]:
     currency = order.currency or home
     yield order, "charged", order.charged, home
+    for paid in order.paid:
+        yield from _list_paid(paid, currency, home)
     yield order, "carriage", order.carriage, currency
     yield order, "handling", order.handling, currency
     yield order, "discount", order.discount, currency
@@ -107,6 +115,12 @@ def _list_order(order: Order, home: str) -> Iterator[Written]:
         yield line, "total", line.total, currency
         yield line, "core", line.core, currency
         yield line, "worth", line.worth, currency
+
+
+def _list_paid(paid: Instalment | Payment, currency: str, home: str) -> Iterator[Written]:
+    yield paid, "amount", paid.amount, paid.currency or currency
+    yield paid, "settles", paid.settles, currency
+    yield paid, "charged", paid.charged, home
 
 
 def _list_returned(returned: Returned, currency: str, home: str) -> Iterator[Written]:
@@ -132,7 +146,7 @@ def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Itera
     problems = [*check_amounts(story.log), *check_suppliers(story.log), *_check_refs(story.log)]
     for purchase in purchases:
         problems += _check_purchase(purchase)
-    problems += _check_payments(story)
+    problems += _check_payments(story, purchases)
     problems += check_returns(story, refunds)
     problems += _check_sales(story.log)
     return tuple(problems)
@@ -229,10 +243,10 @@ def _check_conversion(purchase: Purchase) -> Iterator[Problem]:
             help=f"add `charged:` with the {landed.home_currency} on the card statement, or a `rate:`",
             # Until the statement comes nobody can know it. Once it is paid, leaving it out would leave a hole in
             # `spent`.
-            severity="warning" if purchase.paid is None else "error",
+            severity="error" if purchase.shares else "warning",
         )
     # Only the day says in which month it counts, so it is not taken as paid.
-    if order.charged is not None and purchase.paid is None:
+    if order.charged is not None and not purchase.shares:
         yield Problem(
             rule="charged-not-paid",
             message="this order was charged but has no payment date, so it counts as committed, not as spent",
@@ -254,13 +268,22 @@ def _check_home_order(landed: LandedOrder) -> Iterator[Problem]:
             help="remove `rate:`, or add the order's `currency:`",
             severity="warning",
         )
+    settlement = landed.settlement
+    credited = sum_money((credit.amount for credit in settlement.credited), landed.currency)
+    if order.charged is not None:
+        yield from _compare_charged(order, order.charged, (landed.total - credited).amount)
+    for paid in settlement.payments:
+        if order.charged is None and paid.record.charged is not None and not paid.again:
+            yield from _compare_charged(paid.record, paid.record.charged, paid.settled.amount)
+
+
+def _compare_charged(record: LogRecord, charged: Decimal, due: Decimal) -> Iterator[Problem]:
     # A warning: shops round and forget, and what left the account is what counts.
-    total = landed.total.amount
-    if order.charged is not None and order.charged != total:
+    if charged != due:
         yield Problem(
             rule="charged-differs",
-            message=f"`{order.charged}` was charged, but the lines with tax and carriage come to `{total}`",
-            place=order.field_place("charged"),
+            message=f"`{charged}` was charged, but the lines with tax and carriage come to `{due}`",
+            place=record.field_place("charged"),
             help="check the prices, tax, carriage and discount; the amount charged is what counts",
             severity="warning",
         )
@@ -281,35 +304,62 @@ def _check_refs(log: Log) -> Iterator[Problem]:
             )
 
 
-def _check_payments(story: PartStory) -> Iterator[Problem]:
-    refs, paid = list_refs(story.log), dict[Place, Place]()
+def _check_payments(story: PartStory, purchases: Iterable[Purchase]) -> Iterator[Problem]:
+    refs = list_refs(story.log)
     for payment, _ in list_payments(story):
-        order, problems = find_paid_order(payment, refs, story)
         # Told here alone: `find_paid_order` is asked for the figures as well, where problems are dropped.
-        yield from problems
-        if order is None:
-            continue
-        if order.paid is not None or order.place in paid:
-            yield _tell_paid_twice(payment, paid.get(order.place, order.field_place("paid")))
-        elif order.charged is not None and payment.charged not in (None, order.charged):
-            yield Problem(
-                rule="charged-twice",
-                message=f"the order `{payment.ref}` was charged `{order.charged}` there and `{payment.charged}` here",
-                place=payment.field_place("charged"),
-                help="keep the amount on the statement; refunds go under `returned:`",
-                also=(order.field_place("charged"),),
-            )
-        paid.setdefault(order.place, payment.place)
+        yield from find_paid_order(payment, refs, story)[1]
+    for purchase in purchases:
+        settlement = purchase.landed.settlement
+        for n, paid in enumerate(settlement.payments):
+            yield from _check_payment(purchase.landed, paid, settlement.payments[:n])
+        if not any(paid.again for paid in settlement.payments):
+            yield from _check_charged(purchase.landed)
 
 
-def _tell_paid_twice(payment: Payment, before: Place) -> Problem:
-    return Problem(
-        rule="paid-twice",
-        message=f"the order `{payment.ref}` is already paid",
-        place=payment.place,
-        help="keep one of the two; if it was paid in instalments, write the total, with the last date",
-        also=(before,),
-    )
+def _check_payment(landed: LandedOrder, paid: Paid, before: Sequence[Paid]) -> Iterator[Problem]:
+    record, name = paid.record, name_order(landed.order)
+    foreign = record.currency not in (None, landed.currency)
+    if paid.again:
+        yield Problem(
+            rule="paid-twice",
+            message=f"{name} is already paid",
+            place=record.place,
+            help="keep one of the two; if it was paid in instalments, give each its `amount:`",
+            also=(before[-1].record.place,),
+        )
+    elif paid.over:
+        left = f"only `{paid.settled.amount}` of {name}" if paid.settled else f"nothing of {name}"
+        yield Problem(
+            rule="paid-too-much",
+            message=f"`{(paid.settled + paid.over).amount}` was paid, but {left} was left to pay",
+            place=record.field_place("settles" if foreign else "amount"),
+            help="write what was paid of the order this time; check its prices, tax and carriage, and credit notes",
+            also=(landed.order.place,),
+        )
+    if record.settles is not None and not foreign:
+        yield Problem(
+            rule="settles-without-currency",
+            message="`settles:` is for a payment in another currency than the order's",
+            place=record.field_place("settles"),
+            help=f"amount: {record.settles}" if record.amount is None else "remove `settles:`, or add the `currency:`",
+        )
+
+
+def _check_charged(landed: LandedOrder) -> Iterator[Problem]:
+    order, records = landed.order, [paid.record for paid in landed.settlement.payments]
+    charged = [record for record in records if record.charged is not None]
+    together = sum_exactly(record.charged for record in charged if record.charged is not None)
+    whole = len(charged) == len(records) and not landed.settlement.left and together == order.charged
+    if order.charged is not None and charged and not whole:
+        here = "here" if len(records) == 1 else f"for {count(len(charged), 'payment')} of it"
+        yield Problem(
+            rule="charged-twice",
+            message=f"{name_order(order)} was charged `{order.charged}` there and `{together}` {here}",
+            place=charged[0].field_place("charged"),
+            help="keep the amounts on the statements, each with its payment; refunds go under `returned:`",
+            also=(order.field_place("charged"),),
+        )
 
 
 def _check_sales(log: Log) -> Iterator[Problem]:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from buildlog.arithmetic import EXACT
+from buildlog.compute.costs.payments import Settlement, settle
 from buildlog.compute.quantities.money import (
     Column,
     Money,
@@ -79,7 +80,7 @@ class LandedOrder:
     """One order with every amount of it shared over its lines; each sum is exactly that of its lines."""
 
     order: Order
-    "as it is written, with what a later payment adds"
+    "as it is written"
     currency: str
     "what its prices are in: ISO 4217 code"
     home_currency: str
@@ -94,28 +95,67 @@ class LandedOrder:
     "what was charged, or the total at the stated rate; home currency"
     landed: Money
     "home, duty and charges; home currency"
-    converted: bool
-    "whether `home` is known; where it is not, it is zero"
+    priced: PricedOrder
+    "the same in the order's currency, column by column"
+    settlement: Settlement
+    "how it was paid, and at which rate"
+
+    @property
+    def converted(self) -> bool:
+        """Whether `home` is known; where it is not, what is not known of it is zero."""
+        return self.settlement.converted
 
     @property
     def rate(self) -> Fraction | None:
         """Home currency for one of the order's currency, exact; None: not known."""
-        if self.currency == self.home_currency:
-            return Fraction(1)
         # What was really paid, for what is still in the order's currency: a core owed, a refund, a gift's worth.
-        if self.order.charged is not None and self.total:
-            charged = round_to_minor_unit(self.order.charged, self.home_currency)
-            return Fraction(charged.amount) / Fraction(self.total.amount)
-        return Fraction(self.order.rate) if self.order.rate is not None else None
+        return self.settlement.rate
+
+
+@frozen
+class PricedOrder:
+    """One order in its own currency: columns of amounts, one for each line."""
+
+    order: Order
+    "as it is written"
+    values: Column
+    "see `LandedLine.value`; so are the columns below"
+    discount: Column
+    "above zero"
+    carriage: Column
+    "postage"
+    handling: Column
+    "packing and handling"
+    core: Column
+    "refundable surcharges"
+    base: Column
+    "without tax"
+    tax: Column
+    "at each line's rate"
+    gross: Column
+    "base and tax"
+    taxes: tuple[TaxTotal, ...]
+    "one for each rate above zero"
+
+    @property
+    def quantities(self) -> list[Decimal]:
+        """How many each line is of."""
+        return [line.qty for line in self.order.lines]
 
 
 def land_order(order: Order, home_currency: str) -> LandedOrder:
-    """The order with its landed costs.
+    """The order with its landed costs, where no payment is told of; see `land_priced`."""
+    priced = price_order(order, home_currency)
+    return land_priced(priced, settle(order, priced.gross.total(), home_currency), home_currency)
+
+
+def price_order(order: Order, home_currency: str) -> PricedOrder:
+    """The order's lines with their shares of what it adds and takes off, and their tax, in its own currency.
 
     Line values are rounded half up to the minor unit (EN 16931 BT-131), tax once for each rate on its summed base
     (BT-117); shares go by the largest remainder, and every column adds up exactly. Amounts finer than the minor unit
-    are rounded half up. Charges in another currency than the home currency, and amounts of an order without lines, are
-    left out: `order_checks` finds them. Raises nothing for what an owner can type.
+    are rounded half up. Amounts of an order without lines are left out: `order_checks` finds them. Raises nothing for
+    what an owner can type.
     """
     currency = order.currency or home_currency
     values = round_column(map(value_line, order.lines), currency)
@@ -130,29 +170,43 @@ def land_order(order: Order, home_currency: str) -> LandedOrder:
     core = round_column([line.core for line in order.lines], currency)
     # A core charge costs what any price costs until it comes back: it is taxed, and charged with the rest.
     priced = values - discount + carriage + handling + core
-    taxes, tax = _compute_tax(order, priced, quantities)
+    rates = [tax_rate(order, line) for line in order.lines]
+    taxes, tax = compute_tax(rates, priced, quantities, inside=order.prices == "gross")
     # Prices that hold their tax give it up here, so that both ways to write one invoice end in the same columns.
     base = priced - tax if order.prices == "gross" else priced
-    gross = base + tax
-    home, converted = _bring_home(order, gross, quantities, home_currency)
+    return PricedOrder(
+        order=order, values=values, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
+        tax=tax, gross=base + tax, taxes=taxes,
+    )  # fmt: skip
+
+
+def land_priced(priced: PricedOrder, settlement: Settlement, home_currency: str) -> LandedOrder:
+    """The order's landed costs: what it came to in the home currency by how it was paid, and what was billed at home.
+
+    Charges in another currency than the home currency are left out: `order_checks` finds them.
+    """
+    order, values, quantities = priced.order, priced.values, priced.quantities
+    home = _bring_home(priced.gross, settlement.home, quantities)
     # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
     duty, charges = (
         _spread(_sum_charges(billed, home_currency), values, quantities)
         for billed in ([order.duty] if order.duty else [], order.charges)
     )
     landed = home + duty + charges
-    columns = (values, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed)
+    in_order = (values, priced.discount, priced.carriage, priced.handling, priced.core, priced.base, priced.tax)
+    columns = (*in_order, priced.gross, home, duty, charges, landed)
     rows = zip(order.lines, *[column.as_money() for column in columns], strict=True)
     return LandedOrder(
         order=order,
-        currency=currency,
+        currency=priced.gross.currency,
         home_currency=home_currency,
         lines=tuple([_make_line(order, *row) for row in rows]),
-        taxes=taxes,
-        total=gross.total(),
+        taxes=priced.taxes,
+        total=priced.gross.total(),
         home=home.total(),
         landed=landed.total(),
-        converted=converted,
+        priced=priced,
+        settlement=settlement,
     )
 
 
@@ -175,11 +229,20 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
     return round_to_minor_unit(Fraction(amount.amount) * order.rate, order.home_currency)
 
 
+def follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
+    """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
+    # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
+    # then the lines above zero bear it all.
+    if amount.amount * sum(weights.units) > 0:
+        return share(amount, weights.units)
+    return _spread(amount, weights, quantities)
+
+
 def _make_line(order: Order, line: Line, *row: Money) -> LandedLine:
     value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
     return new_landed(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
-        tax_rate=_tax_rate(order, line), tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
+        tax_rate=tax_rate(order, line), tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip
 
 
@@ -189,24 +252,27 @@ def _spread(amount: Money, values: Column, quantities: Sequence[Decimal]) -> Col
     return share_by_value(amount, values.units, quantities) if values.units else Column((), amount.currency)
 
 
-def _tax_rate(order: Order, line: Line) -> Decimal:
+def tax_rate(order: Order, line: Line) -> Decimal:
+    """The rate of a line: its own, else the order's, else none."""
     return line.tax if line.tax is not None else order.tax or ZERO
 
 
-def _compute_tax(order: Order, priced: Column, quantities: Sequence[Decimal]) -> tuple[tuple[TaxTotal, ...], Column]:
-    """The tax at each rate, and each line's share of it."""
+def compute_tax(
+    rates: Sequence[Decimal], priced: Column, quantities: Sequence[Decimal], *, inside: bool
+) -> tuple[tuple[TaxTotal, ...], Column]:
+    """The tax at each rate above zero, on top of the amounts or inside them, and each line's share of it."""
     groups: dict[Decimal, list[int]] = {}
-    for n, line in enumerate(order.lines):
-        if rate := _tax_rate(order, line):
+    for n, rate in enumerate(rates):
+        if rate:
             groups.setdefault(rate, []).append(n)
-    totals, shares = [], [0] * len(order.lines)
+    totals, shares = [], [0] * len(rates)
     for rate, rows in groups.items():
-        part = priced if len(rows) == len(shares) else Column(tuple([priced.units[n] for n in rows]), priced.currency)
+        part = priced if len(rows) == len(shares) else priced.pick(rows)
         whole = part.total()
         # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
-        tax = _compute_one_tax(whole, rate, inside=order.prices == "gross")
-        totals.append(TaxTotal(rate=rate, base=whole - tax if order.prices == "gross" else whole, tax=tax))
-        mine = _follow_signs(tax, part, [quantities[n] for n in rows])
+        tax = _compute_one_tax(whole, rate, inside=inside)
+        totals.append(TaxTotal(rate=rate, base=whole - tax if inside else whole, tax=tax))
+        mine = follow_signs(tax, part, [quantities[n] for n in rows])
         for n, units in zip(rows, mine.units, strict=True):
             shares[n] = units
     return tuple(totals), Column(tuple(shares), priced.currency)
@@ -220,26 +286,10 @@ def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
     return round_to_minor_unit(EXACT.scaleb(EXACT.multiply(whole.amount, rate), -2), whole.currency)
 
 
-def _follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
-    """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
-    # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
-    # then the lines above zero bear it all.
-    if amount.amount * sum(weights.units) > 0:
-        return share(amount, weights.units)
-    return _spread(amount, weights, quantities)
-
-
-def _bring_home(order: Order, gross: Column, quantities: Sequence[Decimal], home_currency: str) -> tuple[Column, bool]:
-    """Each line's share of what was charged in the home currency, and whether that is known."""
-    if order.charged is not None:
-        # What the card took is what it cost, the bank's fee included; a `rate` beside it is what somebody expected.
-        return _follow_signs(round_to_minor_unit(order.charged, home_currency), gross, quantities), True
-    if gross.currency == home_currency:
-        return gross, True
-    # Converted once, on the total, and then shared: line by line the pennies would not add up to one conversion.
-    total = gross.total()
-    home = round_to_minor_unit(EXACT.multiply(total.amount, order.rate or ZERO), home_currency)
-    return _follow_signs(home, gross, quantities), order.rate is not None or not total
+def _bring_home(gross: Column, home: Money, quantities: Sequence[Decimal]) -> Column:
+    """Each line's share of what the order came to in the home currency."""
+    # Converted once, on what was paid, and then shared: line by line the pennies would not add up to one conversion.
+    return gross if gross.total() == home else follow_signs(home, gross, quantities)
 
 
 def _sum_charges(charges: Sequence[Charge], home_currency: str) -> Money:

@@ -1,21 +1,42 @@
-"""What did each order come to, when was it paid, what came back on it, and can what came back be right for it?"""
+"""What did each order come to, and when was how much of it paid, less which credit notes?
+
+Every entry of the log counts; dates inside the records are compared by `costs.lines`. Whether the records make sense is
+for `order_checks`; what of a return was money is for `refunds`.
+"""
 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
-from decimal import Decimal
-from typing import TypeVar
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
-from buildlog.arithmetic import sum_exactly
-from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert, land_order
+from buildlog.compute.costs.orders import (
+    ZERO,
+    LandedOrder,
+    PricedOrder,
+    compute_tax,
+    follow_signs,
+    land_priced,
+    price_order,
+    tax_rate,
+)
+from buildlog.compute.costs.payments import Credit, Told, settle
 from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Money, round_to_minor_unit, share_by_value, sum_money
-from buildlog.frozen import frozen, maker
-from buildlog.problems import Place, Problem, Severity
+from buildlog.compute.quantities.money import Column, Money, round_column, round_to_minor_unit, share_by_value
+from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
 from buildlog.read.records import Arrival, Entry, Order, Payment, Returned
+
+
+@frozen
+class Share:
+    """What was paid of an order on one day, by its lines."""
+
+    date: datetime.date
+    "the day of the payment, or of several"
+    lines: tuple[Money, ...]
+    "one for each line, in the home currency; the last one bears duty and other charges as well"
 
 
 @frozen
@@ -23,91 +44,57 @@ class Purchase:
     """One order, landed, with the days on which it was placed and paid."""
 
     landed: LandedOrder
-    "with the amount that a later entry's `paid:` gave, where it did"
+    "with all that was paid of it, on the order or in later entries"
     entry: Entry
     "the entry that the order stands in"
     ordered: datetime.date
     "the order's own date, else its entry's"
     paid: datetime.date | None
-    "on the order itself, else told by a later entry; None: not paid, so committed"
+    "the day from which nothing was left to pay; None: something is, and is committed, or nothing was paid"
+    shares: tuple[Share, ...]
+    "what was paid on each day, in order; with nothing left to pay they add up to the landed cost of each line"
     arrivals: tuple[LineArrival, ...]
     "one for each line"
 
 
-@frozen
-class LineRefund:
-    """What came back on one line of an order."""
-
-    line: LandedLine
-    "the line it came back on"
-    core: Money
-    "core charge given back, in the order's currency"
-    price: Money
-    "price given back, in the order's currency"
-    home: Money
-    "both, in the home currency"
-
-
-new_refund = maker(LineRefund)
-
-
-@frozen
-class Refund:
-    """Money that came back once, shared over the lines that it is about."""
+@dataclass(slots=True)
+class Return:
+    """A return that leads to an order, before it is known what of it is money."""
 
     returned: Returned
-    "as it is written"
     entry: Entry
-    "the entry that tells of it"
-    date: datetime.date
-    "when the money came: its own date, else its entry's"
-    purchase: Purchase
-    "the order that it belongs to"
-    lines: tuple[LineRefund, ...]
-    "one for each line that the refund is about, with its share"
+    rows: tuple[int, ...]
+    "which lines of the order it is about"
+
+    @property
+    def date(self) -> datetime.date:
+        """Its own date, else its entry's."""
+        return self.returned.date or self.entry.date
 
 
 def follow_purchases(story: PartStory) -> tuple[Purchase, ...]:
-    """Every order, in the order of the log, with the payments told of it."""
-    payments = _gather_payments(story)
+    """Every order, in the order of the log, with the payments and the credit notes told of it."""
+    payments, returns = _gather_payments(story), _gather_returns(story)
     home = story.log.settings.money.currency
     purchases = []
     for arrival in story.orders:
-        order, paid = _settle(arrival.order, payments.get(arrival.order.place))
+        order = arrival.order
+        priced = price_order(order, home)
+        told = payments.get(order.place, ())
+        credits = [credit for one in returns.get(order.place, ()) for credit in _list_credit(one, priced)]
+        settlement = settle(order, priced.gross.total(), home, told, credits)
+        landed = land_priced(priced, settlement, home)
         purchases.append(
             Purchase(
-                landed=land_order(order, home),
+                landed=landed,
                 entry=arrival.entry,
                 ordered=arrival.ordered,
-                paid=paid,
+                paid=settlement.settled_on,
+                shares=tuple(_share_payments(landed)) if settlement.payments else (),
                 arrivals=arrival.lines,
             )
         )
     return tuple(purchases)
-
-
-def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...]) -> tuple[Refund, ...]:
-    """Every return that leads to one of the purchases, in the order of the log."""
-    refs, by_place = list_refs(story.log), {purchase.landed.order.place: purchase for purchase in purchases}
-    refunds = []
-    for entry in story.log.entries:
-        for returned in entry.returned:
-            found, _ = find_lines(returned, refs, story.names)
-            purchase = by_place.get(found[0].place) if found else None
-            # A return that leads to no order, or to one without lines, moves nothing: that is told by the checks.
-            if found and purchase and found[1]:
-                about = {line.place for line in found[1]}
-                lines = tuple(line for line in purchase.landed.lines if line.line.place in about)
-                refunds.append(
-                    Refund(
-                        returned=returned,
-                        entry=entry,
-                        date=returned.date or entry.date,
-                        purchase=purchase,
-                        lines=share_refund(returned, purchase.landed, lines),
-                    )
-                )
-    return tuple(refunds)
 
 
 def find_paid_order(
@@ -121,43 +108,6 @@ def find_paid_order(
     return found[0] if found else None, problems
 
 
-def share_refund(returned: Returned, order: LandedOrder, lines: tuple[LandedLine, ...]) -> tuple[LineRefund, ...]:
-    """What came back, over the lines that it is about: a core by core charges, the rest by what the lines cost.
-
-    In the home currency it is what was charged back, else core and price at the order's own rate, half up; where
-    neither is known, nothing.
-    """
-    core, price = (round_to_minor_unit(amount or ZERO, order.currency) for amount in (returned.core, returned.refund))
-    gross, quantities = [line.gross.amount for line in lines], [line.line.qty for line in lines]
-    # A core goes back to what carried one; where no line did, it goes by price, and `check_returns` tells.
-    cores = share_by_value(core, [line.core.amount for line in lines], gross)
-    prices = share_by_value(price, gross, quantities)
-    given = cores + prices
-    # Where `charged` alone is written, nothing says what it was for: then by what the lines cost.
-    weights = given.units if any(given.units) else [line.landed.amount for line in lines]
-    home = (
-        convert(core + price, order)
-        if returned.charged is None
-        else round_to_minor_unit(returned.charged, order.home_currency)
-    )
-    # Not known counts as nothing, and becomes no line of the costs.
-    homes = share_by_value(home or Money(ZERO, order.home_currency), weights, quantities)
-    rows = zip(lines, cores.as_money(), prices.as_money(), homes.as_money(), strict=True)
-    return tuple(new_refund(line=line, core=c, price=p, home=h) for line, c, p, h in rows)
-
-
-def _gather_payments(story: PartStory) -> dict[Place, tuple[Payment, datetime.date]]:
-    """The first payment told of each order, by the order's place."""
-    payments: dict[Place, tuple[Payment, datetime.date]] = {}
-    refs = list_refs(story.log)
-    for payment, date in list_payments(story):
-        order, _ = find_paid_order(payment, refs, story)
-        if order is not None:
-            # The first one told counts; a second one is a problem (`paid-twice`), and does not change figures.
-            payments.setdefault(order.place, (payment, date))
-    return payments
-
-
 def list_payments(story: PartStory) -> Iterator[tuple[Payment, datetime.date]]:
     """Every payment told later than its order, with its date."""
     for entry in story.log.entries:
@@ -165,135 +115,89 @@ def list_payments(story: PartStory) -> Iterator[tuple[Payment, datetime.date]]:
             yield payment, payment.date or entry.date
 
 
-def _settle(order: Order, told: tuple[Payment, datetime.date] | None) -> tuple[Order, datetime.date | None]:
-    """The order with what its payment adds, and the day that it was paid on."""
-    if told is None or order.paid is not None:
-        return order, order.paid
-    # An amount on the order stands: a payment that says another is a problem (`charged-twice`), no correction.
-    payment, date = told
-    return (replace(order, charged=payment.charged) if order.charged is None else order), date
-
-
-def check_returns(story: PartStory, refunds: Iterable[Refund]) -> Iterator[Problem]:
-    """The problems of every return of a log; `refunds` are those of the whole log."""
+def _gather_payments(story: PartStory) -> dict[Place, list[Told]]:
+    """The payments told of each order, on it and later, by the order's place."""
+    payments: dict[Place, list[Told]] = {}
+    for arrival in story.orders:
+        if arrival.order.paid:
+            payments[arrival.order.place] = [(paid, paid.date) for paid in arrival.order.paid]
     refs = list_refs(story.log)
-    for returned in (returned for entry in story.log.entries for returned in entry.returned):
-        yield from find_lines(returned, refs, story.names)[1]
-        yield from _check_empty(returned)
-    # In the order of the log: each return is held against all that came back before it, not only against the order.
-    back = _Back()
-    for refund in refunds:
-        yield from _check_payment(refund)
-        yield from _check_core(refund, back)
-        yield from _check_price(refund, back)
-        yield from _check_cost(refund, back)
-        yield from _check_pieces(refund, back)
+    for payment, date in list_payments(story):
+        order, _ = find_paid_order(payment, refs, story)
+        if order is not None:
+            payments.setdefault(order.place, []).append((payment, date))
+    return payments
 
 
-@dataclass(slots=True)
-class _Back:
-    """What has come back so far in the walk through the returns."""
-
-    cores: dict[Place, Money] = field(default_factory=dict)
-    "by order line, in the order's currency"
-    money: dict[Place, Money] = field(default_factory=dict)
-    "cores and prices by order, in the order's currency"
-    home: dict[Place, Money] = field(default_factory=dict)
-    "by order, in the home currency"
-    pieces: dict[Place, Decimal] = field(default_factory=dict)
-    "by the first of the order lines that a return is about"
+def _gather_returns(story: PartStory) -> dict[Place, list[Return]]:
+    """The returns of each order, by the order's place."""
+    returns: dict[Place, list[Return]] = {}
+    for one, order in list_returns(story):
+        returns.setdefault(order.place, []).append(one)
+    return returns
 
 
-Counted = TypeVar("Counted", Decimal, Money)
+def list_returns(story: PartStory) -> Iterator[tuple[Return, Order]]:
+    """Every return with its order, in the order of the log."""
+    refs = list_refs(story.log)
+    for entry in story.log.entries:
+        for returned in entry.returned:
+            found, _ = find_lines(returned, refs, story.names)
+            # A return that leads to no order, or to one without lines, moves nothing: that is told by the checks.
+            if found and found[1]:
+                about = {line.place for line in found[1]}
+                rows = tuple(n for n, line in enumerate(found[0].lines) if line.place in about)
+                yield Return(returned, entry, rows), found[0]
 
 
-def _count(counts: dict[Place, Counted], place: Place, more: Counted) -> Counted:
-    counts[place] = counts[place] + more if place in counts else more
-    return counts[place]
+# ── payments ─────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _check_empty(returned: Returned) -> Iterator[Problem]:
-    if returned.qty is returned.cancelled is returned.core is returned.refund is returned.charged is None:
-        yield Problem(
-            rule="empty-return",
-            message="this return has neither goods nor money",
-            place=returned.place,
-            help="add `qty:` or `cancelled:` for goods; `core:`, `refund:` or `charged:` for money",
-        )
+def _share_payments(landed: LandedOrder) -> Iterator[Share]:
+    """What was paid on each day, over the lines: each payment by what is left to pay of them, the last one all."""
+    days: dict[datetime.date, Money] = {}
+    for paid in landed.settlement.payments:
+        days[paid.date] = days[paid.date] + paid.home if paid.date in days else paid.home
+    last = landed.settlement.settled_on
+    if last is not None:
+        days = {day: amount for day, amount in days.items() if day < last}
+    left = round_column([line.home.amount for line in landed.lines], landed.home_currency)
+    extra = round_column([line.landed.amount - line.home.amount for line in landed.lines], landed.home_currency)
+    quantities = [line.line.qty for line in landed.lines]
+    for day, amount in days.items():
+        part = follow_signs(amount, left, quantities)
+        left -= part
+        yield Share(date=day, lines=part.as_money())
+    if last is not None:
+        # What a credit note took off is in it, and comes off again as a refund of the same day.
+        yield Share(date=last, lines=(left + extra).as_money())
 
 
-def _check_payment(refund: Refund) -> Iterator[Problem]:
-    paid = refund.purchase.paid
-    # A return of goods that brought no money needs no payment before it.
-    if any(line.home for line in refund.lines) and (paid is None or paid > refund.date):
-        when = "is not paid" if paid is None else f"was paid on {paid}"
-        yield Problem(
-            rule="refund-before-payment",
-            message=f"there was a refund on {refund.date} for the order `{refund.returned.ref}`, which {when}",
-            place=refund.returned.place,
-            help="add `paid:` to the order, or correct the date",
-            also=(refund.purchase.landed.order.place,),
-        )
+# ── credit notes ─────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
-    # Counted even where one is too much already, so that the next return is judged by what really came back.
-    over = [line for line in refund.lines if _count(back.cores, line.line.line.place, line.core) > line.line.core]
-    if over:
-        charged = sum_money((line.line.core for line in refund.lines), refund.purchase.landed.currency)
-        yield _tell_too_much(
-            refund,
-            "core-above-charge",
-            f"more core charge was refunded than the `{charged.amount}` that was paid",
-            field_place="core",
-        )
+def _list_credit(one: Return, priced: PricedOrder) -> Iterator[Credit]:
+    # What reached the card was money, and none of it was left to pay.
+    if one.returned.charged is None:
+        cores, prices = value_refund(one.returned, priced, one.rows)
+        if amount := (cores + prices).total():
+            yield one.returned.place, one.date, amount
 
 
-def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
-    """Against what these lines cost, and with everything that came back before against the whole order."""
-    landed = refund.purchase.landed
-    given = sum_money((part for line in refund.lines for part in (line.core, line.price)), landed.currency)
-    cost = sum_money((line.line.gross for line in refund.lines), landed.currency)
-    whole = _count(back.money, landed.order.place, given)
-    if given > cost or whole > landed.total:
-        paid = f"{cost}" if given > cost else f"{landed.total} of the whole order"
-        message = f"`{max(given, whole).amount}` was refunded of the `{paid}` that was paid"
-        yield _tell_too_much(refund, "refund-above-price", message, field_place="refund")
+def value_refund(returned: Returned, priced: PricedOrder, rows: Sequence[int]) -> tuple[Column, Column]:
+    """What came back over some lines of an order, in its currency: core charges by core charges, the rest by price.
 
-
-def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
-    """In the home currency; with a foreign order the rate may have moved, so that more may come back than was paid."""
-    landed = refund.purchase.landed
-    given = sum_money((line.home for line in refund.lines), landed.home_currency)
-    home = _count(back.home, landed.order.place, given)
-    if home > landed.landed and landed.converted:
-        # At home more than was paid is a slip; abroad it may be a better rate on the later day.
-        severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
-        message = f"`{home.amount}` was refunded of the `{landed.landed}` that the order cost"
-        yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
-
-
-def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
-    returned = refund.returned
-    if returned.qty is returned.cancelled is None:
-        return
-    bought = sum_exactly(line.line.line.qty for line in refund.lines)
-    # By the first of the lines: a return that names no part is about all lines of its order at once.
-    mine = (returned.qty or Decimal(0)) + (returned.cancelled or Decimal(0))
-    gone = _count(back.pieces, refund.lines[0].line.line.place, mine)
-    if gone > bought:
-        message = f"`{gone}` went back of the `{bought}` that were bought"
-        yield _tell_too_much(refund, "returned-too-many", message, field_place="qty" if returned.qty else "cancelled")
-
-
-def _tell_too_much(
-    refund: Refund, rule: str, message: str, *, field_place: str, severity: Severity = "error"
-) -> Problem:
-    return Problem(
-        rule=rule,
-        message=message,
-        place=refund.returned.field_place(field_place),
-        help="check the credit note, and whether another entry records the same return",
-        severity=severity,
-        also=(refund.purchase.landed.order.place,),
-    )
+    A refund without tax, as one on an order of net prices is unless it says otherwise, brings the tax of its lines with
+    it: once for each rate, half up. A core is as it is on the order.
+    """
+    order, currency = priced.order, priced.gross.currency
+    core, price = (round_to_minor_unit(amount or ZERO, currency) for amount in (returned.core, returned.refund))
+    gross, quantities = priced.gross.pick(rows), [order.lines[row].qty for row in rows]
+    # A core goes back to what carried one; where no line did, it goes by price, and `refunds` tells.
+    cores = share_by_value(core, priced.core.pick(rows).units, gross.units)
+    if (returned.prices or order.prices) != "net":
+        return cores, share_by_value(price, gross.units, quantities)
+    net = share_by_value(price, priced.base.pick(rows).units, quantities)
+    taxed = net + cores if order.prices == "net" else net
+    _, tax = compute_tax([tax_rate(order, order.lines[row]) for row in rows], taxed, quantities, inside=False)
+    return cores, net + tax

@@ -27,7 +27,8 @@ from buildlog.compute.costs.lines import (
     list_spent,
 )
 from buildlog.compute.costs.order_checks import check_orders
-from buildlog.compute.costs.purchases import Purchase, follow_purchases, follow_refunds
+from buildlog.compute.costs.purchases import Purchase, follow_purchases
+from buildlog.compute.costs.refunds import follow_refunds
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen, maker
@@ -205,7 +206,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     refunds = follow_refunds(story, purchases)
     lines = list_spent(story, purchases, refunds, as_of)
     back = tuple(line for line in lines if line.sort == "refund")
-    committed, sales = list_committed(story, purchases, as_of), list_recovered(story, as_of)
+    committed, sales = list_committed(story, purchases, refunds, as_of), list_recovered(story, as_of)
     cores = list_cores_owed(story, purchases, refunds, as_of)
     spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
     # In the order of the log, though the lines come by date: an entry may tell of older payments.

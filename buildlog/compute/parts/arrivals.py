@@ -239,12 +239,9 @@ class _Follower:
             line=line, ordered=ordered, came=came, arrived=last.date, told_in=last.told_in, place=last.place
         )
 
-    def _name_order(self) -> str:
-        return f"the order `{self._order.ref}`" if self._order.ref else f"this order from {self._order.supplier}"
-
     def _tell_twice(self, parcel: _Parcel, opened: list[_Parcel]) -> Problem:
         part = parcel.record.part if isinstance(parcel.record, Arrival) else None
-        what = f"`{part}` of {self._name_order()}" if part else self._name_order()
+        what = f"`{part}` of {name_order(self._order)}" if part else name_order(self._order)
         return Problem(
             rule="arrived-twice",
             message=f"{what} has already arrived",
@@ -256,7 +253,7 @@ class _Follower:
     def _tell_unknown(self, parcel: _Parcel, name: str) -> Problem:
         return Problem(
             rule="part-not-in-order",
-            message=f"{self._name_order()} has no `{name}`",
+            message=f"{name_order(self._order)} has no `{name}`",
             place=parcel.record.field_place("lines", name),
             help=suggest(name, list_line_names(self._order, self._names)) or "write the short name of one of its lines",
             also=(self._order.place,),
@@ -273,6 +270,11 @@ class _Follower:
             help="write how many came this time; if more came than were ordered, add them to the order's `qty:`",
             also=(lines[0].place,),
         )
+
+
+def name_order(order: Order) -> str:
+    """An order as messages call it."""
+    return f"the order `{order.ref}`" if order.ref else f"this order from {order.supplier}"
 
 
 def list_line_names(order: Order, names: PartNames) -> list[str]:

@@ -166,6 +166,10 @@ class Column:
         """The sum of the amounts."""
         return _keep(self.currency)[sum(self.units)] if self.units else sum_money((), self.currency)
 
+    def pick(self, rows: Iterable[int]) -> Column:
+        """The amounts of some of the lines."""
+        return Column(tuple([self.units[row] for row in rows]), self.currency)
+
     def _match(self, other: Column) -> tuple[int, ...]:
         if other.currency != self.currency or len(other.units) != len(self.units):
             raise ValueError(f"{other} is no column beside {self}")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import BoughtLine, CostLine
 from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
-from buildlog.compute.costs.purchases import Purchase
+from buildlog.compute.costs.payments import Credited, Paid
+from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
 from buildlog.compute.costs.totals import BudgetRow, CostFigures, MonthFigures, Moved, Step, Total
 from buildlog.compute.parts.arrivals import Came, LineArrival
@@ -186,8 +187,24 @@ def _write_purchase(purchase: Purchase) -> Json:
         "entry": purchase.entry,
         "ordered": purchase.ordered,
         "paid": purchase.paid,
+        "payments": [*map(_write_paid, purchase.landed.settlement.payments)],
+        "credited": [*map(_write_credited, purchase.landed.settlement.credited)],
+        "left": purchase.landed.settlement.left,
+        "shares": [*map(_write_share, purchase.shares)],
         "arrivals": [*map(_write_line_arrival, purchase.arrivals)],
     }
+
+
+def _write_paid(paid: Paid) -> Json:
+    return {"date": paid.date, "place": paid.record, "settled": paid.settled, "home": paid.home}
+
+
+def _write_credited(credited: Credited) -> Json:
+    return {"date": credited.date, "place": credited.place, "amount": credited.amount, "home": credited.home}
+
+
+def _write_share(share: Share) -> Json:
+    return {"date": share.date, "lines": share.lines}
 
 
 def _write_line_arrival(line_arrival: LineArrival) -> Json:

@@ -81,11 +81,7 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
 def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     figures = context.figures
     yield Fact(name="ordered", value=context.words.day(purchase.ordered))
-    # A payment dated after the site's day is still to come.
-    if purchase.paid and purchase.paid <= figures.as_of:
-        yield Fact(name="paid", value=context.words.day(purchase.paid))
-    else:
-        yield Fact(name="not paid", value="")
+    yield from _list_payments(context, purchase)
     # Lines may arrive apart, and the order has arrived with the last of them.
     came = [(one, arrival) for arrival in purchase.arrivals for one in arrival.came if one.date <= figures.as_of]
     counted = any(one.qty != arrival.line.qty for one, arrival in came)
@@ -97,6 +93,24 @@ def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
         yield Fact(name="arrived", value=context.words.day(day) + (f": {join_words(told)}" if counted else ""))
     if any(arrival.arrived is None or arrival.arrived > figures.as_of for arrival in purchase.arrivals):
         yield Fact(name="still in the post" if not came else "part of it still in the post", value="")
+
+
+def _list_payments(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
+    """When it was paid; each instalment with how much, where there are several, and each credit note before it."""
+    as_of, settlement = context.figures.as_of, purchase.landed.settlement
+    # A payment dated after the site's day is still to come.
+    paid = [one for one in settlement.payments if one.date <= as_of]
+    whole = purchase.paid is not None and purchase.paid <= as_of
+    several = len(settlement.payments) > 1 or not whole
+    for one in paid:
+        amount = context.line_money(one.settled) if several else ""
+        yield Fact(name="paid", value=": ".join(filter(None, [context.words.day(one.date), amount])))
+    for note in settlement.credited:
+        if note.date <= as_of:
+            amount = context.line_money(note.amount)
+            yield Fact(name="credited", value=": ".join(filter(None, [context.words.day(note.date), amount])))
+    if not whole and (purchase.landed.settlement.left or not settlement.credited or paid):
+        yield Fact(name="part of it not paid" if paid else "not paid", value="")
 
 
 def _say_came(context: PageContext, arrival: LineArrival, came: Came) -> str:

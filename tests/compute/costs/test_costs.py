@@ -239,16 +239,19 @@ def test_a_part_sent_back_for_its_whole_price_owes_no_core() -> None:
     bought = """
     date: 2024-03-01
     bought: {from: S, ref: A1, paid: 2024-03-01, prices: net, tax: 21, lines: [{part: pump, each: 100.00, core: 20.00}]}
-    returned: {ref: A1, part: pump, qty: 1, refund: 145.20}
+    returned: {ref: A1, part: pump, qty: 1, refund: %s}
     """
-    costs = compute_figures(bought)
-    assert (costs.cores_owed, plain(costs.spent), costs.problems) == ((), "0.00", ())
+    for refund in ("145.20, prices: gross", "120.00", "120.00, prices: net"):
+        costs = compute_figures(bought % refund)
+        assert (costs.cores_owed, plain(costs.spent), costs.problems) == ((), "0.00", ())
 
 
 def test_a_refund_without_a_charged_amount_takes_the_order_s_rate() -> None:
-    """10.00 EUR back on an order of 272.86 EUR that was charged 231.15 GBP: 8.4713… → 8.47 GBP."""
-    some = "date: 2024-06-03\nreturned: {ref: KM-77120, part: lift-pump, refund: 10.00}"
-    assert [plain(line.landed) for line in compute_figures(PUMP, some).refund_lines] == ["-8.47"]
+    """10.00 EUR back on an order of 272.86 EUR that was charged 231.15 GBP: 8.4713… → 8.47 GBP; of 12.10 EUR 10.25."""
+    some = "date: 2024-06-03\nreturned: {ref: KM-77120, part: lift-pump, refund: 10.00%s}"
+    assert [plain(line.landed) for line in compute_figures(PUMP, some % ", prices: gross").refund_lines] == ["-8.47"]
+    # As the order's prices are net, so is a refund that says nothing.
+    assert [plain(line.landed) for line in compute_figures(PUMP, some % "").refund_lines] == ["-10.25"]
 
 
 def test_a_refund_for_the_whole_order_is_shared_by_what_its_lines_cost() -> None:

@@ -147,9 +147,12 @@ def test_returns_are_counted_together() -> None:
 
 
 def test_money_back_on_an_order_that_nobody_paid() -> None:
-    """An order without a payment cannot give money back; goods may go back all the same."""
+    """An order without a payment cannot give money back; a credit note or goods may come and go all the same."""
     order = "date: 2024-03-01\nbought: {from: S, ref: A1, lines: {part: pump, each: 5.00}}"
-    assert tell(order, "date: 2024-04-01\nreturned: {ref: A1, refund: 5.00}") == [("refund-before-payment", "error", 3)]
+    back = "date: 2024-04-01\nreturned: {ref: A1, refund: 5.00%s}"
+    assert tell(order, back % ", charged: 5.00") == [("refund-before-payment", "error", 3)]
+    assert tell(order, back % ", date: 2024-02-29") == [("refund-before-payment", "error", 3)]
+    assert tell(order, back % "") == []
     assert tell(order, "date: 2024-04-01\nreturned: {ref: A1, part: pump, qty: 1}") == []
 
 
