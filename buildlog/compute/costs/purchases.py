@@ -62,7 +62,9 @@ class Return:
     """A return that leads to an order, before it is known what of it is money."""
 
     returned: Returned
+    "as it is written"
     entry: Entry
+    "the entry that tells of it"
     rows: tuple[int, ...]
     "which lines of the order it is about"
 
