@@ -43,7 +43,7 @@ def frozen(cls: type[Value]) -> type[Value]:
         "__setattr__": _refuse,
         "__delattr__": _refuse,
     }
-    for name, method in (methods | _make_comparison(made)).items():
+    for name, method in (methods | _make_comparison(made) | _make_views(made)).items():
         setattr(made, name, method)
     return made
 
@@ -110,6 +110,19 @@ def _make_comparison(cls: type) -> dict[str, Callable[..., Any]]:
         return hash(values(self))
 
     return {"__eq__": equals, "__hash__": make_hash}
+
+
+def _make_views(cls: type) -> dict[str, Callable[..., Any]]:
+    """What closes the mappings of a value that was not made by its `__new__`, as `msgspec` makes one out of bytes."""
+    names = [each.name for each in fields(cls) if str(each.type).startswith("Mapping[")]
+
+    def close(self: Any) -> None:
+        for name in names:
+            value = getattr(self, name)
+            if value.__class__ is dict:
+                object.__setattr__(self, name, MappingProxyType(value))
+
+    return {"__post_init__": close} if names else {}
 
 
 def _show(self: Any) -> str:

@@ -30,6 +30,7 @@ from buildlog.runs import Watch
 from buildlog.text import count
 
 if TYPE_CHECKING:
+    from buildlog.kept.work import Work
     from buildlog.output.write import Content, WriteReport
     from buildlog.photos.publish import PhotoWork
     from buildlog.photos.recipe import PhotoSet
@@ -61,6 +62,10 @@ class Run:
     "whether a warning forbids what an error forbids"
     papers: Mapping[str, str] | None = None
     "where papers stand that are kept outside the site, see `PageContext.papers`; None: the site holds them itself"
+    work: Work | None = None
+    "what earlier runs worked out, and what this one adds to it; None: all is worked out anew"
+    anew: bool = False
+    "whether nothing at all is believed that was made before, pictures of photos included"
     watch: Watch = field(default_factory=Watch)
     "who is told how it goes; the one thing in a run that changes, and nothing that is made depends on it"
     done: int = 0
@@ -104,7 +109,7 @@ def read_folder(run: Run) -> Run:
     """The log's files as records."""
     if run.folder is None:
         return run
-    run = keep_reading(run, read_log(run.folder))
+    run = keep_reading(run, read_log(run.folder, run.work.readings if run.work else None))
     ahead = find_ahead(run.reading.log, run.as_of) if run.reading and run.reading.log else ()
     return replace(run, problems=run.join(ahead))
 
@@ -120,14 +125,14 @@ def compute(run: Run) -> Run:
 def begin_photos(run: Run) -> Run:
     """The photos that were not made before, begun: all processors make them while pages are rendered."""
     from buildlog.photos.cache import find_cache
-    from buildlog.photos.publish import PhotoWork
+    from buildlog.photos.publish import begin_work
     from buildlog.render.pages.photos import request_photos
 
     if run.figures is None or run.refused:
         return run
     tell, waiting = partial(run.watch.tell, "photos"), partial(run.watch.spending, "photos")
-    work = PhotoWork(request_photos(run.figures), find_cache(), tell=tell, waiting=waiting)
-    return replace(run, photos=work.begin())
+    cache = None if run.anew else find_cache()
+    return replace(run, photos=begin_work(request_photos(run.figures), cache, tell=tell, waiting=waiting))
 
 
 def render_pages(run: Run) -> Run:
@@ -275,7 +280,8 @@ def check_photos(run: Run) -> Run:
         return run
     requests = request_photos(run.figures)
     run.watch.note("photos", count(len(requests), "photo"))
-    return _add_found(run, (*find_broken(requests, find_cache()), *find_stray_dates(run.figures.log)))
+    broken = find_broken(requests, None if run.anew else find_cache())
+    return _add_found(run, (*broken, *find_stray_dates(run.figures.log)))
 
 
 def check_pages(run: Run) -> Run:

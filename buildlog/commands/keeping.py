@@ -21,10 +21,12 @@ from buildlog.commands.shared import (
     compute_or_stop,
     entry_day,
     figures_or_stop,
+    from_scratch,
     log_folder,
     say,
     show,
     strict,
+    tell_trouble,
     today,
     verbose,
     watched,
@@ -99,18 +101,21 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
 @log_folder
 @as_of
 @strict
+@from_scratch
 @verbose
 @without_collector()
-def check(log: Path, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
+def check(log: Path, as_of: datetime.date | None, strict: bool, anew: bool, verbose: bool) -> None:
     """List every mistake in LOG and how to put it right."""
+    from buildlog.kept.work import keeping_work
     from buildlog.stages import CHECKS, Run, run_stages
 
-    with watched(verbose) as watch:
-        asked = Run(folder=log, as_of=as_of or today(), strict=strict, watch=watch)
+    with watched(verbose) as watch, keeping_work(anew) as work:
+        asked = Run(folder=log, as_of=as_of or today(), strict=strict, work=work, anew=anew, watch=watch)
         run = run_stages(asked, until="render", instead=CHECKS)
         say(run.problems, run.texts)
-        if run.refused:
-            sys.exit(PROBLEMS)
+    tell_trouble(work.trouble if work else "")
+    if run.refused:
+        sys.exit(PROBLEMS)
 
 
 @click.command()
@@ -118,26 +123,30 @@ def check(log: Path, as_of: datetime.date | None, strict: bool, verbose: bool) -
 @click.option("--out", type=click.Path(path_type=Path), help="Where to put the site (default: LOG/site).")
 @as_of
 @strict
+@from_scratch
 @verbose
 @without_collector()
-def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool, verbose: bool) -> None:
+def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool, anew: bool, verbose: bool) -> None:
     """Publish LOG as a static site."""
+    from buildlog.kept.work import keeping_work
     from buildlog.output.write import OutputRefused
     from buildlog.stages import Run, run_stages
 
     out = out or log / "site"
-    with watched(verbose) as watch:
-        run = compute_or_stop(Run(folder=log, out=out, as_of=as_of or today(), strict=strict, watch=watch))
+    with watched(verbose) as watch, keeping_work(anew) as work:
+        asked = Run(folder=log, out=out, as_of=as_of or today(), strict=strict, work=work, anew=anew, watch=watch)
+        run = compute_or_stop(asked)
         try:
             run = run_stages(run)
         except OutputRefused as refused:  # the folder was badly chosen, and nothing is wrong with the log
             raise click.UsageError(f"{refused.message}; {refused.help}") from None
         if run.problems:
             say(run.problems, run.texts)
-        if run.report is None:
-            sys.exit(PROBLEMS)
-        click.echo(run.report)
-        click.echo(f"open {show(out / 'index.html')}")
+    tell_trouble(run.photos.trouble if run.photos else "", work.trouble if work else "")
+    if run.report is None:
+        sys.exit(PROBLEMS)
+    click.echo(run.report)
+    click.echo(f"open {show(out / 'index.html')}")
 
 
 @click.command("forget-photos")

@@ -93,6 +93,9 @@ entry_day = click.option(
 )
 strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 verbose = click.option("--verbose", is_flag=True, help="Afterwards, list how long each stage took.")
+from_scratch = click.option(
+    "--from-scratch", "anew", is_flag=True, help="Believe nothing that was worked out before: slower, and always true."
+)
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 
 
@@ -118,6 +121,13 @@ def compute_or_stop(run: Run) -> Run:
     if run.problems:
         click.echo(f"{count_problems(run.problems)}: `buildlog check {show(run.folder)}` shows them", err=True)
     return replace(run, problems=())  # what was told is not told again behind the stages that follow
+
+
+def tell_trouble(*troubles: str) -> None:
+    """Why a run took longer than it had to, in one sentence on standard error; nothing where nothing was wrong."""
+    told = next(filter(None, troubles), "")
+    if told:
+        click.echo(replace_unprintable(told, "?"), err=True)
 
 
 def figures_or_stop(run: Run) -> Figures:

@@ -20,12 +20,13 @@ from typing import Any, NamedTuple
 from buildlog.frozen import frozen
 
 NAME = "index.sqlite"
-EDITION = 1
-"Changes with the tables."
+EDITION = 2
+"Changes with the tables. In 1, originals were known without their ctime, and what was made of them was the same."
 # Without row numbers, as every question is asked by path or key, which then is the table itself.
 TABLES = """
-CREATE TABLE original (path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, inode INTEGER, digest TEXT) WITHOUT ROWID;
-CREATE TABLE made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
+CREATE TABLE original
+    (path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, ctime_ns INTEGER, inode INTEGER, digest TEXT) WITHOUT ROWID;
+CREATE TABLE IF NOT EXISTS made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
 """
 PATIENCE_S = 30.0
 "Seconds to wait for another run that is writing."
@@ -108,8 +109,9 @@ class Index:
             return
         connection.execute("BEGIN IMMEDIATE")
         # asked again inside the transaction: another run may have made them meanwhile
-        if connection.execute("PRAGMA user_version").fetchone()[0] != EDITION:
-            for table in ("original", "made"):
+        edition = connection.execute("PRAGMA user_version").fetchone()[0]
+        if edition != EDITION:
+            for table in ("original",) if edition == 1 else ("original", "made"):
                 connection.execute(f"DROP TABLE IF EXISTS {table}")
             for statement in TABLES.split(";"):
                 connection.execute(statement)
@@ -150,24 +152,24 @@ class Index:
 
     # ── which content lies where ─────────────────────────────────────────────────────────────────────────────────
 
-    def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, str]]:
-        """What is known of every file at or below a folder, by path: its sign, see `sign_file`, and the hash."""
+    def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, int, str]]:
+        """What is known of every file at or below a folder, by path: its sign, see `stat_key`, and the hash."""
         # a range of the primary key, which LIKE cannot use, as it ignores case
         top = folder.rstrip(os.sep)
         with self._guard():
             rows = self._connection.execute(
-                "SELECT path, size, mtime_ns, inode, digest FROM original WHERE path >= ? AND path < ?",
+                "SELECT path, size, mtime_ns, ctime_ns, inode, digest FROM original WHERE path >= ? AND path < ?",
                 (top + os.sep, top + chr(ord(os.sep) + 1)),
             ).fetchall()
-        return {path: (size, mtime_ns, inode, digest) for path, size, mtime_ns, inode, digest in rows}
+        return {path: (*told, digest) for path, *told, digest in rows}
 
     def note_digest(self, path: str, found: os.stat_result, digest: str) -> None:
         """Remember a hash; not of a file so new that its time would not tell of a change."""
-        if 0 <= self._clock() - found.st_mtime_ns < SETTLED_NS:
+        if 0 <= self._clock() - max(found.st_mtime_ns, found.st_ctime_ns) < SETTLED_NS:
             return
         with self.writing() as connection:
             connection.execute(
-                "INSERT OR REPLACE INTO original VALUES (?, ?, ?, ?, ?)",
+                "INSERT OR REPLACE INTO original VALUES (?, ?, ?, ?, ?, ?)",
                 (path, *stat_key(found), digest),
             )
 
@@ -249,7 +251,11 @@ def _write_entry(entry: CacheEntry) -> str:
     return json.dumps([entry.width, entry.height, entry.colour, entry.files])
 
 
-def stat_key(found: os.stat_result) -> tuple[int, int, int]:
-    """By what a file is known again: size, time, and inode as SQLite can hold it, as some have all 64 bits."""
+def stat_key(found: os.stat_result) -> tuple[int, int, int, int]:
+    """By what a file is known again: size, times, and inode as SQLite can hold it, as some have all 64 bits.
+
+    The second time is when anything of it was last changed, which nobody can set: the first is given back to files by
+    what copies them.
+    """
     inode = found.st_ino
-    return found.st_size, found.st_mtime_ns, inode - 2**64 if inode >= 2**63 else inode
+    return found.st_size, found.st_mtime_ns, found.st_ctime_ns, inode - 2**64 if inode >= 2**63 else inode

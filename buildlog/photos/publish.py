@@ -50,15 +50,18 @@ class PhotoWork:
     def __init__(
         self,
         requests: Sequence[PhotoRequest],
-        cache: Path,
+        cache: Path | None,
         *,
         tell: Tell | None = None,
         waiting: Callable[[], AbstractContextManager[None]] = nullcontext,
     ) -> None:
-        """Nothing is done before the `with`; no two requests may share a name. All waiting is done inside `waiting`."""
+        """Nothing is done before the `with`; no two requests may share a name. All waiting is done inside `waiting`.
+
+        Without a cache everything is made anew, into a folder that goes when the work is closed.
+        """
         self._requests = requests
         self._cache = cache
-        self._folder = str(cache)
+        self._folder = ""
         self._tell = tell or (lambda done, total: None)
         self._waiting = waiting
         self._outcomes: dict[str, Outcome] = {}
@@ -66,6 +69,8 @@ class PhotoWork:
         self._stop = threading.Event()
         self._total = 0
         self._done = 0
+        self.trouble = ""
+        "why nothing is kept of this work; empty: it is"
 
     def __enter__(self) -> PhotoWork:
         return self.begin()
@@ -76,7 +81,12 @@ class PhotoWork:
     def begin(self) -> PhotoWork:
         """What the `with` does first, for who cannot stand in one. Raises OSError when the cache cannot be used."""
         with ExitStack() as stack:
-            self._index = stack.enter_context(Index(self._cache))
+            if not self._requests:
+                self._open = stack.pop_all()
+                return self
+            cache = self._cache or Path(stack.enter_context(_passing_folder()))
+            self._folder = str(cache)
+            self._index = stack.enter_context(Index(cache))
             # before the pool, on one thread: an unchanged log is done here, and nothing that decodes is even loaded
             with _collecting_later():
                 left = self._look_up()
@@ -233,6 +243,25 @@ class PhotoWork:
         return PhotoSet(variants=tuple(variants), width=cached.width, height=cached.height, colour=cached.colour)
 
 
+def begin_work(
+    requests: Sequence[PhotoRequest],
+    cache: Path | None,
+    *,
+    tell: Tell,
+    waiting: Callable[[], AbstractContextManager[None]],
+) -> PhotoWork:
+    """The work, begun; without a cache, or with one that cannot be used, all of it is done anew and nothing is kept."""
+    trouble = ""
+    if cache is not None:
+        try:
+            return PhotoWork(requests, cache, tell=tell, waiting=waiting).begin()
+        except OSError as error:
+            trouble = str(error)
+    work = PhotoWork(requests, None, tell=tell, waiting=waiting).begin()
+    work.trouble = trouble
+    return work
+
+
 UNKNOWN_COLOUR = "#808080"
 "Of a photo that was not decoded yet."
 
@@ -267,17 +296,24 @@ def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:
     return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
 
 
-def list_unmade(requests: Sequence[PhotoRequest], cache: Path) -> list[PhotoRequest]:
+def list_unmade(requests: Sequence[PhotoRequest], cache: Path | None) -> list[PhotoRequest]:
     """The photos of which nothing is kept that was made before; all of them where the cache cannot be used."""
     # `check` must not make a cache where there is none
-    if not (cache / NAME).exists():
+    if cache is None or not (cache / NAME).exists():
         return list(requests)
     work = PhotoWork(requests, cache)
+    work._folder = str(cache)
     try:
         with Index(cache) as work._index:
             return work._look_up()
     except OSError:
         return list(requests)
+
+
+def _passing_folder() -> AbstractContextManager[str]:
+    from tempfile import TemporaryDirectory
+
+    return TemporaryDirectory(prefix="buildlog-", ignore_cleanup_errors=True)
 
 
 @contextmanager
@@ -309,7 +345,7 @@ def make_photos(
         return work.finish()
 
 
-def find_broken(requests: Sequence[PhotoRequest], cache: Path) -> Iterator[Problem]:
+def find_broken(requests: Sequence[PhotoRequest], cache: Path | None) -> Iterator[Problem]:
     """The error that publishing would end with, for each photo that it would refuse.
 
     A photo that was made before is known to be whole. Any other is read to its end, as one that was cut short is found

@@ -33,7 +33,7 @@ class KeptFigures:
     """Reading and computing, each done again only for what is not as it was."""
 
     def __init__(self) -> None:
-        self._readings: KeptReadings = {}
+        self._readings = KeptReadings()
         self._bare: dict[str, tuple[str, Entry]] = {}
         self._log: Log | None = None
         self._figures: Figures | None = None

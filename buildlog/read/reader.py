@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, MutableMapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import replace
 from itertools import groupby
@@ -110,8 +110,20 @@ class TextReading:
     "names that should lead somewhere"
 
 
-KeptReadings = MutableMapping[tuple[str, str], TextReading]
-"What texts were found to say, by the path and the text: nothing else decides it. Only the last log's are kept."
+class KeptReadings:
+    """What texts were found to say, by path and text: nothing else decides it. Only the last log's are kept."""
+
+    def __init__(self) -> None:
+        self._kept: dict[str, tuple[str, TextReading]] = {}
+
+    def find(self, texts: Mapping[str, str]) -> dict[str, TextReading]:
+        """What is known of some texts, by their paths."""
+        kept = ((path, text, self._kept.get(path, ("", None))) for path, text in texts.items())
+        return {path: reading for path, text, (read, reading) in kept if reading is not None and read == text}
+
+    def keep(self, texts: Mapping[str, str], readings: Mapping[str, TextReading]) -> None:
+        """Take up what all texts of a log say, and forget all others."""
+        self._kept = {path: (text, readings[path]) for path, text in texts.items()}
 
 
 def read_log(folder: Path, kept: KeptReadings | None = None) -> Reading:
@@ -125,8 +137,17 @@ def read_files(files: LogFiles, found: Iterable[Problem] = (), kept: KeptReading
 
     A text that is in `kept` is not read again; afterwards exactly the texts of this log are in it.
     """
-    settings, told = _read_texts(files, {} if kept is None else kept)
-    readings = [*([settings] if settings else []), *told]
+    texts = {} if files.settings is None else {"log.yaml": files.settings}
+    texts |= {f"entries/{name}": text for name, text in files.entries.items()}
+    texts |= {f"{PAGES}/{name}": text for name, text in files.pages.items()}
+    known = kept.find(texts) if kept else {}
+    # All of them, even where `log.yaml` cannot be read, to show every mistake at once.
+    read = {path: known.get(path) or _read_text(path, text) for path, text in texts.items()}
+    if kept:
+        kept.keep(texts, read)
+    readings = list(read.values())
+    settings = read.pop("log.yaml", None)
+    told = list(read.values())
     problems = [*found, *(problem for reading in readings for problem in reading.problems)]
     holes = [hole for reading in readings for hole in reading.holes]
     log = None
@@ -148,20 +169,6 @@ def read_files(files: LogFiles, found: Iterable[Problem] = (), kept: KeptReading
         names = frozenset(name.removesuffix(".md") for name in (*files.entries, *files.pages))
         problems += check_pictures(log, names, holes)
     return Reading(log=log, problems=sort_problems(problems), texts=files.texts(), holes=(*files.holes, *holes))
-
-
-def _read_texts(files: LogFiles, kept: KeptReadings) -> tuple[TextReading | None, list[TextReading]]:
-    """`log.yaml`, then entries and standing pages: all, even where it cannot be read, to show every mistake at once."""
-    known = dict(kept)
-    kept.clear()
-
-    def read(path: str, text: str) -> TextReading:
-        reading = kept[path, text] = known.get((path, text)) or _read_text(path, text)
-        return reading
-
-    settings = None if files.settings is None else read("log.yaml", files.settings)
-    told = [read(f"entries/{name}", text) for name, text in files.entries.items()]
-    return settings, told + [read(f"{PAGES}/{name}", text) for name, text in files.pages.items()]
 
 
 def _read_text(path: str, text: str) -> TextReading:

@@ -63,7 +63,8 @@ def fill_cache(photos: Path, cache: Path, base: Path) -> None:
 
     developed = develop(base, ())
     cache.mkdir()
-    with Index(cache) as index:
+    # an hour later, as of files that are new just now nothing is noted
+    with Index(cache, clock=lambda: time.time_ns() + 3600 * 10**9) as index:
         for path in sorted(photos.glob("*/*.jpg")):
             with path.open("rb") as file:
                 digest = hash_file(file)
