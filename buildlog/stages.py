@@ -207,6 +207,11 @@ def run_stages(
     return run
 
 
+def publish_run(run: Run) -> Run:
+    """The run after all its stages; where an error is left, nothing was written."""
+    return run_stages(run)
+
+
 # ── pieces of the stages ─────────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -158,10 +158,12 @@ def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bo
     help="Keep pictures used within this many days.",
 )
 def forget_photos(days: int) -> None:
-    """Clear pictures that no log has used for a while from the cache; originals and sites are not touched."""
+    """Clear pictures that no log has used for a while, and work kept between runs; originals and sites stay."""
+    from buildlog.kept.store import find_kept, forget_kept
     from buildlog.photos.cache import find_cache, prune_cache
 
     click.echo(prune_cache(find_cache(), days=days))
+    click.echo(f"kept work cleared: {forget_kept(find_kept()) / 1e6:.1f} MB")
 
 
 @click.command()

@@ -163,7 +163,7 @@ class Store:
             self._give_up(error)
 
     def _open(self) -> sqlite3.Connection:
-        self._file.parent.mkdir(parents=True, exist_ok=True)
+        self._file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
         # What somebody else left there could not be executed, but would be believed.
         for path in (self._file.parent, self._file):
             if hasattr(os, "geteuid") and os.path.lexists(path) and os.stat(path).st_uid != os.geteuid():
@@ -178,6 +178,7 @@ class Store:
 
     def _open_as_it_is(self) -> sqlite3.Connection:
         connection = sqlite3.connect(self._file, timeout=PATIENCE_S, isolation_level=None)
+        connection.text_factory = bytes  # where somebody left a text, whatever bytes it has
         try:
             # No log beside it, which needs memory that all share: file systems over a network have none.
             connection.execute("PRAGMA journal_mode=TRUNCATE")
@@ -223,16 +224,18 @@ def _bound(connection: sqlite3.Connection) -> None:
     pages, free, size = (
         connection.execute(f"PRAGMA {name}").fetchone()[0] for name in ("page_count", "freelist_count", "page_size")
     )
-    too_much = (pages - free) * size - LARGEST
-    if too_much <= 0:
+    taken = (pages - free) * size
+    if taken <= LARGEST:
         return
-    too_much += LARGEST // 4
+    lengths = connection.execute("SELECT rowid, length(value) FROM kept ORDER BY used, rowid").fetchall()
+    # By shares of the whole, as a value takes more of the file than its own length.
+    left = sum(length for _, length in lengths) * (taken - LARGEST * 3 // 4) // taken
     gone = []
-    for row, length in connection.execute("SELECT rowid, length(value) FROM kept ORDER BY used, rowid"):
-        gone.append((row,))
-        too_much -= length
-        if too_much <= 0:
+    for row, length in lengths:
+        if left <= 0:
             break
+        gone.append((row,))
+        left -= length
     connection.executemany("DELETE FROM kept WHERE rowid = ?", gone)
 
 

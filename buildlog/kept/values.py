@@ -1,8 +1,8 @@
 """Frozen values as bytes and back: plain data alone, told apart by the fields of their classes and never executed.
 
-A value is written as MessagePack by the annotations of its class, and read back only as that class: a field that is
-missing, of another type or too much makes it unreadable, and what is unreadable is worked out anew. Nothing is written
-for a class by hand, so that a new key of a record needs nothing here.
+A value is written as MessagePack, field by field, and read back by the annotations of its class: a field that is
+missing or of another type makes it unreadable, and what is unreadable is worked out anew. Nothing is written for a
+class by hand, so that a new key of a record needs nothing here.
 """
 
 from __future__ import annotations

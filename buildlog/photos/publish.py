@@ -256,7 +256,8 @@ def begin_work(
         try:
             return PhotoWork(requests, cache, tell=tell, waiting=waiting).begin()
         except OSError as error:
-            trouble = str(error)
+            reason = f"{error.filename}: {error.strerror}" if error.strerror else str(error)
+            trouble = f"pictures are not kept for the next run, so this one may take longer: {reason}"
     work = PhotoWork(requests, None, tell=tell, waiting=waiting).begin()
     work.trouble = trouble
     return work

@@ -1,0 +1,91 @@
+"""What is drawn for the steps of `world`: entries out of every block of the format, and everything around them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from hypothesis import strategies as st
+
+from tests.kept.world import OWN_FILES, SETTINGS_CHANGES, Step, World
+from tests.random_logs import DAYS, PAPERS, blocks, heads_with
+
+numbers = st.integers(0, 5)
+files = st.sampled_from(["a.jpg", "b.jpg"])
+letters = st.sampled_from(["AB/CD", "EF/AB", "CC/DD"])
+papers = st.sampled_from(sorted(PAPERS))
+stories = st.sampled_from(
+    [
+        "",
+        "Off it came.\n",
+        "Off it came.\n\nAnd back it went, *slowly*.\n",
+        "# A heading first\n\nThen words.\n",
+        "![](a.jpg)\n\nAs seen above.\n",
+        "See [that](2024-01-01-e0.md) and ![the seal](b.jpg).\n",
+        "A [bad](javascript:alert) link.\n",
+    ]
+)
+heads = heads_with(*blocks)
+
+edits = st.one_of(
+    st.tuples(st.just("entry"), heads, stories),
+    st.tuples(st.just("head"), numbers, heads),
+    st.tuples(st.just("words"), numbers, stories),
+    st.tuples(st.just("words"), numbers, stories),
+    st.tuples(st.just("same_size"), numbers),
+    st.tuples(st.just("error"), numbers),
+    st.tuples(st.just("rename"), numbers),
+    st.tuples(st.just("delete"), numbers),
+    st.tuples(st.just("settings"), st.sampled_from(sorted(SETTINGS_CHANGES))),
+    st.tuples(st.just("theme"), st.sampled_from(sorted(OWN_FILES)), numbers),
+    st.tuples(st.just("no_theme")),
+    st.tuples(st.just("photo"), numbers, files, letters),
+    st.tuples(st.just("same_photo"), numbers, files, letters),
+    st.tuples(st.just("no_photo"), numbers, files),
+    st.tuples(st.just("paper"), papers, st.sampled_from(["a", "b", "longer"])),
+    st.tuples(st.just("no_paper"), papers),
+    st.tuples(st.just("seal")),
+)
+around = st.one_of(
+    st.tuples(st.just("day"), st.integers(0, DAYS + 10)),
+    st.tuples(st.just("strict")),
+    st.tuples(st.just("out"), st.sampled_from(["a", "b"])),
+    st.tuples(st.just("clock"), st.booleans()),
+    st.tuples(st.just("tamper"), st.integers(0, 60), st.sampled_from(["gone", "cut", "other"])),
+    st.tuples(
+        st.just("damage"),
+        st.sampled_from(["cut", "flip", "rubbish", "gone", "values", "swapped", "version"]),
+        st.integers(0, 99),
+    ),
+    st.tuples(st.just("program"), st.integers(0, 1)),
+    st.tuples(st.just("nothing")),
+    st.tuples(st.just("killed"), st.integers(1, 250), st.none() | st.integers(0, 30_000)),
+    st.tuples(st.just("two_at_once"), st.sampled_from(["a", "b"])),
+)
+sequences = st.lists(st.lists(edits | around, min_size=1, max_size=3), min_size=1, max_size=4)
+"A list of what happens before each publish."
+
+
+HEAD: dict[str, Any] = {
+    "date": "2024-01-01",
+    "title": "First",
+    "hours": "2",
+    "systems": ["fuel"],
+    "bought": [{"from": "North", "ref": "A1", "paid": "2024-01-01", "lines": [{"part": "pump", "each": "61.00"}]}],
+    "photos": [{"file": "a.jpg", "says": "worn"}, {"file": "b.jpg", "says": "leaks"}],
+}
+FIRST_STEPS: tuple[Step, ...] = (
+    ("entry", HEAD, "Off it came.\n\n![](a.jpg)\n"),
+    ("entry", {"date": "2024-02-01", "title": "Second", "fitted": [{"part": "pump"}]}, "On it went.\n"),
+    ("photo", 0, "a.jpg", "AB/CD"),
+    ("photo", 0, "b.jpg", "EF/AB"),
+    ("paper", "papers/a.pdf", "a"),
+)
+
+
+def draw_first_world(folder: Path) -> World:
+    """The log that each sequence starts from."""
+    world = World(folder)
+    for step in FIRST_STEPS:
+        world.do(step)
+    return world

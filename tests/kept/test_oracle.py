@@ -1,0 +1,60 @@
+"""The oracle of all that is kept: a publish with it gives the bytes and the problems of one without, whatever happened.
+
+`BUILDLOG_SEQUENCES=20000` tries so many sequences; always there are 300.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+
+from buildlog.render import theme
+from tests.kept.steps import draw_first_world, sequences
+from tests.kept.world import Step, close_zygote
+
+SEQUENCES = int(os.environ.get("BUILDLOG_SEQUENCES", "300"))
+PARTS = 4
+"As many tests as share the sequences, so that all processors have some."
+
+
+@pytest.fixture(scope="module", autouse=True)
+def warm() -> Iterator[None]:
+    """The themes' own templates are compiled once: that is most of what a publish of a small log takes."""
+    make, made = theme._make_environment, {}
+
+    def make_once(folders: tuple[Path, ...], sandboxed: bool) -> object:
+        if sandboxed:  # its templates are the log's, and change
+            return make(folders, sandboxed)
+        if folders not in made:
+            made[folders] = make(folders, sandboxed)
+        return made[folders]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(theme, "_make_environment", make_once)
+        patch.setattr("buildlog.kept.store.PATIENCE_S", 0.2)
+        yield
+    close_zygote()
+
+
+@pytest.mark.parametrize("part", range(PARTS))
+def test_what_is_kept_never_shows(part: int) -> None:
+    """Any sequence of edits, days, options, damage, kills and other runs: each publish is as if it were the first."""
+
+    @settings(max_examples=SEQUENCES // PARTS, suppress_health_check=list(HealthCheck), database=None)
+    @given(sequences)
+    def check(sequence: list[list[Step]]) -> None:
+        with tempfile.TemporaryDirectory() as name, pytest.MonkeyPatch.context() as patch:
+            patch.setenv("XDG_CACHE_HOME", f"{name}/cache")
+            world = draw_first_world(Path(name))
+            assert world.compare() == ""
+            for steps in sequence:
+                for step in steps:
+                    world.do(step)
+                assert world.compare() == "", steps
+
+    check()
