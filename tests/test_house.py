@@ -46,6 +46,7 @@ NEVER_IMPORTS = {
         *(*COMMANDS, "buildlog.stages", "buildlog.handover.", "buildlog.render.", "buildlog.output."),
         *("buildlog.record.", "buildlog.preview.", "buildlog.answers."),
     ),
+    "buildlog.kept.": (*COMMANDS, "buildlog.handover.", "buildlog.preview."),
 }
 # What decides whether a record holds: over bytes in memory, so that every reader of a record can ask it.
 # The wording and the names that it shares with everything else are as pure, and held to it here.

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.kept.readings import EntryReading, StoredReadings
+from buildlog.kept.readings import READINGS, StoredReadings
 from buildlog.kept.store import Store
 from buildlog.kept.values import decode, encode
 from buildlog.read.files import LogFiles
@@ -19,6 +19,8 @@ from buildlog.read.reader import KeptReadings, read_files
 from buildlog.read.records import Entry, Log
 from tests.random_logs import logs
 from tests.whole_log import list_classes, read_whole
+
+EntryReading = READINGS["entries"]
 
 
 def spell(value: Any) -> Any:
@@ -30,6 +32,10 @@ def spell(value: Any) -> Any:
     if isinstance(value, tuple):
         return type(value), [spell(one) for one in value]
     return type(value), str(value) if not isinstance(value, frozenset) else sorted(value)
+
+
+def read_texts(folder: Path) -> dict[str, str]:
+    return {path.name: path.read_text(encoding="utf-8") for path in sorted(folder.glob("*.md"))}
 
 
 def list_kinds(value: Any) -> set[type]:
@@ -47,7 +53,8 @@ def test_a_log_with_every_field_comes_back(tmp_path: Path) -> None:
     whole.write(tmp_path / "log")
     texts = LogFiles(
         settings=(tmp_path / "log/log.yaml").read_text(encoding="utf-8"),
-        entries={path.name: path.read_text(encoding="utf-8") for path in sorted((tmp_path / "log/entries").iterdir())},
+        entries=read_texts(tmp_path / "log/entries"),
+        pages=read_texts(tmp_path / "log/pages"),
     )
     first, again = Store(tmp_path, b"program"), Store(tmp_path, b"program")
     read = read_files(texts, kept=StoredReadings(first))

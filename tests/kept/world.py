@@ -213,7 +213,8 @@ class World:
         files = sorted(path for path in site.rglob("*") if path.is_file() and path.suffix in (".html", ".css", ".xml"))
         if not files:
             return
-        time.sleep(0.012)  # a clock of the disk ticks every hundredth: what is done within one tick cannot be told apart
+        # A disk's clock ticks every hundredth of a second: what is done within one tick cannot be told apart.
+        time.sleep(0.012)
         path = files[number % len(files)]
         if how == "gone":
             path.unlink()

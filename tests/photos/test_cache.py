@@ -356,10 +356,16 @@ def test_the_command_forgets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     made = make_one(save(tmp_path / "x.png"), find_cache())
     age(find_cache(), 30)
-    assert CliRunner().invoke(main, ["forget-photos"]).output == "photos cleared: 0, files removed: 0, 0.0 MB\n"
+    (tmp_path / "buildlog/kept").mkdir()
+    (tmp_path / "buildlog/kept/work.sqlite").write_bytes(bytes(2_000_000))
+    first = CliRunner().invoke(main, ["forget-photos"])
+    assert first.output == "photos cleared: 0, files removed: 0, 0.0 MB\nkept work cleared: 2.0 MB\n"
     told = CliRunner().invoke(main, ["forget-photos", "--days", "30"])
     size = sum(variant.size for variant in made.variants) / 1e6
-    assert (told.exit_code, told.output) == (0, f"photos cleared: 1, files removed: 2, {size:.1f} MB\n")
+    assert (told.exit_code, told.output) == (
+        0,
+        f"photos cleared: 1, files removed: 2, {size:.1f} MB\nkept work cleared: 0.0 MB\n",
+    )
 
 
 def test_nothing_to_forget(tmp_path: Path) -> None:
