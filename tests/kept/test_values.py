@@ -63,7 +63,7 @@ def test_a_log_with_every_field_comes_back(tmp_path: Path) -> None:
     assert kept.find(texts.texts()).keys() == texts.texts().keys()
     assert spell(read_files(texts, kept=StoredReadings(again))) == spell(read)
     assert read.log is not None
-    assert list_kinds((read.log.settings, *read.log.entries)) >= {*list_classes()}
+    assert list_kinds((read.log.settings, *read.log.entries, *read.log.pages)) >= {*list_classes()}
 
 
 @settings(max_examples=60)
