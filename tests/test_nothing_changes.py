@@ -16,6 +16,7 @@ import pytest
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.render.pages.costs import CostPeriodView
+from buildlog.render.pages.leads import LeadView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView
 from buildlog.render.pages.service_items import TimesView
@@ -110,6 +111,8 @@ def test_records_and_figures_cannot_be_changed(name: str, request: pytest.Fixtur
 
 OF_LONG_LOGS = {
     CostPeriodView,
+    LeadView,
+    PageListView,
     PartIndexView,
     PartPeriodView,
     ReadingsView,

@@ -31,6 +31,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
+from buildlog.render.pages.leads import LeadView, list_lead_makers
 from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
@@ -153,6 +154,7 @@ View = (
     | RecordView
     | StandingView
     | PageListView
+    | LeadView
 )
 "a whole page"
 
@@ -298,6 +300,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **list_reading_makers(context),
         **list_times_pages(context),
         **list_system_makers(context),
+        **list_lead_makers(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:
@@ -349,8 +352,9 @@ def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
     """Every page with the day of the last entry that is on it."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
-    sections = [href for _, href in SECTIONS[1:]]
+    sections, leads = [href for _, href in SECTIONS[1:]], list_lead_makers(context)
     others = [p for p in list_view_makers(context) if p not in sections and not p.startswith(("entries/", "index."))]
+    others = [path for path in others if path not in leads]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
     return {"": last, **dict.fromkeys([*sections, *others], last), **entries}
 

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import datetime
 import re
+import tempfile
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,6 +18,7 @@ from buildlog.read.reader import read_log
 from buildlog.read.records import Log
 from buildlog.render.render import render_site
 from buildlog.render.theme import load_theme
+from tests.bench.make_log import make_log
 from tests.support import log_of
 
 EXAMPLE = Path(__file__).parent.parent.parent / "example_project"
@@ -61,7 +64,27 @@ public: {prices: shown}
 TELLS = re.compile(
     rb" <strong>(\d+) entr(?:y|ies) of a later day (?:is|are) left out: not counted, and not on any page\.</strong>"
 )
-"What each page says of entries that are not on it."
+"What each page that names the day says of entries that are not on it."
+
+
+MAY_DIFFER = {
+    "index.html": "what is due within how many days, how old faults, temporary repairs and orders are",
+    "costs.html": "its drawing goes on to the day",
+    "parts.html": "how long each part has been fitted, and ordered",
+    "faults.html": "how long each fault has been open, a strip-down off, a temporary repair in",
+    "service.html": "what is due within how many days",
+    "theme/seal.css": "prints the day at the foot of the service history",
+    "record.html": "says as of which day the site stands",
+    "systems/[^/]*[^/-]-?.html": "what is due within how many days, how long each part has been fitted",
+}
+"Files that are others a day later though no entry was added, and why: by patterns of paths."
+
+
+def find_reason(path: str) -> str:
+    """Why a page hangs on the day; empty: it does not."""
+    if "--" in path.removesuffix("-.html"):
+        return ""  # a period of a system, which is over
+    return next((why for form, why in MAY_DIFFER.items() if re.fullmatch(form, path)), "")
 
 
 def render(log: Log, day: datetime.date) -> dict[str, Content]:
@@ -74,7 +97,7 @@ def render(log: Log, day: datetime.date) -> dict[str, Content]:
 def check_day(log: Log, day: datetime.date) -> None:
     """Every page, the feed and all other text is, byte for byte, that of the log cut off after the day.
 
-    But for one sentence at the foot of each page, which tells how many entries are left out.
+    But for one sentence at the foot of each page that names the day, which tells how many entries are left out.
     """
     short = replace(log, entries=tuple(entry for entry in log.entries if entry.date <= day))
     whole, then = render(log, day), render(short, day)
@@ -82,7 +105,11 @@ def check_day(log: Log, day: datetime.date) -> None:
     left_out = len(log.entries) - len(short.entries)
     pages = {path for path in whole if path.endswith(".html")}
     told = {path: TELLS.findall(bytes(whole[path])) for path in pages}
-    assert {tuple(found) for found in told.values()} == {(str(left_out).encode(),) if left_out else ()}
+    assert {path for path, found in told.items() if found == [str(left_out).encode()]} == (
+        {path for path in pages if find_reason(path)} if left_out else set()
+    )
+    assert {path for path, found in told.items() if found} <= {path for path in pages if find_reason(path)}
+    assert {"index.html", "record.html", "service.html"} <= {path for path in pages if find_reason(path)}
     bare = {path: TELLS.sub(b"", bytes(whole[path])) if path in pages else whole[path] for path in whole}
     assert [path for path, content in bare.items() if content != then[path]] == []
     assert {f"entries/{entry.name}.html" for entry in short.entries} <= whole.keys()
@@ -102,3 +129,45 @@ def test_what_is_told_late_is_not_known_before(day: str) -> None:
     log = log_of(*TOLD_LATE, settings=PLAN)
     assert not has_errors(compute_figures(log, datetime.date(2024, 5, 18)).problems)
     check_day(log, datetime.date.fromisoformat(day))
+
+
+@cache
+def read_long() -> Log:
+    """A log that is too long for one page of anything, of entries that hang together as an owner's do."""
+    with tempfile.TemporaryDirectory() as name:
+        make_log(Path(name) / "log", 200)
+        log = read_log(Path(name) / "log").log
+    assert log is not None
+    return log
+
+
+@pytest.mark.parametrize("long", [False, True], ids=["example", "200 entries"])
+def test_a_day_later_only_what_hangs_on_the_day_is_another(long: bool) -> None:
+    """Of two days in a row without an entry in between: every entry, month, year and index is the same, byte for byte.
+
+    Whoever publishes each night sends no more than those few files.
+    """
+    log = read_long() if long else read_log(EXAMPLE).log
+    assert log is not None
+    day = log.entries[-1].date + datetime.timedelta(days=1)
+    today, tomorrow = (render(log, day + datetime.timedelta(days=n)) for n in (0, 1))
+    assert today.keys() == tomorrow.keys()
+    differ = {path for path, content in today.items() if content != tomorrow[path]}
+    assert {path for path in differ if not find_reason(path)} == set()
+    assert differ >= {"index.html", "record.html", "service.html", "systems/fuel.html"}
+    assert len(differ) < len(today) / 2
+    if long:
+        assert {"costs", "parts", "timeline", "service", "systems"} <= {path.partition("/")[0] for path in today}
+        assert [path for path in today if path.startswith("systems/") and not find_reason(path)]
+
+
+def test_a_page_that_is_the_same_on_every_day_names_none() -> None:
+    """Neither beside its title nor at its foot; all others name it at both."""
+    log = read_log(EXAMPLE).log
+    assert log is not None
+    pages = {
+        path: bytes(page).decode() for path, page in render(log, datetime.date(2024, 12, 1)).items() if ".html" in path
+    }
+    named = {path for path, page in pages.items() if "Generated as of" in page}
+    assert named == {path for path in pages if find_reason(path)}
+    assert named == {path for path, page in pages.items() if "as of</span>" in page}

@@ -196,9 +196,9 @@ def test_a_year_that_is_over_keeps_its_pages() -> None:
 
 
 def test_every_part_has_its_life_on_one_page_that_all_links_lead_to() -> None:
-    """Each part stands once among the pages of its system, whatever links to it, and its counts are on the overview."""
+    """Each part stands once among the pages of periods, whatever links to it, and its counts are on the overview."""
     pages = publish()
-    parts = [page for path, page in pages.items() if re.fullmatch(r"parts/(fuel|brakes|none)-[^/]*.html", path)]
+    parts = [page for path, page in pages.items() if re.fullmatch(r"parts/\d[^/]*.html", path)]
     ids = [key for page in parts for key in re.findall(r'<h4 id="part-([^"]*)"', page)]
     assert len(ids) == len(set(ids)) == 2 * ENTRIES
     assert not re.search(r'<h4 id="part-', pages["parts.html"])
@@ -348,3 +348,49 @@ def test_no_page_is_too_heavy() -> None:
     """No page is over 150 kB of HTML."""
     heavy = {path: len(page) for path, page in publish(entries=ENTRIES).items() if path.endswith(".html")}
     assert {path: size for path, size in heavy.items() if size > HEAVIEST} == {}
+
+
+def test_an_address_that_was_given_up_leads_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A year whose page was cut into quarters and months keeps a small page at its address, anchors included."""
+    earlier = publish(entries=120)
+    for name, most in (("MOST_ROWS", 20), ("TIMELINE_ENTRIES", 4), ("PART_ROWS", 21)):
+        for module in ("periods", "whereabouts"):
+            monkeypatch.setattr(f"buildlog.render.pages.{module}.{name}", most, raising=False)
+    publish.cache_clear()
+    later = publish(entries=120)
+    publish.cache_clear()
+    assert find_dead_links(later) == []
+    gone = {path for path in earlier if path not in later}
+    assert gone == set()
+    assert "timeline/2020-q1.html" in later and "costs/2020-q1.html" in later and "parts/2020-q1.html" in later
+    for folder, anchors in (("timeline", ["m-2020-03"]), ("costs", ["m-2020-03"]), ("parts", ["part-pump-102"])):
+        page = later[f"{folder}/2020.html"]
+        assert '<meta name="robots" content="noindex">' in page
+        for anchor in anchors:
+            found = re.search(rf'<li id="{anchor}"><a href="../([^"#]*)#{anchor}">', page)
+            assert found, (folder, anchor)
+            assert f'id="{anchor}"' in later[found[1]]
+    assert "timeline/2020.html" not in later["sitemap.xml"]
+    assert "timeline/2020-q1.html" in later["sitemap.xml"]
+
+
+def test_the_first_parts_lead_on_from_the_page_that_once_had_them_all() -> None:
+    """What stood on the page of a short log has its anchor there still, with a link to its life."""
+    few, many = publish(entries=20), publish()
+    assert "parts/2010.html" not in few
+    anchors = re.findall(r'<h4 id="(part-[^"]*)"', few["parts.html"])
+    assert len(anchors) == 40
+    assert {key for key in anchors if f'<li id="{key}"><a href="parts/' not in many["parts.html"]} == set()
+
+
+def test_a_month_of_too_many_parts_goes_on(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So many parts a page, so that those that came first stay where they are."""
+    monkeypatch.setattr("buildlog.render.pages.periods.PART_ROWS", 7)
+    monkeypatch.setattr("buildlog.render.pages.periods.MONTH_PARTS", 1)
+    publish.cache_clear()
+    pages = publish()
+    publish.cache_clear()
+    assert find_dead_links(pages) == []
+    assert '<h4 id="part-pump-0"' in pages["parts/2010-01.html"]
+    assert '<h4 id="part-valve-0"' in pages["parts/2010-01-2.html"]
+    assert "January 2010, page 2" in pages["parts.html"]

@@ -13,6 +13,7 @@ from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
+from buildlog.render.pages.leads import LeadView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
@@ -45,12 +46,13 @@ LEAST: tuple[View, ...] = (
     CostsView(frame=FRAME, prices="totals", currency="GBP"),
     CostPeriodView(frame=FRAME, title="Costs, 2024"),
     PartsView(frame=FRAME, prices="totals"),
-    PartPeriodView(frame=FRAME, title="Parts: Fuel, 2024"),
+    PartPeriodView(frame=FRAME, title="Parts, 2024"),
     PartIndexView(frame=FRAME, title="Parts by name: A to Z"),
     FaultsView(frame=FRAME, prices="totals"),
     ServiceView(frame=FRAME, machine="The Invented"),
     ReadingsView(frame=FRAME, title="Readings, 2024"),
     TimesView(frame=FRAME, title="Engine oil, 2024"),
+    LeadView(frame=FRAME, title="Timeline, 2024"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
     StandingView(frame=FRAME, title="Wiring"),
     PageListView(frame=FRAME),

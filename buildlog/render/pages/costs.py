@@ -94,7 +94,9 @@ class CostsView:
 def make_costs(context: PageContext) -> CostsView:
     """The finished page; where money is hidden it says so and holds nothing else."""
     costs, words = context.figures.costs, context.words
-    frame = make_frame(context, "costs.html", "Costs", f"What {context.title} has cost, by month, system and supplier.")
+    frame = make_frame(
+        context, "costs.html", "Costs", f"What {context.title} has cost, by month, system and supplier.", dated=True
+    )
     # Nothing else is filled, so that no template, the log's own included, can show what is hidden.
     if context.prices == "hidden":
         return CostsView(frame=frame, prices=context.prices, currency=costs.currency)
@@ -258,6 +260,23 @@ def list_cost_periods(context: PageContext) -> dict[str, Callable[[], CostPeriod
         for way in titles
         for period in (_list_periods(context) if not way else group(way))
     }
+
+
+def list_cost_links(context: PageContext) -> Iterator[tuple[str, tuple[tuple[str, str, Link], ...]]]:
+    """What stands on each of those pages, kind by kind of page: its address, its period, and a link to there."""
+    periods = context.cost_periods
+    months = ((month, period, period_href(period)) for month, period in periods.items())
+    yield (
+        "Costs",
+        tuple((page, period, Link(text=context.month(m).text, href=f"{page}#m-{m}")) for m, period, page in months),
+    )
+    ways = {way.key: f"Costs {way.title.lower()}" for way in list_ways(context)} | {
+        "refunds": "Refunds",
+        "sales": "Sold",
+    }
+    for way, title in ways.items() if periods else ():
+        pages = {period: period_href(period, way) for period in _group_lines(context, way)}
+        yield title, tuple((page, p, Link(text=context.period(p), href=page)) for p, page in pages.items())
 
 
 def _list_periods(context: PageContext) -> tuple[str, ...]:

@@ -246,7 +246,7 @@ def make_faults(context: PageContext) -> FaultsView:
     closed = tuple(fault for fault in described if fault.state == "proved")
     description = f"Faults of {context.title}: symptoms, suspects, checks, causes, fixes and what proved them."
     return FaultsView(
-        frame=make_frame(context, "faults.html", "Faults", description),
+        frame=make_frame(context, "faults.html", "Faults", description, dated=True),
         prices=context.prices,
         count=_say_count(len(open_now), len(closed)),
         open=open_now,

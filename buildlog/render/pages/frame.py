@@ -123,10 +123,10 @@ class Frame:
     "this page from the top: `entries/2024-05-18-lift-pump.html`"
     sections: tuple[Section, ...]
     "the navigation; empty: none"
-    as_of: When
-    "the day as of which all figures stand"
+    as_of: When | None
+    "the day as of which all figures stand; None: the page is the same on every day"
     left_out: str = ""
-    "`2 entries of a later day are left out: not counted, and not on any page`; empty where none is"
+    "`2 entries of a later day are left out: not counted, and not on any page`; empty: none, or the page names no day"
     address: str | None = None
     "this page's absolute address, where the site's is known"
     feed: str = ""
@@ -139,6 +139,8 @@ class Frame:
     "JSON-LD with `<` written as `\\u003c`, printed as it is"
     author: str = ""
     "empty: not stated"
+    unlisted: bool = False
+    "whether search engines shall pass the page over: it only leads on"
 
 
 SECTIONS = (
@@ -166,8 +168,11 @@ LONGEST_DESCRIPTION = 160
 "Characters of a description in the head."
 
 
-def make_frame(context: PageContext, path: str, title: str, description: str) -> Frame:
-    """The frame of the page at `path`."""
+def make_frame(context: PageContext, path: str, title: str, description: str, *, dated: bool = False) -> Frame:
+    """The frame of the page at `path`; `dated`: its content hangs on the day, so it names it.
+
+    All others are the same bytes on every day on which no entry was added, and need not be sent anew.
+    """
     site = context.figures.log.settings.site
     # The front page by the folder's address alone, so that it is one page to search engines.
     address = site.address and site.address + ("" if path == "index.html" else path)
@@ -185,8 +190,8 @@ def make_frame(context: PageContext, path: str, title: str, description: str) ->
         root="../" * path.count("/"),
         path=path,
         sections=tuple(_list_sections(context, path, section)),
-        as_of=context.when(context.figures.as_of),
-        left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)),
+        as_of=context.when(context.figures.as_of) if dated else None,
+        left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)) if dated else "",
         address=address,
         feed="feed.xml",
         share=(

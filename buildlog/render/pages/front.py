@@ -84,7 +84,11 @@ def make_front(context: PageContext) -> FrontView:
     machine = context.figures.log.settings.machine.name
     return FrontView(
         frame=make_frame(
-            context, "index.html", context.owner_text(context.title), f"{machine}: {model}. {say_span(context)}."
+            context,
+            "index.html",
+            context.owner_text(context.title),
+            f"{machine}: {model}. {say_span(context)}.",
+            dated=True,
         ),
         machine=context.owner_text(machine),
         model=model,

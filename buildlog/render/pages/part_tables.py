@@ -10,17 +10,15 @@ from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
-from buildlog.render.pages.periods import INDEX_ROWS
+from buildlog.render.pages.periods import INDEX_ROWS, month_of
 from buildlog.render.pieces import Evidence, Link, When
 from buildlog.text import count
 
 
 @frozen
 class PartsPeriod:
-    """One page of parts: those of one system that came, or first did anything, in one period."""
+    """One page of parts: those that came, or first did anything, in one period."""
 
-    name: str
-    "the system's name"
     page: Link
     "`2024`, leading to it"
     parts: str
@@ -34,12 +32,10 @@ class PartsPeriod:
 
 
 def list_periods(context: PageContext) -> Iterator[PartsPeriod]:
-    """The pages that have parts, those of one system after each other."""
+    """The pages that have parts, oldest first."""
     for path, parts in group_parts(context).items():
-        name, period = name_part_page(context, path, parts)
         yield PartsPeriod(
-            name=name,
-            page=Link(text=period, href=path),
+            page=Link(text=name_part_page(context, path), href=path),
             parts=str(len(parts)),
             fitted=str(sum(part.on_machine > 0 for part in parts) or ""),
             shelf=str(sum(part.shelf > 0 for part in parts) or ""),
@@ -48,19 +44,20 @@ def list_periods(context: PageContext) -> Iterator[PartsPeriod]:
 
 
 def group_parts(context: PageContext) -> dict[str, tuple[PartFigures, ...]]:
-    """The parts by the page that has them, system by system and oldest first; empty where one page has all."""
+    """The parts by the page that has them, oldest first; empty where one page has all."""
     found: dict[str, list[PartFigures]] = {}
-    for part in context.figures.parts.parts if context.part_pages else ():
+    parts = context.figures.parts.parts if context.part_pages else ()
+    for part in sorted(parts, key=month_of):
         found.setdefault(context.part_pages[part.key], []).append(part)
-    systems = [*context.figures.log.settings.systems, None]
-    order = sorted(found, key=lambda path: (systems.index(found[path][0].system), path))
-    return {path: tuple(found[path]) for path in order}
+    return {path: tuple(some) for path, some in found.items()}
 
 
-def name_part_page(context: PageContext, path: str, parts: tuple[PartFigures, ...]) -> tuple[str, str]:
-    """The system and the period of a page of parts: `Fuel`, `2024`."""
-    system = parts[0].system
-    return context.system_name(system), context.period(path[len(f"parts/{system or 'none'}-") : -len(".html")])
+def name_part_page(context: PageContext, path: str) -> str:
+    """The period of a page of parts: `2024`, `May 2024`; of one that goes on `May 2024, page 2`."""
+    name = path.removeprefix("parts/").removesuffix(".html")
+    # A month is `2024-05`, and what goes on from one `2024-05-2`.
+    period, page = (name[:7], name[8:]) if name.count("-") == 2 else (name, "")
+    return context.period(period) + (f", page {page}" if page else "")
 
 
 def list_indexes(kind: str, texts: Sequence[str]) -> tuple[Link, ...]:

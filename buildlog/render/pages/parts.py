@@ -1,4 +1,4 @@
-"""The pages of parts: one of them all; where they are too many, a system's of one period, and the indexes to all."""
+"""The pages of parts: one of them all; where they are too many, those of a period, and the indexes to all."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ from buildlog.render.pages.part_tables import (
     list_shelf,
     name_part_page,
 )
-from buildlog.render.pages.periods import INDEX_ROWS, list_neighbours
+from buildlog.render.pages.periods import INDEX_ROWS, MOST_MOVED, list_neighbours, month_of
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices
 from buildlog.text import count, fold_words
 
@@ -78,6 +78,10 @@ class PartsView:
     "what the letters of the evidence mean"
     suppliers: tuple[SupplierRow, ...] = ()
     "empty when hidden"
+    systems: tuple[Link, ...] = ()
+    "each leading to its page, where the parts are too many for this one: what is fitted stands there"
+    earliest: tuple[Link, ...] = ()
+    "the first parts of the log, which stood on this page while it was short: their anchors lead on; else empty"
     periods: tuple[PartsPeriod, ...] = ()
     "the pages that have the parts, where they are too many for this one; empty: they are here"
     names: tuple[Link, ...] = ()
@@ -93,7 +97,9 @@ def make_parts(context: PageContext) -> PartsView:
     parts = () if split else context.figures.parts.parts
     fitted = tuple(list_fitted(context, parts))
     return PartsView(
-        frame=make_frame(context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post."),
+        frame=make_frame(
+            context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post.", dated=True
+        ),
         prices=context.prices,
         count=_count_parts(context.figures.parts.parts),
         groups=tuple(list_groups(context, parts)),
@@ -104,10 +110,18 @@ def make_parts(context: PageContext) -> PartsView:
         fitted=fitted,
         legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),
+        systems=tuple(context.system_link(key) for key in context.systems) if split else (),
+        earliest=_list_earliest(context) if split else (),
         periods=tuple(list_periods(context)),
         names=list_indexes("name", [link.text for link in list_names(context)]) if split else (),
         numbers=list_indexes("number", [row.number for row in list_numbers(context)]) if split else (),
     )
+
+
+def _list_earliest(context: PageContext) -> tuple[Link, ...]:
+    """No more than ever had room here: the page was whole for as long as it had few rows."""
+    earliest = sorted(context.figures.parts.parts, key=month_of)[:MOST_MOVED]
+    return tuple(context.part_link(part.key) for part in earliest)
 
 
 def _count_parts(parts: tuple[PartFigures, ...]) -> str:
@@ -142,25 +156,19 @@ def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
 
 @frozen
 class PartPeriodView:
-    """What became of the parts of one system that came in this period?"""
+    """What became of the parts that came in this period?"""
 
     TEMPLATE: ClassVar[str] = "part_period.html"
     frame: Frame
     "what surrounds the page"
     title: str
-    "`Parts: Fuel, 2024`"
+    "`Parts, 2024`"
     before: Link | None = None
-    "the same system before; None: this is the first"
+    "the period before; None: this is the first"
     after: Link | None = None
-    "the same system after; None: this is the last"
-    fitted: tuple[FittedGroup, ...] = ()
-    "those on the machine, as of the site's date"
-    legend: tuple[Evidence, ...] = ()
-    "what the letters of the evidence mean"
-    shelf: tuple[ShelfRow, ...] = ()
-    "those on hand, in the order of the log"
+    "the one after; None: this is the last"
     groups: tuple[PartGroup, ...] = ()
-    "all of them with their lives"
+    "all of them with their lives, by system"
 
 
 @frozen
@@ -190,13 +198,10 @@ def list_part_pages(context: PageContext) -> dict[str, Callable[[], PartPage]]:
     if not context.part_pages:
         return {}
     groups, names, numbers = group_parts(context), list_names(context), list_numbers(context)
-    by_system: dict[str | None, list[str]] = {}
-    for path, parts in groups.items():
-        by_system.setdefault(parts[0].system, []).append(path)
-    beside = {path: both for paths in by_system.values() for path, both in list_neighbours(paths).items()}
+    beside = list_neighbours(groups)
 
     def lead(path: str | None) -> Link | None:
-        return Link(text=name_part_page(context, path, groups[path])[1], href=path) if path else None
+        return Link(text=name_part_page(context, path), href=path) if path else None
 
     def make_period(path: str) -> Callable[[], PartPage]:
         before, after = beside[path]
@@ -219,16 +224,12 @@ def _say_row(row: Link | NumberRow) -> str:
 def _make_period(
     context: PageContext, path: str, parts: tuple[PartFigures, ...], before: Link | None, after: Link | None
 ) -> PartPeriodView:
-    title = f"Parts: {', '.join(name_part_page(context, path, parts))}"
-    fitted = tuple(list_fitted(context, parts))
+    title = f"Parts, {name_part_page(context, path)}"
     return PartPeriodView(
         frame=make_frame(context, path, title, f"{title}: bought, fitted, on the shelf."),
         title=title,
         before=before,
         after=after,
-        fitted=fitted,
-        legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
-        shelf=tuple(list_shelf(context, parts)),
         groups=tuple(list_groups(context, parts)),
     )
 

@@ -41,26 +41,48 @@ LATEST_TIMES = 12
 "Of the latest times how many the service history keeps where it has not all, and of those out of limits."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
-PART_ROWS = 320
-"Rows of parts on one page of a period, of some 440 bytes each: what is fitted stands there twice."
+PART_ROWS = 400
+"Rows of parts on one page of a period, of some 330 bytes each."
+MONTH_PARTS = 80
+"Parts on one page of a month that has too many rows for one."
+MOST_MOVED = PART_ROWS // 3
+"Parts that may ever have stood on a page together: each takes three rows at least."
 INDEX_ROWS = 800
 "Parts on one page of an index, of some 150 bytes each."
 
 
-def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
-    """The page of each part by its key: of its system, and of the period in which it came; empty: one has them all."""
-    by_system: dict[str | None, dict[str, list[PartFigures]]] = {}
+def name_part_periods(parts: Iterable[PartFigures]) -> dict[str, str]:
+    """The period whose page has the parts that came, or first did anything, in each month; empty: one has them all."""
+    rows: Counter[str] = Counter()
     for part in parts:
-        by_system.setdefault(part.system, {}).setdefault(part.life[0].date.isoformat()[:7], []).append(part)
-    months = [month for system in by_system.values() for month in system.values()]
-    if sum(weigh_part(part) for month in months for part in month) <= WHOLE_PARTS:
+        rows[month_of(part)] += weigh_part(part)
+    if rows.total() <= WHOLE_PARTS:
         return {}
-    pages: dict[str, str] = {}
-    for key, system in by_system.items():
-        periods = name_periods({month: sum(map(weigh_part, some)) for month, some in system.items()}, PART_ROWS)
-        for month, some in system.items():
-            pages |= {part.key: f"parts/{key or 'none'}-{periods[month]}.html" for part in some}
+    return name_periods({month: rows[month] for month in sorted(rows)}, PART_ROWS)
+
+
+def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
+    """The page of each part by its key; empty where one has them all.
+
+    It hangs on nothing but the day of the first thing that happened to the part, and on how much there is of that time.
+    """
+    parts = tuple(parts)
+    periods, rows = name_part_periods(parts), Counter[str]()
+    pages, told = dict[str, str](), Counter[str]()
+    for part in parts if periods else ():
+        rows[month_of(part)] += weigh_part(part)
+    for part in parts if periods else ():
+        month = month_of(part)
+        told[month] += 1
+        # A month that is too long itself goes on, as many parts a page: the first ones stay where they are.
+        page = (told[month] - 1) // MONTH_PARTS + 1 if rows[month] > PART_ROWS else 1
+        pages[part.key] = f"parts/{periods[month]}{f'-{page}' if page > 1 else ''}.html"
     return pages
+
+
+def month_of(part: PartFigures) -> str:
+    """The month in which something first happened to a part."""
+    return part.life[0].date.isoformat()[:7]
 
 
 def name_system_periods(system: SystemFigures) -> dict[str, str]:
@@ -135,6 +157,13 @@ def year_of(month: str) -> str:
 def quarter_of(month: str) -> str:
     """`2024-q2` of `2024-05`."""
     return f"{month[:4]}-q{(int(month[5:7]) + 2) // 3}"
+
+
+def list_wider(period: str) -> tuple[str, ...]:
+    """The periods that a period is cut out of: the year of a quarter, and of a month its quarter too."""
+    if len(period) == 4:
+        return ()
+    return (year_of(period),) if "q" in period else (year_of(period), quarter_of(period))
 
 
 def list_neighbours(periods: Iterable[str]) -> dict[str, tuple[str | None, str | None]]:

@@ -88,7 +88,7 @@ def make_record(context: PageContext) -> RecordView:
     record = context.record
     description = f"The record of {context.title}: its seals, how well it is backed up, how to check it."
     # Adds the sheet that prints the seal at the foot of each page.
-    frame = make_frame(context, "record.html", "Record", description)
+    frame = make_frame(context, "record.html", "Record", description, dated=True)
     return RecordView(
         frame=replace(frame, links=(*frame.links, LINK)),
         verdict=_say_verdict(context),

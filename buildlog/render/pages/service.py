@@ -244,7 +244,7 @@ def make_service(context: PageContext) -> ServiceView:
     by_key = {item.key: item for item in figures.service.items}
     description = f"Service history of {context.title}: what was done when, on what evidence, what is due."
     items = tuple(describe_item(context, by_key[key]) for key in figures.log.settings.service)
-    frame = make_frame(context, "service.html", "Service history", description)
+    frame = make_frame(context, "service.html", "Service history", description, dated=True)
     return ServiceView(
         frame=replace(frame, links=(*frame.links, LINK)),
         machine=context.owner_text(figures.log.settings.machine.name),

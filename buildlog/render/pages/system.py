@@ -147,12 +147,12 @@ def list_system_makers(context: PageContext) -> dict[str, Callable[[], SystemVie
 
     for key in context.systems:
         pages[context.system_href(key)] = make_whole(key)
-        for period, link in _list_pages(context, key).items():
+        for period, link in list_system_pages(context, key).items():
             pages[link.href] = make_period(key, period)
     return pages
 
 
-def _list_pages(context: PageContext, key: str | None) -> dict[str, Link]:
+def list_system_pages(context: PageContext, key: str | None) -> dict[str, Link]:
     """The pages of a system's periods, oldest first; none where its own page has everything."""
     periods = dict.fromkeys(name_system_periods(context.systems[key]).values())
     stem = context.system_href(key).removesuffix(".html")
@@ -161,9 +161,9 @@ def _list_pages(context: PageContext, key: str | None) -> dict[str, Link]:
 
 
 def _make_whole(context: PageContext, key: str | None) -> SystemView:
-    system, pages = context.systems[key], _list_pages(context, key)
+    system, pages = context.systems[key], list_system_pages(context, key)
     name = context.system_name(key)
-    frame = make_frame(context, context.system_href(key), name, f"{context.title}: {ABOUT}.")
+    frame = make_frame(context, context.system_href(key), name, f"{context.title}: {ABOUT}.", dated=True)
     opened = [fault for fault in system.faults if fault.closed is None]
     closed = [fault for fault in system.faults if fault.closed is not None]
     view = SystemView(
@@ -192,7 +192,7 @@ def _make_whole(context: PageContext, key: str | None) -> SystemView:
 
 
 def _make_period(context: PageContext, key: str | None, period: str) -> SystemView:
-    pages = _list_pages(context, key)
+    pages = list_system_pages(context, key)
     before, after = list_neighbours(pages)[period]
     system = _cut(context.systems[key], name_system_periods(context.systems[key]), period)
     title = f"{context.system_name(key)}, {context.period(period)}"

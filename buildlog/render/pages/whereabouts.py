@@ -19,6 +19,7 @@ from buildlog.render.pages.periods import (
     TIMELINE_ENTRIES,
     WHOLE_COSTS,
     WHOLE_TIMELINE,
+    name_part_periods,
     name_periods,
     place_parts,
     weigh_lines,
@@ -52,6 +53,11 @@ class Whereabouts:
         return name_periods({month: weigh_lines(lines) for month, lines in months.items()}, MOST_ROWS)
 
     @cached_property
+    def part_periods(self) -> Mapping[str, str]:
+        """The period whose page has the parts of a month; empty where one page has all parts."""
+        return name_part_periods(self.figures.parts.parts)
+
+    @cached_property
     def part_pages(self) -> Mapping[str, str]:
         """The page of each part by its key; empty where one page has them all."""
         return place_parts(self.figures.parts.parts)
@@ -60,8 +66,8 @@ class Whereabouts:
     def systems(self) -> Mapping[str | None, SystemFigures]:
         """What belongs to each system that has a page."""
         found = group_by_system(self.figures)
-        # In a log that names no system that page would be the whole log once more.
-        return found if len(found) > 1 else {key: system for key, system in found.items() if key}
+        # In a short log that names no system that page would be the whole log once more.
+        return found if len(found) > 1 or self.part_pages else {key: system for key, system in found.items() if key}
 
     def system_href(self, key: str | None) -> str:
         """The page of a system."""
