@@ -20,6 +20,7 @@ from buildlog.render.pages.leads import LeadView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView
 from buildlog.render.pages.service_items import TimesView
+from buildlog.render.pages.standing import PageListView
 from buildlog.render.pages.timeline import TimelinePeriodView
 from buildlog.render.render import View, render_site
 from buildlog.render.theme import Theme, load_theme
