@@ -8,7 +8,8 @@ from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.compute.costs.lines import UNNAMED, CostLine
-from buildlog.compute.costs.totals import BudgetRow, Total
+from buildlog.compute.costs.sums import Total
+from buildlog.compute.costs.totals import BudgetRow
 from buildlog.compute.figures import Figures
 from buildlog.compute.parts.part_history import PartFigures, find_parts
 from buildlog.compute.service.due_status import Due, say_counts

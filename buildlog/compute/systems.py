@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from buildlog.compute.access import TemporaryFigures
-from buildlog.compute.costs.totals import BudgetRow, Total
+from buildlog.compute.costs.sums import Total
+from buildlog.compute.costs.totals import BudgetRow
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.figures import Figures
 from buildlog.compute.measures.measures import MeasuredSet

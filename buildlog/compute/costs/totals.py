@@ -7,9 +7,7 @@ minor unit. What rework cost is for `rework`.
 from __future__ import annotations
 
 import datetime
-from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from operator import attrgetter
 
@@ -29,49 +27,23 @@ from buildlog.compute.costs.lines import (
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.purchases import Purchase, follow_purchases
 from buildlog.compute.costs.refunds import follow_refunds
+from buildlog.compute.costs.sums import (
+    MonthFigures,
+    Step,
+    Total,
+    list_months,
+    list_steps,
+    name_month,
+    run_by_entry,
+    sum_lines,
+    total_lines,
+)
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Problem
 from buildlog.read.records import LINE_KINDS, Log
 from buildlog.text import fold_words
-
-UNASSIGNED = "unassigned"
-"The name of the total of lines that name no system, or no fault."
-
-
-@frozen
-class Total:
-    """One sum, and the lines that make it."""
-
-    key: str | None
-    "the system, kind, supplier, fault or entry; `2024-05` for a month; None: the lines name none"
-    name: str
-    "the key, or `unassigned`"
-    amount: Money
-    "home currency"
-    lines: tuple[CostLine, ...]
-    "what makes it, in the order of time"
-
-
-@frozen
-class MonthFigures:
-    """One calendar month in which money moved or hours went in."""
-
-    month: str
-    "`2024-05`"
-    spent: Money
-    "paid less come back; home currency"
-    recovered: Money
-    "brought in by sales"
-    net: Money
-    "spent less recovered"
-    running: Money
-    "net of all months up to the end of this one"
-    hours: Decimal
-    "own hours"
-    lines: tuple[CostLine, ...]
-    "what makes `spent` and `recovered`"
 
 
 @frozen
@@ -89,18 +61,6 @@ class Moved:
 
 
 new_moved = maker(Moved)
-
-
-@frozen
-class Step:
-    """One day on which money moved."""
-
-    date: datetime.date
-    "the day"
-    spent: Money
-    "spent up to and with this day; home currency"
-    net: Money
-    "spent less recovered, up to and with this day"
 
 
 @frozen
@@ -211,7 +171,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     spent, recovered, came_back = (sum_lines(some, plan.currency) for some in (lines, sales, back))
     # In the order of the log, though the lines come by date: an entry may tell of older payments.
     by_entry = total_lines(lines, attrgetter("entry"), [entry.name for entry in log.entries])
-    steps = _list_steps(lines, sales, plan.currency)
+    steps = list_steps(lines, sales, plan.currency)
     budget = _compute_budget(log, lines, committed)
     hours = sum_exactly(entry.hours for entry in log.entries if entry.hours)
     return CostFigures(
@@ -227,7 +187,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         net=spent - recovered,
         committed=sum_lines(committed, plan.currency),
         acquired=_price_machine(log, as_of),
-        by_month=total_lines(lines, _name_month),
+        by_month=total_lines(lines, name_month),
         by_system=total_lines(lines, attrgetter("system"), log.settings.systems),
         by_kind=total_lines(lines, attrgetter("kind"), LINE_KINDS),
         by_supplier=_total_suppliers(lines),
@@ -235,9 +195,9 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         by_entry=by_entry,
         entry_totals={total.name: total.amount for total in by_entry},
         moved_by_entry=_list_moved((*lines, *committed, *sales), plan.currency),
-        months=_list_months(lines, sales, log),
+        months=list_months(lines, sales, log),
         steps=steps,
-        running_by_entry=_run_by_entry(log, steps),
+        running_by_entry=run_by_entry(log, steps),
         budget=budget,
         budget_total=_sum_budget(budget) if budget else None,
         cores_owed=cores,
@@ -256,29 +216,6 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     )
 
 
-def sum_lines(lines: Iterable[CostLine], currency: str) -> Money:
-    """What the lines come to, in the home currency, which is given for where there is no line."""
-    return sum_money([line.landed for line in lines], currency)
-
-
-def total_lines(
-    lines: Iterable[CostLine], choose: Callable[[CostLine], str | None], order: Iterable[str] = ()
-) -> tuple[Total, ...]:
-    """The lines by what is chosen of them: in the order given, then as they come, those without it last."""
-    groups: dict[str | None, list[CostLine]] = defaultdict(list, {key: [] for key in order})
-    for line in lines:
-        groups[choose(line)].append(line)
-    last = groups.pop(None, [])
-    # A system that nothing was spent on has no row: the order that is given names more than there is.
-    rows = [_make_total(key, group) for key, group in groups.items() if group]
-    return (*rows, *([_make_total(None, last)] if last else []))
-
-
-def _make_total(key: str | None, lines: list[CostLine]) -> Total:
-    amount = sum_lines(lines, lines[0].landed.currency)
-    return Total(key=key, name=UNASSIGNED if key is None else key, amount=amount, lines=tuple(lines))
-
-
 def _sort_by_amount(totals: Iterable[Total]) -> tuple[Total, ...]:
     # By name where two are equal, so that no other entry decides which of them stands first.
     return tuple(sorted(totals, key=lambda total: (total.key is None, -total.amount, total.name)))
@@ -295,10 +232,6 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
     return _sort_by_amount(total_lines(lines, choose))
 
 
-def _name_month(line: CostLine) -> str:
-    return line.date.isoformat()[:7]
-
-
 def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
     moved: dict[str, dict[Sort, list[Money]]] = {}
     for line in lines:
@@ -311,55 +244,6 @@ def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
         return new_moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
 
     return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
-
-
-def _list_months(lines: Iterable[CostLine], sales: Iterable[CostLine], log: Log) -> tuple[MonthFigures, ...]:
-    hours: dict[str, Decimal] = {}
-    for entry in log.entries:
-        month = entry.date.isoformat()[:7]
-        hours[month] = hours.get(month, Decimal(0)) + (entry.hours or 0)
-    moved = {total.name: total.lines for total in total_lines((*lines, *sales), _name_month)}
-    currency = log.settings.money.currency
-    rows, running = [], Money(Decimal(0), currency)
-    # Months of work alone count too: the table has hours beside the money.
-    for month in sorted(moved.keys() | {month for month, count in hours.items() if count}):
-        mine = moved.get(month, ())
-        spent = sum_lines((line for line in mine if line.sort != "sold"), currency)
-        recovered = sum_lines((line for line in mine if line.sort == "sold"), currency)
-        running += spent - recovered
-        rows.append(
-            MonthFigures(
-                month=month,
-                spent=spent,
-                recovered=recovered,
-                net=spent - recovered,
-                running=running,
-                hours=hours.get(month, Decimal(0)),
-                lines=mine,
-            )
-        )
-    return tuple(rows)
-
-
-def _list_steps(lines: Iterable[CostLine], sales: Iterable[CostLine], currency: str) -> tuple[Step, ...]:
-    days: dict[datetime.date, tuple[Money, Money]] = {}
-    spent = recovered = Money(Decimal(0), currency)
-    for line in sorted((*lines, *sales), key=lambda line: line.date):
-        if line.sort == "sold":
-            recovered += line.landed
-        else:
-            spent += line.landed
-        # The last line of a day is what the day comes to; a chart with several points on one day would jump.
-        days[line.date] = spent, recovered
-    return tuple(Step(date=day, spent=spent, net=spent - recovered) for day, (spent, recovered) in days.items())
-
-
-def _run_by_entry(log: Log, steps: tuple[Step, ...]) -> dict[str, Money]:
-    """The running net total at the end of each entry's day."""
-    days = [step.date for step in steps]
-    nets = [Money(Decimal(0), log.settings.money.currency), *(step.net for step in steps)]
-    # All of the day counts, also what another entry of the same day tells: the total is the machine's.
-    return {entry.name: nets[bisect_right(days, entry.date)] for entry in log.entries}
 
 
 def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:

@@ -8,7 +8,8 @@ from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
 from buildlog.compute.costs.payments import Credited, Paid
 from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
-from buildlog.compute.costs.totals import BudgetRow, CostFigures, MonthFigures, Moved, Step, Total
+from buildlog.compute.costs.sums import MonthFigures, Step, Total
+from buildlog.compute.costs.totals import BudgetRow, CostFigures, Moved
 from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.handover.figures_file import Json

@@ -9,7 +9,7 @@ from buildlog.compute.costs import totals as computed
 from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
-from buildlog.compute.costs.totals import Total, sum_lines, total_lines
+from buildlog.compute.costs.sums import MonthFigures, Total, sum_lines, total_lines
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.whereabouts import entry_href
@@ -245,7 +245,7 @@ class GiftRow:
     "the entry that it is in"
 
 
-def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+def describe_month(context: PageContext, month: MonthFigures) -> MonthRow:
     """A month with its lines."""
     return replace(
         describe_period_row(context, month),
@@ -255,7 +255,7 @@ def describe_month(context: PageContext, month: computed.MonthFigures) -> MonthR
     )
 
 
-def describe_period_row(context: PageContext, month: computed.MonthFigures) -> MonthRow:
+def describe_period_row(context: PageContext, month: MonthFigures) -> MonthRow:
     return MonthRow(
         when=When(iso=month.month[:4], text=context.period(month.month)),
         spent=context.money(month.spent),

@@ -8,8 +8,7 @@ from functools import cache
 from typing import ClassVar
 
 from buildlog.compute.costs.lines import CostLine
-from buildlog.compute.costs.periods import join_months
-from buildlog.compute.costs.totals import sum_lines
+from buildlog.compute.costs.sums import join_months, sum_lines
 from buildlog.frozen import frozen
 from buildlog.render import charts
 from buildlog.render.pages.context import PageContext

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
 from typing import ClassVar
 
-from buildlog.compute.costs.periods import join_months
+from buildlog.compute.costs.sums import join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext

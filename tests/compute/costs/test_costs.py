@@ -8,7 +8,8 @@ from decimal import Decimal
 import pytest
 
 from buildlog.compute import figures
-from buildlog.compute.costs.totals import CostFigures, Total
+from buildlog.compute.costs.sums import Total
+from buildlog.compute.costs.totals import CostFigures
 from buildlog.read.records import Log
 from tests.support import gbp, log_of, plain
 
