@@ -55,6 +55,10 @@ AMOUNTS = ("qty", "each", "total", "tax", "charged")
 DAYS = ("date", "paid", "arrived")
 HEADER_WITHIN = 30
 "Rows in which the headings are sought."
+LONGEST_VALUE = 40
+"Characters of a day or an amount: what is longer is neither."
+LONGEST_HEADING = 100
+"Characters of a heading that are looked at."
 LARGEST_MAPPING = 20_000
 "Characters of a mapping."
 SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "zł": "PLN", "Fr.": "CHF", "CHF": "CHF", "Kč": "CZK"}
@@ -178,7 +182,7 @@ KNOWN = {name: field for field, names in HEADINGS.items() for name in names.spli
 
 
 def _show_heading(cell: Cell) -> str:
-    return "" if cell is None else " ".join(str(cell).split())
+    return "" if cell is None else cut(" ".join(str(cell).split()), LONGEST_HEADING)
 
 
 def _guess(heading: str) -> tuple[str, int] | None:
@@ -267,7 +271,8 @@ def read_day(cell: Cell, notation: str) -> datetime.date | None:
     """The day of a cell in the notation of its file; None where it is none."""
     if isinstance(cell, datetime.date):
         return cell
-    found = DAY_FORMS[DATES[notation]].fullmatch(CLOCK.sub("", cell)) if isinstance(cell, str) else None
+    short = isinstance(cell, str) and len(cell) <= LONGEST_VALUE
+    found = DAY_FORMS[DATES[notation]].fullmatch(CLOCK.sub("", str(cell))) if short else None
     if not found:
         return None
     year = int(found["y"])
@@ -324,7 +329,7 @@ def read_amount(cell: Cell, decimals: str) -> tuple[Decimal, str | None] | None:
     """
     if isinstance(cell, Decimal):
         return cell, None
-    if not isinstance(cell, str):
+    if not isinstance(cell, str) or len(cell) > LONGEST_VALUE:
         return None
     text, currency = _part_currency(cell)
     minus = re.fullmatch(r"\((.*)\)|[-−–]\s*(.*)|(.*?)\s*[-−–]", text)

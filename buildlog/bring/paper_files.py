@@ -11,9 +11,11 @@ import datetime
 import io
 import logging
 import re
+import warnings
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from buildlog.bring.bills import Bill
 from buildlog.bring.sources import Left, Source, Unreadable, make_digest, need
@@ -27,6 +29,17 @@ INVOICE_NAMES = frozenset(("factur-x.xml", "zugferd-invoice.xml", "xrechnung.xml
 "How the invoice inside a hybrid PDF is called (Factur-X 1.0, 6.1; ZUGFeRD 1.0 and 2.0), in small letters."
 LARGEST_INSIDE = 20_000_000
 "Bytes that one stream of a PDF is unpacked to."
+PDF_BOUNDS: Mapping[str, Any] = {
+    "zlib_maximum_output_length": LARGEST_INSIDE,
+    "lzw_maximum_output_length": LARGEST_INSIDE,
+    "run_length_maximum_output_length": LARGEST_INSIDE,
+    "brotli_maximum_output_length": LARGEST_INSIDE,
+    "stream_decoding_work_maximum_length": 4 * LARGEST_INSIDE,
+    "stream_parsing_work_maximum_count": 200_000,
+    "page_tree_maximum_entries": 20_000,
+    "jbig2dec_binary": None,  # a program of another's, for pictures that are not looked at
+}
+"How much of a PDF its reader takes; it has bounds for all else itself."
 PAGES_READ = 2
 "Pages of a paper whose text is read: who sold it and when stands on the first."
 LONGEST_TEXT = 20_000
@@ -105,25 +118,28 @@ def read_pdf(data: bytes) -> tuple[bytes | None, str]:
     Nothing in it is run, and nothing that it refers to is fetched. Raises `Unreadable`.
     """
     pypdf = need("pypdf", "PDF")
-    from pypdf import filters
-
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what is wrong is told once, in our words
-    filters.ZLIB_MAX_OUTPUT_LENGTH = LARGEST_INSIDE
     try:
-        reader = pypdf.PdfReader(io.BytesIO(data))
-        if reader.is_encrypted and not reader.decrypt(""):
-            raise Unreadable("this PDF is locked with a password", "save it without one", rule="locked")
-        for attached in reader.attachment_list:
-            if attached.name.lower() in INVOICE_NAMES:
-                content: bytes = attached.content
-                return content, ""
-        pages = [reader.pages[n] for n in range(min(PAGES_READ, len(reader.pages)))]
-        text = "\n".join(page.extract_text()[:LONGEST_TEXT] for page in pages)
+        with warnings.catch_warnings(), pypdf.apply_configuration(**PDF_BOUNDS):
+            warnings.simplefilter("ignore")
+            return _look_inside(pypdf.PdfReader(io.BytesIO(data)))
     except Unreadable:
         raise
     except Exception as error:  # PDFs can be broken in every way, and each fails in its own
         words = " ".join(str(error).split())[:80] or type(error).__name__
         raise Unreadable(f"this PDF is damaged ({words})", "print it into a new PDF", rule="damaged") from None
+
+
+def _look_inside(reader: Any) -> tuple[bytes | None, str]:
+    """The invoice or the text of an open PDF; raises whatever its reader raises of a broken one."""
+    if reader.is_encrypted and not reader.decrypt(""):
+        raise Unreadable("this PDF is locked with a password", "save it without one", rule="locked")
+    for attached in reader.attachment_list:
+        if attached.name.lower() in INVOICE_NAMES:
+            content: bytes = attached.content
+            return content, ""
+    pages = [reader.pages[n] for n in range(min(PAGES_READ, len(reader.pages)))]
+    text = "\n".join(page.extract_text()[:LONGEST_TEXT] for page in pages)
     return None, text[:LONGEST_TEXT]
 
 

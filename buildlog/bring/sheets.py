@@ -23,6 +23,8 @@ MOST_ROWS = 20_000
 "Rows of one sheet: ten receipts a day for five years."
 MOST_COLUMNS = 200
 "Columns of one sheet."
+LONGEST_SAMPLE = 100_000
+"Characters by which a separator is found."
 SEPARATORS = ";,\t|"
 SIGNIFICANT = ".15g"
 "A spreadsheet keeps fifteen digits of a number (ECMA-376, 18.3.1.96, as IEEE 754 doubles); more are noise of its sums."
@@ -122,7 +124,7 @@ def _decode(data: bytes, told: str | None) -> tuple[str, str]:
 
 def _find_separator(text: str) -> str:
     """The sign that parts most rows into the same number of cells, more than one; a comma where none does."""
-    sample = "".join(text.splitlines(keepends=True)[:50])
+    sample = "".join(text[:LONGEST_SAMPLE].splitlines(keepends=True)[:50])
     best = (0, 0)
     found = ","
     for sign in SEPARATORS:

@@ -225,9 +225,8 @@ def unpack(data: bytes) -> dict[str, bytes]:
         with zipfile.ZipFile(io.BytesIO(data)) as packed:
             names = packed.infolist()
             if len(names) > MOST_PARTS:
-                raise Unreadable(
-                    f"this file has {count(len(names), 'part')}, more than any spreadsheet", rule="hostile"
-                )
+                message = f"this file has {count(len(names), 'part')}, more than any spreadsheet"
+                raise Unreadable(message, "save the sheet by itself, or as CSV", rule="hostile")
             parts, left = {}, LARGEST_UNPACKED
             for item in names:
                 if item.flag_bits & 1:

@@ -12,6 +12,7 @@ from typing import Any
 import openpyxl
 import pytest
 
+from buildlog.bring.columns import read_amount, read_day
 from tests.bring.drawers import HEAD, list_lines, list_problems, plan, put, start_log, write
 
 SEMICOLONS = """\
@@ -320,3 +321,15 @@ def test_a_thousand_receipts_take_as_many_steps_each(tmp_path: Path) -> None:
         return lambda: plan(drawer, "--log", log)
 
     assert grows_with_its_input(make, 60) < 2.6
+
+
+def test_cells_of_blanks_take_no_time(tmp_path: Path) -> None:
+    """A cell that is far too long for an amount or a day is not looked through again and again."""
+    from tests.work import grows_with_its_input
+
+    def make(size: int) -> Callable[[], object]:
+        cell = "1" + " " * size + "x"
+        return lambda: (read_amount(cell, "point"), read_day(cell, "day-month-year"))
+
+    assert grows_with_its_input(make, 30_000) < 2.2
+    assert make(60_000)() == (None, None)
