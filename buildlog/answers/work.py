@@ -17,20 +17,20 @@ from buildlog.text import tame
 
 
 def answer_faults(figures: Figures) -> Answer:
-    """Every fault, those without a proof first; for each open one the order of checks; the temporary measures."""
+    """Every fault, those without a proof first; for each open one the order of checks; the temporary repairs."""
     faults = figures.faults.faults
     # What was made good is history: the answer is about the machine as it stands.
-    measures = [measure for measure in figures.temporary if measure.made_good is None]
+    repairs = [repair for repair in figures.temporary if repair.made_good is None]
     data = {
         "as_of": figures.as_of.isoformat(),
         "currency": figures.costs.currency,
         "faults": [_write_fault(figures, fault) for fault in faults],
-        "temporary": [_write_measure(measure) for measure in measures],
+        "temporary": [_write_repair(repair) for repair in repairs],
     }
-    return Answer(tables=tuple(_list_fault_tables(figures, measures)), data=data)
+    return Answer(tables=tuple(_list_fault_tables(figures, repairs)), data=data)
 
 
-def _list_fault_tables(figures: Figures, measures: list[TemporaryFigures]) -> Iterator[Table]:
+def _list_fault_tables(figures: Figures, repairs: list[TemporaryFigures]) -> Iterator[Table]:
     faults = figures.faults.faults
     yield Table(
         title=f"Faults as of {figures.as_of}",
@@ -45,7 +45,7 @@ def _list_fault_tables(figures: Figures, measures: list[TemporaryFigures]) -> It
     yield Table(
         title="Temporary repairs",
         columns=("What", "Since", "Days>", "Until"),
-        rows=tuple((each.what, each.since.isoformat(), str(each.days), each.until or "") for each in measures),
+        rows=tuple((each.what, each.since.isoformat(), str(each.days), each.until or "") for each in repairs),
         empty="nothing",
     )
 
@@ -167,14 +167,14 @@ def _write_look(look: CheckOrder) -> dict[str, Any]:
     }
 
 
-def _write_measure(measure: TemporaryFigures) -> dict[str, Any]:
+def _write_repair(repair: TemporaryFigures) -> dict[str, Any]:
     return {
-        "repair": measure.key,
-        "what": measure.what,
-        "until": measure.until,
-        "since": measure.since.isoformat(),
-        "days": measure.days,
-        "entry": measure.entry,
+        "repair": repair.key,
+        "what": repair.what,
+        "until": repair.until,
+        "since": repair.since.isoformat(),
+        "days": repair.days,
+        "entry": repair.entry,
     }
 
 

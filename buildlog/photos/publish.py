@@ -196,7 +196,7 @@ class PhotoWork:
         try:
             key, cached = self._develop(request)
         except BrokenPhoto as broken:
-            return tell_broken(request, broken)
+            return report_broken(request, broken)
         return self._place(request.name, key, cached)
 
     def _develop(self, request: PhotoRequest) -> tuple[str, CacheEntry]:
@@ -291,7 +291,7 @@ def foresee_photo(request: PhotoRequest) -> PhotoSet:
     return PhotoSet(variants=tuple(variants.values()), width=width, height=height, colour=UNKNOWN_COLOUR)
 
 
-def tell_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:
+def report_broken(request: PhotoRequest, broken: BrokenPhoto) -> Problem:
     """What is told of a photo that cannot be published."""
     message = f"`{request.source.name}` {broken.message}"
     return Problem(rule="broken-photo", message=message, place=request.place, help=broken.help)
@@ -366,5 +366,5 @@ def _look_at(request: PhotoRequest) -> Problem | None:
     try:
         look_through(request.source)
     except BrokenPhoto as broken:
-        return tell_broken(request, broken)
+        return report_broken(request, broken)
     return None

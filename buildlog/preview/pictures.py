@@ -14,7 +14,7 @@ from pathlib import Path
 from buildlog.compute.figures import Figures
 from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.index import stat_key
-from buildlog.photos.publish import PhotoWork, foresee_photo, tell_broken
+from buildlog.photos.publish import PhotoWork, foresee_photo, report_broken
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.render.pages.photos import STEPS, list_told, request_photos, write_tones
@@ -90,7 +90,7 @@ class Pictures:
             try:
                 self._keep(each, signs[each.name], (foresee_photo(each), ()))
             except BrokenPhoto as broken:
-                self._keep(each, signs[each.name], (None, (tell_broken(each, broken),)))
+                self._keep(each, signs[each.name], (None, (report_broken(each, broken),)))
         self._asked |= {request.name for request in requests}
 
     def _begin(self, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> list[PhotoRequest]:

@@ -1,7 +1,7 @@
 """From a log's files to its records: the stages of reading, in order, and all problems of a log in one run.
 
 The disk is left to `files`, YAML to `yaml_tree`, keys and values to `bind`. Names are followed here, as far as one file
-can tell: systems, service items, components, strip-downs, papers, photos. Parts, orders, faults and temporary measures
+can tell: systems, service items, components, strip-downs, papers, photos. Parts, orders, faults and temporary repairs
 become known from entry to entry, so they are followed where their story is computed.
 """
 

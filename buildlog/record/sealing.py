@@ -246,7 +246,7 @@ def _seal_held(folder: Path, *, date: datetime.date, reason: str | None, make_sa
     report = check_seals(seals, digests)
     problems += unread  # a file that cannot be read must not pass as one that is gone
     # One kind of problem at a time: while a file cannot be read, it would also count as one that is gone.
-    problems = problems or [*_tell_failures(report), *_check_reason(report, reason), *_check_date(report, date)]
+    problems = problems or [*_report_failures(report), *_check_reason(report, reason), *_check_date(report, date)]
     leaves = () if problems else tuple(_make_leaves(report, digests, reason, make_salt))
     if leaves:
         problems += _check_limits(report, leaves)
@@ -279,7 +279,7 @@ def _make_leaves(
 # ── why not ──────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _tell_failures(report: SealReport) -> list[Problem]:
+def _report_failures(report: SealReport) -> list[Problem]:
     """The seals must hold before anything is added: a new seal would cover the damage."""
     help = "restore `seals/` from a backup or from the published record: it is never repaired for you"
     return [

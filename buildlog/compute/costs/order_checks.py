@@ -34,7 +34,7 @@ def check_amounts(log: Log) -> Iterator[Problem]:
     yield from _check_codes(log)
     for record, field, amount, currency in _list_amounts(log):
         if amount is not None and is_currency(currency) and not has_places(amount, minor_digits(currency)):
-            yield _tell_decimals(record, field, amount, currency)
+            yield _report_decimals(record, field, amount, currency)
 
 
 def check_size(order: LandedOrder) -> Iterator[Problem]:
@@ -129,7 +129,7 @@ def _list_returned(returned: Returned, currency: str, home: str) -> Iterator[Wri
     yield returned, "charged", returned.charged, home
 
 
-def _tell_decimals(record: LogRecord, field: str, amount: Decimal, currency: str) -> Problem:
+def _report_decimals(record: LogRecord, field: str, amount: Decimal, currency: str) -> Problem:
     digits = minor_digits(currency)
     many = f"{digits} decimals" if digits else "no decimals"
     return Problem(
@@ -175,9 +175,9 @@ def _check_prices(order: Order) -> Iterator[Problem]:
     for line in order.lines:
         yield from _check_line(line)
         if line.tax and order.prices is None:
-            yield _tell_prices(line.field_place("tax"))
+            yield _report_prices(line.field_place("tax"))
     if order.tax and order.prices is None:
-        yield _tell_prices(order.field_place("tax"))
+        yield _report_prices(order.field_place("tax"))
 
 
 def _check_line(line: Line) -> Iterator[Problem]:
@@ -198,7 +198,7 @@ def _check_line(line: Line) -> Iterator[Problem]:
         )
 
 
-def _tell_prices(place: Place) -> Problem:
+def _report_prices(place: Place) -> Problem:
     return Problem(
         rule="tax-without-prices",
         message="there is a tax rate, but nothing says whether the prices already include tax",

@@ -191,7 +191,7 @@ def _check_core(refund: Refund, back: _Back) -> Iterator[Problem]:
     over = [line for line in refund.lines if _count(back.cores, line.line.line.place, line.core) > line.line.core]
     if over:
         charged = sum_money((line.line.core for line in refund.lines), refund.purchase.landed.currency)
-        yield _tell_too_much(
+        yield _report_too_much(
             refund,
             "core-above-charge",
             f"more core charge was refunded than the `{charged.amount}` that was paid",
@@ -208,7 +208,7 @@ def _check_price(refund: Refund, back: _Back) -> Iterator[Problem]:
     if given > cost or whole > landed.total:
         paid = f"{cost}" if given > cost else f"{landed.total} of the whole order"
         message = f"`{max(given, whole).amount}` was refunded of the `{paid}` that was paid"
-        yield _tell_too_much(refund, "refund-above-price", message, field_place="refund")
+        yield _report_too_much(refund, "refund-above-price", message, field_place="refund")
 
 
 def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
@@ -220,7 +220,7 @@ def _check_cost(refund: Refund, back: _Back) -> Iterator[Problem]:
         # At home more than was paid is a slip; abroad it may be a better rate on the later day.
         severity: Severity = "error" if landed.currency == landed.home_currency else "warning"
         message = f"`{home.amount}` was refunded of the `{landed.landed}` that the order cost"
-        yield _tell_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
+        yield _report_too_much(refund, "refund-above-cost", message, field_place="charged", severity=severity)
 
 
 def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
@@ -235,10 +235,10 @@ def _check_pieces(refund: Refund, back: _Back) -> Iterator[Problem]:
     gone = _count(back.pieces, refund.lines[0].line.line.place, mine)
     if gone > bought:
         message = f"`{gone}` went back of the `{bought}` that were bought"
-        yield _tell_too_much(refund, "returned-too-many", message, field_place="qty" if returned.qty else "cancelled")
+        yield _report_too_much(refund, "returned-too-many", message, field_place="qty" if returned.qty else "cancelled")
 
 
-def _tell_too_much(
+def _report_too_much(
     refund: Refund, rule: str, message: str, *, field_place: str, severity: Severity = "error"
 ) -> Problem:
     return Problem(

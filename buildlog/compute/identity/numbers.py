@@ -101,7 +101,7 @@ def read_vin(
     vin = upper_ascii(text)
     # Before anything is called wrong: what never had to be a VIN is kept as it is stamped.
     if len(vin) != LENGTH and is_free_form(kind, year):
-        return _give_up(text, vin, (_tell_as_stamped(vin, kind, year),))
+        return _give_up(text, vin, (_report_as_stamped(vin, kind, year),))
     form = (*_find_length(vin), *_find_characters(vin), *_find_filler(vin))
     if form:
         # Some characters have no value to compute a check digit from, and a placeholder would even pass it.
@@ -114,7 +114,7 @@ def read_vin(
         check_digit="holds" if vin[8] == expected else "fails",
         expected_digit=expected,
         model_years=list_model_years(vin),
-        findings=() if vin[8] == expected else (_tell_digit(vin, expected, market),),
+        findings=() if vin[8] == expected else (_report_digit(vin, expected, market),),
     )
 
 
@@ -124,7 +124,7 @@ def is_free_form(kind: str, year: int | None) -> bool:
     return kind in FREE_FORM_KINDS or (year is not None and year <= NO_VIN_UNTIL)
 
 
-def _tell_as_stamped(vin: str, kind: str, year: int | None) -> Finding:
+def _report_as_stamped(vin: str, kind: str, year: int | None) -> Finding:
     """A number of another length, where it may be right: from before the rule a note, else the owner should look."""
     message = f"`{vin}` is kept as stamped: it has {len(vin)} characters, but a VIN has {LENGTH}"
     if year is not None and year <= NO_VIN_UNTIL:
@@ -212,7 +212,7 @@ def _find_filler(vin: str) -> tuple[Finding, ...]:
     return (Finding(rule="vin-filler", message=message, help="leave `vin:` out until you have read the plate"),)
 
 
-def _tell_digit(vin: str, expected: str, market: str | None) -> Finding:
+def _report_digit(vin: str, expected: str, market: str | None) -> Finding:
     message = f"the VIN's check digit in position 9 is `{vin[8]}`, but the other characters give `{expected}`"
     # An error only where the rule binds: elsewhere position 9 is the maker's own, and a right number would be refused.
     if must_digit_hold(vin, market):
@@ -286,7 +286,7 @@ def read_hin(text: str) -> HinReading:
         match = pattern.fullmatch(hin)
         if match:
             return _read_form(text, hin, form, match.groupdict())
-    return HinReading(written=text, text=hin, status="unreadable", findings=(_tell_form(hin),))
+    return HinReading(written=text, text=hin, status="unreadable", findings=(_report_form(hin),))
 
 
 def _read_form(written: str, hin: str, form: HinFormat, parts: dict[str, str]) -> HinReading:
@@ -306,7 +306,7 @@ def _read_form(written: str, hin: str, form: HinFormat, parts: dict[str, str]) -
         month=month,
         year=year,
         model_year=model_year,
-        findings=() if status == "consistent" else (_tell_dates(hin, status),),
+        findings=() if status == "consistent" else (_report_dates(hin, status),),
     )
 
 
@@ -346,13 +346,13 @@ def _was_old_form(year: int, month: int) -> bool:
     return (FIRST_YEAR, 11) <= (year, month) <= (LAST_OLD_YEAR, 12)
 
 
-def _tell_form(hin: str) -> Finding:
+def _report_form(hin: str) -> Finding:
     message = f"`{hin}` is not a hull identification number: {len(hin)} characters in no known format"
     help = "12 characters as in `ZZZ12345L495`, without I, O, Q in 4 to 8; or 14 as in `XX-ZZZ00042-A3-03`"
     return Finding(rule="hin-form", message=message, help=help)
 
 
-def _tell_dates(hin: str, status: str) -> Finding:
+def _report_dates(hin: str, status: str) -> Finding:
     message = f"the dates in the hull number `{hin}` are {status}: `{hin[-4:]}`"
     return Finding(rule="hin-dates", message=message, help=HELP_DATES, severity="warning")
 

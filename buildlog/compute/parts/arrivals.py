@@ -206,7 +206,7 @@ class _Follower:
                     self._bring(parcel, line, self._left[line.place])
                 # Where nothing is left of it, it lies on the shelf already. An order without lines can come once.
                 if self._left == before and (parcel.lines or opened):
-                    self._problems.append(self._tell_twice(parcel, opened))
+                    self._problems.append(self._report_twice(parcel, opened))
             opened.append(parcel)
         ordered = self._order.ordered or entry.date
         lines = tuple(self._settle(entry, line, ordered, never) for line in self._order.lines)
@@ -220,9 +220,9 @@ class _Follower:
                 self._bring(parcel, line, part)
                 left -= part
             if not lines:
-                self._problems.append(self._tell_unknown(parcel, name))
+                self._problems.append(self._report_unknown(parcel, name))
             elif left:
-                self._problems.append(self._tell_too_many(parcel, name, lines, qty - left))
+                self._problems.append(self._report_too_many(parcel, name, lines, qty - left))
 
     def _bring(self, parcel: _Parcel, line: Line, qty: Decimal) -> None:
         if qty:
@@ -239,7 +239,7 @@ class _Follower:
             line=line, ordered=ordered, came=came, arrived=last.date, told_in=last.told_in, place=last.place
         )
 
-    def _tell_twice(self, parcel: _Parcel, opened: list[_Parcel]) -> Problem:
+    def _report_twice(self, parcel: _Parcel, opened: list[_Parcel]) -> Problem:
         part = parcel.record.part if isinstance(parcel.record, Arrival) else None
         what = f"`{part}` of {name_order(self._order)}" if part else name_order(self._order)
         return Problem(
@@ -250,7 +250,7 @@ class _Follower:
             also=(opened[-1].record.place,) if opened else (),
         )
 
-    def _tell_unknown(self, parcel: _Parcel, name: str) -> Problem:
+    def _report_unknown(self, parcel: _Parcel, name: str) -> Problem:
         return Problem(
             rule="part-not-in-order",
             message=f"{name_order(self._order)} has no `{name}`",
@@ -259,7 +259,7 @@ class _Follower:
             also=(self._order.place,),
         )
 
-    def _tell_too_many(self, parcel: _Parcel, name: str, lines: tuple[Line, ...], came: Decimal) -> Problem:
+    def _report_too_many(self, parcel: _Parcel, name: str, lines: tuple[Line, ...], came: Decimal) -> Problem:
         ordered = sum_exactly(line.qty for line in lines)
         before = ordered - sum_exactly(self._left[line.place] for line in lines) - came
         earlier = f", and {before:f} came before" if before else ""

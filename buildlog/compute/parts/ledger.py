@@ -158,7 +158,7 @@ def _check_shelves(story: PartStory) -> Iterator[Problem]:
         shelf = shelves.get(move.key, Decimal(0))
         if move.kind in VERBS:
             if move.qty > shelf:
-                yield _tell_short(story, move, shelf)
+                yield _report_short(story, move, shelf)
             # Told once: below zero, every later movement of the part would be told as well.
             shelf = max(shelf - move.qty, Decimal(0))
         elif move.kind == "arrived" or (move.kind == "removed" and move.fate == "kept"):
@@ -166,7 +166,7 @@ def _check_shelves(story: PartStory) -> Iterator[Problem]:
         shelves[move.key] = shelf
 
 
-def _tell_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
+def _report_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
     moves = [other for other in story.movements if other.key == move.key]
     before = new_ledger(**_count_until(moves, move))
     one, several = VERBS[move.kind]

@@ -222,7 +222,7 @@ class _Gatherer:
         lines = [line for line in found[1] if line.place in self._names.lines]
         # Goods have to go back from some shelf, and which part they were is not guessed. Money alone may be for all.
         if returned.part is None and len(lines) > 1:
-            self.problems.append(_tell_which(returned, [self._names.lines[line.place] for line in lines]))
+            self.problems.append(_report_which(returned, [self._names.lines[line.place] for line in lines]))
             return
         date = returned.date or entry.date
         for line, kind, qty in self._share_back(returned, lines, date):
@@ -250,7 +250,7 @@ class _Gatherer:
             posted = line.qty - arrival.count_came(datetime.date.max) - self._lost.get(line.place, ZERO)
             lost = never if last else min(never, posted)
             if lost > posted:
-                self.problems.append(_tell_not_posted(returned, line, lost, posted))
+                self.problems.append(_report_not_posted(returned, line, lost, posted))
                 lost = max(posted, ZERO)
             back, never = back - qty, never - lost
             self._gone[line.place] = self._gone.get(line.place, ZERO) + gone
@@ -293,7 +293,7 @@ def _find_reading(entry: Entry, date: datetime.date) -> Amount | None:
     return entry.reading if entry.date == date else None
 
 
-def _tell_not_posted(returned: Returned, line: Line, lost: Decimal, posted: Decimal) -> Problem:
+def _report_not_posted(returned: Returned, line: Line, lost: Decimal, posted: Decimal) -> Problem:
     left = f"only {posted:f} of it" if posted > 0 else "none of it"
     return Problem(
         rule="cancelled-not-in-post",
@@ -304,7 +304,7 @@ def _tell_not_posted(returned: Returned, line: Line, lost: Decimal, posted: Deci
     )
 
 
-def _tell_which(returned: Returned, keys: list[str]) -> Problem:
+def _report_which(returned: Returned, keys: list[str]) -> Problem:
     return Problem(
         rule="returned-which",
         message=f"the order `{returned.ref}` included several parts, and this does not say which went back",

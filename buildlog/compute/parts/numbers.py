@@ -177,7 +177,7 @@ def order_numbers(family: tuple[Mention, ...]) -> tuple[dict[Number, str], list[
     links = {(m.number, m.older): m.line for m in family if m.number and m.older}
     # Where no link says which is newer, the one bought last is.
     ordered, left = _sort_newest(list(reversed(written)), links)
-    return {pair: written[pair] for pair in (*ordered, *left)}, _tell_circle(left, links) if left else []
+    return {pair: written[pair] for pair in (*ordered, *left)}, _report_circle(left, links) if left else []
 
 
 Links = Mapping[tuple[Number, Number], Line]
@@ -209,7 +209,7 @@ def _group(links: Iterable[tuple[Number, Number]]) -> dict[Number, list[Number]]
     return grouped
 
 
-def _tell_circle(left: list[Number], links: Links) -> list[Problem]:
+def _report_circle(left: list[Number], links: Links) -> list[Problem]:
     """One problem for numbers that replace each other; those that hang below the circle are dropped first."""
     held = set(left)
     # Sorted the other way round, what hangs below a circle comes free, and the circle alone is left.
@@ -243,7 +243,7 @@ def _check_numbers(family: tuple[Mention, ...]) -> Iterator[Problem]:
         key, before = mention.line.part, first.setdefault(mention.line.part, mention)
         if not _are_linked(chains, mention.number, before.number) and (key, mention.number) not in told:
             told.add((key, mention.number))
-            yield _tell_two_numbers(mention.line, before.line)
+            yield _report_two_numbers(mention.line, before.line)
 
 
 def _are_linked(chains: _Families, number: Number, before: Number | None) -> bool:
@@ -254,7 +254,7 @@ def _are_linked(chains: _Families, number: Number, before: Number | None) -> boo
     return chains.head(number) == chains.head(before)
 
 
-def _tell_two_numbers(line: Line, before: Line) -> Problem:
+def _report_two_numbers(line: Line, before: Line) -> Problem:
     if fold_number(line.number or "") == fold_number(before.number or ""):
         return Problem(
             rule="part-has-two-makers",

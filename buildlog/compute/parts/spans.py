@@ -195,7 +195,7 @@ class _Follower:
         if other == ORIGINAL:
             return None
         if other not in self._fitted:
-            self._tell_never_on(move, other)
+            self._report_never_on(move, other)
             return None
         ending = Ending(
             how="replaced", date=move.date, entry=move.entry, place=move.place, reading=move.reading,
@@ -223,7 +223,7 @@ class _Follower:
         self._freed[key] = [freed for freed in self._freed[key] if freed.qty]
         return qty
 
-    def _tell_never_on(self, move: Movement, other: str) -> None:
+    def _report_never_on(self, move: Movement, other: str) -> None:
         """A problem, unless a service item's first part or one of the machine's own is meant."""
         written = move.fitted.instead_of if move.fitted else None
         # A service item names its part and means its like, so the first of them is no slip.

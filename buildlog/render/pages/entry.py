@@ -114,7 +114,7 @@ class EntryView:
 
 
 TEMPORARY = "faults.html#temporary"
-"Where every temporary measure is listed."
+"Where every temporary repair is listed."
 
 
 def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, after: Entry | None) -> EntryView:

@@ -236,7 +236,7 @@ def _say_done(context: PageContext, done: RecheckDone) -> str:
 
 @frozen
 class Act:
-    """One thing done: a part fitted or removed, a check, a temporary measure."""
+    """One thing done: a part fitted or removed, a check, a temporary repair."""
 
     what: Link
     "leads to the part, the fault or the service item"

@@ -196,7 +196,7 @@ def _say_wanted(context: PageContext, reason: str) -> str:
 
 @frozen
 class MadeGoodRow:
-    """A temporary measure that has ended."""
+    """A temporary repair that has ended."""
 
     what: str
     "in the owner's words"

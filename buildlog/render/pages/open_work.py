@@ -1,4 +1,4 @@
-"""What is still open, as several pages list it: faults, temporary measures, what is due, and what is in the post."""
+"""What is still open, as several pages list it: faults, temporary repairs, what is due, and what is in the post."""
 
 from __future__ import annotations
 
@@ -125,7 +125,7 @@ def list_faults(context: PageContext, faults: Iterable[FaultFigures]) -> tuple[F
 
 
 def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -> tuple[TemporaryRow, ...]:
-    """Those of some temporary measures that were not made good, in the order given."""
+    """Those of some temporary repairs that were not made good, in the order given."""
     return tuple(
         TemporaryRow(
             what=context.owner_text(measure.what),
