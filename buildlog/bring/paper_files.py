@@ -23,7 +23,7 @@ from buildlog.frozen import frozen
 from buildlog.paths import fold_name
 from buildlog.read.kinds import make_short_name
 from buildlog.read.records import Log
-from buildlog.text import strip_accents
+from buildlog.text import join_words, strip_accents
 
 INVOICE_NAMES = frozenset(("factur-x.xml", "zugferd-invoice.xml", "xrechnung.xml", "cii.xml"))
 "How the invoice inside a hybrid PDF is called (Factur-X 1.0, 6.1; ZUGFeRD 1.0 and 2.0), in small letters."
@@ -214,14 +214,10 @@ class _Filer:
             copy = self.keep(source, next(iter(days)), supplier, None, alone=True)
             self.left.append(Left(source.name, "paper", f"goes to {copy.path}; no order is known that it belongs to"))
         else:
-            lacks = " and ".join(
-                words
-                for words, lacking in (("no supplier that is known", not supplier), ("no day", len(days) != 1))
-                if lacking
-            )
-            self.left.append(
-                Left(source.name, "paper", f"is to be sorted by hand: neither its name nor its text tells {lacks[3:]}")
-            )
+            found = (("a supplier that is known", supplier), ("its day", len(days) == 1))
+            lacks = join_words([words for words, told in found if not told], "or")
+            why = f"is to be sorted by hand: neither its name nor its text tells {lacks}"
+            self.left.append(Left(source.name, "paper", why))
 
     def find_orders(self, text: str, supplier: str | None) -> list[_Known]:
         """The orders whose number stands in a text, of the supplier that it names."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
@@ -68,11 +68,14 @@ class Match:
     "where the order stands, and of which day it is"
     charged: Decimal | None
     "what the bank took, where the order is in another currency"
+    amount: Decimal | None = None
+    "how much of the order it paid, in its currency; None: all that was left"
 
     def write(self) -> str:
         """The item of an entry's `paid:`."""
+        amount = f", amount: {self.amount:f}" if self.amount is not None else ""
         charged = f", charged: {self.charged:f}" if self.charged is not None else ""
-        return f"{{ref: {write_text(self.ref)}{charged}}}"
+        return f"{{ref: {write_text(self.ref)}{amount}{charged}}}"
 
 
 @frozen
@@ -107,6 +110,10 @@ class _Open:
     "whether it is in another currency than the log"
     paid: datetime.date | None = None
     "when it was paid, where that is known"
+    total: tuple[Decimal, str] | None = None
+    "all that it comes to, with its currency"
+    before: Decimal = Decimal(0)
+    "what was paid of it before, in its currency"
 
 
 # ── the statement ────────────────────────────────────────────────────────────────────────────────────────────────
@@ -183,27 +190,36 @@ def match_payments(payments: Sequence[Payment], bills: Sequence[Bill], log: Log)
         return Matches(bills=tuple(bills), matches=(), left=())
     home = log.settings.money.currency
     known = [*_list_bills(bills, home), *_list_log(log)]
-    pairs = _pair([payment for payment in payments if payment.out], known)
+    out = [payment for payment in payments if payment.out]
+    pairs = _pair(out, known)
+    parts = _pair_parts(out, known, pairs)
     for payment in payments:
-        order = pairs.get(payment.origin.mark)
+        whole, part = pairs.get(payment.origin.mark), parts.get(payment.origin.mark)
+        order = whole or part
         if order is None:
             left.append(_leave(payment, known))
             continue
         charged = payment.amount if order.foreign and payment.currency == home else None
-        if order.at is not None:
+        # of a bill that was partly paid before, what was paid now is a part as well
+        deposit = order.at is not None and order.before
+        if whole is not None and order.at is not None and not deposit:
             bill = made[order.at]
             made[order.at] = replace(bill, paid=payment.day, charged=charged if charged is not None else bill.charged)
-            left.append(
-                Left(
-                    payment.origin.source.name, _tell(payment), f"paid {order.where}", known=True, at=payment.origin.at
-                )
-            )
+            why = f"paid {order.where}"
+            left.append(Left(payment.origin.source.name, _tell(payment), why, known=True, at=payment.origin.at))
         elif order.ref is None:
             why = f"seems to have paid {order.where}, which has no number: write `paid: {payment.day}` there"
             left.append(Left(payment.origin.source.name, _tell(payment), why, at=payment.origin.at))
         else:
             matches.append(
-                Match(payment=payment, supplier=order.supplier, ref=order.ref, order=order.where, charged=charged)
+                Match(
+                    payment=payment,
+                    supplier=order.supplier,
+                    ref=order.ref,
+                    order=order.where,
+                    charged=charged,
+                    amount=payment.amount if part or deposit else None,
+                )
             )
     return Matches(bills=tuple(made), matches=tuple(matches), left=tuple(left))
 
@@ -217,7 +233,7 @@ def _list_bills(bills: Sequence[Bill], home: str) -> Iterator[_Open]:
             amounts = {(total.amount, total.currency)} | ({(bill.payable, total.currency)} if bill.payable else set())
             yield _Open(
                 supplier=bill.supplier, ref=bill.ref, day=bill.day, amounts=frozenset(amounts), at=at,
-                foreign=bill.currency not in (None, home),
+                foreign=bill.currency not in (None, home), total=(total.amount, total.currency), before=bill.prepaid,
                 where=f"the bill {f'{bill.ref} ' if bill.ref else ''}of {bill.day} from {bill.supplier}, brought now",
             )  # fmt: skip
 
@@ -232,6 +248,9 @@ def _list_log(log: Log) -> Iterator[_Open]:
         for payment in entry.paid
         if payment.amount is None
     }
+    parts: dict[str, Decimal] = {}
+    for payment in (payment for entry in log.entries for payment in entry.paid if payment.amount is not None):
+        parts[payment.ref] = parts.get(payment.ref, Decimal(0)) + (payment.amount or Decimal(0))
     for entry in log.entries:
         for order in entry.bought:
             landed = land_order(order, home)
@@ -239,10 +258,14 @@ def _list_log(log: Log) -> Iterator[_Open]:
             amounts |= {(landed.home.amount, home)} if landed.converted else set()
             day = order.ordered or entry.date
             number = f" {order.ref}" if order.ref else ""
+            before = sum((each.amount or Decimal(0) for each in order.paid), parts.get(order.ref or "", Decimal(0)))
+            if before:
+                amounts = {(landed.total.amount - before, landed.total.currency)}
             paid = next((each.date for each in order.paid if each.amount is None), later.get(order.ref or ""))
             yield _Open(
                 supplier=order.supplier, ref=order.ref, day=day, amounts=frozenset(amounts),
-                foreign=landed.currency != home, paid=paid,
+                foreign=landed.currency != home, paid=paid, before=before,
+                total=(landed.total.amount, landed.total.currency),
                 where=f"the order{number} of {day} from {order.supplier}, in entries/{entry.name}.md",
             )  # fmt: skip
 
@@ -263,13 +286,38 @@ def _pair(payments: Sequence[Payment], known: Sequence[_Open]) -> dict[tuple[str
     return pairs
 
 
-def _names(payment: Payment, order: _Open) -> bool:
-    """Whether a payment's text has the order's number; its amount has to be right, or in the bank's own currency."""
+def _pair_parts(
+    payments: Sequence[Payment], known: Sequence[_Open], whole: Mapping[tuple[str, str], _Open]
+) -> dict[tuple[str, str], _Open]:
+    """Each payment that names an order and is less than what is left of it: a deposit or an instalment."""
+    taken = {id(order) for order in whole.values()}
+    paid: dict[int, Decimal] = {}
+    pairs = {}
+    for payment in sorted(payments, key=lambda payment: payment.day):
+        if payment.origin.mark in whole:
+            continue
+        open_ = [each for each in known if each.paid is None and id(each) not in taken and _has_ref(payment, each)]
+        order = open_[0] if len(open_) == 1 else None
+        if order is not None and order.total is not None and order.total[1] == payment.currency:
+            so_far = paid.get(id(order), order.before) + payment.amount
+            if so_far <= order.total[0]:
+                paid[id(order)] = so_far
+                pairs[payment.origin.mark] = order
+    return pairs
+
+
+def _has_ref(payment: Payment, order: _Open) -> bool:
+    """Whether a payment's text has the order's number, as a word of its own."""
     if order.ref is None or len(order.ref) < SHORTEST_REF:
         return False
     at = re.search(rf"(?<![0-9a-z]){re.escape(fold_words(order.ref))}(?![0-9a-z])", fold_words(payment.text))
+    return at is not None
+
+
+def _names(payment: Payment, order: _Open) -> bool:
+    """Whether a payment's text has the order's number; its amount has to be right, or in the bank's own currency."""
     converted = order.foreign and payment.currency not in {currency for _, currency in order.amounts}
-    return bool(at) and (converted or (payment.amount, payment.currency) in order.amounts)
+    return _has_ref(payment, order) and (converted or (payment.amount, payment.currency) in order.amounts)
 
 
 def _fits(payment: Payment, order: _Open) -> bool:

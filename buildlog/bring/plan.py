@@ -380,8 +380,8 @@ def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:
                 help = f"it asks for {bill.payable:f} all the same, and that is what is brought in"
                 yield Problem(rule="contradiction", message=message, place=place, help=help, severity="warning")
         if bill.prepaid:
-            message = f"{bill.prepaid:f} of it was paid before, which no entry can say yet: the order is for all of it"
-            help = "note what was paid when in the entry's story"
+            message = f"{bill.prepaid:f} of it was paid before, on a day that no invoice tells"
+            help = f"add `paid: {{date: …, amount: {bill.prepaid:f}}}` to the order once it is written"
             yield Problem(rule="prepaid", message=message, place=place, help=help, severity="warning")
 
 
