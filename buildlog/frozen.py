@@ -23,11 +23,13 @@ from __future__ import annotations
 import copyreg
 from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
+from functools import wraps
 from operator import attrgetter
 from types import MappingProxyType, MethodType
 from typing import Any, NoReturn, TypeVar, cast, dataclass_transform
 
 Value = TypeVar("Value")
+Asked = TypeVar("Asked")
 
 # Python copies and pickles no read-only view of a mapping by itself, and `asdict` copies what it does not know.
 copyreg.pickle(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
@@ -57,6 +59,25 @@ def maker(cls: type[Value]) -> type[Value]:
     made: Any = cls
     made.__new__ = _write_new(cls)
     return cast("type[Value]", MethodType(made.__new__, cls))
+
+
+def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]:
+    """A method of one argument that works each answer out once: what `cached_property` is to a property.
+
+    For an object that never changes and is no `@frozen` one, whose slots leave nowhere to keep an answer.
+    """
+    name = f"_{method.__name__}_kept"
+
+    # The answers are the object's, as those of `functools.cache` would hold it: neither would go before a search for
+    # cycles, nor would the log that it is about.
+    @wraps(method)
+    def answer(self: Any, asked: Asked) -> Value:
+        answers = self.__dict__.setdefault(name, {})
+        if asked not in answers:
+            answers[asked] = method(self, asked)
+        return cast(Value, answers[asked])
+
+    return answer
 
 
 def _write_first(cls: Any, **values: Any) -> Any:

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 import pytest
 
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept
 
 
 @frozen
@@ -106,3 +106,24 @@ def test_a_subclass_has_the_fields_of_both() -> None:
     assert [each.name for each in fields(Stud)] == ["size", "unit", "notes", "ends", "washer"]
     assert replace(stud, unit="in") == Stud(size=Decimal(10), unit="in", ends=("fine", "coarse"), washer=M8)
     assert asdict(stud)["washer"] == asdict(M8)
+
+
+class Rack:
+    """An object that counts how often it is asked."""
+
+    def __init__(self) -> None:
+        self.asked: list[str] = []
+
+    @kept
+    def weigh(self, name: str) -> int:
+        """How heavy something on it is."""
+        self.asked.append(name)
+        return len(name)
+
+
+def test_a_kept_method_works_each_answer_out_once_for_each_object() -> None:
+    """Two objects never share an answer, and the second asking costs no work."""
+    rack, other = Rack(), Rack()
+    assert [rack.weigh("bolt"), rack.weigh("nut"), rack.weigh("bolt"), other.weigh("bolt")] == [4, 3, 4, 4]
+    assert rack.asked == ["bolt", "nut"]
+    assert other.asked == ["bolt"]

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import json
 import os
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from html import escape
 from pathlib import Path
 from urllib.parse import quote
@@ -272,12 +272,13 @@ def list_makers(context: PageContext, theme: Theme) -> Makers:
         files |= {path: give(content) for path, content in _list_papers(context.figures).items()}
     # After the theme's files, none of which may take its place: it says whether the log is sealed.
     files[SEAL_SHEET] = lambda: write_seal_sheet(context)
-    files |= {path: render(make) for path, make in list_view_makers(context).items()}
+    views = list_view_makers(context)
+    files |= {path: render(make) for path, make in views.items()}
     files["feed.xml"] = lambda: write_feed(describe_feed(context))
     # The protocol allows absolute addresses only, and one cannot be guessed.
     address = context.figures.log.settings.site.address
     if address:
-        files["sitemap.xml"] = lambda: write_sitemap(address, _list_pages(context))
+        files["sitemap.xml"] = lambda: write_sitemap(address, _list_pages(context, views))
     return files
 
 
@@ -348,12 +349,12 @@ def describe_feed(context: PageContext) -> Feed:
     )
 
 
-def _list_pages(context: PageContext) -> dict[str, datetime.date | None]:
-    """Every page with the day of the last entry that is on it."""
+def _list_pages(context: PageContext, pages: Iterable[str]) -> dict[str, datetime.date | None]:
+    """Every page with the day of the last entry that is on it; `pages` are the paths of all."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
     sections, leads = [href for _, href in SECTIONS[1:]], list_lead_makers(context)
-    others = [p for p in list_view_makers(context) if p not in sections and not p.startswith(("entries/", "index."))]
+    others = [path for path in pages if path not in sections and not path.startswith(("entries/", "index."))]
     others = [path for path in others if path not in leads]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
     return {"": last, **dict.fromkeys([*sections, *others], last), **entries}

@@ -48,5 +48,5 @@ def test_cost_and_running_total_say_their_days(paid: str, figures: list[tuple[st
 def test_hidden_money_leaves_no_day_of_it() -> None:
     """Where prices are hidden neither a sum nor the day of a payment stands there."""
     context = edition_of(ORDERED % "2024-06-12", settings=SETTINGS.replace("totals", "hidden"))
-    margin = context.margin(context.entries["e1"])
+    margin = context.margin("e1")
     assert (margin.cost, margin.cost_by, margin.running) == ("", "", "")

@@ -21,6 +21,7 @@ from buildlog.compute.meter.readings import MeterReading
 from buildlog.compute.parts.names import ORIGINAL, original_key, plain_name
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.quantities.money import Money, round_to_minor_unit
+from buildlog.frozen import kept
 from buildlog.paths import compose
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate, StandingPage
@@ -70,6 +71,7 @@ class PageContext(Whereabouts):
         """A single line's amount, or nothing unless prices are shown."""
         return self._write_money(money) if self.prices == "shown" else ""
 
+    @kept
     def _write_money(self, money: Money) -> str:
         """An amount with all decimals of its currency, also where the owner wrote fewer."""
         return self.words.money(round_to_minor_unit(money.amount, money.currency).amount, money.currency)
@@ -85,6 +87,7 @@ class PageContext(Whereabouts):
         whole = round_to_minor_unit(each, currency).amount
         return self.words.money(whole if whole == each else each, currency) if self.prices == "shown" else ""
 
+    @kept
     def when(self, day: datetime.date) -> When:
         return When(iso=day.isoformat(), text=self.words.day(day))
 
@@ -123,13 +126,11 @@ class PageContext(Whereabouts):
         reading = self._readings.get(place)
         return self.show_reading(reading) if reading else ""
 
-    def reading_of(self, entry: Entry) -> str:
-        """The meter on the day of an entry, where it was noted."""
-        return self.reading_at(entry.field_place("reading")) if entry.reading else ""
-
+    @kept
     def reading_in(self, name: str) -> str:
-        """The same, by the entry's name."""
-        return self.reading_of(self.entries[name]) if name in self.entries else ""
+        """The meter on the day of an entry, where it was noted; by the entry's name."""
+        entry = self.entries.get(name)
+        return self.reading_at(entry.field_place("reading")) if entry and entry.reading else ""
 
     @cached_property
     def _readings(self) -> Mapping[Place, MeterReading]:
@@ -237,6 +238,7 @@ class PageContext(Whereabouts):
         """A part as a record names it; one of the machine's own by its name."""
         return self.part_link(original_key(name), name) if key == ORIGINAL and name else self.part_link(key)
 
+    @kept
     def entry_link(self, name: str) -> Link:
         entry = self.entries.get(name)
         return Link(text=self.owner_text(entry.title), href=entry_href(name)) if entry else Link(text=name)
@@ -295,15 +297,17 @@ class PageContext(Whereabouts):
         """How an entry or a standing page was sealed; None where the seals do not know it."""
         return self.record.entries.get(compose(entry.place.file))
 
-    def margin(self, entry: Entry) -> Margin:
-        """The figures beside an entry."""
+    @kept
+    def margin(self, name: str) -> Margin:
+        """The figures beside an entry, by its name."""
+        entry = self.entries[name]
         moved = self.figures.costs.entry_totals.get(entry.name)
         # Net of refunds: an entry that paid and got the same back shows no cost.
         cost = self.money(moved) if moved else ""
         last = self._money_days.get(entry.name, entry.date)
         return Margin(
             when=self.when(entry.date),
-            reading=self.reading_of(entry),
+            reading=self.reading_in(name),
             hours=self.words.hours(entry.hours) if entry.hours else "",
             cost=cost,
             cost_by=self.words.day(last) if cost and last > entry.date else "",
@@ -323,7 +327,7 @@ class PageContext(Whereabouts):
             name=entry.name,
             title=self.owner_text(entry.title),
             href=entry_href(entry.name),
-            margin=self.margin(entry),
+            margin=self.margin(entry.name),
             lead=self.owner_text(self.stories[entry.name].lead),
             photo=photo.at_top() if photo else None,
             systems=self.system_links(entry.systems),

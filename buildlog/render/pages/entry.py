@@ -133,7 +133,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
             context.owner_text(story.lead or entry.title),
         ),
         title=context.owner_text(entry.title),
-        margin=context.margin(entry),
+        margin=context.margin(entry.name),
         milestone=context.owner_text(entry.milestone),
         systems=context.system_links(entry.systems),
         story=story.html,

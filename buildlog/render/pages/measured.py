@@ -12,7 +12,7 @@ from buildlog.read.records import Limits, Measured
 from buildlog.render import measure_chart
 from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, name_dates
+from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, split_times
 from buildlog.render.pieces import Link, When
 from buildlog.text import join_words
 
@@ -201,15 +201,13 @@ def list_series_pages(context: PageContext, key: str) -> dict[str, Link]:
     """The pages that have every time that one thing was measured, by period; none where they are few."""
     return {
         period: Link(text=context.period(period), href=f"service/measured-{key}-{period}.html")
-        for period in name_dates([one.date for one in context.repeated_measures[key].sets])
+        for period in split_sets(context.repeated_measures[key])
     }
 
 
-def cut_series(context: PageContext, key: str, period: str) -> MeasureSeries:
-    """What was measured in one period."""
-    series = context.repeated_measures[key]
-    days = name_dates([one.date for one in series.sets])[period]
-    return replace(series, sets=tuple(one for one in series.sets if one.date in days))
+def split_sets(series: MeasureSeries) -> dict[str, list[MeasuredSet]]:
+    """Every time that one thing was measured, by the period whose page has it; empty where none has."""
+    return split_times(series.sets, lambda one: one.date)
 
 
 def list_measured_once(context: PageContext) -> tuple[OnceRow, ...]:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from decimal import Decimal
+from functools import partial
 from typing import ClassVar
 
 from buildlog.arithmetic import sum_exactly
@@ -86,17 +87,18 @@ def list_reading_pages(context: PageContext) -> dict[str, Link]:
 def list_reading_makers(context: PageContext) -> dict[str, Callable[[], ReadingsView]]:
     """The same pages by their paths, with what makes them."""
 
-    def make(period: str) -> Callable[[], ReadingsView]:
-        return lambda: _make_readings(context, period)
-
-    return {link.href: make(period) for period, link in list_reading_pages(context).items()}
-
-
-def _make_readings(context: PageContext, period: str) -> ReadingsView:
     pages, periods = list_reading_pages(context), _name_periods(context)
+    shown: dict[str, list[int]] = {period: [] for period in pages}
+    for at, reading in enumerate(context.figures.meter.readings if pages else ()):
+        shown[periods[_month_of(reading)]].append(at)
+    return {link.href: partial(_make_readings, context, shown[at], at, pages) for at, link in pages.items()}
+
+
+def _make_readings(
+    context: PageContext, shown: Collection[int], period: str, pages: Mapping[str, Link]
+) -> ReadingsView:
     before, after = list_neighbours(pages)[period]
-    mine = [at for at, one in enumerate(context.figures.meter.readings) if periods[_month_of(one)] == period]
-    rows = tuple(_list_rows(context, mine))
+    rows = tuple(_list_rows(context, shown))
     title = f"Readings, {context.period(period)}"
     return ReadingsView(
         frame=make_frame(context, pages[period].href, title, f"{context.title}: every reading of the meter, {title}."),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from buildlog.compute.parts.fittings import Fitting
+from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
@@ -286,14 +286,11 @@ def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[S
             yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
 
 
-def list_fitted(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[FittedGroup]:
-    """What of some parts is fitted, by system."""
-    keys = {part.key for part in parts}
-    for group in context.figures.as_fitted:
-        fittings = tuple(one for one in group.fittings if context.parts[one.key].key in keys)
-        if fittings:
-            rows = tuple(describe_fitting(context, one) for one in fittings)
-            yield FittedGroup(system=context.system_link(group.system), rows=rows)
+def list_fitted(context: PageContext, fitted: Iterable[SystemFittings]) -> Iterator[FittedGroup]:
+    """What is fitted, or some of it, by system."""
+    for group in fitted:
+        rows = tuple(describe_fitting(context, one) for one in group.fittings)
+        yield FittedGroup(system=context.system_link(group.system), rows=rows)
 
 
 def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:

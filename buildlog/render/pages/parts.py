@@ -95,7 +95,7 @@ def make_parts(context: PageContext) -> PartsView:
     # Where there are too many for one page, this one has none of them, but leads to the pages that do.
     split = bool(context.part_pages)
     parts = () if split else context.figures.parts.parts
-    fitted = tuple(list_fitted(context, parts))
+    fitted = tuple(list_fitted(context, () if split else context.figures.as_fitted))
     return PartsView(
         frame=make_frame(
             context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post.", dated=True

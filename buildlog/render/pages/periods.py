@@ -9,10 +9,13 @@ from __future__ import annotations
 import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TypeVar
 
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.systems import SystemFigures
+
+Time = TypeVar("Time")
 
 # No page shall be over 150 kB of HTML, which opens within seconds on a slow connection, and of this much it is:
 MOST_ROWS = 1150
@@ -138,15 +141,16 @@ def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:
     return {month: name(month) for month in counts}
 
 
-def name_dates(days: Sequence[datetime.date]) -> dict[str, frozenset[datetime.date]]:
-    """The days on which one thing was done or measured, by period; empty where they are few enough for one page."""
-    if len(days) <= WHOLE_SERIES:
+def split_times(times: Sequence[Time], day_of: Callable[[Time], datetime.date]) -> dict[str, list[Time]]:
+    """Each time that one thing was done or measured, by period; empty where they are few enough for one page."""
+    if len(times) <= WHOLE_SERIES:
         return {}
-    periods = name_periods(Counter(day.isoformat()[:7] for day in days), TIMES)
-    found: dict[str, set[datetime.date]] = {}
-    for day in days:
-        found.setdefault(periods[day.isoformat()[:7]], set()).add(day)
-    return {period: frozenset(some) for period, some in found.items()}
+    months = [day_of(time).isoformat()[:7] for time in times]
+    periods = name_periods(Counter(months), TIMES)
+    found: dict[str, list[Time]] = {}
+    for time, month in zip(times, months, strict=True):
+        found.setdefault(periods[month], []).append(time)
+    return found
 
 
 def year_of(month: str) -> str:

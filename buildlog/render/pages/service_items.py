@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import partial
 from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import find_inherited_level
+from buildlog.compute.measures.measures import MeasuredSet
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
 from buildlog.frozen import frozen
 from buildlog.read.records import Inherited
@@ -21,12 +24,12 @@ from buildlog.render.pages.coverage import (
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import (
     SeriesView,
-    cut_series,
     describe_series,
     list_series_pages,
+    split_sets,
 )
 from buildlog.render.pages.open_work import STATES, say_due_state
-from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, list_neighbours, name_dates
+from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, list_neighbours, split_times
 from buildlog.render.pieces import Evidence, Link, State, When
 from buildlog.text import agree, count, join_words
 
@@ -56,43 +59,39 @@ class TimesView:
 
 def list_times_pages(context: PageContext) -> dict[str, Callable[[], TimesView]]:
     """The pages by their paths; none where the service history has every time."""
-
-    def make_item(key: str, period: str) -> Callable[[], TimesView]:
-        return lambda: _make_item(context, key, period)
-
-    def make_series(key: str, period: str) -> Callable[[], TimesView]:
-        return lambda: _make_series(context, key, period)
-
     pages: dict[str, Callable[[], TimesView]] = {}
     for item in context.figures.service.items:
-        for period, link in list_item_pages(context, item).items():
-            pages[link.href] = make_item(item.key, period)
-    for key in context.repeated_measures:
-        for period, link in list_series_pages(context, key).items():
-            pages[link.href] = make_series(key, period)
+        links, rows = list_item_pages(context, item), _split_rows(item)
+        pages |= {link.href: partial(_make_item, context, item, rows[at], at, links) for at, link in links.items()}
+    for key, series in context.repeated_measures.items():
+        links, sets = list_series_pages(context, key), split_sets(series)
+        pages |= {link.href: partial(_make_series, context, key, sets[at], at, links) for at, link in links.items()}
     return pages
 
 
-def _make_item(context: PageContext, key: str, period: str) -> TimesView:
-    item = next(item for item in context.figures.service.items if item.key == key)
-    rows, pages = describe_times(context, item, period), list_item_pages(context, item)
+def _make_item(
+    context: PageContext, item: ServiceItemFigures, rows: Iterable[ServiceRow], period: str, pages: Mapping[str, Link]
+) -> TimesView:
+    done = tuple(_describe_row(context, item, row) for row in rows)
     before, after = list_neighbours(pages)[period]
     title = f"{context.owner_text(item.name)}, {context.period(period)}"
     return TimesView(
         frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was done."),
         title=title,
-        back=f"service.html#item-{key}",
+        back=f"service.html#item-{item.key}",
         before=pages[before] if before else None,
         after=pages[after] if after else None,
-        done=rows,
-        legend=list_legend(context, (row.evidence for row in rows)),
+        done=done,
+        legend=list_legend(context, (row.evidence for row in done)),
     )
 
 
-def _make_series(context: PageContext, key: str, period: str) -> TimesView:
-    pages = list_series_pages(context, key)
+def _make_series(
+    context: PageContext, key: str, sets: Iterable[MeasuredSet], period: str, pages: Mapping[str, Link]
+) -> TimesView:
     before, after = list_neighbours(pages)[period]
-    series = describe_series(context, cut_series(context, key, period), key, draw=False)
+    cut = replace(context.repeated_measures[key], sets=tuple(sets))
+    series = describe_series(context, cut, key, draw=False)
     title = f"{series.what}, {context.period(period)}"
     return TimesView(
         frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was measured."),
@@ -144,14 +143,13 @@ def list_item_pages(context: PageContext, item: ServiceItemFigures) -> dict[str,
     """The pages that have every time that an item was done, by period; none where the service history has them all."""
     return {
         period: Link(text=context.period(period), href=f"service/item-{item.key}-{period}.html")
-        for period in name_dates([_day_of(row) for row in item.rows])
+        for period in _split_rows(item)
     }
 
 
-def describe_times(context: PageContext, item: ServiceItemFigures, period: str) -> tuple[DoneRow, ...]:
-    """Every time of one period."""
-    days = name_dates([_day_of(row) for row in item.rows])[period]
-    return tuple(_describe_row(context, item, row) for row in item.rows if _day_of(row) in days)
+def _split_rows(item: ServiceItemFigures) -> dict[str, list[ServiceRow]]:
+    """Every time that an item was done, and every gap, by the period whose page has it; empty where none has."""
+    return split_times(item.rows, _day_of)
 
 
 def _day_of(row: ServiceRow) -> datetime.date:

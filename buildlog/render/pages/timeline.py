@@ -154,7 +154,7 @@ def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
             when=context.when(entry.date),
             text=context.owner_text(entry.milestone),
             href=entry_href(entry.name),
-            reading=context.reading_of(entry),
+            reading=context.reading_in(entry.name),
         )
         for entry in context.entries.values()
         if entry.milestone
