@@ -72,10 +72,13 @@ def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]
     # cycles, nor would the log that it is about.
     @wraps(method)
     def answer(self: Any, asked: Asked) -> Value:
-        answers = self.__dict__.setdefault(name, {})
-        if asked not in answers:
-            answers[asked] = method(self, asked)
-        return cast(Value, answers[asked])
+        answers: dict[Asked, Value] | None = self.__dict__.get(name)
+        if answers is None:
+            answers = self.__dict__[name] = {}
+        elif asked in answers:
+            return answers[asked]
+        answers[asked] = made = method(self, asked)
+        return made
 
     return answer
 

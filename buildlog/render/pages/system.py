@@ -5,9 +5,11 @@ Where that is too much for one page, the page keeps what is open and the sums, a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+import datetime
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from typing import ClassVar
+from functools import partial
+from typing import ClassVar, TypeVar
 
 from buildlog.compute.measures.measures import MeasuredSet
 from buildlog.compute.measures.tightening import TightenedFigures
@@ -25,6 +27,8 @@ from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fi
 from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
 from buildlog.render.pieces import DueRow, Evidence, FaultRow, Link, PostRow, Prices, Sum, TemporaryRow, When
 from buildlog.text import count
+
+Thing = TypeVar("Thing")
 
 
 @frozen
@@ -138,17 +142,11 @@ ABOUT = "one system with its entries, parts, costs, faults and service"
 def list_system_makers(context: PageContext) -> dict[str, Callable[[], SystemView]]:
     """The pages of all systems by their paths: each has one, and where it is too long one for each period besides."""
     pages: dict[str, Callable[[], SystemView]] = {}
-
-    def make_whole(key: str | None) -> Callable[[], SystemView]:
-        return lambda: _make_whole(context, key)
-
-    def make_period(key: str | None, period: str) -> Callable[[], SystemView]:
-        return lambda: _make_period(context, key, period)
-
-    for key in context.systems:
-        pages[context.system_href(key)] = make_whole(key)
-        for period, link in list_system_pages(context, key).items():
-            pages[link.href] = make_period(key, period)
+    for key, system in context.systems.items():
+        # Split once for all pages of the system.
+        cuts, links = _split(system), list_system_pages(context, key)
+        pages[context.system_href(key)] = partial(_make_whole, context, key, cuts, links)
+        pages |= {link.href: partial(_make_period, context, key, cuts[at], at, links) for at, link in links.items()}
     return pages
 
 
@@ -160,8 +158,10 @@ def list_system_pages(context: PageContext, key: str | None) -> dict[str, Link]:
     return {period: Link(text=context.period(period), href=f"{stem}--{period}.html") for period in periods}
 
 
-def _make_whole(context: PageContext, key: str | None) -> SystemView:
-    system, pages = context.systems[key], list_system_pages(context, key)
+def _make_whole(
+    context: PageContext, key: str | None, cuts: Mapping[str, SystemFigures], pages: Mapping[str, Link]
+) -> SystemView:
+    system = context.systems[key]
     name = context.system_name(key)
     frame = make_frame(context, context.system_href(key), name, f"{context.title}: {ABOUT}.", dated=True)
     opened = [fault for fault in system.faults if fault.closed is None]
@@ -187,14 +187,14 @@ def _make_whole(context: PageContext, key: str | None) -> SystemView:
         faults=list_faults(context, opened[-SYSTEM_LATEST:]),
         temporary=view.temporary[-SYSTEM_LATEST:],
         post=view.post[:SYSTEM_LATEST],
-        periods=tuple(_describe_period(context, key, period, link) for period, link in pages.items()),
+        periods=tuple(_describe_period(link, cuts[period]) for period, link in pages.items()),
     )
 
 
-def _make_period(context: PageContext, key: str | None, period: str) -> SystemView:
-    pages = list_system_pages(context, key)
+def _make_period(
+    context: PageContext, key: str | None, system: SystemFigures, period: str, pages: Mapping[str, Link]
+) -> SystemView:
     before, after = list_neighbours(pages)[period]
-    system = _cut(context.systems[key], name_system_periods(context.systems[key]), period)
     title = f"{context.system_name(key)}, {context.period(period)}"
     view = SystemView(
         frame=make_frame(context, pages[period].href, title, f"{context.title}: {ABOUT}, {context.period(period)}."),
@@ -208,21 +208,34 @@ def _make_period(context: PageContext, key: str | None, period: str) -> SystemVi
     return _fill(context, view, system)
 
 
-def _cut(system: SystemFigures, periods: dict[str, str], period: str) -> SystemFigures:
-    """What of a system began in one period."""
+def _split(system: SystemFigures) -> dict[str, SystemFigures]:
+    """What of a system began in each period, oldest first; empty where its own page has everything."""
+    periods = name_system_periods(system)
 
-    def stands(day: object) -> bool:
-        return periods[str(day)[:7]] == period
+    def group(things: Iterable[Thing], day_of: Callable[[Thing], datetime.date]) -> dict[str, list[Thing]]:
+        found: dict[str, list[Thing]] = {}
+        for thing in things if periods else ():
+            found.setdefault(periods[day_of(thing).isoformat()[:7]], []).append(thing)
+        return found
 
-    return replace(
-        system,
-        entries=tuple(entry for entry in system.entries if stands(entry.date)),
-        fittings=tuple(one for one in system.fittings if stands(one.since)),
-        parts=tuple(part for part in system.parts if part.shelf > 0 and stands(part.life[0].date)),
-        faults=tuple(fault for fault in system.faults if stands(fault.opened)),
-        measured=tuple(one for one in system.measured if stands(one.date)),
-        tightened=tuple(one for one in system.tightened if stands(one.date)),
-    )
+    entries = group(system.entries, lambda entry: entry.date)
+    fittings = group(system.fittings, lambda one: one.since)
+    shelf = group((part for part in system.parts if part.shelf > 0), lambda part: part.life[0].date)
+    faults = group(system.faults, lambda fault: fault.opened)
+    measured = group(system.measured, lambda one: one.date)
+    tightened = group(system.tightened, lambda one: one.date)
+    return {
+        period: replace(
+            system,
+            entries=tuple(entries.get(period, ())),
+            fittings=tuple(fittings.get(period, ())),
+            parts=tuple(shelf.get(period, ())),
+            faults=tuple(faults.get(period, ())),
+            measured=tuple(measured.get(period, ())),
+            tightened=tuple(tightened.get(period, ())),
+        )
+        for period in dict.fromkeys(periods.values())
+    }
 
 
 def _fill(context: PageContext, view: SystemView, system: SystemFigures) -> SystemView:
@@ -281,8 +294,7 @@ def _describe_tightened(context: PageContext, one: TightenedFigures) -> Tightene
     return TightenedIn(told=_tell(context, one.entry), row=describe_tightened(context, one.record))
 
 
-def _describe_period(context: PageContext, key: str | None, period: str, link: Link) -> SystemPeriod:
-    system = _cut(context.systems[key], name_system_periods(context.systems[key]), period)
+def _describe_period(link: Link, system: SystemFigures) -> SystemPeriod:
     phrases = (
         (len(system.entries), "entry", "entries"),
         (len(system.fittings), "part fitted", "parts fitted"),
