@@ -274,6 +274,8 @@ COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "publish": lambda made: ["publish", str(made.log), "--out", f"{made.site}-2"],
     "costs": lambda made: ["costs", str(made.log)],
     "costs as JSON": lambda made: ["costs", str(made.log), "--json"],
+    "costs as CSV": lambda made: ["costs", str(made.log), "--csv"],
+    "due as a calendar": lambda made: ["due", str(made.log), "--ics"],
     "parts": lambda made: ["parts", str(made.log)],
     "parts found": lambda made: ["parts", str(made.log), "--find", TYPED],
     "due": lambda made: ["due", str(made.log)],

@@ -1,4 +1,4 @@
-"""Asking a log: costs, parts, what is due, faults, what is within reach; as a table or as JSON."""
+"""Asking a log: costs, parts, what is due, faults, what is within reach; as a table, as JSON or for other programs."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from buildlog.commands.shared import (
     watched,
     without_collector,
 )
+from buildlog.text import join_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,19 +30,25 @@ if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
 
     Ask = Callable[[Figures], Answer]
+    Show = Callable[[Answer], str | bytes]
+
+as_csv = click.option("--csv", "as_csv", is_flag=True, help="Print the rows as CSV, for a spreadsheet.")
 
 
 @click.command()
 @log_folder
 @as_of
 @as_json
+@as_csv
 @from_scratch
 @verbose
-def costs(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool) -> None:
+def costs(log: Path, as_of: datetime.date | None, as_json: bool, as_csv: bool, anew: bool, verbose: bool) -> None:
     """What the machine has cost so far, and on what."""
+    from buildlog.answers.exports import export_costs
     from buildlog.answers.ledger import answer_costs
 
-    _answer(log, as_of, as_json, anew, verbose, answer_costs)
+    show = _choose(json=(as_json, None), csv=(as_csv, lambda answer: export_costs(answer.data)))
+    _answer(log, as_of, show, anew, verbose, answer_costs)
 
 
 @click.command()
@@ -49,26 +56,50 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, ver
 @click.option("--find", metavar="NUMBER", help="Only the part with this number (superseded ones too) or name.")
 @as_of
 @as_json
+@as_csv
 @from_scratch
 @verbose
-def parts(log: Path, find: str | None, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool) -> None:
+def parts(
+    log: Path, find: str | None, as_of: datetime.date | None, as_json: bool, as_csv: bool, anew: bool, verbose: bool
+) -> None:
     """Every part bought or taken off, and where it is now."""
+    from buildlog.answers.exports import PARTS, export_rows
     from buildlog.answers.ledger import answer_parts
 
-    _answer(log, as_of, as_json, anew, verbose, lambda figures: answer_parts(figures, find))
+    show = _choose(json=(as_json, None), csv=(as_csv, lambda answer: export_rows(answer.data, PARTS)))
+    _answer(log, as_of, show, anew, verbose, lambda figures: answer_parts(figures, find))
 
 
 @click.command()
 @log_folder
 @as_of
 @as_json
+@as_csv
+@click.option("--ics", "as_ics", is_flag=True, help="Print what has a day as iCalendar, for a calendar.")
 @from_scratch
 @verbose
-def due(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool) -> None:
+def due(
+    log: Path, as_of: datetime.date | None, as_json: bool, as_csv: bool, as_ics: bool, anew: bool, verbose: bool
+) -> None:
     """What is overdue, due now, due later or has no history."""
+    from buildlog.answers.exports import DUE, count_dayless, export_calendar, export_rows
     from buildlog.answers.ledger import answer_due
 
-    _answer(log, as_of, as_json, anew, verbose, answer_due)
+    made: list[bytes] = []
+
+    def ask(figures: Figures) -> Answer:
+        if as_ics:
+            made.append(export_calendar(figures))
+            if words := count_dayless(figures):
+                click.echo(words, err=True)
+        return answer_due(figures)
+
+    show = _choose(
+        json=(as_json, None),
+        csv=(as_csv, lambda answer: export_rows(answer.data, DUE)),
+        ics=(as_ics, lambda _: made[0]),
+    )
+    _answer(log, as_of, show, anew, verbose, ask)
 
 
 @click.command()
@@ -81,7 +112,7 @@ def faults(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, ve
     """What is wrong, what it could still be, where to look next, and temporary repairs."""
     from buildlog.answers.work import answer_faults
 
-    _answer(log, as_of, as_json, anew, verbose, answer_faults)
+    _answer(log, as_of, _choose(json=(as_json, None)), anew, verbose, answer_faults)
 
 
 @click.command()
@@ -98,14 +129,26 @@ def apart(
     from buildlog.answers.work import UnknownStripDown, answer_apart
 
     try:
-        _answer(log, as_of, as_json, anew, verbose, lambda figures: answer_apart(figures, strip_downs))
+        show = _choose(json=(as_json, None))
+        _answer(log, as_of, show, anew, verbose, lambda figures: answer_apart(figures, strip_downs))
     except UnknownStripDown as unknown:  # what was typed names nothing, and nothing is wrong with the log
         raise click.UsageError(str(unknown)) from None
 
 
+def _choose(**forms: tuple[bool, Callable[[Answer], bytes] | None]) -> Show:
+    """How an answer is written: as the one form that was asked for, else as tables. None stands for JSON."""
+    from buildlog.answers.tables import Answer
+
+    asked = [name for name, (wanted, _) in forms.items() if wanted]
+    if len(asked) > 1:
+        raise click.UsageError(f"choose one of {join_words([f'--{name}' for name in asked])}")
+    write = forms[asked[0]][1] if asked else Answer.as_text
+    return write or Answer.as_json
+
+
 @without_collector()
 def _answer(
-    log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool, ask: Callable[[Figures], Answer]
+    log: Path, as_of: datetime.date | None, show: Show, anew: bool, verbose: bool, ask: Callable[[Figures], Answer]
 ) -> None:
     from buildlog.kept.work import keeping_work
     from buildlog.stages import Run
@@ -113,5 +156,5 @@ def _answer(
     # soon done, and its answer may already stand in a pager
     with watched(verbose, line=False) as watch, keeping_work(anew) as work:
         answer = ask(figures_or_stop(Run(folder=log, as_of=as_of or today(), work=work, anew=anew, watch=watch)))
-        click.echo(answer.as_json() if as_json else answer.as_text(), nl=False)
+        click.echo(show(answer), nl=False)
     tell_trouble(work.trouble if work else "")

@@ -1,0 +1,129 @@
+"""Answers in other people's formats: CSV (RFC 4180) for a spreadsheet, iCalendar (RFC 5545) for a calendar."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import re
+import uuid
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+from buildlog.compute.figures import Figures
+from buildlog.compute.service.due_status import Due
+from buildlog.text import count, replace_unprintable
+
+FIGURES = frozenset(
+    "landed qty bought came_with in_the_post shelf on_machine cancelled returned sold gone arrived fitted removed kept "
+    "scrapped due_reading".split()
+)
+"Columns of numbers, which stand as they are."
+FORMULA = re.compile(r"[=+\-@\t\r]")
+"""What a text begins with that a spreadsheet would work out instead of showing it: OWASP, CSV Injection.
+
+A single quote in front of it is how a spreadsheet is told that a cell is text.
+"""
+LONGEST_ROW = 75
+"Octets of a line of a calendar, without its end (RFC 5545, section 3.1)."
+
+
+# ── CSV ──────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def export_costs(data: Mapping[str, Any]) -> bytes:
+    """Every amount of an answer about costs, a row each, and what it counts as."""
+    kinds = (("lines", "spent"), ("committed_lines", "committed"), ("recovered_lines", "recovered"))
+    rows = [{"counts_as": words, **line} for key, words in kinds for line in data[key]]
+    head = "counts_as entry date what qty unit landed sort part system kind fault supplier order".split()
+    return _write_csv([*head, "currency"], [{**row, "currency": data["currency"]} for row in rows])
+
+
+def export_rows(data: Sequence[Mapping[str, Any]], head: Sequence[str]) -> bytes:
+    """The rows of an answer that is a list, with these of their keys; a list in a cell is parted by `; `."""
+    return _write_csv(head, data)
+
+
+PARTS = (
+    "part name numbers maker system spec single_use original unit bought came_with in_the_post shelf on_machine "
+    "cancelled returned sold gone"
+).split()
+DUE = "item name state due_date due_reading unit forecast last_done".split()
+
+
+def _write_csv(head: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
+    """RFC 4180: commas, CRLF, quotes where they are needed; UTF-8."""
+    made = io.StringIO()
+    writer = csv.writer(made, lineterminator="\r\n")
+    writer.writerow(head)
+    writer.writerows([_write_cell(key, row.get(key)) for key in head] for row in rows)
+    return made.getvalue().encode()
+
+
+def _write_cell(key: str, value: Any) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    text = "; ".join(map(str, value)) if isinstance(value, list) else str(value)
+    return text if key in FIGURES or not FORMULA.match(text) else f"'{text}"
+
+
+# ── iCalendar ────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def export_calendar(figures: Figures) -> bytes:
+    """What falls due as all-day events, each on the earlier of its day and the day its reading is reached.
+
+    An event is the same one in the next file, so that a calendar moves it. What has no day is in none.
+    """
+    rows = ["BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//buildlog//due//EN", "CALSCALE:GREGORIAN"]
+    for item in figures.due:
+        if item.due_on is not None:
+            rows += _write_event(item, item.due_on, figures)
+    rows.append("END:VCALENDAR")
+    return "".join(f"{part}\r\n" for row in rows for part in _fold(row)).encode()
+
+
+def count_dayless(figures: Figures) -> str:
+    """How many are in no calendar, in words; empty: none."""
+    number = sum(item.due_on is None for item in figures.due)
+    return f"{count(number, 'item')} without a day {'is' if number == 1 else 'are'} not in it" if number else ""
+
+
+def _write_event(item: Due, day: datetime.date, figures: Figures) -> Iterator[str]:
+    machine = figures.log.settings.machine.name
+    # of the log and the item alone: their names may change, and the event stays the same one
+    seed = f"{figures.log.settings.site.id or machine}/{item.key}"
+    says = [f"{item.state}, as of {figures.as_of}"]
+    says += [f"by {item.due_date}"] if item.due_date else []
+    if item.due_reading is not None:
+        unit = f" {figures.meter.unit}" if figures.meter.unit else ""
+        says.append(f"at {item.due_reading:f}{unit}{f', about {item.forecast}' if item.forecast else ''}")
+    says.append(f"last done {item.last_when or 'never on record'}")
+    yield "BEGIN:VEVENT"
+    yield f"UID:{uuid.uuid5(uuid.NAMESPACE_URL, seed)}"
+    # the moment of the answer and not of the clock: the same log and day make the same bytes
+    yield f"DTSTAMP:{figures.as_of:%Y%m%d}T000000Z"
+    yield f"DTSTART;VALUE=DATE:{day:%Y%m%d}"
+    yield f"SUMMARY:{_escape(f'{machine}: {item.name}')}"
+    yield f"DESCRIPTION:{_escape('; '.join(says))}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
+
+
+def _escape(text: str) -> str:
+    """A text as a value (RFC 5545, section 3.3.11); what ends a line or is not seen is a blank."""
+    return re.sub(r"([\\;,])", r"\\\1", replace_unprintable(text, " "))
+
+
+def _fold(row: str) -> Iterator[str]:
+    """A line in pieces that are short enough, those after the first behind a blank; no letter is cut in two."""
+    piece, room = "", LONGEST_ROW
+    for sign in row:
+        size = len(sign.encode())
+        if size > room:
+            yield piece
+            piece, room = " ", LONGEST_ROW - 1
+        piece, room = piece + sign, room - size
+    yield piece
