@@ -33,6 +33,8 @@ strip_downs: {tray: {name: Tray, hours: 1}, wheel: {name: Wheel, hours: 0.5, aft
 service:
   oil: {name: Oil, every: {months: 2, distance: 1000}, covers: [hose]}
   filter: {name: Filter, every: {months: 3}, since: 2023-12-01}
+wanted: [{part: disc, about: 30.00, for: brakes, since: 2024-02-01}]
+lists: {road: {name: Before the road, items: [worn, {name: lamps, what: leaks, for: fuel}]}}
 public: {prices: shown, papers: shown}
 site: {id: test log, title: Test log}
 """
@@ -112,6 +114,8 @@ fasteners = record(
     qty=few, recheck=st.sampled_from(["500 km", "30 days"]), part=parts,
 )  # fmt: skip
 measures = record({"name": st.sampled_from(["cork", "strap"]), "what": words}, until=words, behind=strip_downs)
+wishes = record({"what": words}, part=parts, qty=few, about=amounts(), for_=systems, since=days)
+ticks = record({"list": st.just("road"), "items": some(st.sampled_from(["worn", "lamps"]))}, note=words)
 pictures = record(
     {"file": st.sampled_from(["a.jpg", "b.jpg"]), "says": words},
     shows=some(st.sampled_from(["pump", "oil", "meter"])), taken=days,
@@ -126,6 +130,7 @@ blocks = {
     "faults": record({"fault": faults, "name": words}, suspects=some(components, 3)), "seen_again": faults,
     "measured": gauges, "tightened": fasteners, "temporary": measures, "made_good": st.sampled_from(["cork", "strap"]),
     "stripped": strip_downs, "refitted": strip_downs, "photos": pictures, "next": words,
+    "done": words, "dropped": words, "wanted": wishes, "unwanted": words | parts, "ticked": ticks,
 }  # fmt: skip
 "What an entry may hold any number of, by its key."
 

@@ -151,7 +151,7 @@ SLIPS: dict[str, Slip] = {
     "a key that is none": ("2024-01-10-order.md", "part: disc", "part: Brake disc", "unreadable-value"),
     "a misspelt key": ("2024-01-10-order.md", "prices: net", "price: net", "unknown-key"),
     "a list key misspelt": ("2024-03-10-fitted.md", "serviced: [", "servised: [", "unknown-key"),
-    "an unknown key": ("2024-04-10-quiet.md", "milestone: First", "weather: First", "unknown-key"),
+    "an unknown key": ("2024-04-10-quiet.md", "milestone: First", "sky: First", "unknown-key"),
     "a measured value in words": ("2024-02-10-arrived.md", "1: 27.9", "1: good", "unreadable-value"),
     "no torque": ("2024-02-10-arrived.md", "to: 22 N·m, ", "", "missing-key"),
     "a cut text": ("2024-02-10-arrived.md", "did: Clear hose", "did: Idle, then look", "comma-in-braces"),

@@ -108,17 +108,19 @@ def test_costs_tell_budget_and_kinds() -> None:
     tables = {table.columns[0]: read_rows(table) for table in found.tables}
     fuel, brakes, whole = tables["Budget"]
     assert fuel == {
-        "Budget": "fuel", "GBP": "30.00", "Spent": "42.00", "Committed": "6.00", "Left": "-18.00", "Forecast": "48.00"
+        "Budget": "fuel", "GBP": "30.00", "Spent": "42.00", "Committed": "6.00", "Wanted": "0.00", "Left": "-18.00",
+        "Forecast": "48.00",
     }  # fmt: skip
     assert (brakes["Left"], whole["Budget"], whole["GBP"], whole["Left"]) == ("100.00", "all", "130.00", "82.00")
     assert tables["Kind"] == [{"Kind": "part", "GBP": "30.00"}, {"Kind": "tool", "GBP": "12.00"}]
     assert found.data["by_kind"] == {"part": "30.00", "tool": "12.00"}
     assert found.data["budget"][0] == {
-        "system": "fuel", "budget": "30.00", "spent": "42.00", "committed": "6.00", "left": "-18.00",
+        "system": "fuel", "budget": "30.00", "spent": "42.00", "committed": "6.00", "wanted": "0.00", "left": "-18.00",
         "forecast": "48.00",
     }  # fmt: skip
     assert found.data["budget_total"] == {
-        "budget": "130.00", "spent": "42.00", "committed": "6.00", "left": "82.00", "forecast": "48.00"
+        "budget": "130.00", "spent": "42.00", "committed": "6.00", "wanted": "0.00", "left": "82.00",
+        "forecast": "48.00",
     }  # fmt: skip
 
 

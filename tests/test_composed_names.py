@@ -46,7 +46,7 @@ def make_log(folder: Path, *, on_disk: Form, in_text: Form) -> Path:
 def use(log: Path, *, withheld: str) -> dict[str, bytes]:
     """Everything that comes of a log: what each command says, the site, the seals and the bag, by path."""
     told = {}
-    for command in ("check", "costs", "parts", "due", "faults", "apart"):
+    for command in ("check", "costs", "parts", "due", "next", "faults", "apart"):
         arguments = ["--log"] if command == "apart" else []
         result = run(command, *arguments, log, "--as-of", DAY)
         assert result.exit_code == 0, result.output

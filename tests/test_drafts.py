@@ -154,7 +154,7 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
     assert [(check.fault, check.did) for check in entry.checks] == [("f", "What was done and seen")]
     told = [(fix.fault, bool(fix.how), bool(fix.proved)) for fix in entry.fixed]
     assert told == [("g", True, False), ("h", False, True)]
-    assert (entry.hours, entry.systems, entry.next) == (Decimal("1.5"), ("fuel", "brakes"), ("What comes next",))
+    assert (entry.hours, entry.systems, entry.next[0].what) == (Decimal("1.5"), ("fuel", "brakes"), "What comes next")
 
 
 def test_photos_are_listed_and_their_words_are_left_to_the_owner() -> None:

@@ -279,6 +279,7 @@ COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "parts": lambda made: ["parts", str(made.log)],
     "parts found": lambda made: ["parts", str(made.log), "--find", TYPED],
     "due": lambda made: ["due", str(made.log)],
+    "next": lambda made: ["next", str(made.log)],
     "faults": lambda made: ["faults", str(made.log)],
     "apart": lambda made: ["apart", "--log", str(made.log)],
     "apart unknown": lambda made: ["apart", TYPED, "--log", str(made.log)],

@@ -78,6 +78,16 @@ service:
         covers: [hose, tank], since: 2024-02-03}
   belts: {name: All belts, every: {months: 24}, system: body, covers: [belt]}
 laid_up: {from: 2023-01-01, until: 2023-06-01}
+wanted:
+  - {what: Hood of canvas, about: 7741.18, for: body, from: The sailmaker}
+  - {what: Sticks of ash, about: 7742.19, for: body, since: 2024-05-01}
+lists:
+  road:
+    name: Before the road
+    items:
+      - {name: pedal, what: Pedal is hard, caution: Brakes can kill, for: body}
+      - Lamps burn
+      - Horn sounds
 public: {}
 site:
   id: tom of 2020
@@ -164,7 +174,11 @@ photos:
   - {file: Jane Doe 77131.jpg, says: Crack in the diaphragm, shows: [lift-pump, meter], taken: 2024-05-18,
      hide: [[0.7, 0.1, 0.9, 0.2]]}
   - {file: IMG 77132.jpg, says: The tray on the floor}
-next: [Bleed it again, Order a cap]
+next: [{name: bleed, what: Bleed it again}, Order a cap, Paint the tray, Look for the jack]
+wanted:
+  - {part: rear-door, what: Door at the back, qty: 2, about: 7743.21, for: fuel, from: The belt man}
+  - {what: Jar of grease, about: 7744.22, for: fuel}
+  - {what: Clamp of brass, about: 7745.23, for: fuel}
 brought_from: {file: brought-7790.csv, digest: 'sha256:7791', at: rows 7792 to 7793}
 """,
     SECOND: """
@@ -203,6 +217,10 @@ measured:
   - {what: Compression, unit: bar, values: {front-one: 28.9, rear-one: 39.3}, limits: {min: 24, max: 40}, note: Cold}
 made_good: [seat]
 refitted: [cover, tray]
+done: [Bleed it again]
+dropped: [Paint the tray]
+unwanted: [Clamp of brass]
+ticked: {list: road, items: [Pedal is hard, Lamps burn], note: With a friend on the pedal}
 photos: [IMG 77133.jpg]
 """,
     THIRD: """

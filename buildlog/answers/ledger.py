@@ -1,4 +1,4 @@
-"""What `buildlog costs`, `buildlog parts` and `buildlog due` print, as tables and as JSON."""
+"""What `buildlog costs`, `buildlog parts`, `buildlog due` and `buildlog next` print, as tables and as JSON."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ from typing import Any
 
 from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.compute.costs.lines import UNNAMED, CostLine
+from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
 from buildlog.compute.costs.sums import Total
-from buildlog.compute.costs.totals import BudgetRow
 from buildlog.compute.figures import Figures
 from buildlog.compute.parts.part_history import PartFigures, find_parts
+from buildlog.compute.plans import ListFigures, PlanItem, TickItem
 from buildlog.compute.service.due_status import Due, say_counts
 
 
@@ -41,8 +42,12 @@ def answer_costs(figures: Figures) -> Answer:
             "hours": f"{figures.rework.hours:f}",
         },
         **{way: {total.name: write_amount(total.amount) for total in totals} for way, totals in ways.items()},
-        "budget": [{"system": row.system, **_write_plan(row)} for row in costs.budget],
-        "budget_total": _write_plan(costs.budget_total) if costs.budget_total else None,
+        "budget": [{"system": row.system, **_write_plan(row)} for row in costs.plan.budget],
+        "budget_total": _write_plan(costs.plan.budget_total) if costs.plan.budget_total else None,
+        "wanted": write_amount(costs.plan.wanted_sum),
+        "forecast": write_amount(costs.plan.forecast),
+        "forecast_by_system": [_write_forecast(row) for row in costs.plan.by_system],
+        "wanted_items": [_write_wanted(item) for item in costs.plan.list_open()],
         "lines": [_cost_line(line) for line in costs.lines],
         "committed_lines": [_cost_line(line) for line in costs.committed_lines],
         "recovered_lines": [_cost_line(line) for line in costs.recovered_lines],
@@ -53,7 +58,8 @@ def answer_costs(figures: Figures) -> Answer:
     if figures.rework.items:
         rows.append(("rework (part of spent)", write_amount(figures.rework.cost)))
     tables = [Table(title=f"Costs as of {figures.as_of}", columns=("", f"{costs.currency}>"), rows=tuple(rows))]
-    tables += [_draw_budget(figures)] if costs.budget else []
+    tables += [_draw_budget(figures)] if costs.plan.budget else []
+    tables += [_draw_forecast(figures)] if costs.plan.list_open() else []
     for title in ("System", "Kind", "Supplier", "Month"):
         tables.append(_total_table(figures, title, ways[f"by_{title.lower()}"]))
     return Answer(tables=tuple(tables), data=data)
@@ -61,17 +67,52 @@ def answer_costs(figures: Figures) -> Answer:
 
 def _write_plan(row: BudgetRow) -> dict[str, str]:
     amounts = {
-        "budget": row.budget, "spent": row.spent, "committed": row.committed, "left": row.left, "forecast": row.forecast
+        "budget": row.budget, "spent": row.spent, "committed": row.committed, "wanted": row.wanted, "left": row.left,
+        "forecast": row.forecast,
     }  # fmt: skip
     return {name: write_amount(amount) for name, amount in amounts.items()}
 
 
 def _draw_budget(figures: Figures) -> Table:
-    costs = figures.costs
-    plans = (*costs.budget, *([costs.budget_total] if costs.budget_total and len(costs.budget) > 1 else []))
-    rows = tuple((plan.system or "all", *_write_plan(plan).values()) for plan in plans)
-    columns = ("Budget", f"{costs.currency}>", "Spent>", "Committed>", "Left>", "Forecast>")
+    costs, plan = figures.costs, figures.costs.plan
+    budgets = (*plan.budget, *([plan.budget_total] if plan.budget_total and len(plan.budget) > 1 else []))
+    rows = tuple((row.system or "all", *_write_plan(row).values()) for row in budgets)
+    columns = ("Budget", f"{costs.currency}>", "Spent>", "Committed>", "Wanted>", "Left>", "Forecast>")
     return Table(title="", columns=columns, rows=rows)
+
+
+def _write_forecast(row: ForecastRow) -> dict[str, str | None]:
+    return {
+        "system": row.system,
+        "spent": write_amount(row.spent),
+        "committed": write_amount(row.committed),
+        "wanted": write_amount(row.wanted),
+        "forecast": write_amount(row.forecast),
+        "budget": None if row.budget is None else write_amount(row.budget),
+    }
+
+
+def _write_wanted(item: WantedFigures) -> dict[str, str | None]:
+    return {
+        "part": item.part,
+        "what": item.what,
+        "qty": f"{item.qty:f}",
+        "about": None if item.about is None else write_amount(item.about),
+        "system": item.system,
+        "supplier": item.supplier,
+        "since": item.since.isoformat() if item.since else None,
+        "entry": item.entry,
+    }
+
+
+def _draw_forecast(figures: Figures) -> Table:
+    costs, plan = figures.costs, figures.costs.plan
+    amounts = [
+        (row.system or "unassigned", row.spent, row.committed, row.wanted, row.forecast) for row in plan.by_system
+    ]
+    amounts.append(("all", costs.spent, costs.committed, plan.wanted_sum, plan.forecast))
+    rows = tuple((name, *(write_amount(amount) for amount in some)) for name, *some in amounts)
+    return Table(title="", columns=("Forecast", "Spent>", "Committed>", "Wanted>", f"{costs.currency}>"), rows=rows)
 
 
 def _cost_line(line: CostLine) -> dict[str, str | None]:
@@ -190,3 +231,86 @@ def _say_reading(item: Due, unit: str | None) -> str:
         return ""
     shown = "" if item.due_reading in (None, item.due_total) else f" (meter {item.due_reading:f})"
     return f"{item.due_total:f} {unit}{shown}"
+
+
+def answer_next(figures: Figures) -> Answer:
+    """What is still to be done: open `next:` items, what is wanted, and the lists with what is missing of them."""
+    plans, plan, currency = figures.plans, figures.costs.plan, figures.costs.currency
+    data = {
+        "as_of": figures.as_of.isoformat(),
+        "currency": currency,
+        "items": [_write_item(item) for item in plans.list_open()],
+        "wanted": [_write_wanted(item) for item in plan.list_open()],
+        "lists": [_write_list(checklist) for checklist in plans.lists],
+    }
+    items = tuple((item.what, item.name or "", str(item.since), item.entry) for item in plans.list_open())
+    wanted = tuple(
+        (
+            item.what,
+            f"{item.qty:f}",
+            item.system or "",
+            item.supplier or "",
+            write_amount(item.about) if item.about else "",
+        )
+        for item in plan.list_open()
+    )
+    tables = [
+        Table(
+            title=f"Still to do as of {figures.as_of}",
+            columns=("Item", "Short name", "Since", "Entry"),
+            rows=items,
+            empty="nothing that an entry said comes next is open",
+        ).without_empty_columns(),
+        Table(
+            title="",
+            columns=("Wanted", "Qty>", "For", "From", f"About, {currency}>"),
+            rows=wanted,
+            empty="nothing is wanted that has not been ordered",
+        ).without_empty_columns(),
+        *(_draw_list(checklist) for checklist in plans.lists),
+    ]
+    return Answer(tables=tuple(tables), data=data)
+
+
+def _draw_list(checklist: ListFigures) -> Table:
+    rows = tuple((item.what, _say_tick(item), item.caution or "") for item in checklist.items)
+    name = f"{checklist.name}: {checklist.ticked} of {len(rows)} ticked"
+    return Table(title=name, columns=("Item", "Ticked", "Caution"), rows=rows, empty="no items").without_empty_columns()
+
+
+def _say_tick(item: TickItem) -> str:
+    if item.ticked is None:
+        return "missing"
+    return f"{item.ticked}, worked on since" if item.worked_on else str(item.ticked)
+
+
+def _write_item(item: PlanItem) -> dict[str, Any]:
+    return {
+        "what": item.what,
+        "name": item.name,
+        "since": item.since.isoformat(),
+        "entry": item.entry,
+        "days": item.days,
+    }
+
+
+def _write_list(checklist: ListFigures) -> dict[str, Any]:
+    return {
+        "list": checklist.key,
+        "name": checklist.name,
+        "ticked": checklist.ticked,
+        "missing": checklist.missing,
+        "items": [
+            {
+                "what": item.what,
+                "name": item.name,
+                "caution": item.caution,
+                "system": item.system,
+                "ticked": item.ticked.isoformat() if item.ticked else None,
+                "entry": item.ticked_in,
+                "worked_on": item.worked_on.isoformat() if item.worked_on else None,
+                "worked_in": item.worked_in,
+            }
+            for item in checklist.items
+        ],
+    }

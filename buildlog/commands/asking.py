@@ -102,6 +102,19 @@ def due(
     _answer(log, as_of, show, anew, verbose, ask)
 
 
+@click.command("next")
+@log_folder
+@as_of
+@as_json
+@from_scratch
+@verbose
+def next_(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool) -> None:
+    """What is still to do, what is wanted, and what is missing of your lists."""
+    from buildlog.answers.ledger import answer_next
+
+    _answer(log, as_of, as_json, anew, verbose, answer_next)
+
+
 @click.command()
 @log_folder
 @as_of

@@ -21,6 +21,7 @@ from buildlog.compute.meter.meter import MeterFigures, compute_meter, find_total
 from buildlog.compute.parts.fittings import SystemFittings, as_fitted
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
 from buildlog.compute.parts.suppliers import InThePost, list_in_the_post
+from buildlog.compute.plans import PlanFigures, compute_plans
 from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.compute.service.due_status import Due, rank_due
 from buildlog.compute.service.items import ServiceFigures, compute_service
@@ -74,6 +75,8 @@ class Figures:
     "what is off on the day, and each time that something came off"
     to_do: tuple[Reach, ...]
     "everything to do behind a strip-down; what `compute_apart` chooses from"
+    plans: PlanFigures
+    "what is still to be done: `next:` items, and lists that entries tick"
     evidence: EvidenceFigures
     "every claim and how it is backed"
     problems: tuple[Problem, ...]
@@ -82,6 +85,7 @@ class Figures:
 
 ANSWERS = (
     "identity", "meter", "parts", "costs", "service", "tightening", "measures", "evidence", "faults", "strip_downs",
+    "plans",
 )  # fmt: skip
 "The fields of `Figures` that hold problems too."
 
@@ -142,7 +146,8 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
     spent = spend_by_line(parts.story, costs.lines)
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
-    answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs)
+    plans = compute_plans(log, as_of)
+    answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs, plans)
     return Figures(
         log=log,
         as_of=as_of,
@@ -170,6 +175,7 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         },
         strip_downs=strip_downs,
         to_do=to_do,
+        plans=plans,
         evidence=evidence,
         problems=(
             *(problem for answer in answers for problem in answer.problems),

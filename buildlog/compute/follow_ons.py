@@ -53,7 +53,7 @@ MOST_HOLES = 500
 UNKNOWN_NAME_RULES = frozenset(
     """
     unknown-part unknown-ref part-not-in-order unknown-fault unknown-component unknown-strip-down unknown-service-item
-    nothing-to-make-good
+    nothing-to-make-good next-not-open tick-not-on-list not-wanted
     """.split()
 )
 "Rules that are broken by a name which leads nowhere."
@@ -123,6 +123,8 @@ DEPENDS_ON: Mapping[str, frozenset[str]] = {
         ("refitted-not-off refitted-before stripped-twice strip-down-circle closed-up", STRIP_DOWN_KEYS),
         ("nothing-to-make-good", _keys("made_good temporary name")),
         ("temporary-twice", STRIP_DOWN_KEYS),
+        ("next-not-open next-ended next-which next-name-twice", _keys("next done dropped what name date")),
+        ("tick-not-on-list tick-which list-item-twice list-name-twice list-empty", _keys("lists items what name list")),
         (
             "shows-elsewhere",
             PART_KEYS | FAULT_KEYS | _keys("service item reading meter_changed tightened looked_at shows"),

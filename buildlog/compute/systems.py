@@ -12,8 +12,8 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from buildlog.compute.access import TemporaryFigures
+from buildlog.compute.costs.plan import BudgetRow
 from buildlog.compute.costs.sums import Total
-from buildlog.compute.costs.totals import BudgetRow
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.figures import Figures
 from buildlog.compute.measures.measures import MeasuredSet
@@ -65,7 +65,7 @@ def group_by_system(figures: Figures) -> dict[str | None, SystemFigures]:
     parts = {part.key: part for part in figures.parts.parts}
     fitted = {group.system: group.fittings for group in figures.as_fitted}
     spent = {total.key: total for total in figures.costs.by_system}
-    budget = {row.system: row for row in figures.costs.budget}
+    budget = {row.system: row for row in figures.costs.plan.budget}
     entries = _group(figures.entries, lambda entry: about[entry.name])
     own = _group(parts.values(), lambda part: (part.system,))
     post = _group((one for one in figures.in_the_post if one.key in parts), lambda one: (parts[one.key or ""].system,))

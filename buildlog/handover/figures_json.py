@@ -30,6 +30,7 @@ from buildlog.handover.figures_file.work import (
     write_faults,
     write_in_the_post,
     write_parts,
+    write_plans,
     write_reach,
     write_strip_downs,
     write_system_fittings,
@@ -71,6 +72,9 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
     3: (
         *(f"costs.purchases.{key}" for key in "arrivals.came payments credited left shares".split()),
         *(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
+        *(f"costs.{key}" for key in "wanted wanted_items forecast forecast_by_system".split()),
+        *(f"costs.{key}.wanted" for key in ("budget", "budget_total")),
+        "plans",
     ),
 }
 """The keys that came, went or got another meaning with each format, as paths from the top, in today's names.
@@ -188,6 +192,7 @@ def _write_groups(figures: Figures) -> Json:
         "next_checks": {key: write_check_order(order) for key, order in figures.next_checks.items()},
         "strip_downs": write_strip_downs(figures.strip_downs),
         "to_do": [*map(write_reach, figures.to_do)],
+        "plans": write_plans(figures.plans),
         "evidence": write_evidence(figures.evidence),
     }
 

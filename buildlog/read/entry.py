@@ -191,6 +191,50 @@ class Temporary(LogRecord):
 
 
 @frozen
+class Wanted(LogRecord):
+    """Something that will have to be bought."""
+
+    # a `part` for what is followed to its end, as on an order's line; else `what`
+    part: str | None = optional(kinds.KEY, "short name of the part, as an order will use it")
+    what: str | None = optional(kinds.TEXT, "what it is; beside `part`, the part's name as shown")
+    # in the home currency alone: nobody knows the rate of the day on which it will be paid
+    about: Decimal | None = optional(
+        numbers.AMOUNT, "what all of it will cost, delivered, in the home currency; counted in the forecast"
+    )
+    qty: Decimal = optional(numbers.POSITIVE, "how many, or how much", default=Decimal(1))
+    system: str | None = optional(
+        kinds.KEY,
+        "the system it is for; if left out, that of the part as bought before, or the entry's, if it has only one",
+        key="for",
+        to="system",
+    )
+    supplier: str | None = optional(kinds.TEXT, "who has it", key="from")
+    # in `log.yaml` nothing else says which orders came before the wish
+    since: datetime.date | None = optional(
+        kinds.DATE,
+        "an order from this day on closes it; if left out, one in an entry of that day or later; in log.yaml, any",
+    )
+
+
+@frozen
+class Planned(LogRecord):
+    """Something to do next."""
+
+    SHORT: ClassVar[str | None] = "what"
+    what: str = required(kinds.TEXT, "what is to be done")
+    name: str | None = optional(kinds.KEY, "short name, for saying later that it is done")
+
+
+@frozen
+class Ticked(LogRecord):
+    """Items of one list that were looked at and found right."""
+
+    list: str = required(kinds.KEY, "the list in log.yaml", to="list")
+    items: tuple[str, ...] = list_of(kinds.TEXT, "its items, by their words or short names")
+    note: str | None = optional(kinds.TEXT, "what was seen, who looked")
+
+
+@frozen
 class Photo(LogRecord):
     """One picture of the entry's photo folder."""
 
@@ -261,6 +305,11 @@ class Entry(LogRecord):
     stripped: tuple[str, ...] = list_of(kinds.KEY, "strip-downs taken off", to="strip-down")
     refitted: tuple[str, ...] = list_of(kinds.KEY, "strip-downs put back", to="strip-down")
     photos: tuple[Photo, ...] = list_of(Photo, "pictures to publish")
-    next: tuple[str, ...] = list_of(kinds.TEXT, "what comes next")
+    wanted: tuple[Wanted, ...] = list_of(Wanted, "what will have to be bought")
+    unwanted: tuple[str, ...] = list_of(kinds.TEXT, "what was wanted and no longer is, by its part or its words")
+    done: tuple[str, ...] = list_of(kinds.TEXT, "items of an earlier `next:` that are done, by words or short name")
+    dropped: tuple[str, ...] = list_of(kinds.TEXT, "items of an earlier `next:` that will not be done")
+    ticked: tuple[Ticked, ...] = list_of(Ticked, "items of a list in log.yaml that were found right")
+    next: tuple[Planned, ...] = list_of(Planned, "what comes next; open until an entry says `done:` or `dropped:`")
     # never published: a file's name may hold a person's
     brought_from: tuple[Brought, ...] = list_of(Brought, "files that `buildlog bring` wrote it from")

@@ -9,7 +9,7 @@ from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.read import kinds, numbers
-from buildlog.read.entry import MeterChange
+from buildlog.read.entry import MeterChange, Wanted
 from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.kinds import PartialDate, one_of
 from buildlog.read.numbers import Amount
@@ -176,6 +176,30 @@ class ServiceItem(LogRecord):
 
 
 @frozen
+class ListItem(LogRecord):
+    """One thing to see to before something is done."""
+
+    SHORT: ClassVar[str | None] = "what"
+    what: str = required(kinds.TEXT, "what has to be right")
+    name: str | None = optional(kinds.KEY, "short name, for ticking it")
+    caution: str | None = optional(kinds.TEXT, "what can hurt somebody; always shown beside the item")
+    system: str | None = optional(
+        kinds.KEY,
+        "the system it is about; work on that after the tick is said beside it",
+        key="for",
+        to="system",
+    )
+
+
+@frozen
+class Checklist(LogRecord):
+    """What has to be right before the first start, before the road, before the lift."""
+
+    name: str = required(kinds.TEXT, "as shown")
+    items: tuple[ListItem, ...] = list_of(ListItem, "what has to be right, in your order")
+
+
+@frozen
 class LaidUp(LogRecord):
     """Days on which the machine was not in use; they are left out of its daily use."""
 
@@ -238,6 +262,8 @@ class Settings(LogRecord):
     strip_downs: Mapping[str, StripDown] = map_of(StripDown, "work needed to reach something")
     service: Mapping[str, ServiceItem] = map_of(ServiceItem, "recurring jobs")
     laid_up: tuple[LaidUp, ...] = list_of(LaidUp, "when the machine was out of use")
+    wanted: tuple[Wanted, ...] = list_of(Wanted, "what will have to be bought")
+    lists: Mapping[str, Checklist] = map_of(Checklist, "what has to be right before something is done")
     # one value for all logs, which is safe since no record can change
     public: Public = optional(Public, "what readers see", default=Public())
     site: Site = optional(Site, "the site's own settings", default=Site())

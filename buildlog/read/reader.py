@@ -71,6 +71,7 @@ def _list_known(settings: Settings) -> Mapping[str, Collection[str]]:
         "suspect": set(settings.components) | groups,
         "strip-down": settings.strip_downs,
         "service item": settings.service,
+        "list": settings.lists,
     }
 
 

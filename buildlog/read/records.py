@@ -20,13 +20,16 @@ from buildlog.read.entry import (
     Measured,
     MeterChange,
     Photo,
+    Planned,
     Recheck,
     Removed,
     Scrapped,
     SeenAgain,
     Serviced,
     Temporary,
+    Ticked,
     Tightened,
+    Wanted,
 )
 from buildlog.read.fields import NOTHING, NOWHERE, LogRecord, list_slots
 from buildlog.read.kinds import PartialDate
@@ -34,10 +37,12 @@ from buildlog.read.log_settings import (
     EVIDENCE,
     ROAD_KINDS,
     Acquired,
+    Checklist,
     Component,
     Inherited,
     Interval,
     LaidUp,
+    ListItem,
     Machine,
     Meter,
     MoneyPlan,
@@ -99,10 +104,10 @@ class Log:
 # The one module of `read` that figures and pages import: they take records as types, and no reader.
 __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
-    "Acquired", "Amount", "Arrival", "Box", "Brought", "Charge", "Check", "Component", "Delivery", "Entry", "Fault",
-    "Fitted", "Fix", "Hole", "Inherited", "Instalment", "Interval", "LaidUp", "Limits", "Line", "Log", "LogRecord",
-    "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan", "Notice", "Order", "PagePhoto", "PartialDate",
-    "Payment", "Photo", "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain", "ServiceItem",
-    "Serviced", "Settings", "Site", "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Tightened",
-    "list_slots",
+    "Acquired", "Amount", "Arrival", "Box", "Brought", "Charge", "Check", "Checklist", "Component", "Delivery", "Entry",
+    "Fault", "Fitted", "Fix", "Hole", "Inherited", "Instalment", "Interval", "LaidUp", "Limits", "Line", "ListItem",
+    "Log", "LogRecord", "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan", "Notice", "Order", "PagePhoto",
+    "PartialDate", "Payment", "Photo", "Planned", "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain",
+    "ServiceItem", "Serviced", "Settings", "Site", "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Ticked",
+    "Tightened", "Wanted", "list_slots",
 ]  # fmt: skip

@@ -25,6 +25,7 @@ from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story
+from buildlog.render.pages import still_to_do
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
@@ -141,6 +142,7 @@ View = (
     | TimelineView
     | TimelinePeriodView
     | SystemView
+    | still_to_do.ToDoView
     | EntryView
     | CostsView
     | CostPeriodView
@@ -296,6 +298,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         "faults.html": lambda: make_faults(context),
         "service.html": lambda: make_service(context),
         "record.html": lambda: make_record(context),
+        **({still_to_do.PAGE: lambda: still_to_do.make_to_do(context)} if still_to_do.has_plans(context) else {}),
         **list_cost_periods(context),
         **list_part_pages(context),
         **list_reading_makers(context),

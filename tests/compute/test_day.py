@@ -10,7 +10,7 @@ from typing import Any
 
 from hypothesis import event, given
 
-from buildlog.answers.ledger import answer_costs, answer_due, answer_parts
+from buildlog.answers.ledger import answer_costs, answer_due, answer_next, answer_parts
 from buildlog.answers.tables import Answer
 from buildlog.answers.work import answer_apart, answer_faults
 from buildlog.compute.figures import ANSWERS, Figures, compute_figures
@@ -23,6 +23,7 @@ QUESTIONS: dict[str, Callable[[Figures], Answer]] = {
     "parts": answer_parts,
     "due": answer_due,
     "faults": answer_faults,
+    "next": answer_next,
     "apart": lambda figures: answer_apart(figures, ()),
     "apart, planned": lambda figures: answer_apart(figures, ("wheel",)),
 }

@@ -83,7 +83,7 @@ def test_full_entry_reads_every_value() -> None:
     assert entry.temporary[0].until == "the right plug arrives"
     assert entry.made_good == ("battery-strap",)
     assert entry.photos[0].hide == (Box(Decimal("0.71"), Decimal("0.02"), Decimal("0.99"), Decimal("0.11")),)
-    assert entry.next == ("Bleed again after the first hot run", "Order captive nut")
+    assert tuple(planned.what for planned in entry.next) == ("Bleed again after the first hot run", "Order captive nut")
     assert entry.body == "The pump came off with the tray still in place …\n"
     assert FULL.split("\n")[entry.body_line - 1] == entry.body.rstrip("\n")
 

@@ -82,11 +82,13 @@ def test_every_key_that_is_written_is_documented_and_no_other(data: Any) -> None
     """Keys are named by hand: what is added to the figures comes into the file, and into the guide, by a decision."""
     boat = log_of("date: 2024-05-18\ntightened: [{what: keel bolt, to: 12.0 N·m (8.9 lbf·ft)}]", settings=BOAT)
     van = log_of("date: 2024-05-18", settings=VAN)
-    figures = (list_figures(compute_figures(log, DAY)) for log in (boat, van))
+    plans = log_of("date: 2024-05-18\nnext: Bleed\nwanted: {what: Hose, about: 3.00}", settings=LISTS)
+    figures = (list_figures(compute_figures(log, DAY)) for log in (boat, van, plans))
     written = {*list_keys(data), *(key for found in figures for key in list_keys(found))}
     assert written == read_documented()
 
 
+LISTS = "{machine: {name: M}, money: {currency: GBP}, lists: {road: {name: Road, items: [Lamps burn]}}}"
 BOAT = "{machine: {name: Tern, hin: ZZZ1234IL495, meter: {unit: h, digits: 5}}, money: {currency: GBP}}"
 VAN = "{machine: {name: Van, vin: FNZWMS256MP000417}, money: {currency: GBP}}"
 "Its VIN's check digit is one off, so that there is something to say of it."

@@ -20,6 +20,7 @@ from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.service_items import TimesView
 from buildlog.render.pages.standing import PageListView, StandingView
+from buildlog.render.pages.still_to_do import ToDoView
 from buildlog.render.pages.system import SystemView
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView
 from buildlog.render.pieces import Margin, When
@@ -53,6 +54,7 @@ LEAST: tuple[View, ...] = (
     ReadingsView(frame=FRAME, title="Readings, 2024"),
     TimesView(frame=FRAME, title="Engine oil, 2024"),
     LeadView(frame=FRAME, title="Timeline, 2024"),
+    ToDoView(frame=FRAME, prices="totals"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
     StandingView(frame=FRAME, title="Wiring"),
     PageListView(frame=FRAME),

@@ -87,6 +87,8 @@ def _list_settings(settings: Settings) -> Iterator[Written]:
         yield settings.acquired, "price", settings.acquired.price, home
     for amount in settings.money.budget.values():
         yield settings.money, "budget", amount, home
+    for wanted in settings.wanted:
+        yield wanted, "about", wanted.about, home
 
 
 def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Iterator[Written]:
@@ -98,6 +100,8 @@ def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Itera
         yield from _list_returned(returned, currencies.get(returned.ref, home), home)
     for sold in entry.sold:
         yield sold, "price", sold.price, home
+    for wanted in entry.wanted:
+        yield wanted, "about", wanted.about, home
 
 
 def _list_order(order: Order, home: str) -> Iterator[Written]:

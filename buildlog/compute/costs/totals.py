@@ -25,6 +25,7 @@ from buildlog.compute.costs.lines import (
     list_spent,
 )
 from buildlog.compute.costs.order_checks import check_orders
+from buildlog.compute.costs.plan import SpendingPlan, plan_spending
 from buildlog.compute.costs.purchases import Purchase, follow_purchases
 from buildlog.compute.costs.refunds import follow_refunds
 from buildlog.compute.costs.sums import (
@@ -61,24 +62,6 @@ class Moved:
 
 
 new_moved = maker(Moved)
-
-
-@frozen
-class BudgetRow:
-    """One system's plan and what has become of it; home currency."""
-
-    system: str | None
-    "key of the system; None: all of the budget together"
-    budget: Money
-    "as written in `log.yaml`"
-    spent: Money
-    "paid less come back"
-    committed: Money
-    "ordered and not paid"
-    left: Money
-    "budget less spent and committed; below zero: over"
-    forecast: Money
-    "spent and committed"
 
 
 @frozen
@@ -131,10 +114,8 @@ class CostFigures:
     "the running total, one step for each day on which money moved"
     running_by_entry: Mapping[str, Money]
     "net up to and with the day of each entry of the log, by entry name"
-    budget: tuple[BudgetRow, ...]
-    "in the order of the budget"
-    budget_total: BudgetRow | None
-    "all rows together; None: no budget"
+    plan: SpendingPlan
+    "what is wanted, what each system will come to, and what that leaves of the budget"
     cores_owed: tuple[CoreOwed, ...]
     "core charges paid and still to come back"
     cores_owed_home: Money
@@ -172,7 +153,9 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     # In the order of the log, though the lines come by date: an entry may tell of older payments.
     by_entry = total_lines(lines, attrgetter("entry"), [entry.name for entry in log.entries])
     steps = list_steps(lines, sales, plan.currency)
-    budget = _compute_budget(log, lines, committed)
+    by_system = total_lines(lines, attrgetter("system"), log.settings.systems)
+    spent_by, bound_by = _sum_systems(by_system), _sum_systems(total_lines(committed, attrgetter("system")))
+    planned = plan_spending(story, purchases, as_of, spent=spent_by, committed=bound_by)
     hours = sum_exactly(entry.hours for entry in log.entries if entry.hours)
     return CostFigures(
         currency=plan.currency,
@@ -188,7 +171,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         committed=sum_lines(committed, plan.currency),
         acquired=_price_machine(log, as_of),
         by_month=total_lines(lines, name_month),
-        by_system=total_lines(lines, attrgetter("system"), log.settings.systems),
+        by_system=by_system,
         by_kind=total_lines(lines, attrgetter("kind"), LINE_KINDS),
         by_supplier=_total_suppliers(lines),
         by_fault=_sort_by_amount(total_lines(lines, attrgetter("fault"))),
@@ -198,8 +181,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         months=list_months(lines, sales, log),
         steps=steps,
         running_by_entry=run_by_entry(log, steps),
-        budget=budget,
-        budget_total=_sum_budget(budget) if budget else None,
+        plan=planned,
         cores_owed=cores,
         cores_owed_home=sum_money((core.home for core in cores if core.home is not None), plan.currency),
         gifts=list_gifts(story, purchases, as_of),
@@ -212,8 +194,12 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         ),
         landed_lines=list_bought(story, purchases, as_of),
         purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),
-        problems=check_orders(story, purchases, refunds),
+        problems=(*check_orders(story, purchases, refunds), *planned.problems),
     )
+
+
+def _sum_systems(totals: Iterable[Total]) -> dict[str | None, Money]:
+    return {total.key: total.amount for total in totals}
 
 
 def _sort_by_amount(totals: Iterable[Total]) -> tuple[Total, ...]:
@@ -244,35 +230,6 @@ def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
         return new_moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
 
     return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
-
-
-def _compute_budget(log: Log, lines: Iterable[CostLine], committed: Iterable[CostLine]) -> tuple[BudgetRow, ...]:
-    currency = log.settings.money.currency
-    zero = Money(Decimal(0), currency)
-    spent = {total.key: total.amount for total in total_lines(lines, lambda line: line.system)}
-    bound = {total.key: total.amount for total in total_lines(committed, lambda line: line.system)}
-    return tuple(
-        _make_budget_row(system, Money(amount, currency), spent.get(system, zero), bound.get(system, zero))
-        for system, amount in log.settings.money.budget.items()
-    )
-
-
-def _make_budget_row(system: str | None, budget: Money, spent: Money, committed: Money) -> BudgetRow:
-    # What is ordered will be paid: counted as free, it would be spent twice.
-    forecast = spent + committed
-    return BudgetRow(
-        system=system, budget=budget, spent=spent, committed=committed, left=budget - forecast, forecast=forecast
-    )
-
-
-def _sum_budget(rows: tuple[BudgetRow, ...]) -> BudgetRow:
-    currency = rows[0].budget.currency
-    return _make_budget_row(
-        None,
-        sum_money((row.budget for row in rows), currency),
-        sum_money((row.spent for row in rows), currency),
-        sum_money((row.committed for row in rows), currency),
-    )
 
 
 def _price_machine(log: Log, as_of: datetime.date) -> Money | None:

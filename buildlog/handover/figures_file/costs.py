@@ -6,10 +6,11 @@ from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import BoughtLine, CostLine
 from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
 from buildlog.compute.costs.payments import Credited, Paid
+from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
 from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
 from buildlog.compute.costs.sums import MonthFigures, Step, Total
-from buildlog.compute.costs.totals import BudgetRow, CostFigures, Moved
+from buildlog.compute.costs.totals import CostFigures, Moved
 from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.handover.figures_file import Json
@@ -45,8 +46,12 @@ def write_costs(cost: CostFigures) -> Json:
         "months": [*map(_write_month, cost.months)],
         "steps": [*map(_write_step, cost.steps)],
         "running_by_entry": cost.running_by_entry,
-        "budget": [*map(_write_budget_row, cost.budget)],
-        "budget_total": cost.budget_total and _write_budget_row(cost.budget_total),
+        "budget": [*map(_write_budget_row, cost.plan.budget)],
+        "budget_total": cost.plan.budget_total and _write_budget_row(cost.plan.budget_total),
+        "wanted": cost.plan.wanted_sum,
+        "wanted_items": [*map(_write_wanted, cost.plan.wanted)],
+        "forecast": cost.plan.forecast,
+        "forecast_by_system": [*map(_write_forecast, cost.plan.by_system)],
         "cores_owed": [*map(_write_core_owed, cost.cores_owed)],
         "cores_owed_home": cost.cores_owed_home,
         "gifts": [*map(_write_gift, cost.gifts)],
@@ -110,8 +115,36 @@ def _write_budget_row(budget_row: BudgetRow) -> Json:
         "budget": budget_row.budget,
         "spent": budget_row.spent,
         "committed": budget_row.committed,
+        "wanted": budget_row.wanted,
         "left": budget_row.left,
         "forecast": budget_row.forecast,
+    }
+
+
+def _write_wanted(wanted: WantedFigures) -> Json:
+    return {
+        "part": wanted.part,
+        "what": wanted.what,
+        "qty": wanted.qty,
+        "about": wanted.about,
+        "system": wanted.system,
+        "supplier": wanted.supplier,
+        "since": wanted.since,
+        "entry": wanted.entry,
+        "place": wanted.place,
+        "state": wanted.state,
+        "ended_in": wanted.ended_in,
+    }
+
+
+def _write_forecast(row: ForecastRow) -> Json:
+    return {
+        "system": row.system,
+        "spent": row.spent,
+        "committed": row.committed,
+        "wanted": row.wanted,
+        "forecast": row.forecast,
+        "budget": row.budget,
     }
 
 

@@ -11,6 +11,7 @@ from buildlog.compute.faults.steps import CheckFigures, FixFigures, SightingFigu
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures, PartsFigures
 from buildlog.compute.parts.suppliers import InThePost, SupplierFigures
+from buildlog.compute.plans import ListFigures, PlanFigures, PlanItem, TickItem
 from buildlog.compute.strip_downs import StripDownFigures, StripDownsFigures, Visit
 from buildlog.handover.figures_file import Json
 
@@ -311,6 +312,53 @@ def write_reach(reach: Reach) -> Json:
         "since": reach.since,
         "qty": reach.qty,
         "entry": reach.entry,
+    }
+
+
+def write_plans(plans: PlanFigures) -> Json:
+    return {
+        "kept": plans.kept,
+        "items": [*map(_write_plan_item, plans.items)],
+        "lists": [*map(_write_list, plans.lists)],
+    }
+
+
+def _write_plan_item(item: PlanItem) -> Json:
+    return {
+        "name": item.name,
+        "what": item.what,
+        "entry": item.entry,
+        "since": item.since,
+        "place": item.place,
+        "state": item.state,
+        "ended": item.ended,
+        "ended_in": item.ended_in,
+        "days": item.days,
+    }
+
+
+def _write_list(checklist: ListFigures) -> Json:
+    return {
+        "key": checklist.key,
+        "name": checklist.name,
+        "items": [*map(_write_tick, checklist.items)],
+        "ticked": checklist.ticked,
+        "missing": checklist.missing,
+        "place": checklist.place,
+    }
+
+
+def _write_tick(item: TickItem) -> Json:
+    return {
+        "name": item.name,
+        "what": item.what,
+        "caution": item.caution,
+        "system": item.system,
+        "ticked": item.ticked,
+        "ticked_in": item.ticked_in,
+        "note": item.note,
+        "worked_on": item.worked_on,
+        "worked_in": item.worked_in,
     }
 
 

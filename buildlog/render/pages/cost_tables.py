@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from buildlog.compute.costs import totals as computed
+from buildlog.compute.costs import plan as planned
 from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
@@ -191,10 +191,34 @@ class BudgetRow:
     "ordered and not paid"
     left: str
     "budget less spent and committed; below zero where `over`"
+    wanted: str = ""
+    "not ordered yet; empty: nothing is wanted for it"
     forecast: str = ""
-    "spent and committed together; empty: not shown"
+    "spent, committed and wanted together; empty: not shown"
     over: bool = False
     "spent and committed are more than the budget; said in words as well as drawn"
+
+
+@frozen
+class ForecastRow:
+    """What one system will come to."""
+
+    name: str
+    "the system's name, or `All of it`"
+    spent: str
+    "paid so far, less refunds"
+    committed: str = ""
+    "ordered and not paid; empty: nothing is"
+    wanted: str = ""
+    "not ordered yet; empty: nothing is wanted for it"
+    forecast: str
+    "all three"
+    budget: str = ""
+    "the amount planned; empty: it has no budget"
+    over: bool = False
+    "the forecast is more than the budget; said in words as well as drawn"
+    is_total: bool = False
+    "the row of all systems"
 
 
 @frozen
@@ -266,15 +290,41 @@ def describe_period_row(context: PageContext, month: MonthFigures) -> MonthRow:
     )
 
 
-def describe_budget(context: PageContext, row: computed.BudgetRow, name: str) -> BudgetRow:
+def describe_budget(context: PageContext, row: planned.BudgetRow, name: str) -> BudgetRow:
     return BudgetRow(
         name=name,
         budget=context.money(row.budget),
         spent=context.money(row.spent),
         committed=context.money(row.committed),
         left=context.money(row.left),
+        wanted=context.money(row.wanted) if row.wanted else "",
         forecast=context.money(row.forecast),
         over=row.left.amount < 0,  # decided here, as templates do not compute
+    )
+
+
+def list_forecast(context: PageContext) -> Iterator[ForecastRow]:
+    """What each system will come to, and all of it; nothing where nothing is wanted."""
+    costs, plan = context.figures.costs, context.figures.costs.plan
+    if not plan.list_open():
+        return
+    for row in plan.by_system:
+        yield ForecastRow(
+            name=context.system_name(row.system),
+            spent=context.money(row.spent),
+            committed=context.money(row.committed) if row.committed else "",
+            wanted=context.money(row.wanted) if row.wanted else "",
+            forecast=context.money(row.forecast),
+            budget=context.money(row.budget) if row.budget is not None else "",
+            over=row.budget is not None and (row.budget - row.forecast).amount < 0,
+        )
+    yield ForecastRow(
+        name="All of it",
+        spent=context.money(costs.spent),
+        committed=context.money(costs.committed) if costs.committed else "",
+        wanted=context.money(plan.wanted_sum) if plan.wanted_sum else "",
+        forecast=context.money(plan.forecast),
+        is_total=True,
     )
 
 

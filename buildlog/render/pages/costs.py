@@ -15,6 +15,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import (
     BudgetRow,
     CoreRow,
+    ForecastRow,
     GiftRow,
     MonthRow,
     ReworkRow,
@@ -27,12 +28,14 @@ from buildlog.render.pages.cost_tables import (
     describe_periods,
     describe_rework,
     describe_total,
+    list_forecast,
     list_ways,
     period_href,
     split_lines,
 )
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.periods import list_neighbours
+from buildlog.render.pages.still_to_do import WantedRow, list_wanted, say_more
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Prices, Sum, SumTable
 
@@ -64,6 +67,12 @@ class CostsView:
     "empty: no budget was set"
     budget_total: BudgetRow | None = None
     "None: no budget was set"
+    forecast: tuple[ForecastRow, ...] = ()
+    "system by system, with all of it last; empty: nothing is wanted"
+    wanted: tuple[WantedRow, ...] = ()
+    "what is wanted and not ordered, the oldest first"
+    more_wanted: Link | None = None
+    "the page that has the rest of it; None: this is all"
     rework: tuple[ReworkRow, ...] = ()
     "empty: nothing fitted in this log was replaced"
     rework_total: Sum | None = None
@@ -90,6 +99,10 @@ class CostsView:
     "in the order of the log"
 
 
+WANTED_LINES = 40
+"Wanted things that the page of costs shows; the page of what is still to do has the rest."
+
+
 def make_costs(context: PageContext) -> CostsView:
     """The finished page; where money is hidden it says so and holds nothing else."""
     costs, words = context.figures.costs, context.words
@@ -110,8 +123,13 @@ def make_costs(context: PageContext) -> CostsView:
         months=tuple(_list_months(context)),
         by_month=not split,
         tables=tuple(_list_tables(context)),
-        budget=tuple(describe_budget(context, row, context.system_name(row.system)) for row in costs.budget),
-        budget_total=describe_budget(context, costs.budget_total, "All of it") if costs.budget_total else None,
+        budget=tuple(describe_budget(context, row, context.system_name(row.system)) for row in costs.plan.budget),
+        budget_total=describe_budget(context, costs.plan.budget_total, "All of it")
+        if costs.plan.budget_total
+        else None,
+        forecast=tuple(list_forecast(context)),
+        wanted=list_wanted(context)[:WANTED_LINES],
+        more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
         rework=tuple(describe_rework(context, item) for item in rework.items),
         rework_total=Sum(name="Rework", amount=context.money(rework.cost), is_total=True) if rework.items else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",

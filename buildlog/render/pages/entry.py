@@ -29,6 +29,7 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.meter_readings import say_step
 from buildlog.render.pages.record import SealedView, describe_sealed
+from buildlog.render.pages.still_to_do import ActsOfPlan, list_plans
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
 from buildlog.text import join_words
@@ -97,6 +98,8 @@ class EntryView:
     "names of strip-downs that went back"
     meter: str = ""
     "`meter changed: 99,812 mi on the old one, 0 mi on the new one`"
+    plans: tuple[ActsOfPlan, ...] = ()
+    "what of earlier plans is done, dropped or ticked, and what is wanted; each with its heading"
     next: tuple[str, ...] = ()
     "what the owner says comes next"
     before: Link | None = None
@@ -156,20 +159,15 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         checks=tuple(list_checks(context, entry)),
         fixed=tuple(list_fixed(context, entry)),
         tightened=tuple(describe_tightened(context, item) for item in entry.tightened),
-        temporary=tuple(
-            Act(
-                what=Link(text=context.owner_text(item.what), href=TEMPORARY),
-                notes=_notes(item.until and f"until: {context.owner_text(item.until)}"),
-            )
-            for item in entry.temporary
-        ),
+        temporary=tuple(_list_temporary(context, entry)),
         made_good=tuple(
             Act(what=Link(text=context.made_good_name(key, entry), href=TEMPORARY)) for key in entry.made_good
         ),
         stripped=tuple(context.strip_down_name(key) for key in entry.stripped),
         refitted=tuple(context.strip_down_name(key) for key in entry.refitted),
         meter=_describe_meter(context, entry),
-        next=tuple(map(context.owner_text, entry.next)),
+        plans=tuple(list_plans(context, entry)),
+        next=tuple(context.owner_text(planned.what) for planned in entry.next),
         before=context.entry_link(before.name) if before else None,
         after=context.entry_link(after.name) if after else None,
         same_fault=tuple(list_same_fault(context, entry)),
@@ -196,6 +194,12 @@ def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
         ("Committed", moved.committed),
     )
     yield from (Sum(name=name, amount=context.money(amount)) for name, amount in amounts if amount)
+
+
+def _list_temporary(context: PageContext, entry: Entry) -> Iterator[Act]:
+    for item in entry.temporary:
+        until = item.until and f"until: {context.owner_text(item.until)}"
+        yield Act(what=Link(text=context.owner_text(item.what), href=TEMPORARY), notes=_notes(until))
 
 
 def _describe_fitted(context: PageContext, item: Fitted) -> Act:

@@ -11,6 +11,15 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import list_due, list_open_faults, list_post, list_temporary
+from buildlog.render.pages.still_to_do import (
+    ItemRow,
+    ListView,
+    WantedRow,
+    list_checklists,
+    list_open_items,
+    list_wanted,
+    say_more,
+)
 from buildlog.render.pages.timeline import list_milestones, say_span
 from buildlog.render.pieces import (
     DueRow,
@@ -64,14 +73,26 @@ class FrontView:
     systems: tuple[Link, ...] = ()
     "each leading to its page"
     next: tuple[str, ...] = ()
-    "what the last entry says comes next"
+    "what the last entry says comes next; empty where the log says what becomes of such items"
     next_from: Link | None = None
     "that entry"
+    open_items: tuple[ItemRow, ...] = ()
+    "what is still to be done, oldest first, where the log says what becomes of it"
+    more_items: Link | None = None
+    "the page that has the rest of them; None: these are all"
+    wanted: tuple[WantedRow, ...] = ()
+    "what is wanted and not ordered yet"
+    more_wanted: Link | None = None
+    "the page that has the rest of it; None: this is all"
+    lists: tuple[ListView, ...] = ()
+    "what has to be right before the first start, before the road: what is missing of it"
 
 
 # Enough to see what is going on; the timeline has the rest.
 LATEST = 3
 "Entries that the front page shows."
+OPEN_ITEMS = 8
+"Open `next:` items that the front page shows; the page of what is still to do has the rest."
 NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
 "Statements of an owner by which the meter shows less than the machine has run, or nobody knows how much."
 
@@ -81,7 +102,7 @@ def make_front(context: PageContext) -> FrontView:
     entries = tuple(context.entries.values())
     last = entries[-1] if entries else None
     model = say_model(context)
-    machine = context.figures.log.settings.machine.name
+    machine, plans = context.figures.log.settings.machine.name, context.figures.plans
     return FrontView(
         frame=make_frame(
             context,
@@ -105,8 +126,13 @@ def make_front(context: PageContext) -> FrontView:
         latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context),
         systems=tuple(context.system_link(key) for key in context.systems if key),
-        next=tuple(map(context.owner_text, last.next)) if last else (),
+        next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
         next_from=context.entry_link(last.name) if last else None,
+        open_items=list_open_items(context)[:OPEN_ITEMS],
+        more_items=say_more(len(plans.list_open()) if plans.kept else 0, OPEN_ITEMS),
+        lists=list_checklists(context),
+        wanted=list_wanted(context)[:OPEN_ITEMS],
+        more_wanted=say_more(len(context.figures.costs.plan.list_open()), OPEN_ITEMS, "#wanted"),
     )
 
 

@@ -208,7 +208,7 @@ def test_an_entry_shows_what_it_moved() -> None:
 def test_the_budget_tells_what_is_left() -> None:
     """Fuel: 300 − 188.75 spent = 111.25. Brakes: 100 − 17.90 spent − 60.00 committed = 22.10, forecast 77.90."""
     costs = compute_figures(PUMP, CORE_BACK, DISCS)
-    fuel, brakes = costs.budget
+    fuel, brakes = costs.plan.budget
     assert (fuel.system, plain(fuel.spent), plain(fuel.committed), plain(fuel.left)) == (
         "fuel",
         "188.75",
@@ -217,7 +217,7 @@ def test_the_budget_tells_what_is_left() -> None:
     )
     assert (plain(brakes.spent), plain(brakes.committed)) == ("17.90", "60.00")
     assert (plain(brakes.left), plain(brakes.forecast)) == ("22.10", "77.90")
-    total = costs.budget_total
+    total = costs.plan.budget_total
     assert total is not None
     assert (plain(total.budget), plain(total.left), plain(total.forecast)) == ("400.00", "133.35", "266.65")
 
@@ -326,4 +326,4 @@ def test_an_empty_log_comes_to_nothing() -> None:
     costs = compute_log(log_of(settings="machine: {name: M}\nmoney: {currency: GBP}"), "2024-12-31")
     assert (costs.spent, costs.net) == (gbp("0"), gbp("0"))
     assert [*costs.lines, *costs.months, *costs.steps, *costs.by_system] == []
-    assert (costs.acquired, costs.own_hours_worth, costs.budget_total) == (None, None, None)
+    assert (costs.acquired, costs.own_hours_worth, costs.plan.budget_total) == (None, None, None)

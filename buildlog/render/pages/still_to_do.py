@@ -1,0 +1,309 @@
+"""The page of what is still to do: open `next:` items, what is wanted, and lists with what is missing of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import ClassVar, Literal
+
+from buildlog.compute.costs.plan import WantedState
+from buildlog.compute.plans import ListFigures, PlanItem, TickItem
+from buildlog.frozen import frozen
+from buildlog.read.records import Entry
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.entry_beside import Act
+from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pieces import Link, Prices, When
+from buildlog.text import count
+
+PAGE = "to-do.html"
+"Its path; there is none where a log plans nothing that could be followed."
+
+
+@frozen
+class ItemRow:
+    """One thing to do next, or one that has ended."""
+
+    what: str
+    "in the owner's words"
+    since: When
+    "the day of the entry that says it"
+    entry: Link
+    "that entry"
+    age: str = ""
+    "`112 days`; of what has ended, how long it was open"
+    ended: When | None = None
+    "the day on which it was done or dropped; None: it is open"
+    ended_in: Link | None = None
+    "the entry that says so"
+    how: str = ""
+    "`done` or `dropped`; empty: it is open"
+
+
+@frozen
+class WantedRow:
+    """Something that is wanted and not ordered yet."""
+
+    what: Link
+    "leads to the part, or to the entry"
+    qty: str = ""
+    "empty for one"
+    system: str = ""
+    "the system it is for; empty: none is named"
+    supplier: str = ""
+    "who has it; empty: not stated, or hidden"
+    amount: str = ""
+    "about what it will cost; empty unless prices are shown, and where it is not stated"
+    entry: Link | None = None
+    "the entry that wants it; None: it stands in log.yaml"
+    since: When | None = None
+    "the day of that entry"
+
+
+@frozen
+class TickRow:
+    """One item of a list."""
+
+    what: str
+    "in the owner's words"
+    caution: str = ""
+    "what can hurt somebody; empty: nothing is stated"
+    ticked: When | None = None
+    "the day on which it was last ticked; None: it is missing"
+    entry: Link | None = None
+    "the entry that ticks it"
+    note: str = ""
+    "in the owner's words"
+    worked: Link | None = None
+    "a later entry that worked on its system, so that it should be looked at again; None: there is none"
+
+
+@frozen
+class ListView:
+    """A list, and what is missing of it."""
+
+    key: str
+    "its anchor is `list-KEY`"
+    name: str
+    "as the owner calls it"
+    state: str
+    "`2 of 9 missing`, `all 9 ticked`, `all 9 ticked, 1 before later work`"
+    rows: tuple[TickRow, ...]
+    "in the owner's order"
+    missing: tuple[TickRow, ...]
+    "the first of those that are missing, for where there is no room for all"
+    more: str = ""
+    "`and 4 more`; empty: those are all"
+
+
+@frozen
+class ActsOfPlan:
+    """What an entry says of plans, under one heading."""
+
+    key: str
+    "its anchor"
+    title: str
+    "`Done`"
+    acts: tuple[Act, ...]
+    "each leading to what it is about"
+
+
+@frozen
+class ToDoView:
+    """What is still to do, what is wanted for it, and what has to be right first?"""
+
+    TEMPLATE: ClassVar[str] = "to_do.html"
+    frame: Frame
+    "what surrounds the page"
+    prices: Prices
+    "what of the money is public"
+    items: tuple[ItemRow, ...] = ()
+    "open, oldest first"
+    items_note: str = ""
+    "how many more there are than those; empty: these are all"
+    ended: tuple[ItemRow, ...] = ()
+    "the last ones that were done or dropped, newest first"
+    wanted: tuple[WantedRow, ...] = ()
+    "oldest first"
+    wanted_note: str = ""
+    "how many more there are than those; empty: these are all"
+    wanted_sum: str = ""
+    "what all of it will cost, as far as it is stated; empty when hidden"
+    unpriced: str = ""
+    "`2 without a price, counted as nothing`; empty: each has one"
+    lists: tuple[ListView, ...] = ()
+    "in the owner's order"
+
+
+WANTED_STATES: Mapping[WantedState, str] = {
+    "open": "not ordered yet",
+    "ordered": "ordered since",
+    "unwanted": "no longer wanted",
+    "wanted again": "wanted again later",
+}
+"What became of a wish, in words."
+MOST_SHOWN = 200
+"Open items, and wanted things, that the page lists; our own limit, so that it stays a page."
+LATEST_ENDED = 12
+"Items that have ended which the page lists."
+MISSING_SHOWN = 6
+"Missing items of a list that the front page names."
+
+
+def has_plans(context: PageContext) -> bool:
+    """Whether the log plans anything that is followed; without it there is no such page."""
+    plans = context.figures.plans
+    return plans.kept or bool(plans.lists) or bool(context.figures.costs.plan.wanted)
+
+
+def make_to_do(context: PageContext) -> ToDoView:
+    """The finished page."""
+    plan = context.figures.costs.plan
+    items, wanted = list_open_items(context), list_wanted(context)
+    return ToDoView(
+        frame=make_frame(
+            context, PAGE, "Still to do", f"What is still to do on {context.title}, what is wanted, what is missing."
+        ),
+        prices=context.prices,
+        items=items[:MOST_SHOWN],
+        items_note=_say_rest(len(items)),
+        ended=tuple(_list_ended(context)),
+        wanted=wanted[:MOST_SHOWN],
+        wanted_note=_say_rest(len(wanted)),
+        wanted_sum=context.money(plan.wanted_sum) if wanted else "",
+        unpriced=f"{plan.unpriced} without a price, counted as nothing"
+        if plan.unpriced and context.prices != "hidden"
+        else "",
+        lists=list_checklists(context),
+    )
+
+
+def _say_rest(number: int) -> str:
+    return f"and {number - MOST_SHOWN} more, in the entries" if number > MOST_SHOWN else ""
+
+
+def say_more(number: int, shown: int, place: str = "#items") -> Link | None:
+    """`and 12 more`, leading to the page that has them; None where all are shown."""
+    return Link(text=f"and {number - shown} more", href=PAGE + place) if number > shown else None
+
+
+# ── next ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def list_open_items(context: PageContext) -> tuple[ItemRow, ...]:
+    """What is still to do, oldest first; nothing where no entry ever said what became of such an item."""
+    plans = context.figures.plans
+    return tuple(_describe_item(context, item) for item in plans.list_open()) if plans.kept else ()
+
+
+def _describe_item(context: PageContext, item: PlanItem) -> ItemRow:
+    return ItemRow(
+        what=context.owner_text(item.what),
+        since=context.when(item.since),
+        entry=context.entry_link(item.entry),
+        age=count(item.days, "day"),
+        ended=context.when(item.ended) if item.ended else None,
+        ended_in=context.entry_link(item.ended_in) if item.ended_in else None,
+        how="" if item.state == "open" else item.state,
+    )
+
+
+def _list_ended(context: PageContext) -> Iterator[ItemRow]:
+    # In the order in which they ended, which is that of the entries that say so.
+    ended = [item for items in context.figures.plans.ended_by_entry.values() for item in items]
+    for item in ended[: -LATEST_ENDED - 1 : -1]:
+        yield _describe_item(context, item)
+
+
+def list_plans(context: PageContext, entry: Entry) -> Iterator[ActsOfPlan]:
+    """What an entry says of plans: done, dropped, ticked, wanted, and no longer wanted."""
+    parts = (
+        ("done", "Done", _list_ended_in(context, entry, "done")),
+        ("dropped", "Dropped", _list_ended_in(context, entry, "dropped")),
+        ("ticked", "Ticked", _list_ticked(context, entry)),
+        ("wanted", "Wanted", _list_wanted_in(context, entry)),
+        ("unwanted", "No longer wanted", (Act(what=Link(text=context.owner_text(each))) for each in entry.unwanted)),
+    )
+    for key, title, acts in parts:
+        if found := tuple(acts):
+            yield ActsOfPlan(key=key, title=title, acts=found)
+
+
+def _list_ended_in(context: PageContext, entry: Entry, how: Literal["done", "dropped"]) -> Iterator[Act]:
+    for item in context.figures.plans.ended_by_entry.get(entry.name, ()):
+        if item.state == how:
+            what = Link(text=context.owner_text(item.what), href=f"{entry_href(item.entry)}#next")
+            yield Act(what=what, notes=(f"open since {context.words.day(item.since)}",))
+
+
+# ── wanted ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def list_wanted(context: PageContext) -> tuple[WantedRow, ...]:
+    """What is wanted and not ordered yet, in the order in which it was wanted."""
+    return tuple(
+        WantedRow(
+            # What was never bought has no history yet.
+            what=context.part_link(item.part, item.what) if item.part else Link(text=context.owner_text(item.what)),
+            qty="" if item.qty == 1 else context.quantity(item.qty),
+            system=context.system_name(item.system) if item.system else "",
+            supplier=context.supplier(item.supplier),
+            amount=context.line_money(item.about) if item.about is not None else "",
+            entry=context.entry_link(item.entry) if item.entry else None,
+            since=context.when(item.since) if item.since else None,
+        )
+        for item in context.figures.costs.plan.list_open()
+    )
+
+
+# ── lists ────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def list_checklists(context: PageContext) -> tuple[ListView, ...]:
+    """Every list with what is ticked and what is missing."""
+    return tuple(_describe_list(context, checklist) for checklist in context.figures.plans.lists)
+
+
+def _describe_list(context: PageContext, checklist: ListFigures) -> ListView:
+    rows = tuple(_describe_tick(context, item) for item in checklist.items)
+    missing = [row for row in rows if row.ticked is None]
+    again = sum(row.worked is not None for row in rows)
+    state = f"{checklist.missing} of {len(rows)} missing" if checklist.missing else f"all {len(rows)} ticked"
+    return ListView(
+        key=checklist.key,
+        name=context.owner_text(checklist.name),
+        state=f"{state}, {again} before later work" if again else state,
+        rows=rows,
+        missing=tuple(missing[:MISSING_SHOWN]),
+        more=f"and {len(missing) - MISSING_SHOWN} more" if len(missing) > MISSING_SHOWN else "",
+    )
+
+
+def _describe_tick(context: PageContext, item: TickItem) -> TickRow:
+    return TickRow(
+        what=context.owner_text(item.what),
+        caution=context.owner_text(item.caution),
+        ticked=context.when(item.ticked) if item.ticked else None,
+        entry=context.entry_link(item.ticked_in) if item.ticked_in else None,
+        note=context.owner_text(item.note),
+        worked=context.entry_link(item.worked_in) if item.worked_in else None,
+    )
+
+
+def _list_wanted_in(context: PageContext, entry: Entry) -> Iterator[Act]:
+    for item in context.figures.costs.plan.wanted_by_entry.get(entry.name, ()):
+        about = context.line_money(item.about) if item.about is not None else ""
+        notes = (f"about {about}" if about else "", context.supplier(item.supplier), WANTED_STATES[item.state])
+        yield Act(
+            what=context.part_link(item.part, item.what) if item.part else Link(text=context.owner_text(item.what)),
+            qty="" if item.qty == 1 else context.quantity(item.qty),
+            notes=tuple(note for note in notes if note),
+        )
+
+
+def _list_ticked(context: PageContext, entry: Entry) -> Iterator[Act]:
+    names = {checklist.key: checklist.name for checklist in context.figures.plans.lists}
+    for ticked in entry.ticked:
+        what = Link(text=context.owner_text(names[ticked.list]), href=f"{PAGE}#list-{ticked.list}")
+        notes = (", ".join(map(context.owner_text, ticked.items)), context.owner_text(ticked.note))
+        yield Act(what=what, notes=tuple(note for note in notes if note))
