@@ -81,11 +81,14 @@ lines = record(
     maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(), unit=st.just("m"),
 )  # fmt: skip
 parcels = st.lists(record({"date": days}, lines=st.dictionaries(parts, few, max_size=2)), max_size=2)
+reasons = st.sampled_from(["reverse charge", "export"])
+extras = record({"amount": amounts(500)}, what=words, untaxed=reasons)
 instalments = st.lists(record({"date": days}, amount=amounts(5_000), charged=amounts(5_000)), max_size=3)
 orders = record(
     {"from": st.sampled_from(["North", "north", "South"]), "lines": st.lists(lines, min_size=1, max_size=3)},
     ref=refs, ordered=days, arrived=days | parcels, paid=days | instalments, currency=st.sampled_from(["GBP", "EUR"]),
-    charged=amounts(), carriage=amounts(900), paper=papers,
+    charged=amounts(), carriage=amounts(900) | extras, handling=extras, discount=extras, paper=papers,
+    rounding=amounts(99), untaxed=reasons,
 )  # fmt: skip
 returns = record(
     {"ref": refs}, part=parts, qty=few, cancelled=few, core=amounts(500), refund=amounts(900), date=days, paper=papers

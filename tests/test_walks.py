@@ -123,7 +123,8 @@ def test_the_order_of_the_walk_is_landed_so(figures: Figures) -> None:
     assert rows[:-1] == [show(line) for line in order.lines]
     sums = [str(sum((Decimal(row[at]) for row in rows[:-1]), Decimal(0))) for at in range(1, 9)]
     assert rows[-1] == ["together", *sums]
-    told = [order.order.carriage, order.order.tax, order.order.charged, *(tax.base.amount for tax in order.taxes)]
+    carriage = [extra.amount for extra in order.order.carriage]
+    told = [*carriage, order.order.tax, order.order.charged, *(tax.base.amount for tax in order.taxes)]
     text = WALKS[ORDER_WALK].split("| line |")[0]
     assert order.order.duty
     assert [str(amount) for amount in (*told, order.order.duty.amount) if f"{amount}" not in text] == []

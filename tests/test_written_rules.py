@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 import buildlog
 from buildlog.compute.costs.orders import LandedOrder, land_order
 from buildlog.compute.figures import Figures, compute_figures
-from buildlog.read.records import Charge, Line, Order
+from buildlog.read.records import Charge, Extra, Line, Order
 from tests.support import gbp, log_of, read_texts
 
 GUIDE = Path(buildlog.__file__).parent / "guide"
@@ -84,10 +84,10 @@ def test_a_price_taken_off_bears_nothing(each: list[Decimal], off: Decimal, amou
     assert_says("figures", "It bears no discount, carriage, handling, duty or charge.")
     prices = [*each[:place], -off, *each[place:]]
     at = prices.index(-off)
-    fee = Charge(amount=amount)
+    fee, extra = Charge(amount=amount), Extra(amount=amount)
     record = Order(
-        supplier="S", lines=tuple(Line(what="X", each=price) for price in prices), carriage=amount, handling=amount,
-        discount=amount, duty=fee, charges=(fee,),
+        supplier="S", lines=tuple(Line(what="X", each=price) for price in prices), carriage=(extra,), handling=(extra,),
+        discount=(extra,), duty=fee, charges=(fee,),
     )  # fmt: skip
     line = land_order(record, "GBP").lines[at]
     assert line.discount == line.carriage == line.handling == line.duty == line.charges == gbp("0")
@@ -104,16 +104,19 @@ bought:
 "100.00, 5.00 carriage and 10.00 core, with tax 138.00."
 
 
-def test_a_refund_is_with_tax_and_a_core_as_on_the_order() -> None:
-    """Of 115.00 net all that can come back is 138.00; the core is 10.00, and its tax of 2.00 is part of a refund."""
-    assert_says("figures", "A `refund` includes tax and carriage: it is what you really got back.")
-    assert_says("figures", "A `core` is the core charge as it is on the order; with `prices: net` that is without tax")
+def test_a_refund_is_with_tax_as_the_order_is_and_a_core_as_on_it() -> None:
+    """Of 115.00 net all that can come back is 138.00; the core is 10.00, and with its tax 12.00."""
+    assert_says("figures", "A `refund` is with tax or without it as the prices of the order are")
+    assert_says("figures", "with `prices: net` on both, its tax is added in the same way")
     back = "date: 2024-04-01\nreturned: {ref: A1, part: pump, %s}"
-    assert figures_of(ORDER, back % "core: 10.00, refund: 2.00").costs.refunded == gbp("12.00")
+    for core in ("core: 10.00", "core: 10.00, refund: 2.00, prices: gross"):
+        assert figures_of(ORDER, back % core).costs.refunded == gbp("12.00")
     assert rules_of(ORDER, back % "core: 12.00") == ["core-above-charge"]
-    whole = back % "qty: 1, core: 10.00, refund: 128.00"
-    assert (rules_of(ORDER, whole), figures_of(ORDER, whole).costs.spent) == ([], gbp("0"))
-    assert "refund-above-price" in rules_of(ORDER, back % "qty: 1, core: 10.00, refund: 128.01")
+    for whole in ("core: 10.00, refund: 105.00", "core: 10.00, refund: 128.00, prices: gross"):
+        assert rules_of(ORDER, back % f"qty: 1, {whole}") == []
+        assert figures_of(ORDER, back % f"qty: 1, {whole}").costs.spent == gbp("0")
+    assert "refund-above-price" in rules_of(ORDER, back % "qty: 1, core: 10.00, refund: 105.01")
+    assert "refund-above-price" in rules_of(ORDER, back % "qty: 1, core: 10.00, refund: 128.01, prices: gross")
 
 
 # ── days ─────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -116,9 +116,10 @@ bought:
     charged: 7771.21
     prices: net
     tax: 21
-    carriage: 7716.90
-    handling: 7717.10
-    discount: 7718.30
+    carriage: {amount: 7716.90, what: By the night boat, tax: 9}
+    handling: [{amount: 7717.10, what: In a crate, untaxed: {category: exempt, why: A crate is lent}}]
+    discount: {amount: 7718.30, what: For a good customer}
+    rounding: 7744.99
     duty: {amount: 7714.20, currency: GBP, what: Duty at the border}
     charges: [{amount: 7715.30, currency: GBP, what: Clearing by the carrier}]
     paper: papers/km.pdf
@@ -128,6 +129,8 @@ bought:
       - {part: seal, name: Seal of paper, number: "0410 223", qty: 2, each: 7720.35, single_use: true, for: fuel}
       - {what: Hose by the metre, qty: 5, unit: metre, each: 7721.10, tax: 9, kind: consumable}
       - {what: A sticker, total: 7722.06}
+      - {what: Screws of brass, qty: 250, each: 7745.11, per: 100, untaxed: {category: exempt, why: Brass is free},
+         discount: {amount: 7746.22, what: As they are old}, surcharge: {amount: 7747.33, what: To count them}}
       - {what: Box on exchange, each: 7734.77, core: 7735.88}
       - {what: Cap of cloth, each: 0, worth: 7736.99}
       - {part: badge, name: Badge of the club, each: 0, worth: 7723.07, from_sponsor: true}
@@ -148,6 +151,7 @@ bought:
     ref: SH-77121
     currency: USD
     rate: 0.8771
+    untaxed: {category: exempt, why: Nothing to be paid}
     lines: [{what: A gauge, each: 7725.44}, {what: Tape, each: 1}]
 removed:
   - {part: original, name: First lift pump, at: left of block, qty: 1, why: Cracked, fate: kept, for: fuel}

@@ -81,7 +81,7 @@ PART_KEYS = _keys(
 MONEY_KEYS = PART_KEYS | _keys(
     """
     each total core worth tax prices currency charged rate carriage handling discount duty charges refund price money
-    amount settles
+    amount settles per surcharge rounding untaxed category why
     """
 )
 METER_KEYS = _keys(
@@ -108,7 +108,8 @@ DEPENDS_ON: Mapping[str, frozenset[str]] = {
         ("replaced-never-fitted returned-which single-use-again one-number-two-names part-has-two-makers", PART_KEYS),
         ("part-has-two-numbers number-replaces-itself repeated-ref arrived-twice paid-twice", PART_KEYS),
         ("arrived-too-many cancelled-not-in-post", PART_KEYS),
-        ("paid-too-much settles-without-currency", MONEY_KEYS),
+        ("paid-too-much settles-without-currency total-and-more untaxed-and-taxed", MONEY_KEYS),
+        ("rounding-large untaxed-without-reason", MONEY_KEYS),
         ("arrived-before-ordered unknown-shown suppliers-alike", PART_KEYS | _keys("service shows")),
         ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY_KEYS),
         ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY_KEYS),

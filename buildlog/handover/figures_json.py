@@ -70,7 +70,9 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         "tightening.tightened.*.stages.unit",
     ),
     3: (
+        "costs.landed_lines.landed.rounding",
         *(f"costs.purchases.{key}" for key in "arrivals.came payments credited left shares".split()),
+        *(f"costs.purchases.landed.taxes.{key}" for key in ("category", "reason")),
         *(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
         *(f"costs.{key}" for key in "wanted wanted_items forecast forecast_by_system".split()),
         *(f"costs.{key}.wanted" for key in ("budget", "budget_total")),

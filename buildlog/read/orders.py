@@ -13,6 +13,7 @@ from buildlog.read.fields import LogRecord, list_of, map_of, optional, required
 from buildlog.read.kinds import one_of
 
 SPECS = ("original", "equivalent", "upgraded", "used", "repaired")
+UNTAXED = ("zero rate", "exempt", "reverse charge", "within the EU", "export", "outside the tax")
 LINE_KINDS = ("part", "consumable", "tool", "labour", "fee", "other")
 
 
@@ -24,6 +25,35 @@ class Charge(LogRecord):
     # never below zero: money that comes back is `returned:`, so that spent and recovered stay apart
     amount: Decimal = required(numbers.AMOUNT, "how much")
     currency: str | None = optional(kinds.CURRENCY, "if left out, the home currency")
+    what: str | None = optional(kinds.TEXT, "what it was for")
+
+
+@frozen
+class Untaxed(LogRecord):
+    """Why something bears no tax."""
+
+    SHORT: ClassVar[str | None] = "category"
+    category: str = required(one_of(*UNTAXED), "the kind of it, as the invoice has it")
+    why: str | None = optional(kinds.TEXT, "the reason in the invoice's words")
+
+
+@frozen
+class Extra(LogRecord):
+    """A sum that the supplier adds to a whole order, or takes off it."""
+
+    SHORT: ClassVar[str | None] = "amount"
+    amount: Decimal = required(numbers.AMOUNT, "how much, in the order's currency")
+    what: str | None = optional(kinds.TEXT, "what it was for")
+    tax: Decimal | None = optional(numbers.PERCENT, "its own tax rate; if left out, those of the lines that bear it")
+    untaxed: Untaxed | None = optional(Untaxed, "why it bears no tax")
+
+
+@frozen
+class LineExtra(LogRecord):
+    """A sum that is added to one line, or taken off it."""
+
+    SHORT: ClassVar[str | None] = "amount"
+    amount: Decimal = required(numbers.AMOUNT, "how much, in the order's currency")
     what: str | None = optional(kinds.TEXT, "what it was for")
 
 
@@ -45,9 +75,15 @@ class Line(LogRecord):
         numbers.NUMBER,
         "price of one, in the order's currency; 0 for a gift or warranty; below zero for a price taken off",
     )
-    total: Decimal | None = optional(numbers.NUMBER, "price of the whole line, instead of `each`")
+    per: Decimal = optional(numbers.POSITIVE, "how many `each` is the price of, as in `100`", default=Decimal(1))
+    discount: tuple[LineExtra, ...] = list_of(LineExtra, "taken off this line")
+    surcharge: tuple[LineExtra, ...] = list_of(LineExtra, "added to this line")
+    total: Decimal | None = optional(
+        numbers.NUMBER, "price of the whole line, instead of `each`, `per`, `discount` and `surcharge`"
+    )
     core: Decimal | None = optional(numbers.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
     tax: Decimal | None = optional(numbers.PERCENT, "this line's own tax rate")
+    untaxed: Untaxed | None = optional(Untaxed, "why this line bears no tax")
     # beside every total and in none: it was not paid
     worth: Decimal | None = optional(
         numbers.AMOUNT, "what a gift or warranty line would have cost, in the order's currency"
@@ -117,9 +153,14 @@ class Order(LogRecord):
         one_of("net", "gross"), "whether tax comes on top of the prices or is included; needed with `tax`"
     )
     tax: Decimal | None = optional(numbers.PERCENT, "tax rate of the order; a line may have its own")
-    carriage: Decimal | None = optional(numbers.AMOUNT, "postage, in the order's currency")
-    handling: Decimal | None = optional(numbers.AMOUNT, "packing and handling, in the order's currency")
-    discount: Decimal | None = optional(numbers.AMOUNT, "taken off the whole order, in its currency")
+    untaxed: Untaxed | None = optional(Untaxed, "why the order bears no tax; a line may have its own `tax` or reason")
+    carriage: tuple[Extra, ...] = list_of(Extra, "postage, in the order's currency")
+    handling: tuple[Extra, ...] = list_of(
+        Extra, "packing, handling and whatever else the supplier adds, in the order's currency"
+    )
+    discount: tuple[Extra, ...] = list_of(Extra, "taken off the whole order, in its currency")
+    # below zero where the total was rounded down
+    rounding: Decimal | None = optional(numbers.NUMBER, "what the total was rounded by, below zero if down")
     # apart from carriage, as the state and the carrier bill it later, at home and in the home currency
     duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")

@@ -61,12 +61,15 @@ from buildlog.read.orders import (
     Arrival,
     Charge,
     Delivery,
+    Extra,
     Instalment,
     Line,
+    LineExtra,
     Order,
     Payment,
     Returned,
     Sold,
+    Untaxed,
 )
 from buildlog.read.page import PagePhoto, StandingPage
 
@@ -104,10 +107,10 @@ class Log:
 # The one module of `read` that figures and pages import: they take records as types, and no reader.
 __all__ = [
     "EVIDENCE", "FATES", "LINE_KINDS", "NAMING", "NOWHERE", "ROAD_KINDS", "SPECS",
-    "Acquired", "Amount", "Arrival", "Box", "Brought", "Charge", "Check", "Checklist", "Component", "Delivery", "Entry",
-    "Fault", "Fitted", "Fix", "Hole", "Inherited", "Instalment", "Interval", "LaidUp", "Limits", "Line", "ListItem",
-    "Log", "LogRecord", "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan", "Notice", "Order", "PagePhoto",
-    "PartialDate", "Payment", "Photo", "Planned", "Public", "Recheck", "Removed", "Returned", "Scrapped", "SeenAgain",
-    "ServiceItem", "Serviced", "Settings", "Site", "Sold", "Span", "StandingPage", "StripDown", "Temporary", "Ticked",
-    "Tightened", "Wanted", "list_slots",
+    "Acquired", "Amount", "Arrival", "Box", "Brought", "Charge", "Check", "Checklist", "Component", "Delivery",
+    "Entry", "Extra", "Fault", "Fitted", "Fix", "Hole", "Inherited", "Instalment", "Interval", "LaidUp", "Limits",
+    "Line", "LineExtra", "ListItem", "Log", "LogRecord", "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan",
+    "Notice", "Order", "PagePhoto", "PartialDate", "Payment", "Photo", "Planned", "Public", "Recheck", "Removed",
+    "Returned", "Scrapped", "SeenAgain", "ServiceItem", "Serviced", "Settings", "Site", "Sold", "Span",
+    "StandingPage", "StripDown", "Temporary", "Ticked", "Tightened", "Untaxed", "Wanted", "list_slots",
 ]  # fmt: skip

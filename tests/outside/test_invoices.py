@@ -6,6 +6,7 @@ gives quantities without their sign: a line whose published net amount is below 
 
 from __future__ import annotations
 
+import datetime
 import json
 from decimal import Decimal
 from pathlib import Path
@@ -15,7 +16,10 @@ import pytest
 
 from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.orders import LandedOrder, land_order
+from buildlog.compute.costs.totals import compute_costs
+from buildlog.compute.parts.movements import follow_parts
 from buildlog.read.records import Line, Order
+from tests.support import log_of
 
 pytestmark = pytest.mark.outside
 
@@ -72,3 +76,76 @@ def test_tax_taken_out_of_the_gross_lines(invoice: dict[str, Any]) -> None:
     gross_lines = tuple(Line(total=row.gross.amount, tax=row.tax_rate) for row in order.lines)
     told_gross = land_order(Order(supplier="S", prices="gross", lines=gross_lines), invoice["currency"])
     assert [(tax.rate, tax.base, tax.tax) for tax in told_gross.taxes] == [(t.rate, t.base, t.tax) for t in order.taxes]
+
+
+# ── as an owner types them ───────────────────────────────────────────────────────────────────────────────────────
+
+
+def write_order(invoice: dict[str, Any]) -> str:
+    """The invoice as an entry's front matter: each price as it is printed, for as many as it is printed for."""
+    lines = []
+    for row in invoice["lines"]:
+        each = f"-{row['price']}" if row["net"].startswith("-") else row["price"]
+        per = "" if row.get("price_base_qty", "1") == "1" else f", per: {row['price_base_qty']}"
+        lines.append(f"    - {{what: X, qty: {row['qty']}, each: {each}{per}, tax: {row['rate']}}}")
+    head = (
+        f"date: 2024-03-01\nbought:\n  from: S\n  paid: 2024-03-01\n  prices: net\n  currency: {invoice['currency']}\n"
+    )
+    return f"{head}  rate: 1\n  lines:\n" + "\n".join(lines)
+
+
+@INVOICES
+def test_typed_by_an_owner(invoice: dict[str, Any]) -> None:
+    """Every published invoice, read from a text: BT-131, BT-117, BT-112 to the cent, and no problem with it."""
+    log = log_of(write_order(invoice))
+    costs = compute_costs(follow_parts(log), datetime.date(2024, 12, 31))
+    [purchase] = costs.purchases
+    order = purchase.landed
+    assert [str(row.value.amount) for row in order.lines] == [row["net"] for row in invoice["lines"]]
+    assert {(str(tax.rate), str(tax.base.amount), str(tax.tax.amount)) for tax in order.taxes} == {
+        (row["rate"], row["base"], row["tax"]) for row in invoice["tax"]
+    }
+    assert str(order.total.amount) == invoice["TaxInclusiveAmount"] == invoice["PayableAmount"]
+    assert not [problem for problem in costs.problems if problem.severity == "error"]
+
+
+WHOLE = """
+date: 2024-03-01
+bought:
+  from: S
+  ref: 17
+  prices: net
+  tax: 25
+  discount: {amount: 100.00, what: Promotion, tax: 25}
+  carriage: {amount: 80.00, tax: 12}
+  handling: {amount: 20.00, what: Insurance, untaxed: {category: exempt, why: insurance}}
+  rounding: 0.40
+  paid: [{date: 2024-03-01, amount: 1000.00}, 2024-04-02]
+  lines:
+    - {what: Computer, qty: 2, each: 635.00, discount: {amount: 12.00, what: Damaged box}, surcharge: 12.00}
+    - {what: Computer sent back, each: -634.00}
+    - {what: Book, qty: 10, each: 4.95, tax: 12, discount: 1.00}
+    - {what: Screws, qty: 2500, each: 12.40, per: 1000}
+    - {what: Training, each: 300.00, untaxed: {category: exempt, why: vocational training}}
+"""
+
+
+def test_all_that_the_standard_has_together() -> None:
+    """BG-20, BG-21, BG-27, BG-28, BT-149, BT-113, BT-114, BT-118 and BT-120 by the rules of EN 16931 BR-CO-10 to 16.
+
+    Lines 1270.00, −634.00, 48.50, 31.00, 300.00: BT-106 1015.50. BT-107 100.00, BT-108 100.00, so BT-109 1015.50.
+    At 25 %: 1270 − 634 + 31 − 100 = 567.00, tax 141.75. At 12 %: 48.50 + 80 = 128.50, tax 15.42. Exempt: 320.00.
+    BT-110 157.17, BT-112 1172.67, with BT-114 1173.07; BT-113 1000.00 leaves BT-115 173.07.
+    """
+    costs = compute_costs(follow_parts(log_of(WHOLE)), datetime.date(2024, 3, 31))
+    [purchase] = costs.purchases
+    order = purchase.landed
+    assert [str(row.value.amount) for row in order.lines] == ["1270.00", "-634.00", "48.50", "31.00", "300.00"]
+    assert [(str(tax.rate), str(tax.base.amount), str(tax.tax.amount), tax.category) for tax in order.taxes] == [
+        ("25", "567.00", "141.75", None), ("12", "128.50", "15.42", None), ("0", "320.00", "0.00", "exempt")
+    ]  # fmt: skip
+    assert order.taxes[2].reason == "vocational training"
+    assert (str(order.total.amount), str(costs.spent.amount), str(costs.committed.amount)) == (
+        "1173.07", "1000.00", "173.07"
+    )  # fmt: skip
+    assert not costs.problems

@@ -23,7 +23,7 @@ HOME = {
     "reading": ("reading: {}", "reading.value"),
     "price": ("bought:\n  from: A\n  lines:\n    - what: x\n      each: {}", "bought.0.lines.0.each"),
     "quantity": ("fitted:\n  part: x\n  qty: {}", "fitted.0.qty"),
-    "discount": ("bought:\n  from: A\n  discount: {}\n  lines: {{what: x, each: 20}}", "bought.0.discount"),
+    "discount": ("bought:\n  from: A\n  discount: {}\n  lines: {{what: x, each: 20}}", "bought.0.discount.0.amount"),
     "tax": ("bought:\n  from: A\n  tax: {}\n  lines: {{what: x, each: 20}}", "bought.0.tax"),
     "recheck": ("tightened:\n  what: x\n  to: 9 N·m\n  recheck: {}", "tightened.0.recheck.after.value"),
     "date": ("bought:\n  from: A\n  arrived: {}\n  lines: {{what: x, each: 20}}", "bought.0.arrived.0.date"),

@@ -5,143 +5,22 @@ Every entry is looked at, whatever day the figures are for: its amounts by thems
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from buildlog.arithmetic import has_places, sum_exactly
-from buildlog.compute.costs.orders import LandedOrder
+from buildlog.arithmetic import sum_exactly
+from buildlog.compute.costs.amount_checks import check_amounts, check_size, list_charges
+from buildlog.compute.costs.orders import LandedOrder, value_line
 from buildlog.compute.costs.payments import Paid
 from buildlog.compute.costs.purchases import Purchase, find_paid_order, list_payments
 from buildlog.compute.costs.refunds import Refund, check_returns
 from buildlog.compute.parts.arrivals import list_refs, name_order
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers
-from buildlog.compute.quantities.money import CURRENT, is_currency, minor_digits, sum_money
-from buildlog.problems import Place, Problem, suggest
-from buildlog.read.records import Charge, Entry, Instalment, Line, Log, LogRecord, Order, Payment, Returned, Settings
+from buildlog.compute.quantities.money import is_currency, sum_money
+from buildlog.problems import Place, Problem
+from buildlog.read.records import Extra, Line, Log, LogRecord, Order, Untaxed
 from buildlog.text import count, fold_words
-
-LARGEST = Decimal(10) ** 12
-"An amount of this size is a slip of the keyboard; sums of smaller ones stay exact."
-
-Written = tuple[LogRecord, str, Decimal | None, str]
-"A record, one of its fields, the amount in it, and its currency; None: nothing is written."
-
-
-def check_amounts(log: Log) -> Iterator[Problem]:
-    """The problems of every amount that is written, in the order of the log."""
-    # An unknown currency is told once, by its code; how many decimals it has is anybody's guess then.
-    yield from _check_codes(log)
-    for record, field, amount, currency in _list_amounts(log):
-        if amount is not None and is_currency(currency) and not has_places(amount, minor_digits(currency)):
-            yield _report_decimals(record, field, amount, currency)
-
-
-def check_size(order: LandedOrder) -> Iterator[Problem]:
-    """A problem where an order comes to more than anything can cost."""
-    # By line: a price taken off could hide a slip of the keyboard in the order's total.
-    largest = max(
-        (abs(amount) for line in order.lines for amount in (line.gross.amount, line.landed.amount)), default=0
-    )
-    if largest >= LARGEST:
-        message = f"a line of this order comes to {largest:,}, more than anything costs"
-        help = "check `qty:`, `each:` and `rate:`"
-        yield Problem(rule="amount-too-large", message=message, place=order.order.place, help=help)
-
-
-def _check_codes(log: Log) -> Iterator[Problem]:
-    yield from _check_code(log.settings.money, log.settings.money.currency)
-    for order in (order for entry in log.entries for order in entry.bought):
-        yield from _check_code(order, order.currency)
-        for charge in _list_charges(order):
-            yield from _check_code(charge, charge.currency)
-        for paid in order.paid:
-            yield from _check_code(paid, paid.currency)
-    for payment in (payment for entry in log.entries for payment in entry.paid):
-        yield from _check_code(payment, payment.currency)
-
-
-def _check_code(record: LogRecord, code: str | None) -> Iterator[Problem]:
-    if code is not None and not is_currency(code):
-        help = suggest(code, CURRENT) or "write the three letters of ISO 4217, as in `GBP`, `EUR`, `USD`"
-        message = f"there is no currency `{code}`"
-        yield Problem(rule="unknown-currency", message=message, place=record.field_place("currency"), help=help)
-
-
-def _list_charges(order: Order) -> tuple[Charge, ...]:
-    return (*((order.duty,) if order.duty else ()), *order.charges)
-
-
-def _list_amounts(log: Log) -> Iterator[Written]:
-    home = log.settings.money.currency
-    orders = [order for entry in log.entries for order in entry.bought]
-    currencies = {order.ref: order.currency or home for order in orders if order.ref}
-    yield from _list_settings(log.settings)
-    for entry in log.entries:
-        yield from _list_entry(entry, currencies, home)
-
-
-def _list_settings(settings: Settings) -> Iterator[Written]:
-    home = settings.money.currency
-    if settings.acquired:
-        yield settings.acquired, "price", settings.acquired.price, home
-    for amount in settings.money.budget.values():
-        yield settings.money, "budget", amount, home
-    for wanted in settings.wanted:
-        yield wanted, "about", wanted.about, home
-
-
-def _list_entry(entry: Entry, currencies: Mapping[str, str], home: str) -> Iterator[Written]:
-    for order in entry.bought:
-        yield from _list_order(order, home)
-    for payment in entry.paid:
-        yield from _list_paid(payment, currencies.get(payment.ref, home), home)
-    for returned in entry.returned:
-        yield from _list_returned(returned, currencies.get(returned.ref, home), home)
-    for sold in entry.sold:
-        yield sold, "price", sold.price, home
-    for wanted in entry.wanted:
-        yield wanted, "about", wanted.about, home
-
-
-def _list_order(order: Order, home: str) -> Iterator[Written]:
-    currency = order.currency or home
-    yield order, "charged", order.charged, home
-    for paid in order.paid:
-        yield from _list_paid(paid, currency, home)
-    yield order, "carriage", order.carriage, currency
-    yield order, "handling", order.handling, currency
-    yield order, "discount", order.discount, currency
-    for charge in _list_charges(order):
-        yield charge, "amount", charge.amount, charge.currency or home
-    for line in order.lines:
-        # Not `each`: the price of one may be finer than any coin, as of a screw from a box of hundred.
-        yield line, "total", line.total, currency
-        yield line, "core", line.core, currency
-        yield line, "worth", line.worth, currency
-
-
-def _list_paid(paid: Instalment | Payment, currency: str, home: str) -> Iterator[Written]:
-    yield paid, "amount", paid.amount, paid.currency or currency
-    yield paid, "settles", paid.settles, currency
-    yield paid, "charged", paid.charged, home
-
-
-def _list_returned(returned: Returned, currency: str, home: str) -> Iterator[Written]:
-    yield returned, "core", returned.core, currency
-    yield returned, "refund", returned.refund, currency
-    yield returned, "charged", returned.charged, home
-
-
-def _report_decimals(record: LogRecord, field: str, amount: Decimal, currency: str) -> Problem:
-    digits = minor_digits(currency)
-    many = f"{digits} decimals" if digits else "no decimals"
-    return Problem(
-        rule="too-many-decimals",
-        message=f"`{amount}` has too many decimals: {currency} has {many}",
-        place=record.field_place(field),
-        help=f"write what was paid, with {many}; only the unit price, under `each:`, may have more",
-    )
 
 
 def check_orders(story: PartStory, purchases: Iterable[Purchase], refunds: Iterable[Refund]) -> tuple[Problem, ...]:
@@ -178,10 +57,41 @@ def _check_prices(order: Order) -> Iterator[Problem]:
         )
     for line in order.lines:
         yield from _check_line(line)
-        if line.tax and order.prices is None:
-            yield _report_prices(line.field_place("tax"))
-    if order.tax and order.prices is None:
-        yield _report_prices(order.field_place("tax"))
+    records: list[Order | Line | Extra] = [*order.lines, order, *order.carriage, *order.handling, *order.discount]
+    for record in records:
+        if record.tax and order.prices is None:
+            yield _report_prices(record.field_place("tax"))
+        if record.untaxed is not None:
+            yield from _check_untaxed(record, record.untaxed)
+    # Common practice, no source: totals are rounded to the nearest coin, and the largest that is used so is of ten.
+    if order.rounding is not None and abs(order.rounding) > 5:
+        yield Problem(
+            rule="rounding-large",
+            message=f"`{order.rounding}` is more than a total is rounded by",
+            place=order.field_place("rounding"),
+            help="write only what the total was rounded by; other sums belong under `handling:` or `discount:`",
+            severity="warning",
+        )
+
+
+def _check_untaxed(record: Order | Line | Extra, untaxed: Untaxed) -> Iterator[Problem]:
+    if record.tax:
+        yield Problem(
+            rule="untaxed-and-taxed",
+            message=f"this bears tax of `{record.tax}` %, and is `{untaxed.category}`",
+            place=untaxed.place,
+            help="keep whichever of the two the invoice gives",
+            also=(record.field_place("tax"),),
+        )
+    # EN 16931, BR-E-10 and BR-O-10: the other kinds say their reason by themselves.
+    if untaxed.why is None and untaxed.category in ("exempt", "outside the tax"):
+        yield Problem(
+            rule="untaxed-without-reason",
+            message=f"this is `{untaxed.category}`, but nothing says why",
+            place=untaxed.place,
+            help=f"untaxed: {{category: {untaxed.category}, why: …}}, as the invoice says it",
+            severity="warning",
+        )
 
 
 def _check_line(line: Line) -> Iterator[Problem]:
@@ -192,6 +102,23 @@ def _check_line(line: Line) -> Iterator[Problem]:
             place=line.field_place("total"),
             help="keep whichever of the two the invoice gives",
             also=(line.field_place("each"),),
+        )
+    for field in ("per", "discount", "surcharge"):
+        if line.total is not None and field in line.field_places:
+            yield Problem(
+                rule="total-and-more",
+                message=f"this line has both `total:` and `{field}:`",
+                place=line.field_place(field),
+                help=f"write `each:` instead of `total:`, or remove `{field}:` if the total is what it came to",
+                also=(line.field_place("total"),),
+            )
+    off = sum_exactly(extra.amount for extra in line.discount)
+    if off and line.total is None and (line.each or 0) >= 0 > value_line(line):
+        yield Problem(
+            rule="discount-too-large",
+            message=f"the discount of `{off}` is more than the line comes to",
+            place=line.field_place("discount"),
+            help="write the amount that was taken off, not what was left to pay",
         )
     if line.each is None and line.total is None and line.worth is None:
         yield Problem(
@@ -212,7 +139,7 @@ def _report_prices(place: Place) -> Problem:
 
 
 def _check_charges(order: Order, home: str) -> Iterator[Problem]:
-    for charge in (*((order.duty,) if order.duty else ()), *order.charges):
+    for charge in list_charges(order):
         # A code that is none is told already; told twice it would look like two mistakes.
         if charge.currency not in (None, home) and is_currency(charge.currency or home):
             yield Problem(

@@ -7,23 +7,22 @@ charges in the home currency. When an order was paid is for `purchases`; problem
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
+from functools import reduce
+from operator import sub
 
-from buildlog.arithmetic import EXACT
+from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.costs.payments import Settlement, settle
-from buildlog.compute.quantities.money import (
-    Column,
-    Money,
-    round_column,
-    round_to_minor_unit,
-    share,
-    share_by_value,
-)
+from buildlog.compute.costs.taxes import TaxKey, TaxTotal, compute_tax, find_key, find_reason, tax_line
+from buildlog.compute.quantities.money import Column, Money, follow_signs, round_column, round_to_minor_unit, spread
 from buildlog.frozen import frozen, maker
-from buildlog.read.records import Charge, Line, Order
+from buildlog.read.records import Charge, Extra, Line, Order
 
 ZERO = Decimal(0)
+OwnTaxes = list[tuple[TaxKey, Column]]
+"The shares of charges and allowances that are not taxed as the lines are, each with its tax."
 
 
 @frozen
@@ -49,7 +48,7 @@ class LandedLine:
     tax: Money
     "its share of the tax at its rate; order's currency"
     gross: Money
-    "base and tax; order's currency"
+    "base, tax, and its share of what the total was rounded by; order's currency"
     home: Money
     "its share of what was charged; home currency"
     duty: Money
@@ -59,20 +58,13 @@ class LandedLine:
     landed: Money
     "home, duty and charges: the full cost; home currency"
 
+    @property
+    def rounding(self) -> Money:
+        """Its share of what the total was rounded by; order's currency."""
+        return self.gross - self.base - self.tax
+
 
 new_landed = maker(LandedLine)
-
-
-@frozen
-class TaxTotal:
-    """The tax of an order at one rate, in the order's currency."""
-
-    rate: Decimal
-    "percent"
-    base: Money
-    "what it is computed on, without it"
-    tax: Money
-    "half up, once for the rate"
 
 
 @frozen
@@ -88,9 +80,9 @@ class LandedOrder:
     lines: tuple[LandedLine, ...]
     "in the order of the invoice"
     taxes: tuple[TaxTotal, ...]
-    "one for each rate above zero, in the order in which they appear"
+    "one for each rate above zero and each reason for none, in the order in which they appear"
     total: Money
-    "with tax, in the order's currency"
+    "with tax and rounded, in the order's currency"
     home: Money
     "what was charged, or the total at the stated rate; home currency"
     landed: Money
@@ -132,10 +124,12 @@ class PricedOrder:
     "without tax"
     tax: Column
     "at each line's rate"
+    rounding: Column
+    "after the tax"
     gross: Column
-    "base and tax"
+    "base, tax and rounding"
     taxes: tuple[TaxTotal, ...]
-    "one for each rate above zero"
+    "one for each rate above zero and each reason for none"
 
     @property
     def quantities(self) -> list[Decimal]:
@@ -160,24 +154,46 @@ def price_order(order: Order, home_currency: str) -> PricedOrder:
     currency = order.currency or home_currency
     values = round_column(map(value_line, order.lines), currency)
     quantities = [line.qty for line in order.lines]
-    # Each by itself, as the invoice prints it: shared in one sum, no column would add up to what is printed. Rounded
-    # first, as an amount finer than a penny cannot be shared in pennies: that is the owner's slip, and no crash.
     zero = Column((0,) * len(order.lines), currency)
+    own: OwnTaxes = []
     discount, carriage, handling = (
-        _spread(round_to_minor_unit(extra, currency), values, quantities) if extra else zero
-        for extra in (order.discount, order.carriage, order.handling)
+        _spread_extras(extras, values, quantities, own, sign=sign)
+        for extras, sign in ((order.discount, -1), (order.carriage, 1), (order.handling, 1))
     )
     core = round_column([line.core for line in order.lines], currency)
     # A core charge costs what any price costs until it comes back: it is taxed, and charged with the rest.
     priced = values - discount + carriage + handling + core
-    rates = [tax_rate(order, line) for line in order.lines]
-    taxes, tax = compute_tax(rates, priced, quantities, inside=order.prices == "gross")
+    inside = order.prices == "gross"
+    by_line = reduce(sub, (column for _, column in own), priced)
+    keys = [tax_line(order, line) for line in order.lines]
+    taxes, tax = compute_tax(keys, by_line, quantities, inside=inside, own=own)
     # Prices that hold their tax give it up here, so that both ways to write one invoice end in the same columns.
-    base = priced - tax if order.prices == "gross" else priced
+    base = priced - tax if inside else priced
+    # Of what is to pay (EN 16931 BT-114), so after the tax and by what each line comes to with it.
+    rounding = spread(round_to_minor_unit(order.rounding, currency), base + tax, quantities) if order.rounding else zero
     return PricedOrder(
         order=order, values=values, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
-        tax=tax, gross=base + tax, taxes=taxes,
+        tax=tax, rounding=rounding, gross=base + tax + rounding, taxes=_reason_taxes(order, taxes),
     )  # fmt: skip
+
+
+def _spread_extras(
+    extras: Sequence[Extra], values: Column, quantities: Sequence[Decimal], own: OwnTaxes, *, sign: int
+) -> Column:
+    """Charges or allowances over the lines; the shares of those with a tax of their own are noted with their sign."""
+    whole = zero = Column((0,) * len(values.units), values.currency)
+    for extra in extras:
+        # Each by itself, as the invoice prints it: shared in one sum, no column would add up to what is printed.
+        # Rounded first, as an amount finer than a penny cannot be shared in pennies: the owner's slip, and no crash.
+        part = spread(round_to_minor_unit(extra.amount, values.currency), values, quantities)
+        whole += part
+        if key := find_key(extra.tax, extra.untaxed):
+            own.append((key, part if sign > 0 else zero - part))
+    return whole
+
+
+def _reason_taxes(order: Order, taxes: tuple[TaxTotal, ...]) -> tuple[TaxTotal, ...]:
+    return tuple(replace(tax, reason=find_reason(order, tax.category)) if tax.category else tax for tax in taxes)
 
 
 def land_priced(priced: PricedOrder, settlement: Settlement, home_currency: str) -> LandedOrder:
@@ -189,12 +205,12 @@ def land_priced(priced: PricedOrder, settlement: Settlement, home_currency: str)
     home = _bring_home(priced.gross, settlement.home, quantities)
     # By line value, as everything that is not tax: a line with a lower rate bears its carriage and duty in full.
     duty, charges = (
-        _spread(_sum_charges(billed, home_currency), values, quantities)
+        spread(_sum_charges(billed, home_currency), values, quantities)
         for billed in ([order.duty] if order.duty else [], order.charges)
     )
     landed = home + duty + charges
-    in_order = (values, priced.discount, priced.carriage, priced.handling, priced.core, priced.base, priced.tax)
-    columns = (*in_order, priced.gross, home, duty, charges, landed)
+    parts = (values, priced.discount, priced.carriage, priced.handling, priced.core, priced.base)
+    columns = (*parts, priced.tax, priced.gross, home, duty, charges, landed)
     rows = zip(order.lines, *[column.as_money() for column in columns], strict=True)
     return LandedOrder(
         order=order,
@@ -210,9 +226,21 @@ def land_priced(priced: PricedOrder, settlement: Settlement, home_currency: str)
     )
 
 
-def value_line(line: Line) -> Decimal:
-    """The line's own price before it is rounded: its stated total, else quantity times price (EN 16931 BT-131)."""
-    return EXACT.multiply(line.qty, line.each or ZERO) if line.total is None else line.total
+def value_line(line: Line) -> Decimal | Fraction:
+    """The line's own price before it is rounded (EN 16931 BT-131).
+
+    Its stated total; else quantity times price, for as many as the price is of (BT-149), with its own surcharges and
+    less its own discounts (BT-141, BT-136).
+    """
+    if line.total is not None:
+        return line.total
+    value: Decimal | Fraction = EXACT.multiply(line.qty, line.each or ZERO)
+    if line.per != 1:
+        value = Fraction(value) / Fraction(line.per)
+    if line.surcharge or line.discount:
+        more = sum_exactly(extra.amount for extra in line.surcharge)
+        value = Fraction(value) + Fraction(more) - Fraction(sum_exactly(extra.amount for extra in line.discount))
+    return value
 
 
 def convert(amount: Money, order: LandedOrder) -> Money | None:
@@ -229,61 +257,12 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
     return round_to_minor_unit(Fraction(amount.amount) * order.rate, order.home_currency)
 
 
-def follow_signs(amount: Money, weights: Column, quantities: Sequence[Decimal]) -> Column:
-    """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
-    # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
-    # then the lines above zero bear it all.
-    if amount.amount * sum(weights.units) > 0:
-        return share(amount, weights.units)
-    return _spread(amount, weights, quantities)
-
-
 def _make_line(order: Order, line: Line, *row: Money) -> LandedLine:
     value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
     return new_landed(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
-        tax_rate=tax_rate(order, line), tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
+        tax_rate=tax_line(order, line)[0], tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip
-
-
-def _spread(amount: Money, values: Column, quantities: Sequence[Decimal]) -> Column:
-    """The amount over the lines by their values, whatever currency those are in."""
-    # An order without lines has nowhere to put an amount, which `order_checks` tells; `share_by_value` would raise.
-    return share_by_value(amount, values.units, quantities) if values.units else Column((), amount.currency)
-
-
-def tax_rate(order: Order, line: Line) -> Decimal:
-    """The rate of a line: its own, else the order's, else none."""
-    return line.tax if line.tax is not None else order.tax or ZERO
-
-
-def compute_tax(
-    rates: Sequence[Decimal], priced: Column, quantities: Sequence[Decimal], *, inside: bool
-) -> tuple[tuple[TaxTotal, ...], Column]:
-    """The tax at each rate above zero, on top of the amounts or inside them, and each line's share of it."""
-    groups: dict[Decimal, list[int]] = {}
-    for n, rate in enumerate(rates):
-        if rate:
-            groups.setdefault(rate, []).append(n)
-    totals, shares = [], [0] * len(rates)
-    for rate, rows in groups.items():
-        part = priced if len(rows) == len(shares) else priced.pick(rows)
-        whole = part.total()
-        # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
-        tax = _compute_one_tax(whole, rate, inside=inside)
-        totals.append(TaxTotal(rate=rate, base=whole - tax if inside else whole, tax=tax))
-        mine = follow_signs(tax, part, [quantities[n] for n in rows])
-        for n, units in zip(rows, mine.units, strict=True):
-            shares[n] = units
-    return tuple(totals), Column(tuple(shares), priced.currency)
-
-
-def _compute_one_tax(whole: Money, rate: Decimal, *, inside: bool) -> Money:
-    """The tax on top of a base (EN 16931 BT-117), or inside a price."""
-    # A fraction: the sixth that 20 % is of a gross price ends in no decimal.
-    if inside:
-        return round_to_minor_unit(Fraction(whole.amount) * Fraction(rate) / (100 + Fraction(rate)), whole.currency)
-    return round_to_minor_unit(EXACT.scaleb(EXACT.multiply(whole.amount, rate), -2), whole.currency)
 
 
 def _bring_home(gross: Column, home: Money, quantities: Sequence[Decimal]) -> Column:

@@ -10,20 +10,19 @@ import datetime
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from buildlog.compute.costs.orders import (
-    ZERO,
-    LandedOrder,
-    PricedOrder,
-    compute_tax,
-    follow_signs,
-    land_priced,
-    price_order,
-    tax_rate,
-)
+from buildlog.compute.costs.orders import ZERO, LandedOrder, PricedOrder, land_priced, price_order
 from buildlog.compute.costs.payments import Credit, Told, settle
+from buildlog.compute.costs.taxes import compute_tax, tax_line
 from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
 from buildlog.compute.parts.movements import PartStory
-from buildlog.compute.quantities.money import Column, Money, round_column, round_to_minor_unit, share_by_value
+from buildlog.compute.quantities.money import (
+    Column,
+    Money,
+    follow_signs,
+    round_column,
+    round_to_minor_unit,
+    share_by_value,
+)
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Arrival, Entry, Order, Payment, Returned
@@ -201,5 +200,5 @@ def value_refund(returned: Returned, priced: PricedOrder, rows: Sequence[int]) -
         return cores, share_by_value(price, gross.units, quantities)
     net = share_by_value(price, priced.base.pick(rows).units, quantities)
     taxed = net + cores if order.prices == "net" else net
-    _, tax = compute_tax([tax_rate(order, order.lines[row]) for row in rows], taxed, quantities, inside=False)
+    _, tax = compute_tax([tax_line(order, order.lines[row]) for row in rows], taxed, quantities, inside=False)
     return cores, net + tax

@@ -61,8 +61,8 @@ def minor_digits(currency: str) -> int:
 
 
 __all__ = [
-    "Column", "Money", "is_currency", "minor_digits", "round_column", "round_to_minor_unit", "share", "share_by_value",
-    "sum_money",
+    "Column", "Money", "follow_signs", "is_currency", "minor_digits", "round_column", "round_to_minor_unit", "share",
+    "share_by_value", "spread", "sum_money",
 ]  # fmt: skip
 
 
@@ -199,7 +199,7 @@ MOST_KEPT = 10_000
 _keep = cache(_Kept)
 
 
-def round_column(amounts: Iterable[Decimal | None], currency: str) -> Column:
+def round_column(amounts: Iterable[Decimal | Fraction | None], currency: str) -> Column:
     """Each amount rounded as `round_to_minor_unit` does it; None is nothing."""
     digits = minor_digits(currency)
     return Column(tuple([round_to_units(amount, digits) if amount else 0 for amount in amounts]), currency)
@@ -247,6 +247,21 @@ def share_by_value(amount: Money, values: Weights, quantities: Weights) -> Colum
         if any(above):
             return share(amount, above)
     return share(amount, [1] * len(values))
+
+
+def follow_signs(amount: Money, weights: Column, quantities: Weights) -> Column:
+    """Shares in which a line below zero takes its share off, where the weights leave something of the amount's sign."""
+    # Weights that come to nothing share nothing, and against the sign of the whole a line that costs would be credited:
+    # then the lines above zero bear it all.
+    if amount.amount * sum(weights.units) > 0:
+        return share(amount, weights.units)
+    return spread(amount, weights, quantities)
+
+
+def spread(amount: Money, values: Column, quantities: Weights) -> Column:
+    """The amount over lines by their values, whatever currency those are in; nothing where there is no line."""
+    # An order without lines has nowhere to put an amount, which is told elsewhere; `share_by_value` would raise.
+    return share_by_value(amount, values.units, quantities) if values.units else Column((), amount.currency)
 
 
 def _apportion(units: int, parts: Sequence[int], total: int) -> list[int]:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import BoughtLine, CostLine
-from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
+from buildlog.compute.costs.orders import LandedLine, LandedOrder
 from buildlog.compute.costs.payments import Credited, Paid
 from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
 from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
 from buildlog.compute.costs.sums import MonthFigures, Step, Total
+from buildlog.compute.costs.taxes import TaxTotal
 from buildlog.compute.costs.totals import CostFigures, Moved
 from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
@@ -207,6 +208,7 @@ def _write_landed_line(landed_line: LandedLine) -> Json:
         "base": landed_line.base,
         "tax_rate": landed_line.tax_rate,
         "tax": landed_line.tax,
+        "rounding": landed_line.rounding,
         "gross": landed_line.gross,
         "home": landed_line.home,
         "duty": landed_line.duty,
@@ -271,7 +273,13 @@ def _write_landed_order(landed_order: LandedOrder) -> Json:
 
 
 def _write_tax_total(tax_total: TaxTotal) -> Json:
-    return {"rate": tax_total.rate, "base": tax_total.base, "tax": tax_total.tax}
+    return {
+        "rate": tax_total.rate,
+        "base": tax_total.base,
+        "tax": tax_total.tax,
+        "category": tax_total.category,
+        "reason": tax_total.reason,
+    }
 
 
 def write_rework(rework: ReworkFigures) -> Json:

@@ -14,7 +14,7 @@ from buildlog.compute.quantities.money import Money
 from buildlog.compute.quantities.units import Unit
 from buildlog.compute.service.rechecks import RecheckDone, RecheckFigures
 from buildlog.frozen import frozen
-from buildlog.read.records import Entry, Fix, Tightened
+from buildlog.read.records import Entry, Extra, Fix, Line, LineExtra, Order, Tightened, Untaxed
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import say_names, say_outcome
 from buildlog.render.pages.open_work import say_due_state
@@ -131,6 +131,9 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         "single use" if line.single_use else None,
     )
     notes = (
+        *(_say_extra(context, extra, currency, "discount") for extra in line.discount if shown),
+        *(_say_extra(context, extra, currency, "surcharge") for extra in line.surcharge if shown),
+        _say_untaxed(context, line.untaxed) if line.untaxed and shown else "",
         f"core {context.line_money(landed.core)} to come back" if landed.core and shown else "",
         f"worth {context.line_money(Money(line.worth, currency))}" if line.worth and shown else "",
         "from a sponsor" if line.from_sponsor else "",
@@ -140,10 +143,43 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         detail=", ".join(filter(None, details)),
         qty="" if line.qty == 1 and not line.unit else context.quantity(line.qty, line.unit),
         # As on the invoice, in the order's currency; the delivered cost beside it is in the home currency.
-        each=context.price(line.each, currency) if line.each else "",
+        each=_say_each(context, line, currency),
         landed=context.line_money(landed.landed),
         note=", ".join(filter(None, notes)),
     )
+
+
+def _say_each(context: PageContext, line: Line, currency: str) -> str:
+    """`€15.24`, `€15.24 per 12`"""
+    if not line.each or context.prices != "shown":
+        return ""
+    per = f" per {context.words.number(line.per)}" if line.per != 1 else ""
+    return context.price(line.each, currency) + per
+
+
+def _say_extra(context: PageContext, extra: Extra | LineExtra, currency: str, name: str) -> str:
+    """`discount €5.00 (loyalty)`"""
+    what = f" ({context.owner_text(extra.what)})" if extra.what else ""
+    return f"{name} {context.line_money(Money(extra.amount, currency))}{what}"
+
+
+def _say_untaxed(context: PageContext, untaxed: Untaxed) -> str:
+    """`no tax: reverse charge`, `no tax: exempt, training`"""
+    return "no tax: " + ", ".join(filter(None, [untaxed.category, context.owner_text(untaxed.why)]))
+
+
+def _list_extras(context: PageContext, order: Order, currency: str) -> Iterator[str]:
+    """What of the whole order says more than an amount, and what its total was rounded by."""
+    for name in ("carriage", "handling", "discount"):
+        for extra in getattr(order, name):
+            if extra.what or extra.tax is not None or extra.untaxed:
+                tax = f", tax {context.words.number(extra.tax)}\u00a0%" if extra.tax is not None else ""
+                none = f", {_say_untaxed(context, extra.untaxed)}" if extra.untaxed else ""
+                yield _say_extra(context, extra, currency, name) + tax + none
+    if order.untaxed:
+        yield _say_untaxed(context, order.untaxed)
+    if order.rounding:
+        yield f"rounding {context.line_money(Money(order.rounding, currency))}"
 
 
 def _say_made_of(context: PageContext, purchase: Purchase) -> str:
@@ -155,6 +191,7 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
     # In the home currency, total and charge are one amount.
     if landed.currency != landed.home_currency:
         phrases.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
+    phrases += _list_extras(context, landed.order, landed.currency)
     if landed.order.duty:
         phrases.append(f"duty {context.money(context.home_money(landed.order.duty.amount))}")
     phrases += [

@@ -75,6 +75,39 @@ BROKEN = {
     ),
     "a rate at home": (PAID + "  rate: 0.9\n  lines: {what: X, each: 1.00}", ("rate-at-home", "warning", 7)),
     "charged otherwise": (PAID + "  charged: 1.10\n  lines: {what: X, each: 1.00}", ("charged-differs", "warning", 7)),
+    "a total and a discount": (
+        PAID + "  lines: {what: X, total: 1.00, discount: 0.10}",
+        ("total-and-more", "error", 7),
+    ),
+    "a total for several": (PAID + "  lines: {what: X, total: 1.00, per: 100}", ("total-and-more", "error", 7)),
+    "a line's discount of more than it": (
+        PAID + "  lines: {what: X, each: 1.00, discount: 1.01}",
+        ("discount-too-large", "error", 7),
+    ),
+    "a line's surcharge finer than a penny": (
+        PAID + "  lines: {what: X, each: 1.00, surcharge: 0.001}",
+        ("too-many-decimals", "error", 7),
+    ),
+    "carriage with a tax, and prices unsaid": (
+        PAID + "  carriage: {amount: 1.00, tax: 9}\n  lines: {what: X, each: 1.00}",
+        ("tax-without-prices", "error", 7),
+    ),
+    "untaxed and taxed": (
+        PAID + "  prices: net\n  lines: {what: X, each: 1.00, tax: 9, untaxed: export}",
+        ("untaxed-and-taxed", "error", 8),
+    ),
+    "exempt, and not why": (
+        PAID + "  untaxed: exempt\n  lines: {what: X, each: 1.00}",
+        ("untaxed-without-reason", "warning", 7),
+    ),
+    "rounded by too much": (
+        PAID + "  rounding: -5.01\n  lines: {what: X, each: 10.00}",
+        ("rounding-large", "warning", 7),
+    ),
+    "rounded by less than a penny": (
+        PAID + "  rounding: 0.001\n  lines: {what: X, each: 10.00}",
+        ("too-many-decimals", "error", 7),
+    ),
     "sold, and not what": ("date: 2024-03-01\nsold: {price: 5.00}", ("sold-what", "error", 3)),
 }
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from buildlog.compute.costs.orders import LandedOrder, convert, land_order
 from buildlog.compute.quantities.money import Money
-from buildlog.read.records import Charge, Line, Order
+from buildlog.read.records import Charge, Extra, Line, LineExtra, Order, Untaxed
 from tests.support import gbp, plain
 
 
@@ -22,9 +22,18 @@ def line(each: str | None = None, **more: Any) -> Line:
     return Line(each=None if each is None else Decimal(each), **typed)
 
 
+def extra(amount: str, **more: Any) -> Extra:
+    """A sum of the whole order; its rate may be given as a text."""
+    typed: dict[str, Any] = {key: Decimal(value) if isinstance(value, str) else value for key, value in more.items()}
+    return Extra(amount=Decimal(amount), **typed)
+
+
 def land(*lines: Line, home: str = "GBP", **more: Any) -> LandedOrder:
-    amounts = ("charged", "rate", "tax", "carriage", "handling", "discount")
+    amounts = ("charged", "rate", "tax", "rounding")
     typed: dict[str, Any] = {key: Decimal(value) if key in amounts else value for key, value in more.items()}
+    for key in ("carriage", "handling", "discount"):
+        if isinstance(more.get(key), str):
+            typed[key] = (extra(more[key]),)
     return land_order(Order(supplier="S", lines=lines, **typed), home)
 
 
@@ -167,16 +176,69 @@ def test_an_order_without_lines_comes_to_nothing() -> None:
     assert (order.lines, order.total, order.landed) == ((), gbp("0"), gbp("0"))
 
 
+def test_sums_of_an_order_may_have_a_rate_of_their_own() -> None:
+    """EN 16931 BG-20, BG-21: 80 and 20 at 25 %; carriage of 10 at 12 %, a discount of 5 at 25 %, 4 exempt.
+
+    25 % of 100 − 5 = 95 is 23.75; 12 % of 10 is 1.20; the lines bear 8 and 2, 4 and 1, 3.20 and 0.80.
+    """
+    order = land(
+        line("80"), line("20"), prices="net", tax="25",
+        carriage=(extra("10", tax="12"),), discount=(extra("5", tax="25"),),
+        handling=(extra("4", untaxed=Untaxed(category="exempt", why="insurance")),),
+    )  # fmt: skip
+    assert [(plain(tax.base), plain(tax.tax), tax.category, tax.reason) for tax in order.taxes] == [
+        ("95.00", "23.75", None, None), ("10.00", "1.20", None, None), ("4.00", "0.00", "exempt", "insurance")
+    ]  # fmt: skip
+    assert column(order, "base") == ["87.20", "21.80"]
+    # 23.75 over 76 and 19, 1.20 over 8 and 2.
+    assert column(order, "tax") == ["19.96", "4.99"]
+    assert plain(order.total) == "133.95"
+
+
+def test_a_price_may_be_for_several_and_a_line_has_its_own_sums() -> None:
+    """BT-149: 132 at 15.24 for 12 is 167.64. BG-27, BG-28: 2 × 11 + 3 − 1.50 is 23.50."""
+    more = {"surcharge": (LineExtra(amount=Decimal(3)),), "discount": (LineExtra(amount=Decimal("1.50")),)}
+    assert column(land(line("15.24", qty="132", per="12"), line("11", qty="2", **more)), "value") == ["167.64", "23.50"]
+    # A third of a penny is rounded once, with all that is added: 1/3 + 0.00 is 0.33.
+    assert column(land(line("1", per="3")), "value") == ["0.33"]
+
+
+def test_the_total_may_be_rounded() -> None:
+    """BT-114: 121.03 with tax, rounded down by 0.03, over lines of 96.82 and 24.21 (0.024, 0.006)."""
+    order = land(line("80.02"), line("20.01"), prices="net", tax="21", rounding="-0.04")
+    assert (plain(order.total), plain(order.taxes[0].tax)) == ("121.00", "21.01")
+    assert column(order, "rounding") == ["-0.03", "-0.01"]
+
+
+def test_what_is_untaxed_says_why() -> None:
+    """BT-118, BT-120: on the order, with a line that is taxed all the same; a rate beside it is not taken."""
+    order = land(line("50"), line("50", tax="20"), prices="net", untaxed=Untaxed(category="reverse charge"))
+    assert [(str(tax.rate), plain(tax.base), plain(tax.tax), tax.category) for tax in order.taxes] == [
+        ("0", "50.00", "0.00", "reverse charge"), ("20", "50.00", "10.00", None)
+    ]  # fmt: skip
+
+
 @pytest.mark.parametrize("text", ["999999999999999", "0.00000000000001"])
 def test_the_largest_and_smallest_numbers_do_no_harm(text: str) -> None:
     """Fifteen digits everywhere, the most that is read: sums stay exact, nothing is raised."""
-    order = land(line(text, qty=text), line(text), currency="EUR", prices="net", tax="99.9", rate=text, carriage=text)
+    sums = {"rate": text, "carriage": text, "rounding": text}
+    order = land(line(text, qty=text), line(text), currency="EUR", prices="net", tax="99.9", **sums)
     assert sum(Fraction(row.home.amount) for row in order.lines) == Fraction(order.home.amount)
 
 
 money = st.decimals(min_value=0, max_value=10**6, places=2)
+line_extras = st.lists(st.builds(LineExtra, amount=st.decimals(min_value=0, max_value=50, places=2)), max_size=2)
+reasons = st.none() | st.builds(Untaxed, category=st.sampled_from(["exempt", "export"]))
+extras = st.lists(
+    st.builds(Extra, amount=money, tax=st.sampled_from([None, Decimal(9), Decimal(21)]), untaxed=reasons),
+    max_size=2,
+).map(tuple)
 line_records = st.builds(
     Line,
+    per=st.sampled_from([Decimal(1), Decimal(3), Decimal(100)]),
+    discount=line_extras.map(tuple),
+    surcharge=line_extras.map(tuple),
+    untaxed=reasons,
     qty=st.decimals(min_value="0.01", max_value=1000, places=2),
     each=st.decimals(min_value=-50, max_value=10**5, places=3),
     core=st.none() | money,
@@ -190,9 +252,10 @@ order_records = st.builds(
     rate=st.none() | st.decimals(min_value="0.0001", max_value=1000, places=6),
     prices=st.sampled_from(["net", "gross"]),
     tax=st.none() | st.sampled_from([Decimal(0), Decimal(21)]),
-    carriage=st.none() | money,
-    handling=st.none() | money,
-    discount=st.none() | money,
+    carriage=extras,
+    handling=extras,
+    discount=extras,
+    rounding=st.none() | st.decimals(min_value=-3, max_value=3, places=2),
     duty=st.none() | st.builds(Charge, amount=money),
     charges=st.lists(st.builds(Charge, amount=money), max_size=2).map(tuple),
     lines=st.lists(line_records, min_size=1, max_size=8).map(tuple),
@@ -209,9 +272,11 @@ def test_every_column_adds_up_exactly(record: Order) -> None:
         return sum((getattr(row, name).amount for row in order.lines), Decimal(0))
 
     for name in ("discount", "carriage", "handling"):
-        assert abs(total(name) - (getattr(record, name) or 0)) <= (Decimal("0.5") if digits == 0 else 0)
+        stated = [each.amount for each in getattr(record, name)]
+        assert abs(total(name) - sum(stated)) <= (Decimal("0.5") * len(stated) if digits == 0 else 0)
     assert total("tax") == sum(tax.tax.amount for tax in order.taxes)
-    assert total("base") + total("tax") == total("gross") == order.total.amount
+    assert abs(total("rounding") - (record.rounding or 0)) <= (Decimal("0.5") if digits == 0 else 0)
+    assert total("base") + total("tax") + total("rounding") == total("gross") == order.total.amount
     if record.charged is not None:
         assert total("home") == record.charged
     assert total("duty") == (record.duty.amount if record.duty else 0)
