@@ -184,6 +184,7 @@ wanted:
   - {what: Jar of grease, about: 7744.22, for: fuel}
   - {what: Clamp of brass, about: 7745.23, for: fuel}
 brought_from: {file: brought-7790.csv, digest: 'sha256:7791', at: rows 7792 to 7793}
+was: [2024-05-18-first-called, 2024-05-18-then-called]
 """,
     SECOND: """
 date: 2024-06-08

@@ -85,7 +85,11 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 @click.option("--photos", type=FOLDER, help="Copy that day's photos out of this folder into the log.")
 @entry_day
 def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
-    """Start the next entry's file, filled in with what is known: shelf, post, last reading, that day's photos."""
+    """Start the next entry's file, filled in with what is known: shelf, post, last reading, that day's photos.
+
+    The title becomes the file's name, and with it the entry's address. To rename it later, rename the file and its
+    folder in photos/, and add `was: OLD-NAME` to the entry: the old address then leads on.
+    """
     from buildlog.drafts import draft_next, write_new_files
     from buildlog.stages import Run
 

@@ -311,5 +311,8 @@ class Entry(LogRecord):
     dropped: tuple[str, ...] = list_of(kinds.TEXT, "items of an earlier `next:` that will not be done")
     ticked: tuple[Ticked, ...] = list_of(Ticked, "items of a list in log.yaml that were found right")
     next: tuple[Planned, ...] = list_of(Planned, "what comes next; open until an entry says `done:` or `dropped:`")
+    was: tuple[str, ...] = list_of(
+        kinds.ENTRY_NAME, "what this file was called before it was renamed, the oldest name first"
+    )
     # never published: a file's name may hold a person's
     brought_from: tuple[Brought, ...] = list_of(Brought, "files that `buildlog bring` wrote it from")

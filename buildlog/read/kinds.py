@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from buildlog.paths import compose, leads_out
+from buildlog.paths import compose, is_device, leads_out
 from buildlog.problems import suggest
 from buildlog.read.spelling import explain_date, explain_missing_day
 from buildlog.text import LINE_BREAKING, TURNING, cut, strip_accents
@@ -150,6 +150,22 @@ def read_file_name(text: str) -> str:
     return compose(read_line(text))
 
 
+def read_entry_name(text: str) -> str:
+    """What an entry's file is called, with or without its `.md`; what no entry can be called has no address."""
+    name = text.removesuffix(".md")
+    if ENTRY_NAME_FORM.fullmatch(name) and not is_device(name):
+        return name
+    bare = name.rpartition("/")[2]
+    help = f"write `{bare}`" if name == f"entries/{bare}" and ENTRY_NAME_FORM.fullmatch(bare) else ""
+    raise Unreadable(
+        f"{show(text)} cannot have been an entry's file name",
+        help or "write the file's old name, as in `2024-05-18-lift-pump`; without an old address, leave it out",
+    )
+
+
+ENTRY_NAME_FORM = re.compile(r"[a-z0-9]+([.-][a-z0-9]+)*")
+
+
 def read_language(text: str) -> str:
     """A language tag by its form (BCP 47); whether it is known is asked where pages are written."""
     if not LANGUAGE_FORM.fullmatch(text):
@@ -209,6 +225,13 @@ PATH = Kind(
     read_path,
     {"type": "string", "pattern": r"^(?!~)(?:(?!\.\.?(?:/|$))[^/\\:]+/)*(?!\.\.?$)[^/\\:]+$"},
     lambda text: "papers/unreadable",
+)
+ENTRY_NAME = Kind(
+    "an entry's file name",
+    read_entry_name,
+    {"type": ["string", "integer"], "pattern": f"^{ENTRY_NAME_FORM.pattern}$", "minimum": 0},
+    # another for each text, so that two which cannot be read are not reported as one name written twice
+    lambda text: "-".join(str(ord(sign)) for sign in text[:LONGEST_QUOTE]) or "0",
 )
 FILE_NAME = Kind(
     "a file name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"}, lambda text: "unreadable"

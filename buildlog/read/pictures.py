@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from buildlog.problems import Place, Problem, suggest, tell_some
 from buildlog.read.misfits import Hole
 from buildlog.read.page import StandingPage
 from buildlog.read.records import Entry, Log
+from buildlog.read.renames import list_old_names
 from buildlog.text import count, name_some
 
 
@@ -21,17 +22,23 @@ def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> I
     for hole in holes:
         unread.setdefault(hole.place.file, []).append(hole)
     both: tuple[Entry | StandingPage, ...] = (*log.entries, *log.pages)
+    old = {name: entry.name for name, entry in list_old_names(log.entries).items()}
+    # of an entry whose folder was forgotten: that is told of the folder, once
+    behind = {new: log.photos.get(name, ()) for name, new in old.items() if name not in files}
     for told in both:
-        yield from tell_some(_check_photos(told, log.photos.get(told.name, ()), unread.get(told.place.file, ())))
-    yield from _check_photo_folders(log, files)
+        present, lines = log.photos.get(told.name, ()), unread.get(told.place.file, ())
+        yield from tell_some(_check_photos(told, present, lines, behind.get(told.name, ())))
+    yield from _check_photo_folders(log, files, old)
 
 
-def _check_photos(told: Entry | StandingPage, present: Collection[str], unread: Collection[Hole]) -> Iterator[Problem]:
+def _check_photos(
+    told: Entry | StandingPage, present: Collection[str], unread: Collection[Hole], behind: Collection[str]
+) -> Iterator[Problem]:
     places = {hole.place for hole in unread}
     wordless = {hole.owner for hole in unread if "says" in hole.keys}
     for photo in told.photos:
         # its name could not be read: that has been reported, and its stand-in is no file
-        if photo.field_place("file") in places:
+        if photo.field_place("file") in places or photo.file in behind:
             continue
         if photo.file not in present:
             help = suggest(photo.file, present) or f"put it into `photos/{told.name}/`"
@@ -55,10 +62,13 @@ def _check_photos(told: Entry | StandingPage, present: Collection[str], unread: 
         yield Problem(rule="unlisted-photo", message=message, place=told.place, help=help, severity="warning")
 
 
-def _check_photo_folders(log: Log, files: Collection[str]) -> Iterator[Problem]:
+def _check_photo_folders(log: Log, files: Collection[str], old: Mapping[str, str]) -> Iterator[Problem]:
     for name in sorted(set(log.photos) - set(files)):
         message = f"there is no entry for the folder `photos/{name}/`, so its pictures are not published"
         near = suggest(name, files)
         help = near if near.startswith("did") else f"rename it to match its entry, or write `entries/{name}.md`"
+        if new := old.get(name):
+            message = f"the entry `{name}` is called `{new}` now, so the pictures in `photos/{name}/` are not published"
+            help = f"move them into `photos/{new}/`" if new in log.photos else f"rename the folder to `photos/{new}/`"
         place = Place(f"photos/{name}")
         yield Problem(rule="stray-photos", message=message, place=place, help=help, severity="warning")

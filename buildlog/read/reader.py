@@ -25,6 +25,7 @@ from buildlog.read.misfits import Hole
 from buildlog.read.page import StandingPage
 from buildlog.read.pictures import check_pictures
 from buildlog.read.records import Entry, Log, Settings
+from buildlog.read.renames import check_renames
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import Mapping as Tree
 
@@ -168,6 +169,7 @@ def read_files(files: LogFiles, found: Iterable[Problem] = (), kept: KeptReading
         )
         problems += check_named([name for reading in readings for name in reading.named], log, holes)
         names = frozenset(name.removesuffix(".md") for name in (*files.entries, *files.pages))
+        problems += check_renames(log.entries, frozenset(name.removesuffix(".md") for name in files.entries))
         problems += check_pictures(log, names, holes)
     return Reading(log=log, problems=sort_problems(problems), texts=files.texts(), holes=(*files.holes, *holes))
 

@@ -30,7 +30,9 @@ class FeedEntry:
     """One entry, as the feed needs it."""
 
     name: str
-    "the entry's name; its id is made from it"
+    "the entry's name"
+    first_name: str
+    "what it was called first: its id is made from that, so that it stays when the entry is renamed"
     title: str
     "plain text, as the owner wrote it"
     day: datetime.date
@@ -84,7 +86,7 @@ def write_feed(feed: Feed, path: str = "feed.xml") -> bytes:
 
 def _write_entry(entry: FeedEntry, seed: str, base: str) -> Iterable[str]:
     yield "<entry>"
-    yield f"<id>{_make_id(seed, entry.name)}</id>"
+    yield f"<id>{_make_id(seed, entry.first_name)}</id>"
     yield f"<title>{_text(entry.title)}</title>"
     yield f"<updated>{_midnight(entry.day)}</updated>"
     yield f'<link rel="alternate" type="text/html" href={_quote(base + entry.page)}/>'

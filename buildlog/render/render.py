@@ -32,7 +32,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
-from buildlog.render.pages.leads import LeadView, list_lead_makers
+from buildlog.render.pages.leads import LeadView, MovedView, list_lead_makers, list_moved_makers
 from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
@@ -157,6 +157,7 @@ View = (
     | StandingView
     | PageListView
     | LeadView
+    | MovedView
 )
 "a whole page"
 
@@ -305,6 +306,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **list_times_pages(context),
         **list_system_makers(context),
         **list_lead_makers(context),
+        **list_moved_makers(context),
     }
 
     def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:
@@ -342,6 +344,7 @@ def describe_feed(context: PageContext) -> Feed:
         entries=tuple(
             FeedEntry(
                 name=entry.name,
+                first_name=next(iter(entry.was), entry.name),
                 title=entry.title,
                 day=entry.date,
                 page=quote(entry_href(entry.name)),

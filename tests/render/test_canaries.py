@@ -79,7 +79,7 @@ PUBLIC: Mapping[str, str] = {
     "Ticked": "items note",
     "ListItem": "what caution",
     "Checklist": "name",
-    "Entry": "title hours milestone done dropped unwanted",
+    "Entry": "title hours milestone done dropped unwanted was",
     "Machine": "name maker model",
     "Acquired": "condition",
     "Inherited": "what",
@@ -91,7 +91,7 @@ PUBLIC: Mapping[str, str] = {
 }
 "What readers see whatever is closed: the owner wrote it for them."
 
-TELLING = (kinds.TEXT, kinds.PATH, kinds.FILE_NAME, kinds.ADDRESS, numbers.AMOUNT, numbers.NUMBER)
+TELLING = (kinds.TEXT, kinds.PATH, kinds.FILE_NAME, kinds.ENTRY_NAME, kinds.ADDRESS, numbers.AMOUNT, numbers.NUMBER)
 "Kinds of fields that can give something away."
 
 

@@ -13,7 +13,7 @@ from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
-from buildlog.render.pages.leads import LeadView
+from buildlog.render.pages.leads import LeadView, MovedView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
@@ -23,7 +23,7 @@ from buildlog.render.pages.standing import PageListView, StandingView
 from buildlog.render.pages.still_to_do import ToDoView
 from buildlog.render.pages.system import SystemView
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView
-from buildlog.render.pieces import Margin, When
+from buildlog.render.pieces import Link, Margin, When
 from buildlog.render.render import View
 from buildlog.render.theme import Theme, find_themes, load_theme
 
@@ -55,6 +55,7 @@ LEAST: tuple[View, ...] = (
     TimesView(frame=FRAME, title="Engine oil, 2024"),
     LeadView(frame=FRAME, title="Timeline, 2024"),
     ToDoView(frame=FRAME, prices="totals"),
+    MovedView(frame=FRAME, entry=Link(text="A title & no more", href="2024.html")),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
     StandingView(frame=FRAME, title="Wiring"),
     PageListView(frame=FRAME),

@@ -1,4 +1,4 @@
-"""Small pages at addresses that were given up, which lead on: periods that are cut finer now.
+"""Small pages at addresses that were given up, which lead on: entries that were renamed, periods that are cut finer.
 
 People link to a page and keep the link. None of these pages is linked from the site, or in its sitemap.
 """
@@ -10,6 +10,8 @@ from dataclasses import replace
 from typing import ClassVar
 
 from buildlog.frozen import frozen
+from buildlog.read.records import Entry
+from buildlog.read.renames import list_old_names
 from buildlog.render.pages.context import PageContext, anchor
 from buildlog.render.pages.costs import list_cost_links
 from buildlog.render.pages.frame import Frame, make_frame
@@ -18,6 +20,7 @@ from buildlog.render.pages.meter_readings import list_reading_pages
 from buildlog.render.pages.periods import MOST_MOVED, list_wider
 from buildlog.render.pages.service_items import list_item_pages
 from buildlog.render.pages.system import list_system_pages
+from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Link
 
 Told = Iterable[tuple[str, str, Link]]
@@ -45,6 +48,31 @@ class LeadView:
     "`Timeline, 2024`"
     rows: tuple[LeadRow, ...] = ()
     "oldest first"
+
+
+@frozen
+class MovedView:
+    """Where is the entry that was called so?"""
+
+    TEMPLATE: ClassVar[str] = "moved.html"
+    frame: Frame
+    "what surrounds the page, of which it shows next to nothing; its address is that of the entry"
+    entry: Link
+    "the entry; from the folder of both"
+
+
+def list_moved_makers(context: PageContext) -> dict[str, Callable[[], MovedView]]:
+    """The pages at the old addresses of entries, by their paths."""
+
+    def make(old: str, entry: Entry) -> Callable[[], MovedView]:
+        title, site = context.owner_text(entry.title), context.figures.log.settings.site
+        frame = replace(
+            make_frame(context, entry_href(old), title, ""),
+            address=site.address and site.address + entry_href(entry.name),
+        )
+        return lambda: MovedView(frame=frame, entry=Link(text=title, href=f"{entry.name}.html"))
+
+    return {entry_href(old): make(old, entry) for old, entry in list_old_names(context.entries.values()).items()}
 
 
 def list_lead_makers(context: PageContext) -> dict[str, Callable[[], LeadView]]:

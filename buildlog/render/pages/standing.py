@@ -9,6 +9,7 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import StandingPage
+from buildlog.read.renames import list_old_names
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, SECTIONS, Frame, make_frame
@@ -112,12 +113,16 @@ StoryLinks = Mapping[str, Mapping[str, str]]
 def list_links(told: Iterable[Told]) -> StoryLinks:
     """Where links may lead: to the entries and standing pages that are given."""
     some = tuple(told)
+    # By an old name too, and without a word: whoever sealed a story will not change it for the sake of a link.
+    old = list_old_names(each for each in some if not isinstance(each, StandingPage))
     pages = [each.name for each in some if isinstance(each, StandingPage)]
     entries = [each.name for each in some if not isinstance(each, StandingPage)]
     # Relative, as every link: both kinds stand one folder down, each in its own.
+    leads = {name: entry.name for name, entry in old.items()} | {name: name for name in entries}
     return {
-        "entry": {name: f"{name}.html" for name in entries} | {name: f"../pages/{name}.html" for name in pages},
-        "page": {name: f"../entries/{name}.html" for name in entries} | {name: f"{name}.html" for name in pages},
+        "entry": {name: f"{to}.html" for name, to in leads.items()} | {name: f"../pages/{name}.html" for name in pages},
+        "page": {name: f"../entries/{to}.html" for name, to in leads.items()}
+        | {name: f"{name}.html" for name in pages},
     }
 
 
