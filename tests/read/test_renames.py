@@ -44,7 +44,7 @@ def test_a_name_leads_on_to_one_entry() -> None:
         " | at was[1] | see also entries/a.md:4:6 | at was | help: leave it in the one that was called so"
     ]
     assert tell(a="[old, old.md]") == [
-        "entries/a.md:4:12: error: `old` is under `was:` twice here [renamed] | at was[1] | help: write it once"
+        "entries/a.md:4:7: error: `old` is under `was:` twice here [renamed] | at was[0] | help: write it once"
     ]
 
 

@@ -9,13 +9,12 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import StandingPage
-from buildlog.read.renames import list_old_names
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, SECTIONS, Frame, make_frame
 from buildlog.render.pages.photos import Told
 from buildlog.render.pages.record import SealedView, describe_sealed
-from buildlog.render.pages.whereabouts import page_href
+from buildlog.render.pages.whereabouts import list_old_names, page_href
 from buildlog.render.pieces import Link, PhotoView, When
 
 

@@ -6,7 +6,7 @@ A page that would grow with the log is split, see `periods`.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import cast
@@ -85,6 +85,11 @@ class Whereabouts:
         """Where a month's entries are told."""
         period = self.timeline_periods.get(month)
         return f"timeline/{period}.html#m-{month}" if period else f"timeline.html#m-{month}"
+
+
+def list_old_names(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """The entry that each name leads on to which one had before it was renamed."""
+    return {name: entry for entry in entries for name in entry.was}
 
 
 def entry_href(name: str) -> str:
