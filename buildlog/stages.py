@@ -119,7 +119,8 @@ def compute(run: Run) -> Run:
     if run.reading is None or run.reading.log is None:
         return run
     # An error of reading does not end the run here: what the figures find wrong is told with it, in one go.
-    return keep_figures(run, compute_figures(run.reading.log, run.as_of))
+    find = run.work.compute if run.work else compute_figures
+    return keep_figures(run, find(run.reading.log, run.as_of))
 
 
 def begin_photos(run: Run) -> Run:
@@ -149,7 +150,10 @@ def render_pages(run: Run) -> Run:
     if theme is None:
         return replace(run, problems=run.join((*fitness, *unfit)))
     record, seals = read_record(figures)
-    files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record)
+    if run.work:
+        files, stories = run.work.render(figures, theme, work.wait_for, record=record, out=run.out)
+    else:
+        files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record)
     photos, broken = work.finish()  # those that no page has waited for yet, and what is wrong with any
     run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
     run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))
@@ -226,8 +230,9 @@ def keep_figures(run: AnyRun, figures: Figures) -> AnyRun:
     """The run with the figures of what it read, and their problems, but for what follows from what was not read."""
     assert run.reading is not None and run.reading.log is not None
     found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
-    lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
-    run.watch.note("compute", f"{lines}, {parts}")
+    if type(figures) is Figures:  # others are computed when somebody asks for one
+        lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
+        run.watch.note("compute", f"{lines}, {parts}")
     return replace(run, figures=figures, problems=run.join(found))
 
 

@@ -38,7 +38,7 @@ from buildlog.handover.manifest import (
     name_log_files,
     write_list,
 )
-from buildlog.output.write import find_site
+from buildlog.output.write import find_site, make_content
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem, sort_problems, suggest
 from buildlog.record.log_disk import COVERED, hash_files, list_files, read_seal_folder
@@ -305,7 +305,7 @@ def _add(bag: BagWriter, log: _Log, path: str, name: str, at: Path) -> Iterator[
 def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Site, log: _Log) -> int:
     """Everything but the log's own files; how many files that were."""
     seals = _list_seal_files(log.folder)
-    files = {SITE + path: content for path, content in site.files.items()}
+    files = {SITE + path: make_content(content) for path, content in site.files.items()}
     files |= {SEALS + name: content for name, content in seals.items()}
     files[FIGURES] = write_figures(figures)
     files[LIST] = write_list(handover)

@@ -13,7 +13,7 @@ import os
 import sqlite3
 import sys
 import time
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path
 
 EDITION = 1
@@ -48,6 +48,19 @@ def hash_parts(*parts: str | bytes) -> bytes:
         data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
         found.update(len(data).to_bytes(8, "big"))
         found.update(data)
+    return found.digest()
+
+
+def hash_folders(folders: Iterable[Path], word: str) -> bytes:
+    """A checksum over every file below some folders: names, bytes, and where links lead."""
+    found = hashlib.blake2b(word.encode())
+    for folder in folders:
+        for base, names, files in os.walk(folder):
+            names.sort()
+            for name in sorted([*files, *(name for name in names if os.path.islink(os.path.join(base, name)))]):
+                path = Path(base, name)
+                data = os.fsencode(os.readlink(path)) if path.is_symlink() else path.read_bytes()
+                found.update(f"{path}\0{path.is_symlink()}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
     return found.digest()
 
 

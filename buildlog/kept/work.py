@@ -2,14 +2,26 @@
 
 from __future__ import annotations
 
+import datetime
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from buildlog.kept.figures import find_figures, find_figures_key
 from buildlog.kept.readings import StoredReadings
 from buildlog.kept.store import Store, find_kept, hash_program
+
+if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
+    from buildlog.kept.pages import FindPhoto
+    from buildlog.output.write import Content
+    from buildlog.problems import Problem
+    from buildlog.read.records import Log
+    from buildlog.record.published import PublishedRecord
+    from buildlog.render.theme import Theme
 
 
 class Work:
@@ -19,6 +31,21 @@ class Work:
         """`folder` is that of the store, `program` what `hash_program` says of this one."""
         self.store = Store(folder, program, clock=clock)
         self.readings = StoredReadings(self.store)
+        self._figures_key = b""
+
+    def compute(self, log: Log, as_of: datetime.date) -> Figures:
+        """The figures of the log that was last read, computed only where something is asked of them."""
+        self._figures_key = find_figures_key(self.store, self.readings, log, as_of)
+        return find_figures(self.store, self._figures_key, log, as_of)
+
+    def render(
+        self, figures: Figures, theme: Theme, find_photo: FindPhoto, *, record: PublishedRecord, out: Path | None
+    ) -> tuple[dict[str, Content], tuple[Problem, ...]]:
+        """What `render_site` gives for the figures last computed, with what `out` holds already."""
+        from buildlog.kept.pages import SitePages, render_kept
+
+        pages = SitePages(self.store, figures, theme, find_photo)
+        return render_kept(self.store, pages, figures, self._figures_key, record, out)
 
     @property
     def trouble(self) -> str:

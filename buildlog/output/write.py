@@ -8,11 +8,12 @@ the new one, a marker stands in it; the next run finishes what a killed one bega
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 import shutil
 import stat
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
@@ -77,8 +78,28 @@ class WriteReport:
         return f"files written: {len(self.written)}, unchanged: {len(self.unchanged)}, removed: {len(self.removed)}"
 
 
-Content = bytes | os.PathLike[str]
+@frozen
+class Foreseen:
+    """Bytes of which it is known what they are, and which are made where the file does not hold them."""
+
+    digest: bytes
+    "as `hash_content` says it of them"
+    remake: Callable[[], bytes]
+    "makes them"
+
+
+Content = bytes | os.PathLike[str] | Foreseen
 "What a file is to hold: bytes, or what a file elsewhere holds. Of a photo's variant size and time are known already."
+
+
+def make_content(content: Content) -> bytes | os.PathLike[str]:
+    """What is foreseen, made; all else as it is."""
+    return content.remake() if isinstance(content, Foreseen) else content
+
+
+def hash_content(content: bytes) -> bytes:
+    """By what bytes are known again."""
+    return hashlib.blake2b(content, digest_size=20).digest()
 
 
 def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = None) -> WriteReport:
@@ -135,6 +156,8 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     # only what a list of ours names, and never "what else is there": the folder may hold an owner's own files
     gone = [name for name in sorted(known - files.keys()) if _is_of_a_site(name) and os.path.lexists(out / name)]
     _check_free(out, stale, known)
+    # Before the first byte is written: what is made now may still fail.
+    files = {**files, **{name: make_content(files[name]) for name in stale}}
 
     manifest = _write_list(MANIFEST_TEXT, names)
     # a run with nothing to do writes nothing, so that what copies the folder elsewhere has nothing to copy
@@ -306,6 +329,8 @@ def _is_same(out: str, name: str, content: Content) -> bool:
         return False
     if isinstance(content, bytes):
         return here.st_size == len(content) and _read(path) == content
+    if isinstance(content, Foreseen):
+        return hash_content(_read(path)) == content.digest
     size, mtime_ns = _measure(content)
     if here.st_size != size or here.st_mtime_ns == mtime_ns:
         return here.st_size == size
@@ -336,6 +361,7 @@ def _exchange(out: Path, name: str, content: Content) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     # beside its place, as only within one file system a rename is all or nothing (POSIX, rename)
     temporary = path.parent / f"{TEMPORARY}{os.getpid()}"
+    content = make_content(content)
     if isinstance(content, bytes):
         temporary.write_bytes(content)
     else:

@@ -7,14 +7,12 @@ nobody told of, or told of wrongly, can only cost time.
 
 from __future__ import annotations
 
-import hashlib
-import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from pathlib import Path
 from typing import TypeVar
 
 from buildlog.compute.figures import Figures, compute_figures, cut_to_day
+from buildlog.kept.store import hash_folders
 from buildlog.problems import Problem
 from buildlog.read.reader import KeptReadings, read_log
 from buildlog.read.records import Entry, Log
@@ -144,19 +142,6 @@ class KeptTheme:
         if digest != self._digest:
             self._loaded, self._digest = load_site_theme(figures), digest
         return self._loaded
-
-
-def hash_folders(folders: Iterable[Path], word: str) -> bytes:
-    """A checksum over every file below some folders: names, bytes, and where links lead."""
-    found = hashlib.blake2b(word.encode())
-    for folder in folders:
-        for base, names, files in os.walk(folder):
-            names.sort()
-            for name in sorted([*files, *(name for name in names if os.path.islink(os.path.join(base, name)))]):
-                path = Path(base, name)
-                data = os.fsencode(os.readlink(path)) if path.is_symlink() else path.read_bytes()
-                found.update(f"{path}\0{path.is_symlink()}\0{len(data)}\0".encode("utf-8", "surrogateescape") + data)
-    return found.digest()
 
 
 class KeptWords:

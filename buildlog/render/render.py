@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from html import escape
 from pathlib import Path
 from urllib.parse import quote
@@ -170,7 +170,7 @@ StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
 def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
     """The story of each entry and standing page as HTML, by name, and what in them cannot be shown as written."""
     stories = dict(_render_stories(figures, shows))
-    return stories, _list_problems(stories)
+    return stories, list_problems(stories)
 
 
 def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
@@ -186,7 +186,8 @@ def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]
     return LazyMapping(told, render)
 
 
-def _list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
+def list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
+    """What in the stories cannot be shown as it was written, in the order of the stories."""
     return tuple(problem for story in stories.values() for problem in story.problems)
 
 
@@ -221,7 +222,7 @@ def render_site(
         files = {path: make() for path, make in list_makers(context, theme).items()}
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
         return {}, (blame_template(error, figures),)
-    return files, _list_problems(context.stories)
+    return files, list_problems(context.stories)
 
 
 def make_context(
@@ -263,18 +264,24 @@ Makers = Mapping[str, Callable[[], Content]]
 def list_makers(context: PageContext, theme: Theme) -> Makers:
     """Every file of the site but the photos, by its path, with what makes it when it is asked for; in order."""
 
-    # Functions, as lambdas made in a loop would all make the last one.
-    def render(make: Callable[[], View]) -> Callable[[], bytes]:
-        return lambda: _render_view(make(), context, theme)
-
+    # A function, as a lambda made in the loop below would give the last one for each.
     def give(content: Content) -> Callable[[], Content]:
         return lambda: content
 
-    files: dict[str, Callable[[], Content]] = {path: give(content) for path, content in theme.read_statics().items()}
-    if context.papers is None:
-        files |= {path: give(content) for path, content in _list_papers(context.figures).items()}
-    # After the theme's files, none of which may take its place: it says whether the log is sealed.
-    files[SEAL_SHEET] = lambda: write_seal_sheet(context)
+    named = name_papers(context.figures) if context.papers is None else ()
+    found = list_found(theme, context.figures, named)
+    return {path: give(content) for path, content in found.items()} | list_page_makers(context, theme)
+
+
+def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[], bytes]]:
+    """What is not there already: pages, the feed, the sitemap."""
+
+    # A function, as a lambda made in a loop would make the last one for each.
+    def render(make: Callable[[], View]) -> Callable[[], bytes]:
+        return lambda: _render_view(make(), context, theme)
+
+    # Whatever file the theme has of that name: it says whether the log is sealed.
+    files: dict[str, Callable[[], bytes]] = {SEAL_SHEET: lambda: write_seal_sheet(context)}
     views = list_view_makers(context)
     files |= {path: render(make) for path, make in views.items()}
     files["feed.xml"] = lambda: write_feed(describe_feed(context))
@@ -283,6 +290,12 @@ def list_makers(context: PageContext, theme: Theme) -> Makers:
     if address:
         files["sitemap.xml"] = lambda: write_sitemap(address, _list_pages(context, views))
     return files
+
+
+def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[str, Content]:
+    """What is there already: the theme's files, and of the papers so named those that are published."""
+    files: dict[str, Content] = dict(theme.read_statics())
+    return files | _list_papers(figures, named)
 
 
 def _render_view(view: View, context: PageContext, theme: Theme) -> bytes:
@@ -366,14 +379,19 @@ def _list_pages(context: PageContext, pages: Iterable[str]) -> dict[str, datetim
     return {"": last, **dict.fromkeys([*sections, *others], last), **entries}
 
 
-def _list_papers(figures: Figures) -> dict[str, Path]:
+def name_papers(figures: Figures) -> frozenset[str]:
     """The papers that records name, where papers are published."""
-    folder, public = figures.log.folder, figures.log.settings.public
-    if folder is None or public.papers != "shown":
+    if figures.log.folder is None or figures.log.settings.public.papers != "shown":
+        return frozenset()
+    claimed = {claim.paper for claim in figures.evidence.claims if claim.paper}
+    return frozenset(claimed.union(*(page.papers for page in figures.pages)))
+
+
+def _list_papers(figures: Figures, named: Collection[str]) -> dict[str, Path]:
+    folder = figures.log.folder
+    if folder is None:
         return {}
-    named = {claim.paper for claim in figures.evidence.claims if claim.paper}
-    named |= {paper for page in figures.pages for paper in page.papers}
     root = os.path.realpath(folder)
     # A link may lead out of the log, to a file that nobody meant to publish.
-    here = {paper: figures.log.locate(paper) for paper in sorted(named & figures.log.papers)}
+    here = {paper: figures.log.locate(paper) for paper in sorted(figures.log.papers.intersection(named))}
     return {paper: path for paper, path in here.items() if Path(os.path.realpath(path)).is_relative_to(root)}

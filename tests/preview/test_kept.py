@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
+from buildlog.kept.store import hash_folders
 from buildlog.preview import kept
-from buildlog.preview.kept import hash_folders
 from buildlog.preview.site import PreviewSite
 from buildlog.read import reader
 from tests.preview.logs import ENTRIES, look, make_log, open_site
@@ -31,7 +31,7 @@ def done(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     note(reader, "_read_text", lambda path, text: path)
     note(kept, "compute_figures", lambda log, day: "figures")
     note(kept, "load_site_theme", lambda figures: "theme")
-    note(kept, "render_story", lambda text, place, **_: f"story of {place.file}")
+    note(kept, "tell_story", lambda told, shows, links: f"story of {told.place.file}")
     return noted
 
 

@@ -1,0 +1,79 @@
+"""Stories as HTML, kept by their text, their photos, and where the links in them led."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import cast
+
+from buildlog.frozen import frozen
+from buildlog.kept.store import Store, hash_parts
+from buildlog.kept.values import decode, encode
+from buildlog.kept.watched import ALL, Watch, WatchedMapping
+from buildlog.read.records import StandingPage
+from buildlog.render.markdown import Story
+from buildlog.render.pages.photos import LazyMapping, Told
+from buildlog.render.pages.standing import StoryLinks, list_links
+
+
+@frozen
+class StoredStory:
+    """A story as it was rendered, and what it was asked of other pages meanwhile."""
+
+    story: Story
+    "as it came out"
+    links: tuple[tuple[str, bytes], ...] = ()
+    "the names that were looked for among pages, each with the digest of what was found"
+
+
+Render = Callable[[Told, StoryLinks], Story]
+"Renders a story, given where links may lead."
+Mark = Callable[[str], object]
+"Everything by which photos stand in the story of that name: what they are called, and how they are shown."
+
+
+class StoredStories(Mapping[str, Story]):
+    """The story of each entry and page, rendered when it is asked for and was not rendered before."""
+
+    def __init__(self, store: Store, told: Mapping[str, Told], render: Render, mark: Mark) -> None:
+        self._store = store
+        self._told = told
+        self._links = list_links(told.values())
+        self._render, self._mark = render, mark
+        # At once, where no photo has to be waited for.
+        self._rows = store.find([self._find_key(each) for each in told.values() if not each.photos])
+        self._stories = LazyMapping(told, self._find)
+
+    def _find_key(self, told: Told) -> bytes:
+        place = f"{told.place.file} {told.body_line}"
+        return self._store.make_key("story", place, told.body, encode(self._mark(told.name)))
+
+    def _find(self, name: str) -> Story:
+        told = self._told[name]
+        whose = "page" if isinstance(told, StandingPage) else "entry"
+        key = self._find_key(told)
+        data = self._rows.pop(key, None) or self._store.find_one(key)
+        kept = cast("StoredStory | None", decode(StoredStory, data)) if data else None
+        if kept and all(self._find_link(whose, link) == digest for link, digest in kept.links):
+            return kept.story
+        watch = Watch()
+        story = self._render(told, {whose: WatchedMapping("link", self._links[whose], watch)})
+        links = tuple(thing.partition(" ")[2] for thing in watch.list_noted())
+        stored = StoredStory(story=story, links=tuple((link, self._find_link(whose, link)) for link in links))
+        self._store.keep({key: encode(stored)})
+        return story
+
+    def _find_link(self, whose: str, name: str) -> bytes:
+        links = self._links[whose]
+        return hash_parts(encode(list(links.items()) if name == ALL else links.get(name)))
+
+    def __getitem__(self, name: str) -> Story:
+        return self._stories[name]
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._told  # the library's would make it first
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._told)
+
+    def __len__(self) -> int:
+        return len(self._told)
