@@ -39,6 +39,31 @@ def strip_accents(text: str) -> str:
     return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
 
 
+SPELT = str.maketrans(
+    {"ß": "ss", "æ": "ae", "œ": "oe", "ø": "o", "đ": "d", "ð": "d", "þ": "th", "ł": "l", "ħ": "h", "ı": "i", "ς": "σ"}
+)
+"Letters that Unicode does not take apart, as people type them who have no key for them."
+ACCENTS = re.compile("[\u0300-\u036f]")
+"Combining Diacritical Marks (Unicode Standard, section 7.9): what is left of a letter that was taken apart."
+RUNS = re.compile(r"[^\W_]+")
+"Letters and digits of any script, in a row."
+
+
+def fold_for_search(text: str) -> str:
+    """The text as it is searched: small letters without accents, ligatures and wide letters taken apart (form NFKD).
+
+    The same for all spellings of a word. `themes/margin/search.js` does the same, and a test holds the two together.
+    """
+    if text.isascii():
+        return text.lower()
+    return ACCENTS.sub("", unicodedata.normalize("NFKD", text).lower()).translate(SPELT)
+
+
+def list_search_words(text: str) -> list[str]:
+    """The words of a text as they are searched."""
+    return RUNS.findall(fold_for_search(text))
+
+
 def keep_ascii(text: str) -> str:
     """What ASCII has of a text: letters without their accents; other letters and signs are gone without a trace."""
     return text if text.isascii() else unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()

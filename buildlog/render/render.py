@@ -50,6 +50,7 @@ from buildlog.render.pages.standing import (
 from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
 from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.search import SearchIndex
 from buildlog.render.theme import Theme, place_failure
 
 # More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
@@ -285,6 +286,8 @@ def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[
     views = list_view_makers(context)
     files |= {path: render(make) for path, make in views.items()}
     files["feed.xml"] = lambda: write_feed(describe_feed(context))
+    # Last, as what it says of entries comes out of their stories.
+    files |= SearchIndex(context).list_makers()
     # The protocol allows absolute addresses only, and one cannot be guessed.
     address = context.figures.log.settings.site.address
     if address:

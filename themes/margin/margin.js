@@ -1,5 +1,5 @@
-// What the pages do beyond being read: show one system of the timeline, open the part that a link leads to, and open
-// every fold before printing. The system stands in the address (`timeline.html?system=fuel`), so that it is there again
+// What the pages do beyond being read: search the log, show one system of the timeline, open the part that a link leads
+// to, and open every fold before printing. The system stands in the address (`timeline.html?system=fuel`), so that it is there again
 // after a reload, on the way back, and for whom the address is sent to.
 "use strict";
 
@@ -94,6 +94,29 @@
     if (fold) { fold.open = true; }
   }
 
+  // Made by script, as it needs one. What it looks in is loaded once somebody goes there, and never before.
+  function makeSearch(band) {
+    var root = document.currentScript.src.replace(/theme\/margin\.js.*$/, "");
+    var box = document.createElement("div");
+    box.className = "search";
+    box.setAttribute("role", "search");
+    var label = document.createElement("label");
+    label.htmlFor = "search";
+    label.textContent = "Search";
+    var input = document.createElement("input");
+    input.id = "search";
+    input.type = "search";
+    input.autocomplete = "off";
+    input.spellcheck = false;
+    input.addEventListener("focus", function () {
+      var script = document.createElement("script");
+      script.src = root + "theme/search.js";
+      document.head.appendChild(script);
+    }, { once: true });
+    box.append(label, input);
+    band.insertBefore(box, band.querySelector("nav"));
+  }
+
   // A browser prints a closed fold closed, and nobody can open it on paper. Afterwards only those are closed again.
   var opened = [];
   window.addEventListener("beforeprint", function () {
@@ -104,6 +127,8 @@
     opened.forEach(function (fold) { fold.open = false; });
   });
 
+  var band = document.querySelector(".top > .wide");
+  if (band) { makeSearch(band); }
   var nav = document.querySelector("nav[data-filter]");
   if (nav) { makeFilter(nav); }
   window.addEventListener("hashchange", openTarget);

@@ -1,0 +1,219 @@
+"""The index that a reader's browser searches: script files, loaded when somebody goes to search, from a disk as well.
+
+What it holds is what pages show: names of parts with their numbers, titles, and every word of the owner's that stands
+on the page of an entry or a standing page. Amounts are not in it, and what `public:` closes is not. A word leads to
+the entries that say it; words are dealt out to several files by their first letters, so that a search loads a few of
+them. For a word whose first letter is wrong, there are lists by the last ones. How it is searched: `search.js` of the
+theme.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator, Mapping
+from functools import cached_property
+from typing import Any
+
+from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.frame import SECTIONS
+from buildlog.render.pages.whereabouts import entry_href, page_href
+from buildlog.text import list_search_words
+
+FOLDER = "search"
+MOST_FILES = 64
+"Files of words by their first two letters, in a log with enough entries for as many; and as many by the last two."
+ENTRIES_A_FILE = 3
+"Entries for which there is one file of words: a search loads a few kilobytes of words, in a log of any length."
+LONGEST_WORD = 40
+"Letters of a word; what is longer is no word, and found by its first letters."
+
+# By hand, and not by the kind of a field: what is added to the format is not in the index until somebody puts it here.
+SAID: Mapping[str, str] = {
+    "Entry": "title milestone next",
+    "Line": "name what number maker replaces_number",
+    "Returned": "why",
+    "Sold": "name what",
+    "Fitted": "name at note",
+    "Removed": "name at why",
+    "Scrapped": "name why",
+    "Serviced": "note",
+    "MeterChange": "why",
+    "Fault": "name",
+    "Check": "did",
+    "Fix": "how proved",
+    "SeenAgain": "note",
+    "Measured": "what note",
+    "Tightened": "what method",
+    "Temporary": "what until",
+    "StandingPage": "title",
+}
+"Fields of each record that readers see whatever is closed, and that an entry is found by."
+NAMES_SUPPLIER: Mapping[str, str] = {"Order": "supplier ref", "Serviced": "who"}
+"Fields that are found by where suppliers are shown."
+NAMED: Mapping[str, tuple[str, ...]] = {
+    "part": ("part", "parts", "instead_of"),
+    "fault": ("fault",),
+    "service": ("item",),
+}
+"Fields that name something by its key, by what it is."
+
+
+class SearchIndex:
+    """The index of one site, made when the first of its files is asked for."""
+
+    def __init__(self, context: PageContext) -> None:
+        self._context = context
+        self._count = min(MOST_FILES, max(1, len(context.entries) // ENTRIES_A_FILE))
+
+    def list_makers(self) -> dict[str, Callable[[], bytes]]:
+        """Every file of it by its path in the site, with what makes it."""
+
+        # Functions, as lambdas made in a loop would all make the last one.
+        def make_words(number: int) -> Callable[[], bytes]:
+            return lambda: _write("words", number, self._files[0][number])
+
+        def make_ends(number: int) -> Callable[[], bytes]:
+            return lambda: _write("ends", number, self._files[1][number])
+
+        makers = {f"{FOLDER}/index.js": lambda: _write("index", 0, self._make_index())}
+        makers |= {f"{FOLDER}/words-{number}.js": make_words(number) for number in range(self._count)}
+        return makers | {f"{FOLDER}/ends-{number}.js": make_ends(number) for number in range(self._count)}
+
+    # ── what is found by its name ────────────────────────────────────────────────────────────────────────────────
+
+    def _make_index(self) -> dict[str, Any]:
+        """Everything that has a place on the site: its kind, and by that its key in the address, its name, and more.
+
+        A key that is its name with dashes stands as 0.
+        """
+        groups = [
+            ("Entry", entry_href("*"), [self._describe_entry(entry) for entry in self._context.entries.values()]),
+            ("Page", page_href("*"), [[page.name, page.title] for page in self._context.figures.pages]),
+            *(("Part", f"{page}#part-*", rows) for page, rows in self._list_parts().items()),
+            ("Fault", "faults.html#fault-*", [[f.key, f.name] for f in self._context.figures.faults.faults]),
+            ("Service", "service.html#item-*", self._list_items()),
+            ("System", "systems/*.html", self._list_systems()),
+            ("Supplier", "costs.html#by-supplier*", [["", name] for name in self._list_suppliers()]),
+            ("Page", "*", [[href, name] for name, href in SECTIONS]),
+        ]
+        return {
+            "language": self._context.words_language,
+            "files": self._count,
+            "groups": [(kind, href, list(map(_shorten, rows))) for kind, href, rows in groups if rows],
+        }
+
+    def _describe_entry(self, entry: Entry) -> list[str]:
+        day = entry.date.isoformat()
+        return [entry.name, entry.title] if entry.name.startswith(day) else [entry.name, entry.title, day]
+
+    def _list_parts(self) -> dict[str, list[list[str]]]:
+        """The parts by the page that has their lives."""
+        pages: dict[str, list[list[str]]] = {}
+        for part in self._context.figures.parts.parts:
+            rows = pages.setdefault(self._context.part_pages.get(part.key, "parts.html"), [])
+            more = " ".join(filter(None, [part.maker, ", ".join(part.numbers)]))
+            rows.append([part.key, part.name, more] if more else [part.key, part.name])
+        return pages
+
+    def _list_items(self) -> list[list[str]]:
+        return [[key, item.name] for key, item in self._context.figures.log.settings.service.items()]
+
+    def _list_systems(self) -> list[list[str]]:
+        names = self._context.figures.log.settings.systems
+        return [[key, names.get(key, key)] for key in self._context.systems if key]
+
+    def _list_suppliers(self) -> list[str]:
+        figures = self._context.figures
+        if figures.log.settings.public.suppliers != "shown" or self._context.prices == "hidden":
+            return []
+        return [total.name for total in figures.costs.by_supplier]
+
+    # ── what is found by any word of it ──────────────────────────────────────────────────────────────────────────
+
+    @cached_property
+    def _files(self) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """What stands in each file of words: `pump 0,3,1;pumps 4`; and in each by last letters: `pump lamp`.
+
+        The entries and pages that say a word are counted together, and each told by its distance from the one before.
+        """
+        told: tuple[Entry | StandingPage, ...] = (*self._context.entries.values(), *self._context.figures.pages)
+        found: dict[str, list[int]] = {}
+        last: dict[str, int] = {}
+        for number, each in enumerate(told):
+            for word in {word[:LONGEST_WORD] for word in self._list_words(each) if len(word) > 1}:
+                found.setdefault(word, []).append(number - last.get(word, 0))
+                last[word] = number
+        words: tuple[list[str], ...] = tuple([] for _ in range(self._count))
+        ends: tuple[list[str], ...] = tuple([] for _ in range(self._count))
+        for word in sorted(found):
+            words[self._deal(word[:2])].append(f"{word} {','.join(map(str, found[word]))}")
+            ends[self._deal(word[-2:])].append(word)
+        return tuple(map(";".join, words)), tuple(map(" ".join, ends))
+
+    def _deal(self, letters: str) -> int:
+        """The file of words with these two letters. Of two, as many begin with the same one."""
+        return (ord(letters[0]) * 31 + ord(letters[1])) % self._count
+
+    def _list_words(self, told: Entry | StandingPage) -> list[str]:
+        said = "\n".join([*self._list_said(told), self._context.stories[told.name].words])
+        numbers = (list_search_words(number) for number in self._list_numbers(told))
+        # A number is found as it is spaced in the log, and without its spaces.
+        return [*list_search_words(said), *("".join(words) for words in numbers)]
+
+    def _list_said(self, record: LogRecord) -> Iterator[str]:
+        """The texts of a record, and of all inside it, that readers see."""
+        name = type(record).__name__
+        fields = SAID.get(name, "").split()
+        if self._context.figures.log.settings.public.suppliers == "shown":
+            fields += NAMES_SUPPLIER.get(name, "").split()
+        for slot in list_slots(type(record)).values():
+            value = getattr(record, slot.field)
+            some = value if isinstance(value, tuple) else (value,)
+            for one in some:
+                if isinstance(one, Photo | PagePhoto):
+                    continue
+                if isinstance(one, LogRecord):
+                    yield from self._list_said(one)
+                elif one and slot.field in fields:
+                    yield str(one)
+                elif one:
+                    yield from self._name(slot.field, str(one))
+        if isinstance(record, Entry | StandingPage):
+            yield from self._list_captions(record)
+        if isinstance(record, Entry):
+            yield from (self._context.figures.log.settings.systems.get(key, key) for key in record.systems)
+
+    def _name(self, field: str, key: str) -> Iterator[str]:
+        """What a key in a field stands for, as pages show it."""
+        figures = self._context.figures
+        if field in NAMED["part"] and key in self._context.parts:
+            yield self._context.parts[key].name
+        elif field in NAMED["fault"]:
+            yield from (fault.name for fault in figures.faults.faults if fault.key == key)
+        elif field in NAMED["service"] and key in figures.log.settings.service:
+            yield figures.log.settings.service[key].name
+
+    def _list_captions(self, told: Entry | StandingPage) -> Iterator[str]:
+        """What its photos show, of those that are on its page."""
+        there = self._context.figures.log.photos.get(told.name, ())
+        # In a handover a photo may be withheld, though its name is known. Elsewhere no photo is asked for, as that
+        # would wait for it, and in a preview make it.
+        if self._context.papers is not None:
+            there = tuple(self._context.photos.get(told.name, {}))
+        yield from (photo.says for photo in told.photos if photo.says and photo.file in there)
+
+    def _list_numbers(self, told: Entry | StandingPage) -> Iterator[str]:
+        if isinstance(told, Entry):
+            lines = (line for order in told.bought for line in order.lines)
+            yield from (number for line in lines for number in (line.number, line.replaces_number) if number)
+
+
+def _shorten(row: list[str]) -> list[str | int]:
+    return [0, *row[1:]] if row[0] == "-".join(list_search_words(row[1])) else [*row]
+
+
+def _write(kind: str, number: int, content: Any) -> bytes:
+    """One file: a call that hands over what it holds, as a page from a disk may load scripts and nothing else."""
+    data = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
+    return f'takeSearch("{kind}",{number},{data});\n'.encode()
