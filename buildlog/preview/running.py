@@ -7,11 +7,12 @@ So beside events a look at names, sizes and times goes on, seldom enough to cost
 
 from __future__ import annotations
 
+import gc
 import os
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from watchfiles import watch
@@ -155,12 +156,13 @@ class Follower(threading.Thread):
 
     def run(self) -> None:
         try:
-            self._follow()
+            with searching_when_idle() as search:
+                self._follow(search)
         except BaseException as error:
             self.failure = error
             self._on_failure()
 
-    def _follow(self) -> None:
+    def _follow(self, search: Callable[[], None]) -> None:
         # What was saved between the first reading and the first word of a change is found by reading once more.
         heard = False
         for changed in follow(self._site.folder, self.stop, self._tell):
@@ -168,7 +170,36 @@ class Follower(threading.Thread):
                 self._site.refresh()
             else:
                 self._site.check_stories(IDLE_S)
+                search()
             heard = True
+
+
+NEW_OBJECTS = 50_000
+"How many more objects there have to be than at the last search before the next one is worth its time."
+
+
+@contextmanager
+def searching_when_idle() -> Iterator[Callable[[], None]]:
+    """Inside, memory is searched for cycles only when what is given is called.
+
+    Left to itself, the search comes in the middle of a save, when most is made, and looks through all figures several
+    times: of 2,000 entries it took longer than computing them. What one search has left is alive, and is passed over by
+    the next ones; figures and pages point one way, so that they go as soon as others have taken their place.
+    """
+    was = gc.isenabled()
+
+    def search() -> None:
+        if gc.get_count()[0] > NEW_OBJECTS:
+            gc.collect()
+            gc.freeze()
+
+    gc.disable()
+    try:
+        yield search
+    finally:
+        gc.unfreeze()
+        if was:
+            gc.enable()
 
 
 POLL_S = 0.1

@@ -251,10 +251,11 @@ class _Gatherer(_Decoder):
         """What lies in a folder of the log, by name, and whether each is a folder; hidden names are passed over."""
         # the disk finds a folder only by its own spelling
         at = self.spelt.get(path, path)
-        if (self.folder / at).is_symlink() and not self.stays_inside(at):
+        folder = os.path.join(self.folder, at)  # no `Path`: of a photo folder for each entry, making those took longer
+        if os.path.islink(folder) and not self.stays_inside(at):
             return []
         try:
-            with os.scandir(self.folder / at) as found:
+            with os.scandir(folder) as found:
                 items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
         except FileNotFoundError:
             return []  # a log without papers has no folder for them
@@ -268,9 +269,11 @@ class _Gatherer(_Decoder):
         for name, item in kept.items():
             if name != item.name or path != at:
                 self.spelt[f"{path}/{name}"] = f"{at}/{item.name}"
-        for name in {compose(item.name) for item in items if kept.get(compose(item.name), item) is not item}:
-            message = f"`{path}/{name}` is there twice, with its accents stored in two different ways"
-            self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
+        names = [compose(item.name) for item in items]
+        if len({*names}) < len(names):
+            for name in {name for name, item in zip(names, items, strict=True) if kept.get(name, item) is not item}:
+                message = f"`{path}/{name}` is there twice, with its accents stored in two different ways"
+                self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
         # sorted, as a file system lists in any order, and no page or message may depend on that
         return [(name, item.is_dir()) for name, item in sorted(kept.items())]
 

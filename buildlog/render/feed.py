@@ -1,9 +1,12 @@
-"""The feed: the latest entries for those who follow the log, in Atom (RFC 4287).
+"""What programs read of a site: the feed of its latest entries in Atom (RFC 4287), and the sitemap.
 
-It is written with and without an absolute address: links are absolute where the address is known and relative to the
-feed itself where it is not. Ids never depend on the address, since RFC 4287, section 4.2.6 wants them kept when a
+The feed is written with and without an absolute address: links are absolute where the address is known and relative to
+the feed itself where it is not. Ids never depend on the address, since RFC 4287, section 4.2.6 wants them kept when a
 site moves. It carries each entry's lead and not the whole story, whose pictures and links a reader program could not
 be sure to find.
+
+The sitemap follows the protocol of sitemaps.org, version 0.9; it needs the site's absolute address, and a site without
+one has none.
 """
 
 from __future__ import annotations
@@ -11,7 +14,7 @@ from __future__ import annotations
 import datetime
 import re
 import uuid
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from html import escape
 
 from buildlog.frozen import frozen
@@ -23,6 +26,10 @@ MOST_ENTRIES = 30
 "Entries in a feed; older ones are found on the site."
 FORBIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 "What is no character of XML 1.0 (section 2.2, Char)."
+# More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
+MOST_PAGES = 50_000
+LONGEST_ADDRESS = 2048
+"Limits of the protocol: `url` elements in a file, characters of a `loc`."
 
 
 @frozen
@@ -115,3 +122,22 @@ def _quote(text: str) -> str:
     # Quotes too, as it stands in an attribute.
     quoted = escape(FORBIDDEN.sub("\ufffd", text))
     return f'"{quoted}"'
+
+
+def write_sitemap(address: str, pages: Mapping[str, datetime.date | None]) -> bytes:
+    """The sitemap as a file, in the order given; pages by path, percent-encoded, with the day they last changed.
+
+    `address` is absolute and ends in `/`. Raises `ValueError` beyond the protocol's limits, which no log comes near.
+    """
+    lines = [_write_page(address + path, changed) for path, changed in pages.items()]
+    if len(lines) > MOST_PAGES:
+        raise ValueError(f"{len(lines)} pages are more than one sitemap holds")
+    head = '<?xml version="1.0" encoding="utf-8"?>\n<urlset xmlns="http://www.sitemaps.org/schemas/sitemap/0.9">\n'
+    return (head + "".join(lines) + "</urlset>\n").encode()
+
+
+def _write_page(address: str, changed: datetime.date | None) -> str:
+    if len(address) > LONGEST_ADDRESS:
+        raise ValueError(f"`{address}` is longer than a sitemap allows")
+    day = f"<lastmod>{changed.isoformat()}</lastmod>" if changed else ""
+    return f"<url><loc>{escape(address)}</loc>{day}</url>\n"

@@ -1,8 +1,7 @@
 """Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here.
 
 What cannot go onto a site is reported first: papers' names that no host can serve, a language that nobody can write in,
-a log without an id. The sitemap follows the protocol of sitemaps.org, version 0.9; it needs the site's absolute
-address, and a site without one has none.
+a log without an id.
 """
 
 from __future__ import annotations
@@ -11,7 +10,7 @@ import datetime
 import json
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from html import escape
+from functools import partial
 from pathlib import Path
 from urllib.parse import quote
 
@@ -22,7 +21,7 @@ from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
 from buildlog.read.records import Entry, Settings
 from buildlog.record.published import PublishedRecord
-from buildlog.render.feed import Feed, FeedEntry, write_feed
+from buildlog.render.feed import Feed, FeedEntry, write_feed, write_sitemap
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story
 from buildlog.render.pages import still_to_do
@@ -52,30 +51,6 @@ from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, lis
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.search import SearchIndex
 from buildlog.render.theme import Theme, place_failure
-
-# More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
-MOST_PAGES = 50_000
-LONGEST_ADDRESS = 2048
-"Limits of the protocol: `url` elements in a file, characters of a `loc`."
-
-
-def write_sitemap(address: str, pages: Mapping[str, datetime.date | None]) -> bytes:
-    """The sitemap as a file, in the order given; pages by path, percent-encoded, with the day they last changed.
-
-    `address` is absolute and ends in `/`. Raises `ValueError` beyond the protocol's limits, which no log comes near.
-    """
-    lines = [_write_page(address + path, changed) for path, changed in pages.items()]
-    if len(lines) > MOST_PAGES:
-        raise ValueError(f"{len(lines)} pages are more than one sitemap holds")
-    head = '<?xml version="1.0" encoding="utf-8"?>\n<urlset xmlns="http://www.sitemaps.org/schemas/sitemap/0.9">\n'
-    return (head + "".join(lines) + "</urlset>\n").encode()
-
-
-def _write_page(address: str, changed: datetime.date | None) -> str:
-    if len(address) > LONGEST_ADDRESS:
-        raise ValueError(f"`{address}` is longer than a sitemap allows")
-    day = f"<lastmod>{changed.isoformat()}</lastmod>" if changed else ""
-    return f"<url><loc>{escape(address)}</loc>{day}</url>\n"
 
 
 def check_fitness(figures: Figures) -> tuple[Problem, ...]:
@@ -233,12 +208,21 @@ def make_context(
     *,
     papers: Mapping[str, str] | None = None,
     record: PublishedRecord = NOTHING_SEALED,
+    words: Words | None = None,
 ) -> PageContext:
-    """What every page is made from, see `render_site`; stories and photos are made when a page asks for them."""
+    """What every page is made from, see `render_site`; stories and photos are made when a page asks for them.
+
+    `words` are those of the log's language, where they are there already.
+    """
     photos = view_photos(figures, find_photo)
     stories = _render_stories(figures, list_story_photos(photos, theme))
     return PageContext(
-        figures=figures, words=make_words(figures), stories=stories, photos=photos, papers=papers, record=record
+        figures=figures,
+        words=words or make_words(figures),
+        stories=stories,
+        photos=photos,
+        papers=papers,
+        record=record,
     )
 
 
@@ -276,15 +260,10 @@ def list_makers(context: PageContext, theme: Theme) -> Makers:
 
 def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[], bytes]]:
     """What is not there already: pages, the feed, the sitemap."""
-
-    # A function, as a lambda made in a loop would make the last one for each.
-    def render(make: Callable[[], View]) -> Callable[[], bytes]:
-        return lambda: _render_view(make(), context, theme)
-
     # Whatever file the theme has of that name: it says whether the log is sealed.
     files: dict[str, Callable[[], bytes]] = {SEAL_SHEET: lambda: write_seal_sheet(context)}
     views = list_view_makers(context)
-    files |= {path: render(make) for path, make in views.items()}
+    files |= _render_later(views, context, theme)
     files["feed.xml"] = lambda: write_feed(describe_feed(context))
     # Last, as what it says of entries comes out of their stories.
     files |= SearchIndex(context).list_makers()
@@ -301,7 +280,19 @@ def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[s
     return files | _list_papers(figures, named)
 
 
-def _render_view(view: View, context: PageContext, theme: Theme) -> bytes:
+def list_entry_makers(context: PageContext, theme: Theme) -> Makers:
+    """The pages of entries among them: in a long log, to list all others takes many times as long."""
+    return _render_later(_list_entry_views(context), context, theme)
+
+
+def _render_later(
+    makers: Mapping[str, Callable[[], View]], context: PageContext, theme: Theme
+) -> dict[str, Callable[[], bytes]]:
+    return {path: partial(_render_view, make, context, theme) for path, make in makers.items()}
+
+
+def _render_view(make: Callable[[], View], context: PageContext, theme: Theme) -> bytes:
+    view = make()
     page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
     # On the finished page, since only there is it known which element a text ended up in.
     return show_language(page, context.words_language).encode()
@@ -324,20 +315,22 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **list_lead_makers(context),
         **list_moved_makers(context),
     }
-
-    def make(entry: Entry, before: Entry | None, after: Entry | None) -> Callable[[], View]:
-        return lambda: make_entry(context, entry, before=before, after=after)
-
-    entries: tuple[Entry | None, ...] = (None, *context.entries.values(), None)
-    for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False):
-        if entry is not None:
-            makers[entry_href(entry.name)] = make(entry, before, after)
+    makers |= _list_entry_views(context)
     # Behind the entries, as their leads come out of the stories, which wait for photos.
     makers |= list_standing_pages(context)
     makers |= list_timeline_pages(context)
     makers["timeline.html"] = lambda: make_timeline(context)
     makers["index.html"] = lambda: make_front(context)
     return makers
+
+
+def _list_entry_views(context: PageContext) -> dict[str, Callable[[], View]]:
+    entries: tuple[Entry | None, ...] = (None, *context.entries.values(), None)
+    return {
+        entry_href(entry.name): partial(make_entry, context, entry, before=before, after=after)
+        for before, entry, after in zip(entries, entries[1:], entries[2:], strict=False)
+        if entry is not None
+    }
 
 
 def make_views(context: PageContext) -> Iterator[View]:

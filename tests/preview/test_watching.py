@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import threading
+import weakref
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 
 from buildlog.preview import running
-from buildlog.preview.running import follow, is_of_log
+from buildlog.preview.running import follow, is_of_log, searching_when_idle
 from tests.preview.logs import make_log
 
 NEVER_S = 300
@@ -158,3 +160,28 @@ def test_changes_are_found_where_a_drive_sends_no_events(log: Path, monkeypatch:
 def test_only_what_a_log_is_read_from_counts(path: str, belongs: bool) -> None:
     """Not the site beside it, which publishing would change, nor what editors and tools leave hidden."""
     assert is_of_log("/a/log", f"/a/log/{path}".rstrip("/")) is belongs
+
+
+class Ring:
+    """A thing that refers to itself, so that no count of references lets it go."""
+
+    def __init__(self) -> None:
+        self.itself = self
+
+
+def test_memory_is_searched_when_asked_and_not_in_the_middle_of_a_save() -> None:
+    """What has become garbage stays until there is time, and goes then; afterwards Python searches as it did before."""
+    assert gc.isenabled()
+    with searching_when_idle() as search:
+        lost = weakref.ref(Ring())
+        # Far more than Python takes before it searches by itself, and all of it alive.
+        made = [[n] for n in range(2 * running.NEW_OBJECTS)]
+        assert lost() is not None
+        search()
+        assert lost() is None
+        again = weakref.ref(Ring())
+        search()
+        assert again() is not None, "too little is new to be searched for"
+        assert len(made) == 2 * running.NEW_OBJECTS
+    assert gc.isenabled()
+    assert gc.get_freeze_count() == 0
