@@ -11,15 +11,15 @@ from __future__ import annotations
 import datetime
 import hashlib
 import os
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import field
 from itertools import pairwise
 from pathlib import Path
 
 from buildlog.bring.bills import Origin
-from buildlog.bring.sources import Left, Source
+from buildlog.bring.sources import Left, Source, make_digest
 from buildlog.drafts import name_entry
 from buildlog.frozen import frozen
 from buildlog.photos.dates import SeenPhoto, see_photos
@@ -43,7 +43,7 @@ class DayPictures:
     takes: tuple[Take, ...]
     "in order of capture"
     origin: Origin
-    "the folder that they come from, with a digest over all of them"
+    "the folder that they come from, with a digest over their names, sizes and times"
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -71,7 +71,7 @@ def plan_pictures(sources: Sequence[Source], log: Log, names: Mapping[datetime.d
         return PicturePlan()
     by_path = {source.path: source for source in sources}
     whole, problems = _see(sources)
-    digests = _hash_all([photo.path for photo in whole] + list(_list_logged(log, {photo.size for photo in whole})))
+    digests = _tell_apart([*((photo.path, photo.size) for photo in whole), *_list_logged(log)])
     single, left = _drop_same(whole, digests, log, by_path)
     near = find_near(_look_closer(single, log), log, fixed=())
     left += [
@@ -92,7 +92,7 @@ def plan_pictures(sources: Sequence[Source], log: Log, names: Mapping[datetime.d
         if day in entries:
             into[entry] = tuple(take for take in takes if not take.here)
         else:
-            drafts[day] = DayPictures(entry=entry, takes=takes, origin=_mark(photos, digests, by_path))
+            drafts[day] = DayPictures(entry=entry, takes=takes, origin=_mark(photos, by_path))
     return PicturePlan(
         drafts=drafts, into={name: takes for name, takes in into.items() if takes}, left=tuple(left), problems=problems
     )
@@ -119,11 +119,15 @@ def _tell(source: Source, message: str, help: str) -> Problem:
     return Problem(rule="broken-picture", message=message, place=Place(source.name), help=help)
 
 
-def _hash_all(paths: Iterable[Path]) -> dict[Path, str]:
-    """SHA-256 of each file, on all cores."""
-    paths = tuple(paths)
+def _tell_apart(files: Iterable[tuple[Path, int]]) -> dict[Path, str]:
+    """By what each file is the same as another: SHA-256 where two have one size, on all cores; else its size alone."""
+    # two files of one content have one size, which costs no reading: hardly any picture is hashed
+    sizes = dict(files)
+    alike = Counter(sizes.values())
+    paths = [path for path, size in sizes.items() if alike[size] > 1]
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        return dict(zip(paths, pool.map(_hash, paths), strict=True))
+        hashed = dict(zip(paths, pool.map(_hash, paths), strict=True))
+    return {path: hashed.get(path, str(size)) for path, size in sizes.items()}
 
 
 def _hash(path: Path) -> str:
@@ -131,10 +135,10 @@ def _hash(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _list_logged(log: Log, sizes: Collection[int]) -> list[Path]:
-    """The pictures in the log that have the size of a new one, those of folders without an entry too."""
-    paths = [path for entry in log.photos for path in _list_folder(log, entry)]
-    return [path for path in paths if path.is_file() and path.stat().st_size in sizes]
+def _list_logged(log: Log) -> Iterator[tuple[Path, int]]:
+    """The pictures in the log with their bytes, those of folders without an entry too."""
+    for entry in log.photos:
+        yield from ((path, path.stat().st_size) for path in _list_folder(log, entry) if path.is_file())
 
 
 def _list_folder(log: Log, entry: str) -> list[Path]:
@@ -195,8 +199,9 @@ def _find_here(photos: Sequence[SeenPhoto], digests: Mapping[Path, str], there: 
     return {photo.path: names[digests[photo.path]] for photo in photos if digests[photo.path] in names}
 
 
-def _mark(photos: Sequence[SeenPhoto], digests: Mapping[Path, str], by_path: Mapping[Path, Source]) -> Origin:
+def _mark(photos: Sequence[SeenPhoto], by_path: Mapping[Path, Source]) -> Origin:
+    """Where the pictures of a day come from; what they are is known by their own bytes, and not by this."""
     source = by_path[photos[0].path]
     folder = Source(path=source.path.parent, name=source.name, size=0)
-    together = "\n".join(sorted(digests[photo.path] for photo in photos))
-    return Origin(source=folder, digest=f"sha256:{hashlib.sha256(together.encode()).hexdigest()}", at="pictures")
+    together = "\n".join(sorted(f"{photo.path.name} {photo.size} {photo.taken}" for photo in photos))
+    return Origin(source=folder, digest=make_digest(together.encode()), at="pictures")
