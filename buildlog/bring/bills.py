@@ -104,7 +104,9 @@ class Bill:
 
     @property
     def title(self) -> str:
-        return f"{'Credit note' if self.credit else 'Bought'} from {self.supplier}"
+        # a document that calls itself a credit note is one; of a receipt below zero only the money is known
+        words = "Bought" if not self.credit else "Money back" if self.payable is None else "Credit note"
+        return f"{words} from {self.supplier}"
 
     @property
     def content(self) -> tuple[object, ...]:
