@@ -211,11 +211,6 @@ def run_stages(
     return run
 
 
-def publish_run(run: Run) -> Run:
-    """The run after all its stages; where an error is left, nothing was written."""
-    return run_stages(run)
-
-
 # ── pieces of the stages ─────────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -296,14 +291,15 @@ def check_photos(run: Run) -> Run:
 
 def check_pages(run: Run) -> Run:
     """No page is made, but its theme, its stories and what it tells of seals are tried."""
-    from buildlog.render.render import check_fitness, render_stories
+    from buildlog.render.render import check_fitness, list_problems, render_stories
 
     if run.figures is None:
         return run
     figures = run.figures
     # A story is asked only whether the photo that it shows is there: markup that says nothing will do.
     shows = {entry: dict.fromkeys(files, lambda alt: "") for entry, files in figures.log.photos.items()}
-    stories, problems = render_stories(figures, shows)
+    stories = run.work.check_stories(figures, shows) if run.work else render_stories(figures, shows)
+    problems = list_problems(stories)
     run.watch.note("render", count(len(stories), "story", "stories"))
     found = (*load_site_theme(figures)[1], *read_record(figures)[1], *check_fitness(figures), *problems)
     return _add_found(run, found)

@@ -112,7 +112,7 @@ def next_(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, ver
     """What is still to do, what is wanted, and what is missing of your lists."""
     from buildlog.answers.ledger import answer_next
 
-    _answer(log, as_of, as_json, anew, verbose, answer_next)
+    _answer(log, as_of, _choose(json=(as_json, None)), anew, verbose, answer_next)
 
 
 @click.command()
@@ -159,6 +159,14 @@ def _choose(**forms: tuple[bool, Callable[[Answer], bytes] | None]) -> Show:
     return write or Answer.as_json
 
 
+def _name_question() -> str:
+    """The command with the options that its answer depends on, beside the log and the day; empty: it is not kept."""
+    context = click.get_current_context()
+    asked = {name: value for name, value in context.params.items() if name not in ("log", "as_of", "anew", "verbose")}
+    # What goes into a calendar is told in words as well, which stand in no answer.
+    return "" if asked.get("as_ics") else repr((context.command.name, sorted(asked.items())))
+
+
 @without_collector()
 def _answer(
     log: Path, as_of: datetime.date | None, show: Show, anew: bool, verbose: bool, ask: Callable[[Figures], Answer]
@@ -168,6 +176,13 @@ def _answer(
 
     # soon done, and its answer may already stand in a pager
     with watched(verbose, line=False) as watch, keeping_work(anew) as work:
-        answer = ask(figures_or_stop(Run(folder=log, as_of=as_of or today(), work=work, anew=anew, watch=watch)))
-        click.echo(show(answer), nl=False)
+        figures = figures_or_stop(Run(folder=log, as_of=as_of or today(), work=work, anew=anew, watch=watch))
+        question = _name_question()
+        told = work.find_answer(question) if work and question else None
+        if told is None:
+            shown = show(ask(figures))
+            told = shown.encode() if isinstance(shown, str) else shown
+            if work and question:
+                work.keep_answer(question, told)
+        click.echo(told, nl=False)
     tell_trouble(work.trouble if work else "")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from buildlog.problems import Problem
     from buildlog.read.records import Log
     from buildlog.record.published import PublishedRecord
+    from buildlog.render.markdown import Story
+    from buildlog.render.render import StoryPhotos
     from buildlog.render.theme import Theme
 
 
@@ -37,6 +39,26 @@ class Work:
         """The figures of the log that was last read, computed only where something is asked of them."""
         self._figures_key = find_figures_key(self.store, self.readings, log, as_of)
         return find_figures(self.store, self._figures_key, log, as_of)
+
+    def find_answer(self, question: str) -> bytes | None:
+        """What was answered to a question before, over the same figures."""
+        return self.store.find_one(self.store.make_key("answer", self._figures_key, question))
+
+    def keep_answer(self, question: str, answer: bytes) -> None:
+        self.store.keep({self.store.make_key("answer", self._figures_key, question): answer})
+
+    def check_stories(self, figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
+        """What `render_stories` tries: each story, with its photos marked up in whatever way."""
+        from buildlog.kept.stories import StoredStories
+        from buildlog.render.pages.photos import list_told
+        from buildlog.render.pages.standing import tell_story
+
+        return StoredStories(
+            self.store,
+            {each.name: each for each in list_told(figures)},
+            lambda told, links: tell_story(told, shows.get(told.name, {}), links),
+            lambda name: ("tried", tuple(shows.get(name, ()))),
+        )
 
     def render(
         self, figures: Figures, theme: Theme, find_photo: FindPhoto, *, record: PublishedRecord, out: Path | None

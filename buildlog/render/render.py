@@ -143,14 +143,8 @@ StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
 "How a story shows each photo: by the name of its entry or page, then by file name."
 
 
-def render_stories(figures: Figures, shows: StoryPhotos) -> tuple[dict[str, Story], tuple[Problem, ...]]:
-    """The story of each entry and standing page as HTML, by name, and what in them cannot be shown as written."""
-    stories = dict(_render_stories(figures, shows))
-    return stories, list_problems(stories)
-
-
-def _render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
-    """The story of each entry and standing page, rendered when it is asked for."""
+def render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
+    """The story of each entry and standing page as HTML, by name, rendered when it is asked for."""
     told = {each.name: each for each in list_told(figures)}
     links = list_links(told.values())
 
@@ -215,7 +209,7 @@ def make_context(
     `words` are those of the log's language, where they are there already.
     """
     photos = view_photos(figures, find_photo)
-    stories = _render_stories(figures, list_story_photos(photos, theme))
+    stories = render_stories(figures, list_story_photos(photos, theme))
     return PageContext(
         figures=figures,
         words=words or make_words(figures),

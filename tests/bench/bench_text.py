@@ -47,7 +47,7 @@ def write_views(log: Path, views: Path, as_of: datetime.date) -> None:
     """What each page says, as the product finishes it, for the loop that only renders."""
     figures = run_stages(Run(folder=log, as_of=as_of), until="compute").figures
     assert figures is not None
-    stories, _ = render_stories(figures, {})
+    stories = dict(render_stories(figures, {}))
     context = PageContext(figures=figures, words=Words(figures.log.settings.site.language), stories=stories, photos={})
     views.write_text(json.dumps([(view.TEMPLATE, dataclasses.asdict(view)) for view in make_views(context)]))
 

@@ -22,7 +22,7 @@ from typing import Any
 from buildlog.kept.store import NAME
 from buildlog.kept.work import Work
 from buildlog.problems import Problem
-from buildlog.stages import Run, publish_run
+from buildlog.stages import CHECKS, Run, run_stages
 from tests.killing import die_at, read_tree, run_apart
 from tests.random_logs import FIRST, SETTINGS
 
@@ -60,8 +60,14 @@ class Outcome:
 def publish(log: Path, out: Path, day: datetime.date, strict: bool, work: Work | None) -> Outcome:
     """Publish as the command does."""
     run = Run(folder=log, out=out, as_of=day, strict=strict, work=work, anew=work is None)
-    run = publish_run(run)
+    run = run_stages(run)
     return Outcome(problems=run.problems, published=run.report is not None, texts=dict(run.texts))
+
+
+def check(log: Path, day: datetime.date, work: Work | None) -> tuple[Problem, ...]:
+    """What the command of that name tells."""
+    run = Run(folder=log, as_of=day, work=work, anew=work is None)
+    return run_stages(run, until="render", instead=CHECKS).problems
 
 
 class World:
@@ -290,6 +296,10 @@ class World:
         with self.working() as work:
             return publish(self.log, self.folder / (out or self.out), self.day, self.strict, work)
 
+    def check(self) -> tuple[Problem, ...]:
+        with self.working() as work:
+            return check(self.log, self.day, work)
+
     def publish_anew(self) -> tuple[Outcome, dict[str, bytes]]:
         """From scratch, into an empty folder; and what is in it then."""
         fresh = self.folder / "fresh"
@@ -304,8 +314,10 @@ class World:
         anew, files = self.publish_anew()
         if kept != anew:
             return f"told {kept}, from scratch {anew}"
-        expected, found = (files if anew.published else before), self.read()
-        return ", ".join(sorted(name for name in {*expected, *found} if expected.get(name) != found.get(name)))
+        if (told := self.check()) != (expected := check(self.log, self.day, None)):
+            return f"checked {told}, from scratch {expected}"
+        wanted, found = (files if anew.published else before), self.read()
+        return ", ".join(sorted(name for name in {*wanted, *found} if wanted.get(name) != found.get(name)))
 
     def read(self) -> dict[str, bytes]:
         site = self.folder / self.out

@@ -12,7 +12,7 @@ from buildlog.problems import LONGEST_LINE, Problem, has_errors, show_problems
 from buildlog.read.files import LARGEST_TEXT, LogFiles, take_files
 from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, read_files
 from buildlog.read.yaml_tree import LONGEST_TEXT, MOST_ITEMS, MOST_NODES
-from buildlog.render.render import render_stories
+from buildlog.render.render import list_problems, render_stories
 from buildlog.text import OBEYED
 from tests.read.hostile_logs import ENTRIES, HEAD, SETTINGS, START, entry
 from tests.work import count_steps
@@ -32,7 +32,7 @@ def follow(settings: str, text: str) -> tuple[Problem, ...]:
         figures = compute_figures(reading.log, DAY)
         problems += figures.problems
         if not has_errors(problems):
-            problems += render_stories(figures, {})[1]
+            problems += list_problems(render_stories(figures, {}))
     shown = show_problems(problems, reading.texts)
     assert not OBEYED & {*map(unicodedata.category, shown.replace("\n", ""))}
     assert max(map(len, shown.split("\n"))) <= LONGEST_LINE + 1

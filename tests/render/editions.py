@@ -7,7 +7,7 @@ from datetime import date
 from buildlog.compute.figures import compute_figures
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
-from buildlog.render.render import render_stories
+from buildlog.render.render import list_problems, render_stories
 from tests.support import log_of
 
 
@@ -16,6 +16,7 @@ def edition_of(
 ) -> PageContext:
     """The edition of entries (named `e1`, `e2` …) as of a day, without photos."""
     figures = compute_figures(log_of(*heads, settings=settings, papers=papers), date.fromisoformat(as_of))
-    stories, problems = render_stories(figures, {})
+    stories = render_stories(figures, {})
+    problems = list_problems(stories)
     assert problems == ()
     return PageContext(figures=figures, words=Words("en-GB"), stories=stories, photos={})
