@@ -79,6 +79,7 @@ lines = record(
     part=parts, name=words, what=words, number=numbers, replaces_number=numbers, qty=few, core=amounts(500),
     spec=st.sampled_from(["equivalent", "used"]), single_use=st.just("true"), for_=systems, fault=faults,
     maker=st.sampled_from(["Hask", "Vostrand"]), worth=amounts(), unit=st.just("m"),
+    shelf=words, core_by=days, return_by=days, warranty=record(months=few) | record(until=days),
 )  # fmt: skip
 parcels = st.lists(record({"date": days}, lines=st.dictionaries(parts, few, max_size=2)), max_size=2)
 reasons = st.sampled_from(["reverse charge", "export"])
@@ -99,7 +100,9 @@ fittings = record(
     at=places, qty=few, instead_of=st.sampled_from(["original", "pump", "seal"]), planned=st.just("true"), hours=hours,
     for_=systems, paper=papers,
 )  # fmt: skip
-removals = record({"part": parts}, at=places, qty=few, why=words, fate=st.sampled_from(["kept", "scrapped"]))
+removals = record(
+    {"part": parts}, at=places, qty=few, why=words, fate=st.sampled_from(["kept", "scrapped"]), shelf=words
+)  # fmt: skip
 own = record({"part": st.just("original"), "name": words}, fate=st.sampled_from(["kept", "scrapped"]))
 services = record(
     {"item": st.sampled_from(["oil", "filter"])},

@@ -125,8 +125,9 @@ bought:
     paper: papers/km.pdf
     lines:
       - {part: lift-pump, name: Pump with a lever, number: LP 4410-A, maker: Vostrand, replaces_number: LP 4410,
-         each: 7719.40, core: 7745.05, spec: equivalent, for: fuel, fault: hot-start}
-      - {part: seal, name: Seal of paper, number: "0410 223", qty: 2, each: 7720.35, single_use: true, for: fuel}
+         each: 7719.40, core: 7745.05, core_by: 2024-07-10, spec: equivalent, for: fuel, fault: hot-start}
+      - {part: seal, name: Seal of paper, shelf: In the green tin, return_by: 2024-06-20, warranty: {months: 24},
+         number: "0410 223", qty: 2, each: 7720.35, single_use: true, for: fuel}
       - {what: Hose by the metre, qty: 5, unit: metre, each: 7721.10, tax: 9, kind: consumable}
       - {what: A sticker, total: 7722.06}
       - {what: Screws of brass, qty: 250, each: 7745.11, per: 100, untaxed: {category: exempt, why: Brass is free},
@@ -151,10 +152,13 @@ bought:
     ref: SH-77121
     currency: USD
     rate: 0.8771
+    return_by: 2024-07-20
+    warranty: {until: 2025-05-18}
     untaxed: {category: exempt, why: Nothing to be paid}
     lines: [{what: A gauge, each: 7725.44}, {what: Tape, each: 1}]
 removed:
-  - {part: original, name: First lift pump, at: left of block, qty: 1, why: Cracked, fate: kept, for: fuel}
+  - {part: original, name: First lift pump, at: left of block, qty: 1, why: Cracked, fate: kept, for: fuel,
+     shelf: On the beam}
   - {part: original, name: Old horn, why: Silent for years, for: body, fate: kept}
   - {part: original, name: Old mirror, why: Was blind, for: body, fate: kept}
   - {part: original, name: Old lamp, why: Was dim, for: body, fate: kept}

@@ -9,8 +9,10 @@ from typing import Any
 from buildlog.answers.tables import Answer, Table, write_amount
 from buildlog.compute.costs.lines import UNNAMED, CostLine
 from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
+from buildlog.compute.costs.shelf_worth import ShelfItem
 from buildlog.compute.costs.sums import Total
 from buildlog.compute.figures import Figures
+from buildlog.compute.parts.deadlines import Deadline
 from buildlog.compute.parts.part_history import PartFigures, find_parts
 from buildlog.compute.plans import ListFigures, PlanItem, TickItem
 from buildlog.compute.service.due_status import Due, say_counts
@@ -166,7 +168,19 @@ def answer_parts(figures: Figures, find: str | None = None) -> Answer:
         rows=tuple(_draw_part(part) for part in parts),
         empty=f"no part has the number or name `{find}`" if find else "no parts on record",
     )
-    return Answer(tables=(table.without_empty_columns(),), data=[_write_part(part) for part in parts])
+    shelf, currency = figures.shelf, figures.costs.currency
+    lying = {item.key: item for item in shelf.items}
+    tables = [table.without_empty_columns()]
+    rows = tuple(
+        (part.name, f"{some.qty:f}", some.where or "", write_amount(lying[part.key].worth) if not n else "")
+        for part in parts
+        if part.key in lying
+        for n, some in enumerate(lying[part.key].lying)
+    )
+    if shelf.placed and rows:
+        title = f"On the shelf, worth {write_amount(shelf.worth)} {currency} in all"
+        tables.append(Table(title=title, columns=("Part", "Lying>", "Where", f"Worth {currency}>"), rows=rows))
+    return Answer(tables=tuple(tables), data=[_write_part(figures, part, lying.get(part.key)) for part in parts])
 
 
 def _draw_part(part: PartFigures) -> tuple[str, ...]:
@@ -175,7 +189,8 @@ def _draw_part(part: PartFigures) -> tuple[str, ...]:
     return part.name, part.key, ", ".join(part.numbers), part.unit or "", *(f"{qty:f}" if qty else "" for qty in counts)
 
 
-def _write_part(part: PartFigures) -> dict[str, Any]:
+def _write_part(figures: Figures, part: PartFigures, lying: ShelfItem | None) -> dict[str, Any]:
+    dates = [deadline for deadline in figures.deadlines if deadline.part == part.key]
     return {
         "part": part.key,
         "aliases": list(part.aliases),
@@ -189,6 +204,14 @@ def _write_part(part: PartFigures) -> dict[str, Any]:
         "unit": part.unit,
         # `f`, as plain `str` writes a hundred that was computed so as `1E+2`
         **{name: f"{getattr(part, name):f}" for name in QUANTITIES},
+        "lying": [{"where": some.where, "qty": f"{some.qty:f}"} for some in lying.lying] if lying else [],
+        "shelf_worth": write_amount(lying.worth) if lying else None,
+        "deadlines": [{"kind": one.kind, "until": one.until.isoformat(), "state": one.state} for one in dates],
+        "failed": [
+            {"date": one.date.isoformat(), "entry": one.entry, "warranty_until": one.until.isoformat()}
+            for one in figures.failures
+            if one.part == part.key
+        ],
     }
 
 
@@ -222,7 +245,30 @@ def answer_due(figures: Figures) -> Answer:
     columns = ("Item", "State", "Due by", "Or at>", "Reached about", "Last done")
     title = ": ".join(filter(None, [f"Service as of {figures.as_of}", say_counts(items)]))
     empty = "no service intervals in `log.yaml`"
-    return Answer(tables=(Table(title=title, columns=columns, rows=rows, empty=empty),), data=data)
+    tables = [Table(title=title, columns=columns, rows=rows, empty=empty)]
+    # What runs out later than its notice is in `parts` and in figures.json: this is what to do now.
+    soon = [deadline for deadline in figures.deadlines if deadline.state != "later"]
+    if soon:
+        drawn = tuple((one.name or UNNAMED, one.kind, one.state, str(one.until), one.ref or "") for one in soon)
+        tables.append(Table(title="Running out", columns=("Item", "What", "State", "Until", "Order"), rows=drawn))
+    return Answer(tables=tuple(tables), data=[*data, *map(_write_deadline, soon)])
+
+
+def _write_deadline(deadline: Deadline) -> dict[str, str | None]:
+    return {
+        "item": deadline.part,
+        "name": deadline.name or UNNAMED,
+        "state": deadline.state,
+        "due_date": deadline.until.isoformat(),
+        "due_reading": None,
+        "unit": None,
+        "forecast": None,
+        "last_done": None,
+        "deadline": deadline.kind,
+        "supplier": deadline.supplier,
+        "order": deadline.ref,
+        "entry": deadline.entry,
+    }
 
 
 def _say_reading(item: Due, unit: str | None) -> str:

@@ -9,6 +9,7 @@ from functools import cache, partial
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
 from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
+from buildlog.compute.costs.shelf_worth import ShelfFigures, compute_shelf
 from buildlog.compute.costs.totals import CostFigures, compute_costs
 from buildlog.compute.evidence.claims import check_shown
 from buildlog.compute.evidence.coverage import EvidenceFigures, compute_evidence
@@ -18,6 +19,7 @@ from buildlog.compute.identity.identity import IdentityFigures, compute_identity
 from buildlog.compute.measures.measures import MeasureFigures, compute_measures
 from buildlog.compute.measures.tightening import TighteningFigures, compute_tightening
 from buildlog.compute.meter.meter import MeterFigures, compute_meter, find_total
+from buildlog.compute.parts.deadlines import Deadline, Failure, list_deadlines, list_failures
 from buildlog.compute.parts.fittings import SystemFittings, as_fitted
 from buildlog.compute.parts.part_history import PartsFigures, compute_parts
 from buildlog.compute.parts.suppliers import InThePost, list_in_the_post
@@ -53,6 +55,12 @@ class Figures:
     "what is on the machine on the day, by system"
     rework: ReworkFigures
     "what replaced something fitted earlier in this log, in money and hours"
+    deadlines: tuple[Deadline, ...]
+    "warranties, days to send something back by, cores to be handed in; by date"
+    failures: tuple[Failure, ...]
+    "what came off for a reason within its warranty"
+    shelf: ShelfFigures
+    "what lies on the shelf, where, and what it is worth"
     in_the_post: tuple[InThePost, ...]
     "what is ordered and has not arrived"
     temporary: tuple[TemporaryFigures, ...]
@@ -159,6 +167,9 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         # The meter is handed in, so that `parts` need not know of it: `service` knows both already.
         as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=cache(partial(find_total, meter))),
         rework=compute_rework(parts.story, parts.spans, spent=spent, as_of=as_of),
+        deadlines=list_deadlines(parts.story, as_of, owed={core.place for core in costs.cores_owed}),
+        failures=list_failures(parts.story, parts.spans, as_of),
+        shelf=compute_shelf(parts.story, parts.shelves, bought=costs.landed_lines, refunds=costs.refunds, as_of=as_of),
         in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
         temporary=temporary,
         meter=meter,

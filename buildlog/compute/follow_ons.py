@@ -84,6 +84,7 @@ MONEY_KEYS = PART_KEYS | _keys(
     amount settles per surcharge rounding untaxed category why
     """
 )
+DATE_KEYS = _keys("warranty months until return_by core_by")
 METER_KEYS = _keys(
     "reading date rollover meter_changed old new reading_of unit digits meter acquired history machine statement since"
 )
@@ -110,6 +111,8 @@ DEPENDS_ON: Mapping[str, frozenset[str]] = {
         ("arrived-too-many cancelled-not-in-post", PART_KEYS),
         ("paid-too-much settles-without-currency total-and-more untaxed-and-taxed", MONEY_KEYS),
         ("rounding-large untaxed-without-reason", MONEY_KEYS),
+        ("warranty-without-end warranty-two-ends core-by-without-core deadline-before-order", MONEY_KEYS | DATE_KEYS),
+        ("shelf-not-kept", _keys("removed shelf fate")),
         ("arrived-before-ordered unknown-shown suppliers-alike", PART_KEYS | _keys("service shows")),
         ("order-without-lines sold-what empty-return no-price two-prices tax-without-prices no-rate", MONEY_KEYS),
         ("discount-too-large charged-differs charged-not-paid charged-twice rate-at-home foreign-charge", MONEY_KEYS),

@@ -15,7 +15,14 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.figures_file import Json, spell
-from buildlog.handover.figures_file.costs import write_cost_line, write_costs, write_rework
+from buildlog.handover.figures_file.costs import (
+    write_cost_line,
+    write_costs,
+    write_deadline,
+    write_failure,
+    write_rework,
+    write_shelf,
+)
 from buildlog.handover.figures_file.machine import (
     write_due,
     write_identity,
@@ -71,6 +78,7 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
     ),
     3: (
         "costs.landed_lines.landed.rounding",
+        *("deadlines", "failures", "shelf"),
         *(f"costs.purchases.{key}" for key in "arrivals.came payments credited left shares".split()),
         *(f"costs.purchases.landed.taxes.{key}" for key in ("category", "reason")),
         *(f"identity.{of}.severity" for of in ("notes", "vin.findings", "hin.findings")),
@@ -183,6 +191,9 @@ def _write_groups(figures: Figures) -> Json:
         "rework": write_rework(figures.rework),
         "parts": write_parts(figures.parts),
         "as_fitted": [*map(write_system_fittings, figures.as_fitted)],
+        "deadlines": [*map(write_deadline, figures.deadlines)],
+        "failures": [*map(write_failure, figures.failures)],
+        "shelf": write_shelf(figures.shelf),
         "in_the_post": [*map(write_in_the_post, figures.in_the_post)],
         "temporary": [*map(write_temporary, figures.temporary)],
         "meter": write_meter(figures.meter),

@@ -50,6 +50,7 @@ class Removed(LogRecord):
     why: str | None = optional(kinds.TEXT, "why it came off")
     # most of what comes off is worn out: with another default the shelf would fill with scrap
     fate: str = optional(one_of(*FATES), "what became of it", default="scrapped")
+    shelf: str | None = optional(kinds.TEXT, "where it lies, if it was kept")
     system: str | None = optional(kinds.KEY, "the system of an original", key="for", to="system")
 
 

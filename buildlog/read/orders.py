@@ -58,6 +58,14 @@ class LineExtra(LogRecord):
 
 
 @frozen
+class Warranty(LogRecord):
+    """How long something is under warranty."""
+
+    months: int | None = optional(numbers.COUNT, "calendar months from the day it came")
+    until: datetime.date | None = optional(kinds.DATE, "its last day, instead of `months`")
+
+
+@frozen
 class Line(LogRecord):
     """One line of an order."""
 
@@ -82,6 +90,9 @@ class Line(LogRecord):
         numbers.NUMBER, "price of the whole line, instead of `each`, `per`, `discount` and `surcharge`"
     )
     core: Decimal | None = optional(numbers.AMOUNT, "refundable surcharge on an exchange unit, for the whole line")
+    core_by: datetime.date | None = optional(kinds.DATE, "last day to hand in the old unit")
+    warranty: Warranty | None = optional(Warranty, "if left out, the order's")
+    return_by: datetime.date | None = optional(kinds.DATE, "last day to send it back; if left out, the order's")
     tax: Decimal | None = optional(numbers.PERCENT, "this line's own tax rate")
     untaxed: Untaxed | None = optional(Untaxed, "why this line bears no tax")
     # beside every total and in none: it was not paid
@@ -94,6 +105,7 @@ class Line(LogRecord):
         one_of(*LINE_KINDS), "if left out, `part` if there is a part or number, otherwise `other`"
     )
     spec: str | None = optional(one_of(*SPECS), "how it compares with what the maker fitted")
+    shelf: str | None = optional(kinds.TEXT, "where it lies until it is fitted, as in `box 4`")
     single_use: bool = optional(kinds.YES, "must be new each time it is tightened", default=False)
     system: str | None = optional(
         kinds.KEY, "the system it is for; if left out, the entry's, if it has only one", key="for", to="system"
@@ -164,6 +176,8 @@ class Order(LogRecord):
     # apart from carriage, as the state and the carrier bill it later, at home and in the home currency
     duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
+    warranty: Warranty | None = optional(Warranty, "of all lines that do not say otherwise")
+    return_by: datetime.date | None = optional(kinds.DATE, "last day on which any of it may go back")
     paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
     lines: tuple[Line, ...] = list_of(Line, "what was bought")
 

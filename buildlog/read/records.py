@@ -70,6 +70,7 @@ from buildlog.read.orders import (
     Returned,
     Sold,
     Untaxed,
+    Warranty,
 )
 from buildlog.read.page import PagePhoto, StandingPage
 
@@ -112,5 +113,5 @@ __all__ = [
     "Line", "LineExtra", "ListItem", "Log", "LogRecord", "Machine", "Measured", "Meter", "MeterChange", "MoneyPlan",
     "Notice", "Order", "PagePhoto", "PartialDate", "Payment", "Photo", "Planned", "Public", "Recheck", "Removed",
     "Returned", "Scrapped", "SeenAgain", "ServiceItem", "Serviced", "Settings", "Site", "Sold", "Span",
-    "StandingPage", "StripDown", "Temporary", "Ticked", "Tightened", "Untaxed", "Wanted", "list_slots",
+    "StandingPage", "StripDown", "Temporary", "Ticked", "Tightened", "Untaxed", "Wanted", "Warranty", "list_slots",
 ]  # fmt: skip

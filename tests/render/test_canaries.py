@@ -55,11 +55,11 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
 "What may be seen, by what opens it."
 
 PUBLIC: Mapping[str, str] = {
-    "Line": "name what number maker replaces_number unit",
+    "Line": "name what number maker replaces_number unit shelf",
     "Returned": "why",
     "Sold": "name what",
     "Fitted": "name at note",
-    "Removed": "name at why",
+    "Removed": "name at why shelf",
     "Scrapped": "name why",
     "Serviced": "note",
     "MeterChange": "why",

@@ -27,7 +27,7 @@ from buildlog.compute.costs.lines import (
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.plan import SpendingPlan, plan_spending
 from buildlog.compute.costs.purchases import Purchase, follow_purchases
-from buildlog.compute.costs.refunds import follow_refunds
+from buildlog.compute.costs.refunds import Refund, follow_refunds
 from buildlog.compute.costs.sums import (
     MonthFigures,
     Step,
@@ -43,7 +43,7 @@ from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Problem
-from buildlog.read.records import LINE_KINDS, Log
+from buildlog.read.records import LINE_KINDS, Log, MoneyPlan
 from buildlog.text import fold_words
 
 
@@ -132,6 +132,8 @@ class CostFigures:
     "every line ordered, in the order of arrival: what each part cost, for those who follow parts"
     purchases: tuple[Purchase, ...]
     "every order placed, in the order of the log"
+    refunds: tuple[Refund, ...]
+    "every return that leads to one, in the order of the log"
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
 
@@ -187,15 +189,17 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         gifts=list_gifts(story, purchases, as_of),
         own_hours=hours,
         hour_rate=plan.hour_rate,
-        own_hours_worth=(
-            None
-            if plan.hour_rate is None
-            else round_to_minor_unit(EXACT.multiply(hours, plan.hour_rate), plan.currency)
-        ),
+        own_hours_worth=_value_hours(hours, plan),
         landed_lines=list_bought(story, purchases, as_of),
         purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),
+        refunds=refunds,
         problems=(*check_orders(story, purchases, refunds), *planned.problems),
     )
+
+
+def _value_hours(hours: Decimal, plan: MoneyPlan) -> Money | None:
+    rate = plan.hour_rate
+    return None if rate is None else round_to_minor_unit(EXACT.multiply(hours, rate), plan.currency)
 
 
 def _sum_systems(totals: Iterable[Total]) -> dict[str | None, Money]:

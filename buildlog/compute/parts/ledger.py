@@ -12,6 +12,7 @@ from decimal import Decimal
 from buildlog.compute.parts.movements import Movement, MovementKind, PartStory
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
+from buildlog.read.records import Log
 
 
 @frozen
@@ -26,6 +27,8 @@ class Units:
     "how many"
     new: bool
     "whether they were never fitted"
+    where: str | None = None
+    "where they lie, as written; None: nobody said"
 
 
 new_units = maker(Units)
@@ -37,13 +40,17 @@ class Shelf:
     def __init__(self) -> None:
         self._units: list[Units] = []
 
-    def bring(self, line: Place, qty: Decimal) -> None:
-        """Lay new units of an order line on the shelf."""
-        self._units.append(new_units(line=line, skip=Decimal(0), qty=qty, new=True))
+    def bring(self, line: Place, qty: Decimal, where: str | None, skip: Decimal) -> None:
+        """Lay new units of an order line on the shelf, so many of which came before."""
+        self._units.append(new_units(line=line, skip=skip, qty=qty, new=True, where=where))
 
-    def put_back(self, units: Iterable[Units]) -> None:
+    def put_back(self, units: Iterable[Units], where: str | None) -> None:
         """Lay units on the shelf that came off the machine."""
-        self._units += [replace(unit, new=False) for unit in units]
+        self._units += [replace(unit, new=False, where=where) for unit in units]
+
+    def list_units(self) -> tuple[Units, ...]:
+        """What lies on it, in the order in which it was put there."""
+        return tuple(self._units)
 
     def take(self, qty: Decimal, *, new_first: bool, line: Place | None = None) -> tuple[Units, ...]:
         """Take units off the shelf: those of the line that is named before others, then oldest first.
@@ -219,3 +226,16 @@ def _tell_counts(before: Ledger) -> str:
     kinds: tuple[MovementKind | str, ...] = ("kept", "fitted", "returned", "sold", "scrapped")
     counts = [("arrived", before.arrived), *((kind, getattr(before, kind)) for kind in kinds)]
     return ", ".join(f"{qty:f} {kind}" for kind, qty in counts if qty or kind == "arrived")
+
+
+def check_shelf(log: Log) -> Iterator[Problem]:
+    """A problem for each thing that came off, lies somewhere, and was not kept."""
+    for entry in log.entries:
+        for removed in entry.removed:
+            if removed.shelf is not None and removed.fate != "kept":
+                yield Problem(
+                    rule="shelf-not-kept",
+                    message=f"this lies at `{removed.shelf}`, but it was {removed.fate}",
+                    place=removed.field_place("shelf"),
+                    help="fate: kept",
+                )

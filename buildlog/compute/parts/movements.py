@@ -62,6 +62,8 @@ class Movement:
     "as written: removed, returned, scrapped"
     fate: str | None = None
     "what became of a removed one"
+    shelf: str | None = None
+    "where a removed one was put"
     instead_of: str | None = None
     "key of the part whose place a fitted one takes; `original` for the machine's own"
     fitted: Fitted | None = None
@@ -184,6 +186,7 @@ class _Gatherer:
                 yield new_movement(
                     kind="removed", date=entry.date, entry=entry.name, key=key, qty=removed.qty, place=removed.place,
                     reading=entry.reading, at=removed.at, why=removed.why, fate=removed.fate,
+                    shelf=removed.shelf,
                 )  # fmt: skip
 
     def _follow_fitted(self, entry: Entry) -> Iterator[Movement]:

@@ -6,12 +6,13 @@ import datetime
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
 
+from buildlog.compute.parts.deadlines import check_deadlines
 from buildlog.compute.parts.fittings import check_single_use
-from buildlog.compute.parts.ledger import Ledger, check_ledger, count_parts
+from buildlog.compute.parts.ledger import Ledger, check_ledger, check_shelf, count_parts
 from buildlog.compute.parts.movements import DAY_RANK, Movement, MovementKind, PartStory, follow_parts
 from buildlog.compute.parts.names import Part
 from buildlog.compute.parts.numbers import fold_number
-from buildlog.compute.parts.spans import Span, follow_fittings
+from buildlog.compute.parts.spans import Shelves, Span, follow_fittings
 from buildlog.compute.parts.suppliers import SupplierFigures, compute_suppliers
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
@@ -124,6 +125,8 @@ class PartsFigures:
     "what the figures were computed from"
     spans: tuple[Span, ...]
     "every fitting of the log, for `list_fittings`, `as_fitted` and `compute_rework`"
+    shelves: Shelves
+    "what lies on the shelf of each part on the day"
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
 
@@ -131,14 +134,16 @@ class PartsFigures:
 def compute_parts(log: Log, as_of: datetime.date) -> PartsFigures:
     """The parts of a log as of a day, and everything about them that cannot be."""
     story = follow_parts(log)
-    spans, span_problems = follow_fittings(story)
+    spans, shelves, span_problems = follow_fittings(story, as_of)
     problems = (*story.problems, *check_ledger(story), *span_problems, *check_single_use(story, spans))
+    problems = (*problems, *check_deadlines(story), *check_shelf(log))
     return PartsFigures(
         as_of=as_of,
         parts=tuple(_compute_each(story, spans, as_of)),
         suppliers=compute_suppliers(story, as_of),
         story=story,
         spans=spans,
+        shelves=shelves,
         problems=problems,
     )
 

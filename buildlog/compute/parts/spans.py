@@ -6,7 +6,7 @@ The whole log is followed once; ages and meters on some day are for `fittings`.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import groupby
@@ -38,6 +38,8 @@ class Ending:
     "where it is written"
     reading: Amount | None
     "the meter, where that entry has it"
+    shelf: str | None = None
+    "where it was put, as written"
     why: str | None
     "as written; of one that was replaced, by what"
     fate: str
@@ -63,12 +65,20 @@ class Span:
 new_span = maker(Span)
 
 
-def follow_fittings(story: PartStory) -> tuple[tuple[Span, ...], tuple[Problem, ...]]:
-    """Every span of the log in the order of fitting, and everything taken off or replaced that was never on."""
+Shelves = Mapping[str, tuple[Units, ...]]
+"What lies on the shelf of each part, by the part's key."
+
+
+def follow_fittings(story: PartStory, as_of: datetime.date) -> tuple[tuple[Span, ...], Shelves, tuple[Problem, ...]]:
+    """Every span of the log in the order of fitting, the shelves on a day, and what came off that was never on."""
     follower = _Follower(story)
-    for _, moves in groupby(story.movements, key=lambda move: move.date):
+    shelves: Shelves | None = None
+    for day, moves in groupby(story.movements, key=lambda move: move.date):
+        if day > as_of and shelves is None:
+            shelves = follower.list_shelves()
         follower.follow_day(list(moves))
-    return tuple(follower.list_spans()), tuple(follower.problems)
+    shelves = follower.list_shelves() if shelves is None else shelves
+    return tuple(follower.list_spans()), shelves, tuple(follower.problems)
 
 
 def fold_position(at: str | None) -> str | None:
@@ -100,6 +110,8 @@ class _Follower:
 
     def __init__(self, story: PartStory) -> None:
         self._names = story.names
+        self._lines = story.lines
+        self._came: dict[Place, Decimal] = {}
         self._shelves = {key: Shelf() for key in story.names.parts}
         self._open: dict[str, list[Span]] = {key: [] for key in story.names.parts}
         self._closed: list[Span] = []
@@ -108,6 +120,10 @@ class _Follower:
         self._positions: set[tuple[str, str]] = set()
         self._order: dict[tuple[Place, str], int] = {}
         self.problems: list[Problem] = []
+
+    def list_shelves(self) -> Shelves:
+        """What lies on each shelf by now."""
+        return {key: units for key, shelf in self._shelves.items() if (units := shelf.list_units())}
 
     def list_spans(self) -> Iterator[Span]:
         """All spans, in the order of fitting."""
@@ -133,7 +149,9 @@ class _Follower:
     def _handle_shelf(self, move: Movement) -> None:
         shelf = self._shelves[move.key]
         if move.kind == "arrived" and move.line is not None:
-            shelf.bring(move.line, move.qty)
+            before = self._came.get(move.line, Decimal(0))
+            shelf.bring(move.line, move.qty, self._lines[move.line].shelf, before)
+            self._came[move.line] = before + move.qty
         elif move.kind in ("returned", "sold", "scrapped"):
             # A supplier takes back what is new; what is sold or thrown away is more likely the old one.
             shelf.take(move.qty, new_first=move.kind == "returned", line=move.line)
@@ -142,7 +160,7 @@ class _Follower:
         """Close what came off; what of it was not on the machine is given back, an original excepted."""
         ending = Ending(
             how="removed", date=move.date, entry=move.entry, place=move.place, reading=move.reading, why=move.why,
-            fate=move.fate or "scrapped",
+            fate=move.fate or "scrapped", shelf=move.shelf,
         )  # fmt: skip
         left = self._close(move.key, move.at, qty, ending)
         # It was on from the start, so nothing in the log put it there.
@@ -178,7 +196,7 @@ class _Follower:
 
     def _keep(self, key: str, ending: Ending, units: tuple[Units, ...]) -> None:
         if ending.fate == "kept":
-            self._shelves[key].put_back(units)
+            self._shelves[key].put_back(units, ending.shelf)
 
     def _fit(self, move: Movement) -> None:
         spec = move.fitted.spec if move.fitted else None
@@ -242,7 +260,7 @@ class _Follower:
         part = self._names.parts[move.key]
         # Laid on the shelf though it is a problem, so that fitting it from there later is not one more.
         if move.fate == "kept":
-            self._shelves[move.key].put_back((Units(line=None, skip=Decimal(0), qty=qty, new=False),))
+            self._shelves[move.key].put_back((Units(line=None, skip=Decimal(0), qty=qty, new=False),), move.shelf)
         fitted = move.qty - qty
         where = f" at `{move.at}`" if move.at and any(span.move.at for span in self._open[move.key]) else ""
         on = f"{fitted:f} of {move.qty:f} are fitted" if fitted else f"none is fitted{where} at that time"

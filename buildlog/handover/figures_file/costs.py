@@ -9,10 +9,12 @@ from buildlog.compute.costs.payments import Credited, Paid
 from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
 from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
+from buildlog.compute.costs.shelf_worth import ShelfFigures, ShelfItem
 from buildlog.compute.costs.sums import MonthFigures, Step, Total
 from buildlog.compute.costs.taxes import TaxTotal
 from buildlog.compute.costs.totals import CostFigures, Moved
 from buildlog.compute.parts.arrivals import Came, LineArrival
+from buildlog.compute.parts.deadlines import Deadline, Failure
 from buildlog.compute.quantities.money import Money
 from buildlog.handover.figures_file import Json
 
@@ -304,3 +306,39 @@ def _write_rework_item(rework_item: ReworkItem) -> Json:
 
 def _write_rework_unit(rework_unit: ReworkUnit) -> Json:
     return {"line": rework_unit.line, "qty": rework_unit.qty, "cost": rework_unit.cost}
+
+
+def write_deadline(deadline: Deadline) -> Json:
+    return {
+        "kind": deadline.kind,
+        "name": deadline.name or NAMELESS,
+        "part": deadline.part,
+        "supplier": deadline.supplier,
+        "ref": deadline.ref,
+        "entry": deadline.entry,
+        "place": deadline.place,
+        "until": deadline.until,
+        "days_left": deadline.days_left,
+        "state": deadline.state,
+    }
+
+
+def write_failure(failure: Failure) -> Json:
+    return {
+        "part": failure.part,
+        "name": failure.name,
+        "date": failure.date,
+        "entry": failure.entry,
+        "place": failure.place,
+        "until": failure.until,
+        "line": failure.line,
+    }
+
+
+def write_shelf(shelf: ShelfFigures) -> Json:
+    return {"items": [*map(_write_shelf_item, shelf.items)], "worth": shelf.worth, "placed": shelf.placed}
+
+
+def _write_shelf_item(item: ShelfItem) -> Json:
+    lying = [{"where": some.where, "qty": some.qty} for some in item.lying]
+    return {"key": item.key, "qty": item.qty, "lying": lying, "worth": item.worth}

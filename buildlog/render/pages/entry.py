@@ -224,8 +224,20 @@ def _describe_removed(context: PageContext, item: Removed) -> Act:
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
-        notes=_notes(context.owner_text(item.at), context.owner_text(item.why), item.fate),
+        notes=_notes(
+            context.owner_text(item.at),
+            context.owner_text(item.why),
+            item.fate,
+            context.owner_text(item.shelf),
+            _say_warranty(context, item),
+        ),
     )
+
+
+def _say_warranty(context: PageContext, item: Removed) -> str:
+    """`within its warranty until 16 May 2026`: what failed so early can be claimed."""
+    failed = [failure.until for failure in context.figures.failures if failure.place == item.place]
+    return f"within its warranty until {context.words.day(max(failed))}" if failed else ""
 
 
 def _describe_scrapped(context: PageContext, item: Scrapped) -> Act:

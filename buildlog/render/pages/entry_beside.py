@@ -137,6 +137,8 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         f"core {context.line_money(landed.core)} to come back" if landed.core and shown else "",
         f"worth {context.line_money(Money(line.worth, currency))}" if line.worth and shown else "",
         "from a sponsor" if line.from_sponsor else "",
+        *_list_deadlines(context, purchase, line),
+        context.owner_text(line.shelf),
     )
     return OrderLine(
         what=context.part_link(part) if part else Link(text=context.item_name(line.name or line.what or line.number)),
@@ -147,6 +149,19 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         landed=context.line_money(landed.landed),
         note=", ".join(filter(None, notes)),
     )
+
+
+def _list_deadlines(context: PageContext, purchase: Purchase, line: Line) -> Iterator[str]:
+    """What is said of the line's warranty, of its return and of its core."""
+    order = purchase.landed.order
+    warranty = line.warranty or order.warranty
+    if warranty and warranty.until:
+        yield f"warranty until {context.words.day(warranty.until)}"
+    elif warranty and warranty.months:
+        yield f"warranty {count(warranty.months, 'month')}"
+    for name, day in (("to send back by", line.return_by or order.return_by), ("old unit by", line.core_by)):
+        if day:
+            yield f"{name} {context.words.day(day)}"
 
 
 def _say_each(context: PageContext, line: Line, currency: str) -> str:

@@ -10,7 +10,7 @@ from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.open_work import list_due, list_open_faults, list_post, list_temporary
+from buildlog.render.pages.open_work import list_deadlines, list_due, list_open_faults, list_post, list_temporary
 from buildlog.render.pages.still_to_do import (
     ItemRow,
     ListView,
@@ -55,7 +55,7 @@ class FrontView:
     key_figures: tuple[Fact, ...] = ()
     "own hours, latest reading, entries, the span they cover; each value short enough for the margin"
     due: tuple[DueRow, ...] = ()
-    "overdue, due and unknown items, then the next one"
+    "overdue, due and unknown items, what else runs out soon, then the next item"
     has_plan: bool = False
     "whether the log states service intervals at all"
     post: tuple[PostRow, ...] = ()
@@ -206,4 +206,4 @@ def _pick_due(context: PageContext) -> tuple[DueRow, ...]:
     rows = list_due(context)
     # The next one too, or a plan with nothing due would look like no plan at all.
     pressing = tuple(row for row in rows if row.state != "later")
-    return pressing + tuple(row for row in rows if row.state == "later")[:1]
+    return (*pressing, *list_deadlines(context), *[row for row in rows if row.state == "later"][:1])

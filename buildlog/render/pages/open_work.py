@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from buildlog.arithmetic import round_half_up
 from buildlog.compute.access import TemporaryFigures
 from buildlog.compute.faults.faults import FaultFigures
+from buildlog.compute.parts.deadlines import Deadline, DeadlineKind
 from buildlog.compute.parts.suppliers import InThePost
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
@@ -48,6 +49,36 @@ def show_due(context: PageContext, item: Due) -> DueRow:
         reading=context.total(item.due_total, item.due_reading),
         forecast=forecast,
     )
+
+
+RUNS_OUT: dict[DeadlineKind, str] = {
+    "warranty": "warranty ends", "return": "last day to send it back", "core": "old unit to be handed in",
+}  # fmt: skip
+"What a deadline is, in the site's words."
+
+
+def list_deadlines(context: PageContext) -> tuple[DueRow, ...]:
+    """What runs out within the notice, or is over and still to be done, by date."""
+    return tuple(
+        DueRow(
+            item=context.part_link(item.part, item.name)
+            if item.part
+            else Link(text=context.item_name(item.name), href=entry_href(item.entry)),
+            state="overdue" if item.state == "overdue" else "due",
+            state_text=f"{RUNS_OUT[item.kind]}, {say_days_left(item)}",
+            when=context.when(item.until),
+        )
+        for item in context.figures.deadlines
+        if item.state != "later"
+    )
+
+
+def say_days_left(item: Deadline) -> str:
+    """`in 12 days`, `today`, `overdue by 3 days`"""
+    if not item.days_left:
+        return "today"
+    days = count(abs(item.days_left), "day")
+    return f"in {days}" if item.days_left > 0 else f"overdue by {days}"
 
 
 def _link(context: PageContext, item: Due) -> Link:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
+from buildlog.compute.costs.shelf_worth import ShelfItem
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
@@ -279,11 +280,33 @@ def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
 
 def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[ShelfRow]:
     """Those of some parts that are on the shelf."""
+    items = {item.key: item for item in context.figures.shelf.items}
     for part in parts:
         # Told apart from spares that were bought: it has run, nobody knows how long.
         if part.shelf > 0:
-            kept = "taken off and kept" if part.original else ""
-            yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=kept)
+            notes = ["taken off and kept" if part.original else ""]
+            item = items.get(part.key)
+            if item and context.figures.shelf.placed:
+                notes += [_say_lying(context, item, part), context.line_money(item.worth) if item.worth else ""]
+            note = ", ".join(filter(None, notes))
+            yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=note)
+
+
+def _say_lying(context: PageContext, item: ShelfItem, part: PartFigures) -> str:
+    """`box 4`; `2 in box 4, 1 on the beam` where they lie apart."""
+    if len(item.lying) == 1:
+        return context.owner_text(item.lying[0].where)
+    return ", ".join(
+        f"{context.quantity(some.qty, part.unit)}: {context.owner_text(some.where) or 'not said where'}"
+        for some in item.lying
+    )
+
+
+def say_shelf_worth(context: PageContext) -> str:
+    """`Worth £123.40, at what it cost delivered.`; empty where no place is told of, or money is hidden."""
+    shelf = context.figures.shelf
+    amount = context.money(shelf.worth) if shelf.placed and shelf.items else ""
+    return f"Worth {amount}, at what it cost delivered." if amount else ""
 
 
 def list_fitted(context: PageContext, fitted: Iterable[SystemFittings]) -> Iterator[FittedGroup]:

@@ -27,6 +27,7 @@ from buildlog.render.pages.part_tables import (
     list_periods,
     list_shelf,
     name_part_page,
+    say_shelf_worth,
 )
 from buildlog.render.pages.periods import INDEX_ROWS, MOST_MOVED, list_neighbours, month_of
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices
@@ -68,6 +69,8 @@ class PartsView:
     "every part by name, leading to `parts.html#part-KEY`"
     by_number: tuple[NumberRow, ...] = ()
     "every number, superseded ones included"
+    shelf_worth: str = ""
+    "`Worth £123.40, at what it cost delivered.`; empty where nothing is said to lie anywhere, or money is hidden"
     shelf: tuple[ShelfRow, ...] = ()
     "in the order of the log"
     post: tuple[PostRow, ...] = ()
@@ -105,6 +108,7 @@ def make_parts(context: PageContext) -> PartsView:
         groups=tuple(list_groups(context, parts)),
         by_name=() if split else list_names(context),
         by_number=() if split else list_numbers(context),
+        shelf_worth=say_shelf_worth(context),
         shelf=tuple(list_shelf(context, parts)),
         post=list_post(context, context.figures.in_the_post),
         fitted=fitted,
