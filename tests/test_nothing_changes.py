@@ -17,6 +17,7 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.render.pages.costs import CostPeriodView
 from buildlog.render.pages.leads import LeadView
+from buildlog.render.pages.long_lists import FaultPeriodView, LongListView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView
 from buildlog.render.pages.service_items import TimesView
@@ -112,7 +113,9 @@ def test_records_and_figures_cannot_be_changed(name: str, request: pytest.Fixtur
 
 OF_LONG_LOGS = {
     CostPeriodView,
+    FaultPeriodView,
     LeadView,
+    LongListView,
     PageListView,
     PartIndexView,
     PartPeriodView,

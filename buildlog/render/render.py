@@ -32,8 +32,16 @@ from buildlog.render.pages.faults import FaultsView, make_faults
 from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.leads import LeadView, MovedView, list_lead_makers, list_moved_makers
+from buildlog.render.pages.long_lists import FaultPeriodView, LongListView, list_long_makers
 from buildlog.render.pages.meter_readings import ReadingsView, list_reading_makers
-from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView, list_part_pages, make_parts
+from buildlog.render.pages.parts import (
+    PartIndexView,
+    PartPeriodView,
+    PartsView,
+    list_life_makers,
+    list_part_pages,
+    make_parts,
+)
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SEAL_SHEET, ServiceView, make_service, write_seal_sheet
@@ -133,6 +141,8 @@ View = (
     | StandingView
     | PageListView
     | LeadView
+    | FaultPeriodView
+    | LongListView
     | MovedView
 )
 "a whole page"
@@ -303,9 +313,11 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         **({still_to_do.PAGE: lambda: still_to_do.make_to_do(context)} if still_to_do.has_plans(context) else {}),
         **list_cost_periods(context),
         **list_part_pages(context),
+        **list_life_makers(context),
         **list_reading_makers(context),
         **list_times_pages(context),
         **list_system_makers(context),
+        **list_long_makers(context),
         **list_lead_makers(context),
         **list_moved_makers(context),
     }

@@ -14,6 +14,7 @@ from buildlog.render.pages.faults import FaultsView
 from buildlog.render.pages.frame import Frame, Section
 from buildlog.render.pages.front import FrontView
 from buildlog.render.pages.leads import LeadView, MovedView
+from buildlog.render.pages.long_lists import FaultPeriodView, LongListView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
 from buildlog.render.pages.record import RecordView
@@ -53,6 +54,8 @@ LEAST: tuple[View, ...] = (
     ServiceView(frame=FRAME, machine="The Invented"),
     ReadingsView(frame=FRAME, title="Readings, 2024"),
     TimesView(frame=FRAME, title="Engine oil, 2024"),
+    FaultPeriodView(frame=FRAME, title="Faults, 2024", prices="totals"),
+    LongListView(frame=FRAME, title="In the post, 2024", back=Link(text="All parts", href="parts.html")),
     LeadView(frame=FRAME, title="Timeline, 2024"),
     ToDoView(frame=FRAME, prices="totals"),
     MovedView(frame=FRAME, entry=Link(text="A title & no more", href="2024.html")),

@@ -253,7 +253,8 @@ class PageContext(Whereabouts):
 
     def fault_link(self, key: str, text: str = "") -> Link:
         """A fault's story."""
-        return Link(text=self.owner_text(text or self.fault_name(key)), href=f"faults.html#fault-{key}")
+        page = self.fault_pages.get(key, "faults.html")
+        return Link(text=self.owner_text(text or self.fault_name(key)), href=f"{page}#fault-{key}")
 
     def item_link(self, key: str) -> Link:
         return Link(text=self.owner_text(self.figures.log.settings.service[key].name), href=f"service.html#item-{key}")

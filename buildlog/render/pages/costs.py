@@ -34,6 +34,7 @@ from buildlog.render.pages.cost_tables import (
     split_lines,
 )
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.periods import list_neighbours
 from buildlog.render.pages.still_to_do import WantedRow, list_wanted, say_more
 from buildlog.render.pieces import CostLine as CostLineView
@@ -97,6 +98,12 @@ class CostsView:
     "empty: nothing was sold"
     gifts: tuple[GiftRow, ...] = ()
     "in the order of the log"
+    more_rework: tuple[Link, ...] = ()
+    "the pages that have all of it, where it is much; else empty"
+    more_cores: tuple[Link, ...] = ()
+    "the same of cores"
+    more_gifts: tuple[Link, ...] = ()
+    "the same of gifts"
 
 
 WANTED_LINES = 40
@@ -130,10 +137,12 @@ def make_costs(context: PageContext) -> CostsView:
         forecast=tuple(list_forecast(context)),
         wanted=list_wanted(context)[:WANTED_LINES],
         more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
-        rework=tuple(describe_rework(context, item) for item in rework.items),
+        rework=tuple(describe_rework(context, item) for item in pick_few(context, "rework")),
+        more_rework=tuple(list_pages(context, "rework").values()),
         rework_total=Sum(name="Rework", amount=context.money(rework.cost), is_total=True) if rework.items else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",
-        cores=tuple(describe_core(context, core) for core in costs.cores_owed),
+        cores=tuple(describe_core(context, core) for core in pick_few(context, "cores")),
+        more_cores=tuple(list_pages(context, "cores").values()),
         cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
         refunds=() if split else describe_lines(context, costs.refund_lines),
         refunds_by_period=describe_periods(context, "refunds", costs.refund_lines),
@@ -141,7 +150,8 @@ def make_costs(context: PageContext) -> CostsView:
         sales=() if split else describe_lines(context, costs.recovered_lines),
         sales_by_period=describe_periods(context, "sales", costs.recovered_lines),
         sales_total=context.money(costs.recovered) if costs.recovered else "",
-        gifts=tuple(describe_gift(context, gift) for gift in costs.gifts),
+        gifts=tuple(describe_gift(context, gift) for gift in pick_few(context, "gifts")),
+        more_gifts=tuple(list_pages(context, "gifts").values()),
     )
 
 

@@ -5,7 +5,7 @@ It also shows what else can be reached while something is off, and what was open
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import ClassVar
 
 from buildlog.compute.strip_downs import StripDownFigures
@@ -14,8 +14,10 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.hunt import FaultView, describe_fault
-from buildlog.render.pages.open_work import list_temporary
-from buildlog.render.pieces import Link, Prices, TemporaryRow, When
+from buildlog.render.pages.long_lists import list_fault_pages, list_pages, pick_few
+from buildlog.render.pages.open_work import MadeGoodRow, list_faults, list_made_good, list_temporary
+from buildlog.render.pages.periods import OPEN_FAULTS, WHOLE_FAULTS
+from buildlog.render.pieces import FaultRow, Link, Prices, TemporaryRow, When
 from buildlog.text import count, join_words
 
 
@@ -195,22 +197,6 @@ def _say_wanted(context: PageContext, reason: str) -> str:
 
 
 @frozen
-class MadeGoodRow:
-    """A temporary repair that has ended."""
-
-    what: str
-    "in the owner's words"
-    since: When
-    "the day it was fitted"
-    until: When
-    "the day it was made good"
-    entry: Link
-    "that ended it"
-    age: str = ""
-    "how long it lasted: `112 days`"
-
-
-@frozen
 class FaultsView:
     """What is wrong, what can it still be, where to look next, and what is apart or fitted only for now?"""
 
@@ -233,14 +219,29 @@ class FaultsView:
     "of all of them"
     temporary: tuple[TemporaryRow, ...] = ()
     "those still there"
+    more_temporary: tuple[Link, ...] = ()
+    "the pages that have all of them, where they are many; else empty"
     made_good: tuple[MadeGoodRow, ...] = ()
     "those that ended"
+    more_made_good: tuple[Link, ...] = ()
+    "as with those still there"
+    open_rows: tuple[FaultRow, ...] = ()
+    "the latest open faults, where their stories are on other pages"
+    more_open: str = ""
+    "`and 1,850 more`; empty: these are all"
+    earliest: tuple[Link, ...] = ()
+    "the first faults, which stood on this page while it was short: their anchors lead on; else empty"
+    periods: tuple[Link, ...] = ()
+    "the pages of faults where they are too many for this one"
 
 
 def make_faults(context: PageContext) -> FaultsView:
     """The finished page."""
     figures = context.figures
-    described = tuple(_describe_all(context))
+    split, faults = bool(context.fault_periods), figures.faults.faults
+    opened = sorted((fault for fault in faults if fault.closed is None), key=lambda fault: fault.opened)
+    shown = opened[-OPEN_FAULTS:] if split else []
+    described = () if split else tuple(_describe_all(context))
     # A fix that nothing has confirmed stays among the open ones, as those are the faults that come back.
     open_now = tuple(fault for fault in described if fault.state != "proved")
     closed = tuple(fault for fault in described if fault.state == "proved")
@@ -248,15 +249,29 @@ def make_faults(context: PageContext) -> FaultsView:
     return FaultsView(
         frame=make_frame(context, "faults.html", "Faults", description, dated=True),
         prices=context.prices,
-        count=_say_count(len(open_now), len(closed)),
+        count=_say_count(len(opened), len(faults) - len(opened)),
         open=open_now,
         closed=closed,
         apart=describe_apart(context, compute_apart(figures)),
         again=tuple(list_again(context)),
         again_hours=context.words.hours(figures.strip_downs.again_hours) if figures.strip_downs.again_hours else "",
-        temporary=list_temporary(context, context.figures.temporary),
-        made_good=tuple(_list_made_good(context)),
+        temporary=list_temporary(context, pick_few(context, "temporary")),
+        more_temporary=tuple(list_pages(context, "temporary").values()),
+        made_good=list_made_good(context, pick_few(context, "made good")),
+        more_made_good=tuple(list_pages(context, "made good").values()),
+        open_rows=list_faults(context, shown[::-1]),
+        more_open=f"and {context.words.number(len(opened) - len(shown))} more"
+        if len(shown) < len(opened) and split
+        else "",
+        earliest=_list_earliest(context, {fault.key for fault in shown}) if split else (),
+        periods=tuple(list_fault_pages(context).values()),
     )
+
+
+def _list_earliest(context: PageContext, told: Collection[str]) -> tuple[Link, ...]:
+    """No more than ever had room here, each of which takes five rows; without those that are told anyway."""
+    earliest = sorted(context.figures.faults.faults, key=lambda fault: fault.opened)[: WHOLE_FAULTS // 5]
+    return tuple(context.fault_link(fault.key) for fault in earliest if fault.key not in told)
 
 
 def _describe_all(context: PageContext) -> Iterator[FaultView]:
@@ -269,16 +284,3 @@ def _say_count(open_now: int, closed: int) -> str:
     if not open_now and not closed:
         return ""
     return f"{count(open_now + closed, 'fault')}: {open_now} open, {closed} confirmed fixed"
-
-
-def _list_made_good(context: PageContext) -> Iterator[MadeGoodRow]:
-    for measure in context.figures.temporary:
-        # Those that ended stay on the page: how long something temporary lasted is part of the story.
-        if measure.made_good and measure.made_good_in:
-            yield MadeGoodRow(
-                what=context.owner_text(measure.what),
-                since=context.when(measure.since),
-                until=context.when(measure.made_good),
-                entry=context.entry_link(measure.made_good_in),
-                age=count(measure.days, "day"),
-            )

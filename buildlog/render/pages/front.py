@@ -10,7 +10,15 @@ from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.open_work import list_deadlines, list_due, list_open_faults, list_post, list_temporary
+from buildlog.render.pages.open_work import (
+    count_temporary,
+    list_deadlines,
+    list_due,
+    list_open_faults,
+    list_post,
+    list_temporary,
+    say_rest,
+)
 from buildlog.render.pages.still_to_do import (
     ItemRow,
     ListView,
@@ -68,8 +76,14 @@ class FrontView:
     "those still there, oldest first"
     latest: tuple[EntryCard, ...] = ()
     "at most three, newest first"
+    more_post: Link | None = None
+    "`and 1,950 more`, leading to all of it; None: this is all"
+    more_faults: Link | None = None
+    "the same of faults"
+    more_temporary: Link | None = None
+    "the same of temporary repairs"
     milestones: tuple[Milestone, ...] = ()
-    "oldest first"
+    "oldest first; of many the latest"
     systems: tuple[Link, ...] = ()
     "each leading to its page"
     next: tuple[str, ...] = ()
@@ -91,6 +105,10 @@ class FrontView:
 # Enough to see what is going on; the timeline has the rest.
 LATEST = 3
 "Entries that the front page shows."
+SHOWN = 12
+"Of open faults, temporary repairs and the post how many each the front page shows; their own pages have the rest."
+MILESTONES = 40
+"Milestones that the front page shows; each stands in the timeline too."
 OPEN_ITEMS = 8
 "Open `next:` items that the front page shows; the page of what is still to do has the rest."
 NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
@@ -119,12 +137,15 @@ def make_front(context: PageContext) -> FrontView:
         key_figures=tuple(_list_key_figures(context)),
         due=_pick_due(context),
         has_plan=bool(context.figures.log.settings.service),
-        post=list_post(context, context.figures.in_the_post),
-        faults=list_open_faults(context),
+        post=list_post(context, context.figures.in_the_post[:SHOWN]),
+        more_post=say_rest(len(context.figures.in_the_post), SHOWN, "parts.html#post"),
+        faults=list_open_faults(context)[:SHOWN],
+        more_faults=say_rest(len(list_open_faults(context)), SHOWN, "faults.html#open"),
         faults_count=_count_faults(context),
-        temporary=list_temporary(context, context.figures.temporary),
+        temporary=list_temporary(context, context.figures.temporary)[:SHOWN],
+        more_temporary=say_rest(count_temporary(context), SHOWN, "faults.html#temporary"),
         latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
-        milestones=list_milestones(context),
+        milestones=list_milestones(context)[-MILESTONES:],
         systems=tuple(context.system_link(key) for key in context.systems if key),
         next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
         next_from=context.entry_link(last.name) if last else None,

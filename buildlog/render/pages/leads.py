@@ -14,8 +14,10 @@ from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext, anchor
 from buildlog.render.pages.costs import list_cost_links
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.long_lists import LISTS, list_pages
 from buildlog.render.pages.measured import list_series_pages
 from buildlog.render.pages.meter_readings import list_reading_pages
+from buildlog.render.pages.part_tables import list_life_pages
 from buildlog.render.pages.periods import MOST_MOVED, list_wider
 from buildlog.render.pages.service_items import list_item_pages
 from buildlog.render.pages.system import list_system_pages
@@ -114,6 +116,11 @@ def _list_told(context: PageContext) -> Iterator[tuple[str, Told]]:
     yield "Timeline", _list_months(context)
     yield from list_cost_links(context)
     yield "Parts", _list_parts(context)
+    yield "Faults", _list_faults(context)
+    for key, which in LISTS.items():
+        yield which.title, _list_pages(list_pages(context, key))
+    for part in context.figures.parts.parts:
+        yield context.owner_text(part.name), _list_pages(list_life_pages(context, part))
     yield "Readings", _list_pages(list_reading_pages(context))
     for item in context.figures.service.items:
         yield context.owner_text(item.name), _list_pages(list_item_pages(context, item))
@@ -126,6 +133,12 @@ def _list_told(context: PageContext) -> Iterator[tuple[str, Told]]:
 def _list_pages(pages: Mapping[str, Link]) -> Told:
     for period, link in pages.items():
         yield link.href, period, link
+
+
+def _list_faults(context: PageContext) -> Told:
+    for fault in context.figures.faults.faults if context.fault_pages else ():
+        period = context.fault_periods[fault.opened.isoformat()[:7]]
+        yield context.fault_pages[fault.key], period, context.fault_link(fault.key)
 
 
 def _list_months(context: PageContext) -> Told:

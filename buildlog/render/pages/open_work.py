@@ -11,10 +11,11 @@ from buildlog.compute.parts.deadlines import Deadline, DeadlineKind
 from buildlog.compute.parts.suppliers import InThePost
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
+from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
 from buildlog.render.pages.whereabouts import entry_href
-from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow
+from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow, When
 from buildlog.text import count
 
 STATES: dict[ServiceState, State] = {
@@ -155,6 +156,16 @@ def list_faults(context: PageContext, faults: Iterable[FaultFigures]) -> tuple[F
     )
 
 
+def count_temporary(context: PageContext) -> int:
+    """How many temporary repairs are still there."""
+    return sum(measure.made_good is None for measure in context.figures.temporary)
+
+
+def say_rest(number: int, shown: int, href: str) -> Link | None:
+    """`and 12 more`, leading to where all are; None where all are shown."""
+    return Link(text=f"and {number - shown} more", href=href) if number > shown else None
+
+
 def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -> tuple[TemporaryRow, ...]:
     """Those of some temporary repairs that were not made good, in the order given."""
     return tuple(
@@ -167,4 +178,36 @@ def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -
         )
         for measure in measures
         if measure.made_good is None
+    )
+
+
+@frozen
+class MadeGoodRow:
+    """A temporary repair that has ended."""
+
+    what: str
+    "in the owner's words"
+    since: When
+    "the day it was fitted"
+    until: When
+    "the day it was made good"
+    entry: Link
+    "that ended it"
+    age: str = ""
+    "how long it lasted: `112 days`"
+
+
+def list_made_good(context: PageContext, measures: Iterable[TemporaryFigures]) -> tuple[MadeGoodRow, ...]:
+    """Those of some temporary repairs that ended, in the order given."""
+    # Those that ended stay on the page: how long something temporary lasted is part of the story.
+    return tuple(
+        MadeGoodRow(
+            what=context.owner_text(measure.what),
+            since=context.when(measure.since),
+            until=context.when(measure.made_good),
+            entry=context.entry_link(measure.made_good_in),
+            age=count(measure.days, "day"),
+        )
+        for measure in measures
+        if measure.made_good and measure.made_good_in
     )

@@ -11,7 +11,7 @@ from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
-from buildlog.render.pages.periods import INDEX_ROWS, month_of
+from buildlog.render.pages.periods import INDEX_ROWS, LIFE_LATEST, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, When
 from buildlog.text import count
 
@@ -59,6 +59,13 @@ def name_part_page(context: PageContext, path: str) -> str:
     # A month is `2024-05`, and what goes on from one `2024-05-2`.
     period, page = (name[:7], name[8:]) if name.count("-") == 2 else (name, "")
     return context.period(period) + (f", page {page}" if page else "")
+
+
+def list_life_pages(context: PageContext, part: PartFigures) -> dict[str, Link]:
+    """The pages that have all of a long life, by period; none where it stands whole with the part."""
+    periods = dict.fromkeys(name_life_periods(part).values())
+    # Two dashes, which no key of a part has.
+    return {p: Link(text=context.period(p), href=f"parts/{part.key}--{p}.html") for p in periods}
 
 
 def list_indexes(kind: str, texts: Sequence[str]) -> tuple[Link, ...]:
@@ -118,7 +125,9 @@ class PartView:
     where: str
     "where it is as of the site's date: `fitted, left of block`, `1 fitted, 1 on the shelf`, `in the post`"
     life: tuple[LifeEventView, ...] = ()
-    "oldest first"
+    "oldest first; of a long one the latest"
+    pages: tuple[Link, ...] = ()
+    "the pages that have all of a long life; else empty"
 
 
 @frozen
@@ -195,16 +204,19 @@ class FittedGroup:
     "at least one"
 
 
-def list_groups(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[PartGroup]:
-    """Some parts by system, in the owner's order; those of no system last."""
+def list_groups(
+    context: PageContext, parts: Iterable[PartFigures], *, life: tuple[LifeEvent, ...] = ()
+) -> Iterator[PartGroup]:
+    """Some parts by system, in the owner's order; those of no system last. `life`: what of it to show, if not all."""
     parts = tuple(parts)
     for key in (*context.figures.log.settings.systems, None):
-        views = tuple(_describe_part(context, part) for part in parts if part.system == key)
+        views = tuple(_describe_part(context, part, life) for part in parts if part.system == key)
         if views:
             yield PartGroup(key=key or "none", system=context.system_link(key), parts=views)
 
 
-def _describe_part(context: PageContext, part: PartFigures) -> PartView:
+def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEvent, ...]) -> PartView:
+    pages = tuple(list_life_pages(context, part).values())
     return PartView(
         key=part.key,
         name=context.owner_text(part.name),
@@ -212,7 +224,10 @@ def _describe_part(context: PageContext, part: PartFigures) -> PartView:
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
         numbers=tuple(_describe_numbers(context, part)),
         where=_say_where(context, part),
-        life=tuple(_describe_event(context, event, part.unit) for event in part.life),
+        life=tuple(
+            _describe_event(context, event, part.unit) for event in life or part.life[-LIFE_LATEST if pages else 0 :]
+        ),
+        pages=() if life else pages,
     )
 
 

@@ -11,6 +11,7 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import list_post
 from buildlog.render.pages.part_tables import (
     FittedGroup,
@@ -22,6 +23,7 @@ from buildlog.render.pages.part_tables import (
     list_fitted,
     list_groups,
     list_indexes,
+    list_life_pages,
     list_names,
     list_numbers,
     list_periods,
@@ -29,7 +31,7 @@ from buildlog.render.pages.part_tables import (
     name_part_page,
     say_shelf_worth,
 )
-from buildlog.render.pages.periods import INDEX_ROWS, MOST_MOVED, list_neighbours, month_of
+from buildlog.render.pages.periods import INDEX_ROWS, MOST_MOVED, list_neighbours, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices
 from buildlog.text import count, fold_words
 
@@ -75,6 +77,8 @@ class PartsView:
     "in the order of the log"
     post: tuple[PostRow, ...] = ()
     "the longest wait first"
+    more_post: tuple[Link, ...] = ()
+    "the pages that have all of it, where it is much; else empty"
     fitted: tuple[FittedGroup, ...] = ()
     "as of the site's date"
     legend: tuple[Evidence, ...] = ()
@@ -110,7 +114,8 @@ def make_parts(context: PageContext) -> PartsView:
         by_number=() if split else list_numbers(context),
         shelf_worth=say_shelf_worth(context),
         shelf=tuple(list_shelf(context, parts)),
-        post=list_post(context, context.figures.in_the_post),
+        post=list_post(context, pick_few(context, "post")),
+        more_post=tuple(list_pages(context, "post").values()),
         fitted=fitted,
         legend=list_legend(context, (row.evidence for group in fitted for row in group.rows)),
         suppliers=tuple(_list_suppliers(context)),
@@ -195,6 +200,33 @@ class PartIndexView:
 
 
 PartPage = PartPeriodView | PartIndexView
+
+
+def list_life_makers(context: PageContext) -> dict[str, Callable[[], PartPeriodView]]:
+    """The pages of the long lives of single parts, by their paths."""
+
+    def make(part: PartFigures, period: str) -> Callable[[], PartPeriodView]:
+        return lambda: _make_life(context, part, period)
+
+    return {
+        link.href: make(part, period)
+        for part in context.figures.parts.parts
+        for period, link in list_life_pages(context, part).items()
+    }
+
+
+def _make_life(context: PageContext, part: PartFigures, period: str) -> PartPeriodView:
+    pages, periods = list_life_pages(context, part), name_life_periods(part)
+    before, after = list_neighbours(pages)[period]
+    some = tuple(event for event in part.life if periods[event.date.isoformat()[:7]] == period)
+    title = f"{context.owner_text(part.name)}, {context.period(period)}"
+    return PartPeriodView(
+        frame=make_frame(context, pages[period].href, title, f"{title}: bought, fitted, removed."),
+        title=title,
+        before=pages[before] if before else None,
+        after=pages[after] if after else None,
+        groups=tuple(list_groups(context, [part], life=some)),
+    )
 
 
 def list_part_pages(context: PageContext) -> dict[str, Callable[[], PartPage]]:

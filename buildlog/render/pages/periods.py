@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import TypeVar
 
 from buildlog.compute.costs.lines import CostLine
+from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.systems import SystemFigures
 
@@ -42,6 +43,26 @@ TIMES = 200
 "Times on one page of a period, of some 400 bytes each."
 LATEST_TIMES = 12
 "Of the latest times how many the service history keeps where it has not all, and of those out of limits."
+WHOLE_FAULTS = 450
+"Rows of faults up to which the page of faults has all of them, see `weigh_fault`: some 250 bytes each."
+FAULT_ROWS = 500
+"Rows of faults on one page of a period."
+OPEN_FAULTS = 150
+"Open faults that the page of faults lists where their stories are on other pages, of some 500 bytes each."
+MOST_OPEN = 300
+"Open faults, and temporary repairs, that the service history lists: it is to be printed, and may weigh 500 kB."
+WHOLE_LIFE = 80
+"Things that happened to one part up to which its life stands whole."
+LIFE_LATEST = 30
+"How many of a longer life stand with the part, the latest; all of it is on pages of its own."
+LIFE_ROWS = 350
+"How many stand on one page of a period of its life."
+WHOLE_LIST = 100
+"Of rework, gifts, cores, temporary repairs and the post how many each stand whole where they belong."
+LIST_FEW = 40
+"How many stay there of a longer list."
+LIST_ROWS = 300
+"How many stand on one page of a period, of some 400 bytes each."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
 PART_ROWS = 400
@@ -83,6 +104,22 @@ def place_parts(parts: Iterable[PartFigures]) -> dict[str, str]:
     return pages
 
 
+def name_fault_periods(faults: Iterable[FaultFigures]) -> dict[str, str]:
+    """The period whose page has the faults that came up in each month; empty where one page has them all."""
+    rows = Counter[str]()
+    for fault in faults:
+        rows[fault.opened.isoformat()[:7]] += weigh_fault(fault)
+    if rows.total() <= WHOLE_FAULTS:
+        return {}
+    return name_periods({month: rows[month] for month in sorted(rows)}, FAULT_ROWS)
+
+
+def weigh_fault(fault: FaultFigures) -> int:
+    """How many rows a fault takes on its page: four, and one for each suspect and each thing that happened."""
+    happened = len(fault.checks) + len(fault.fixes) + len(fault.sightings) + len(fault.entries)
+    return 4 + len(fault.suspects) + happened
+
+
 def month_of(part: PartFigures) -> str:
     """The month in which something first happened to a part."""
     return part.life[0].date.isoformat()[:7]
@@ -106,9 +143,16 @@ def name_system_periods(system: SystemFigures) -> dict[str, str]:
     return name_periods({month: rows[month] for month in sorted(rows)}, SYSTEM_ROWS)
 
 
+def name_life_periods(part: PartFigures) -> dict[str, str]:
+    """The period whose page has what happened to a part in each month; empty where its life stands whole."""
+    if len(part.life) <= WHOLE_LIFE:
+        return {}
+    return name_periods(Counter(sorted(event.date.isoformat()[:7] for event in part.life)), LIFE_ROWS)
+
+
 def weigh_part(part: PartFigures) -> int:
     """How many rows a part takes on its page: two, and one for each thing that happened to it."""
-    return 2 + len(part.life)
+    return 2 + (len(part.life) if len(part.life) <= WHOLE_LIFE else LIFE_LATEST)
 
 
 def weigh_lines(lines: Iterable[CostLine]) -> int:

@@ -19,7 +19,14 @@ from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
 from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings, say_step
-from buildlog.render.pages.open_work import list_due, list_open_faults, list_temporary
+from buildlog.render.pages.open_work import (
+    count_temporary,
+    list_due,
+    list_open_faults,
+    list_temporary,
+    say_rest,
+)
+from buildlog.render.pages.periods import MOST_OPEN
 from buildlog.render.pages.service_items import InheritedRow, ItemView, describe_item, list_inherited
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
 from buildlog.text import count
@@ -220,6 +227,10 @@ class ServiceView:
     "known and not confirmed fixed"
     temporary: tuple[TemporaryRow, ...] = ()
     "fitted only for now, and still there"
+    more_faults: Link | None = None
+    "`and 1,800 more`, leading to all of them; None: these are all"
+    more_temporary: Link | None = None
+    "the same of temporary repairs"
     inherited: tuple[InheritedRow, ...] = ()
     "what was done before this log, oldest first"
     coverage: tuple[CoverageRow, ...] = ()
@@ -260,8 +271,10 @@ def make_service(context: PageContext) -> ServiceView:
         items=items,
         measures=list_measures(context),
         measured_once=list_measured_once(context),
-        faults=list_open_faults(context),
-        temporary=list_temporary(context, context.figures.temporary),
+        faults=list_open_faults(context)[:MOST_OPEN],
+        more_faults=say_rest(len(list_open_faults(context)), MOST_OPEN, "faults.html#open"),
+        temporary=list_temporary(context, context.figures.temporary)[:MOST_OPEN],
+        more_temporary=say_rest(count_temporary(context), MOST_OPEN, "faults.html#temporary"),
         inherited=tuple(list_inherited(context)),
         coverage=list_coverage(context),
         legend=list_levels(context),

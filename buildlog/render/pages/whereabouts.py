@@ -19,6 +19,7 @@ from buildlog.render.pages.periods import (
     TIMELINE_ENTRIES,
     WHOLE_COSTS,
     WHOLE_TIMELINE,
+    name_fault_periods,
     name_part_periods,
     name_periods,
     place_parts,
@@ -61,6 +62,18 @@ class Whereabouts:
     def part_pages(self) -> Mapping[str, str]:
         """The page of each part by its key; empty where one page has them all."""
         return place_parts(self.figures.parts.parts)
+
+    @cached_property
+    def fault_periods(self) -> Mapping[str, str]:
+        """The period whose page has the faults that came up in a month; empty where one page has all faults."""
+        return name_fault_periods(self.figures.faults.faults)
+
+    @cached_property
+    def fault_pages(self) -> Mapping[str, str]:
+        """The page of each fault by its key; empty where one page has them all."""
+        periods = self.fault_periods
+        faults = self.figures.faults.faults if periods else ()
+        return {fault.key: f"faults/{periods[fault.opened.isoformat()[:7]]}.html" for fault in faults}
 
     @cached_property
     def systems(self) -> Mapping[str | None, SystemFigures]:
