@@ -23,6 +23,10 @@ MOST_ROWS = 20_000
 "Rows of one sheet: ten receipts a day for five years."
 MOST_COLUMNS = 200
 "Columns of one sheet."
+MOST_CELLS = 400_000
+"Cells of one sheet with anything in them, or between two that have: 20 a row."
+LARGEST_TEXT = 8_000_000
+"Bytes of a CSV: 400 a row."
 LONGEST_SAMPLE = 100_000
 "Characters by which a separator is found."
 SEPARATORS = ";,\t|"
@@ -68,6 +72,9 @@ def read_sheet(data: bytes, suffix: str, settled: Mapping[str, str]) -> Sheet:
 
 def _read_csv(data: bytes, settled: Mapping[str, str]) -> Sheet:
     """RFC 4180 and its relatives: another separator, blanks, `sep=` in front, line ends of any system."""
+    if len(data) > LARGEST_TEXT:
+        message = f"this file has {len(data):,} bytes, more than the {LARGEST_TEXT:,} of a CSV that are read"
+        raise Unreadable(message, "bring it in in parts", rule="too-large")
     text, encoding = _decode(data, settled.get("encoding"))
     told = re.match(r"sep=(.)\r?\n", text)  # some spreadsheets put their separator in front
     separator = settled.get("separator") or (told[1] if told else _find_separator(text))
@@ -76,14 +83,15 @@ def _read_csv(data: bytes, settled: Mapping[str, str]) -> Sheet:
         raise Unreadable(f"`{separator}` is no separator", "write one sign, or `tab`", rule="mapping")
     rows, lines = [], []
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator, skipinitialspace=True)
-    first = 1
+    first, cells = 1, 0
     try:
         for row in reader:
             if not (told and first == 1):
                 rows.append(tuple(cell.strip() or None for cell in row))
                 lines.append(first)
-            first = reader.line_num + 1
+            first, cells = reader.line_num + 1, cells + len(row)
             _check_size(len(rows), len(row), first)
+            _check_cells(cells)
     except csv.Error as error:
         raise Unreadable(
             f"this row cannot be read ({error})", "look for a quote that is not closed", line=first
@@ -147,6 +155,12 @@ def _check_size(rows: int, columns: int, line: int) -> None:
     if columns > MOST_COLUMNS:
         message = f"this sheet has more than {MOST_COLUMNS} columns"
         raise Unreadable(message, "keep those that say what was bought", line=line, rule="too-large")
+
+
+def _check_cells(cells: int) -> None:
+    if cells > MOST_CELLS:
+        message = f"this sheet has more than {MOST_CELLS:,} cells"
+        raise Unreadable(message, "keep the columns that say what was bought", rule="too-large")
 
 
 # ── workbooks ────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -270,8 +284,7 @@ class Look:
     def reach(self, row: int, column: int, cells: int) -> None:
         _check_size(row, column, row)
         self.area += cells
-        if self.area > MOST_ROWS * 50:
-            raise Unreadable("this spreadsheet has more cells than are read", "save the sheet as CSV", rule="too-large")
+        _check_cells(self.area)
 
     def end(self, tag: str) -> None:
         """Nothing is kept, so nothing ends."""

@@ -1,7 +1,7 @@
 """The guide's evening with a drawer full of receipts is gone through: each command prints what the page says.
 
-A line `…` of the page stands for lines that it has shown before. `python -m tests.bring.test_drawer_page` writes what is
-printed today into the page, to be looked at.
+A line `…` of the page stands for lines that it has shown before. `python -m tests.bring.test_drawer_page` writes what
+is printed today into the page, to be looked at.
 """
 
 from __future__ import annotations

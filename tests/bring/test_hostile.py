@@ -292,3 +292,14 @@ def test_a_hostile_mapping(what: str, tmp_path: Path) -> None:
     made = plan(drawer, "--log", log, "--mapping", tmp_path / "m.yaml")
     assert [one["rule"] for one in made["problems"]] == ["mapping"]
     assert not (tmp_path / "pwned").exists()
+
+
+def test_a_sheet_of_many_cells_is_bounded_by_them(tmp_path: Path) -> None:
+    """Rows and columns within their bounds may still be more cells than are kept."""
+    row = ",".join(["1"] * 200) + "\n"
+    drawer = put(tmp_path / "drawer", {"x.csv": "Date,Supplier,Total\n" + row * 2_500, "y.csv": b"x" * 8_000_001})
+    made = plan(drawer, "--log", start_log(tmp_path / "log"))
+    assert [one["message"] for one in made["problems"]] == [
+        "this sheet has more than 400,000 cells",
+        "this file has 8,000,001 bytes, more than the 8,000,000 of a CSV that are read",
+    ]
