@@ -34,6 +34,7 @@ from buildlog.render.render import (
     make_words,
     name_papers,
 )
+from buildlog.render.search import FOLDER as SEARCH
 from buildlog.render.theme import OWN_FOLDER, Theme
 
 FindPhoto = Callable[[str], PhotoSet | None]
@@ -118,12 +119,20 @@ class SitePages:
             else:
                 content, seen = makers.make(path)
                 files[path], pages[path] = content, KeptPage(digest=hash_content(content), things=seen)
+        pages = _join_search(pages)
         looked_at = {thing for page in pages.values() for thing in page.things}
         things = {thing: self._watch.find_digest(thing) for thing in sorted(looked_at)}
         return files, KeptSite(key=key, papers=frozenset(named), pages=pages, things=things)
 
     def _is_same(self, site: KeptSite, page: KeptPage) -> bool:
         return all(self._watch.find_digest(thing) == site.things.get(thing) for thing in page.things)
+
+
+def _join_search(pages: Mapping[str, KeptPage]) -> dict[str, KeptPage]:
+    """The files of the search index as what they are: made together, so that each has looked at what any of them has."""
+    mine = [path for path in pages if path.startswith(f"{SEARCH}/")]
+    things = tuple(sorted({thing for path in mine for thing in pages[path].things}))
+    return {**pages, **{path: replace(pages[path], things=things) for path in mine}}
 
 
 class _Makers:

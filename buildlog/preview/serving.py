@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs, unquote, urlsplit
 
+from buildlog.output.write import make_content
 from buildlog.preview.notice import POLICY, SCRIPT, STYLE, Notice, dress_page
 from buildlog.preview.site import PreviewSite
 
@@ -156,15 +157,15 @@ class PreviewHandler(BaseHTTPRequestHandler):
         version = site.version
         answer = site.answer(path)
         status = HTTPStatus.OK if answer.found else HTTPStatus.NOT_FOUND
-        if isinstance(answer.content, bytes):
-            page = answer.content
+        content = make_content(answer.content)
+        if isinstance(content, bytes):
             if answer.notice is not None:
-                self.send(status, self.dress(page, answer.notice, version), "index.html")
+                self.send(status, self.dress(content, answer.notice, version), "index.html")
             else:
-                self.send(status, page, path)
+                self.send(status, content, path)
             return
         try:
-            with open(answer.content, "rb") as file:
+            with open(content, "rb") as file:
                 self._send_head(HTTPStatus.OK, os.fstat(file.fileno()).st_size, path)
                 while self.command == "GET" and (piece := file.read(PIECE)):
                     self.wfile.write(piece)
