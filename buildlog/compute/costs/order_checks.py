@@ -14,7 +14,7 @@ from buildlog.compute.costs.orders import LandedOrder, value_line
 from buildlog.compute.costs.payments import Paid
 from buildlog.compute.costs.purchases import Purchase, find_paid_order, list_payments
 from buildlog.compute.costs.refunds import Refund, check_returns
-from buildlog.compute.parts.arrivals import list_refs, name_order
+from buildlog.compute.parts.arrivals import OrderRefs, name_order
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.suppliers import check_suppliers
 from buildlog.compute.quantities.money import is_currency, sum_money
@@ -236,7 +236,7 @@ def _check_refs(log: Log) -> Iterator[Problem]:
 
 
 def _check_payments(story: PartStory, purchases: Iterable[Purchase]) -> Iterator[Problem]:
-    refs = list_refs(story.log)
+    refs = OrderRefs(story.log, story.names)
     for payment, _ in list_payments(story):
         # Told here alone: `find_paid_order` is asked for the figures as well, where problems are dropped.
         yield from find_paid_order(payment, refs, story)[1]

@@ -7,13 +7,13 @@ for `order_checks`; what of a return was money is for `refunds`.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from buildlog.compute.costs.orders import ZERO, LandedOrder, PricedOrder, land_priced, price_order
 from buildlog.compute.costs.payments import Credit, Told, settle
 from buildlog.compute.costs.taxes import compute_tax, tax_line
-from buildlog.compute.parts.arrivals import LineArrival, find_lines, list_refs
+from buildlog.compute.parts.arrivals import LineArrival, OrderRefs, find_lines
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import (
     Column,
@@ -98,9 +98,7 @@ def follow_purchases(story: PartStory) -> tuple[Purchase, ...]:
     return tuple(purchases)
 
 
-def find_paid_order(
-    payment: Payment, refs: Mapping[str, tuple[Order, ...]], story: PartStory
-) -> tuple[Order | None, tuple[Problem, ...]]:
+def find_paid_order(payment: Payment, refs: OrderRefs, story: PartStory) -> tuple[Order | None, tuple[Problem, ...]]:
     """The order that a payment names; a payment names its order as an arrival does."""
     # The place and the fields are those of the payment, so that a problem points at what the owner wrote.
     found, problems = find_lines(
@@ -122,7 +120,7 @@ def _gather_payments(story: PartStory) -> dict[Place, list[Told]]:
     for arrival in story.orders:
         if arrival.order.paid:
             payments[arrival.order.place] = [(paid, paid.date) for paid in arrival.order.paid]
-    refs = list_refs(story.log)
+    refs = OrderRefs(story.log, story.names)
     for payment, date in list_payments(story):
         order, _ = find_paid_order(payment, refs, story)
         if order is not None:
@@ -140,7 +138,7 @@ def _gather_returns(story: PartStory) -> dict[Place, list[Return]]:
 
 def list_returns(story: PartStory) -> Iterator[tuple[Return, Order]]:
     """Every return with its order, in the order of the log."""
-    refs = list_refs(story.log)
+    refs = OrderRefs(story.log, story.names)
     for entry in story.log.entries:
         for returned in entry.returned:
             found, _ = find_lines(returned, refs, story.names)

@@ -11,7 +11,7 @@ from typing import TypeVar
 from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert
 from buildlog.compute.costs.purchases import Purchase, Return, list_returns, value_refund
-from buildlog.compute.parts.arrivals import find_lines, list_refs
+from buildlog.compute.parts.arrivals import OrderRefs, find_lines
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Column, Money, round_to_minor_unit, share_by_value, sum_money
 from buildlog.frozen import frozen, maker
@@ -117,7 +117,7 @@ def _make_refund(purchase: Purchase, one: Return, given: tuple[Column, Column], 
 
 def check_returns(story: PartStory, refunds: Iterable[Refund]) -> Iterator[Problem]:
     """The problems of every return of a log; `refunds` are those of the whole log."""
-    refs = list_refs(story.log)
+    refs = OrderRefs(story.log, story.names)
     for returned in (returned for entry in story.log.entries for returned in entry.returned):
         yield from find_lines(returned, refs, story.names)[1]
         yield from _check_empty(returned)

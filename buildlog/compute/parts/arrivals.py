@@ -6,7 +6,7 @@ An order may come in several parcels: each brings what it says, or all that had 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from buildlog.arithmetic import sum_exactly
@@ -111,32 +111,67 @@ def follow_orders(log: Log, names: PartNames) -> tuple[tuple[OrderArrival, ...],
     return tuple(orders), tuple(problems)
 
 
-def list_refs(log: Log) -> Mapping[str, tuple[Order, ...]]:
+class OrderRefs:
     """The orders of each ref; more than one where two suppliers count alike."""
-    refs: dict[str, tuple[Order, ...]] = {}
-    for order in (order for entry in log.entries for order in entry.bought):
-        if order.ref is not None:
-            refs[order.ref] = (*refs.get(order.ref, ()), order)
-    return refs
+
+    def __init__(self, log: Log, names: PartNames) -> None:
+        self._names = names
+        self._orders: dict[str, list[Order]] = {}
+        self._by_part: dict[str, dict[str, dict[int, Order]]] = {}
+        for order in (order for entry in log.entries for order in entry.bought):
+            if order.ref is not None:
+                self._orders.setdefault(order.ref, []).append(order)
+
+    def list_names(self) -> Collection[str]:
+        """Every ref there is."""
+        return self._orders
+
+    def list_orders(self, ref: str) -> Sequence[Order]:
+        """The orders of a ref."""
+        return self._orders.get(ref, ())
+
+    def find(self, ref: str, part: str | None) -> list[tuple[Order, tuple[Line, ...]]]:
+        """Those of them that have a line about a part, each with these lines; all where no part is asked for."""
+        if part is None:
+            return [(order, order.lines) for order in self.list_orders(ref)]
+        if ref not in self._by_part:
+            self._by_part[ref] = self._index(self.list_orders(ref))
+        # Few of thousands of orders of one ref, if any, so that asking for each of their parts stays cheap.
+        index = self._by_part[ref]
+        maybe = index.get(self._names.keys.get(part, part), {}) | index.get(part, {})
+        picked = ((maybe[at], _pick_lines(maybe[at], part, self._names)) for at in sorted(maybe))
+        return [pair for pair in picked if pair[1]]
+
+    def _index(self, orders: Iterable[Order]) -> dict[str, dict[int, Order]]:
+        """The orders that name each part, by their places among all."""
+        index: dict[str, dict[int, Order]] = {}
+        for at, order in enumerate(orders):
+            for line in order.lines:
+                named = (self._names.lines.get(line.place), line.part, make_key(line.what) if line.what else None)
+                for key in filter(None, named):
+                    index.setdefault(key, {})[at] = order
+        return index
 
 
 def find_lines(
-    record: Arrival | Returned, refs: Mapping[str, tuple[Order, ...]], names: PartNames
+    record: Arrival | Returned, refs: OrderRefs, names: PartNames
 ) -> tuple[tuple[Order, tuple[Line, ...]] | None, tuple[Problem, ...]]:
     """The order that a record's ref names, and its lines that are about the record's part, else all of them.
 
     None, with the problem, where there is no such order, no such part in it, or more than one order.
     """
-    orders = [(order, _pick_lines(order, record.part, names)) for order in refs.get(record.ref, ())]
+    orders = refs.list_orders(record.ref)
     # A ref that two orders have does no harm where the part decides between them.
-    holding = [pair for pair in orders if record.part is None or pair[1]]
+    holding = refs.find(record.ref, record.part)
     if len(holding) == 1:
         return holding[0], ()
     if not orders:
-        help = suggest(record.ref, refs) or "write the `ref:` of the order exactly as it is under `bought:`"
+        help = (
+            suggest(record.ref, refs.list_names()) or "write the `ref:` of the order exactly as it is under `bought:`"
+        )
         message, rule, field_place = f"there is no order `{record.ref}`", "unknown-ref", "ref"
     elif not holding:
-        parts = [name for order, _ in orders for line in order.lines if (name := names.lines.get(line.place))]
+        parts = [name for order in orders for line in order.lines if (name := names.lines.get(line.place))]
         help = suggest(record.part or "", parts) or "no part of this order is tracked: leave out `part:`"
         message, rule, field_place = f"the order `{record.ref}` has no `{record.part}`", "part-not-in-order", "part"
     else:
@@ -162,7 +197,7 @@ def _pick_lines(order: Order, part: str | None, names: PartNames) -> tuple[Line,
 
 def _list_told(log: Log, names: PartNames, problems: list[Problem]) -> dict[Place, list[_Parcel]]:
     """The parcels told of in later entries, by the place of their order."""
-    refs = list_refs(log)
+    refs = OrderRefs(log, names)
     told: dict[Place, list[_Parcel]] = {}
     for entry in log.entries:
         for arrival in entry.arrived:
@@ -177,7 +212,7 @@ def _list_told(log: Log, names: PartNames, problems: list[Problem]) -> dict[Plac
 
 def _count_cancelled(log: Log, names: PartNames) -> Mapping[Place, Decimal]:
     """How many of each order line will never come, as a later entry says in so many words."""
-    refs = list_refs(log)
+    refs = OrderRefs(log, names)
     never: dict[Place, Decimal] = {}
     for returned in (returned for entry in log.entries for returned in entry.returned):
         found = find_lines(returned, refs, names)[0] if returned.cancelled is not None else None

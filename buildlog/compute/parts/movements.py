@@ -12,7 +12,7 @@ from decimal import Decimal
 from functools import cached_property
 from typing import Literal
 
-from buildlog.compute.parts.arrivals import OrderArrival, find_lines, follow_orders, list_refs
+from buildlog.compute.parts.arrivals import OrderArrival, OrderRefs, find_lines, follow_orders
 from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, list_bought, name_parts
 from buildlog.compute.parts.numbers import only_system
 from buildlog.frozen import frozen, maker
@@ -120,7 +120,7 @@ class _Gatherer:
         self._log = log
         self._names = names
         self._orders = orders
-        self._refs = list_refs(log)
+        self._refs = OrderRefs(log, names)
         self._arrivals = {line.line.place: line for order in orders for line in order.lines}
         self._gone: dict[Place, Decimal] = {}
         self._lost: dict[Place, Decimal] = {}
