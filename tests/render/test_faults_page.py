@@ -221,10 +221,10 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
 
 
 @pytest.mark.parametrize(
-    ("prices", "fact", "lines"), [("shown", "£118.40", 1), ("totals", "£118.40", 0), ("hidden", None, None)]
+    ("prices", "fact", "lines"), [("shown", "£118.40", 1), ("totals", None, None), ("hidden", None, None)]
 )
 def test_money_goes_no_further_than_the_owner_opens_it(prices: str, fact: str | None, lines: int | None) -> None:
-    """Lines only where prices are shown, the sum alone with totals, nothing at all where money is hidden."""
+    """Lines only where prices are shown; with totals no total of one line, and nothing where money is hidden."""
     settings = SETTINGS.replace("prices: shown", f"prices: {prices}")
     view = faults_of(NAMED, CLEARED, CONDEMNED, FIXED, settings=settings)
     (fault,) = view.open

@@ -13,7 +13,7 @@ from buildlog.render.pages.timeline import make_timeline
 from buildlog.render.theme import load_theme
 from tests.render.editions import edition_of
 
-SETTINGS = "machine: {name: Test machine}\nmoney: {currency: GBP}\npublic: {prices: totals}\n"
+SETTINGS = "machine: {name: Test machine}\nmoney: {currency: GBP}\npublic: {prices: shown}\n"
 EARLIER = "date: 2024-03-01\nbought: {from: A, paid: 2024-03-01, lines: {what: Jack, each: 40.00}}"
 ORDERED = "date: 2024-03-03\nbought: {from: A, ref: B1, paid: %s, lines: {what: Tyres, each: 585.00}}"
 
@@ -47,6 +47,6 @@ def test_cost_and_running_total_say_their_days(paid: str, figures: list[tuple[st
 
 def test_hidden_money_leaves_no_day_of_it() -> None:
     """Where prices are hidden neither a sum nor the day of a payment stands there."""
-    context = edition_of(ORDERED % "2024-06-12", settings=SETTINGS.replace("totals", "hidden"))
+    context = edition_of(ORDERED % "2024-06-12", settings=SETTINGS.replace("shown", "hidden"))
     margin = context.margin("e1")
     assert (margin.cost, margin.cost_by, margin.running) == ("", "", "")

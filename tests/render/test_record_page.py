@@ -12,7 +12,7 @@ from buildlog.record.published import PublishedRecord, PublishedSeal, PublishedS
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.record import make_record
-from buildlog.render.pages.service import PATH, make_service, say_statement, write_seal_sheet
+from buildlog.render.pages.service import SEAL_SHEET, make_service, say_statement, write_seal_sheet
 from tests.made_up import ELSEWHERE, make_vin
 from tests.render.editions import edition_of
 
@@ -228,4 +228,4 @@ def test_the_printed_foot() -> None:
     sheet = write_seal_sheet(context(record=PublishedRecord(seals=(SEAL,)))).decode()
     assert 'content: "Old \\22 Tom\\22 , as of 1 December 2024";' in sheet
     assert 'content: "seal 1 of 1 May 2024: VOV2-XK5L-VOV2-XK5L-VOV2-XK5L-VOVM";' in sheet
-    assert [link.href for link in make_service(context()).frame.links] == [PATH]
+    assert [link.href for link in make_service(context()).frame.links] == [SEAL_SHEET]

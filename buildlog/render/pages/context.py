@@ -12,7 +12,8 @@ from decimal import Decimal
 from functools import cached_property
 from urllib.parse import quote
 
-from buildlog.compute.costs.lines import UNNAMED
+from buildlog.compute.costs.disclosure import ShownTotals
+from buildlog.compute.costs.lines import UNNAMED, CostLine, Sort
 from buildlog.compute.costs.purchases import Purchase
 from buildlog.compute.evidence.claims import Claim
 from buildlog.compute.measures.measures import MeasureSeries
@@ -61,10 +62,41 @@ class PageContext(Whereabouts):
         """Words of the owner's as they go into a page: marked where the page speaks another language."""
         return mark_owner_text(text or "") if self.words_language else text or ""
 
-    # Two ways to write money, as `prices: totals` opens sums and not single prices. A page says which an amount is, and
-    # never decides what may be seen.
-    def money(self, money: Money) -> str:
-        """An amount, or nothing where money is hidden."""
+    # Three ways to write money, as `prices: totals` opens totals and not single prices. A page says which an amount is,
+    # and never decides what may be seen.
+    def total_money(self, money: Money, added: Iterable[CostLine], taken: Iterable[CostLine] = ()) -> str:
+        """The total of some lines less others; nothing where money is hidden or a price would follow."""
+        # Decided once, of all totals together: one that is harmless by itself may not be beside others.
+        if self.prices == "totals" and not self._shown_totals.shows(money, added, taken):
+            return ""
+        return self.planned_money(money)
+
+    def moved_money(self, money: Money, lines: Iterable[CostLine]) -> str:
+        """The total of lines less those among them that are sales."""
+        lines = tuple(lines)
+        spent = [line for line in lines if line.sort != "sold"]
+        return self.total_money(money, spent, [line for line in lines if line.sort == "sold"])
+
+    def running_money(self, money: Money, until: str) -> str:
+        """What all lines up to a day or the end of a month come to, less sales."""
+        costs = self.figures.costs
+
+        def cut(lines: Iterable[CostLine]) -> list[CostLine]:
+            return [line for line in lines if line.date.isoformat()[: len(until)] <= until]
+
+        # Not looked for where all are shown, which is a search through all lines for each entry.
+        return (
+            self.total_money(money, cut(costs.lines), cut(costs.recovered_lines))
+            if self.prices == "totals"
+            else (self.planned_money(money))
+        )
+
+    @cached_property
+    def _shown_totals(self) -> ShownTotals:
+        return ShownTotals(self.figures.costs, suppliers=self.figures.log.settings.public.suppliers == "shown")
+
+    def planned_money(self, money: Money) -> str:
+        """An amount in which there is no price; nothing where money is hidden."""
         return "" if self.prices == "hidden" else self._write_money(money)
 
     def line_money(self, money: Money) -> str:
@@ -304,7 +336,7 @@ class PageContext(Whereabouts):
         entry = self.entries[name]
         moved = self.figures.costs.entry_totals.get(entry.name)
         # Net of refunds: an entry that paid and got the same back shows no cost.
-        cost = self.money(moved) if moved else ""
+        cost = self.entry_money(name, moved, "paid", "refund") if moved else ""
         last = self._money_days.get(entry.name, entry.date)
         return Margin(
             when=self.when(entry.date),
@@ -312,8 +344,25 @@ class PageContext(Whereabouts):
             hours=self.words.hours(entry.hours) if entry.hours else "",
             cost=cost,
             cost_by=self.words.day(last) if cost and last > entry.date else "",
-            running=self.money(self.figures.costs.running_by_entry[entry.name]),
+            running=self.running_money(self.figures.costs.running_by_entry[entry.name], entry.date.isoformat()),
         )
+
+    def entry_money(self, name: str, money: Money, *sorts: Sort) -> str:
+        """What an entry moved, in some sorts of lines; below zero where it brought money in."""
+        # The lines of all entries are looked through only where it hangs on them whether a total is shown.
+        if self.prices != "totals":
+            return self.planned_money(money)
+        lines = [line for line in self._entry_lines.get(name, ()) if line.sort in sorts]
+        sold = "sold" in sorts
+        return self.total_money(money, () if sold else lines, lines if sold else ())
+
+    @cached_property
+    def _entry_lines(self) -> Mapping[str, list[CostLine]]:
+        """Every amount that an entry moved, by its name; what is committed and what was sold with the rest."""
+        costs, found = self.figures.costs, dict[str, list[CostLine]]()
+        for line in (*costs.lines, *costs.committed_lines, *costs.recovered_lines):
+            found.setdefault(line.entry, []).append(line)
+        return found
 
     @cached_property
     def _money_days(self) -> Mapping[str, datetime.date]:

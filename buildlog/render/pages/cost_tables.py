@@ -84,11 +84,20 @@ def list_ways(context: PageContext) -> tuple[Way, ...]:
     return (*ways, Way(key="by-supplier", title="By supplier", sums=suppliers))
 
 
+def fold_rest(context: PageContext, way: Way) -> tuple[Sum, ...]:
+    """Every sum of a way; with single prices closed, those that would give one away as one, so that all add up."""
+    rows = [(one, describe_total(context, way, one)) for one in way.sums]
+    rest = [line for one, row in rows if not row.amount for line in one.total.lines]
+    shown = tuple(row for _, row in rows if row.amount)
+    amount = context.total_money(sum_lines(rest, context.figures.costs.currency), rest) if rest else ""
+    return (*shown, Sum(name="All others", amount=amount, note=count(len(rest), "line"))) if amount else shown
+
+
 def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
     """A sum that opens to its lines; where there are too many for one page, to the periods that they fall into."""
     return Sum(
         name=one.name,
-        amount=context.money(one.total.amount),
+        amount=context.total_money(one.total.amount, one.total.lines),
         note=count(len(one.total.lines), "line"),
         lines=() if context.cost_periods else describe_lines(context, one.total.lines),
         parts=describe_periods(context, way.key, one.total.lines, f"{way.key}-{one.key}"),
@@ -100,7 +109,7 @@ def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], 
     return tuple(
         Sum(
             name=context.period(period),
-            amount=context.money(sum_lines(some, context.figures.costs.currency)),
+            amount=context.total_money(sum_lines(some, context.figures.costs.currency), some),
             note=count(len(some), "line"),
             href=f"{period_href(period, way)}#{anchor or way}",
         )
@@ -111,16 +120,17 @@ def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], 
 def describe_years(context: PageContext, lines: Iterable[CostLine], system: str | None) -> tuple[Sum, ...]:
     """What was spent on a system, year by year; each opens to its lines, or leads to the pages that have them."""
     anchor = f"by-system-{system or 'none'}"
-    return tuple(
+    rows = (
         Sum(
             name=total.name,
-            amount=context.money(total.amount),
+            amount=context.total_money(total.amount, total.lines),
             note=count(len(total.lines), "line"),
             lines=() if context.cost_periods else describe_lines(context, total.lines),
             parts=describe_periods(context, "by-system", total.lines, anchor),
         )
         for total in total_lines(lines, lambda line: str(line.date.year))
     )
+    return tuple(row for row in rows if row.amount)
 
 
 def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tuple[CostLine, ...]]:
@@ -149,7 +159,7 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
             supplier=context.supplier(line.supplier),
             entry=context.entry_link(line.entry),
             # With the sign by which it counts towards net, from which a sale takes off.
-            amount=context.money(-line.landed if line.sort == "sold" else line.landed),
+            amount=context.line_money(-line.landed if line.sort == "sold" else line.landed),
         )
         for line in lines
     )
@@ -280,26 +290,35 @@ def describe_month(context: PageContext, month: MonthFigures) -> MonthRow:
 
 
 def describe_period_row(context: PageContext, month: MonthFigures) -> MonthRow:
+    """A month or a longer period, without its lines."""
+    spent = [line for line in month.lines if line.sort != "sold"]
+    sold = [line for line in month.lines if line.sort == "sold"]
     return MonthRow(
         when=When(iso=month.month[:4], text=context.period(month.month)),
-        spent=context.money(month.spent),
-        recovered=context.money(month.recovered) if month.recovered else "",
-        net=context.money(month.net),
-        running=context.money(month.running),
+        spent=context.total_money(month.spent, spent),
+        recovered=context.total_money(month.recovered, sold) if month.recovered else "",
+        net=context.total_money(month.net, spent, sold),
+        running=context.running_money(month.running, month.month),
         hours=context.words.hours(month.hours) if month.hours else "",
     )
 
 
 def describe_budget(context: PageContext, row: planned.BudgetRow, name: str) -> BudgetRow:
+    """A plan is no price; what has become of it is made of prices, and so is what is left of it."""
+    costs = context.figures.costs
+    systems = {row.system} if row.system else {one.system for one in costs.plan.budget}
+    spent = [line for line in costs.lines if line.system in systems]
+    committed = [line for line in costs.committed_lines if line.system in systems]
+    fixed = context.total_money(row.forecast - row.wanted, [*spent, *committed])
     return BudgetRow(
         name=name,
-        budget=context.money(row.budget),
-        spent=context.money(row.spent),
-        committed=context.money(row.committed),
-        left=context.money(row.left),
-        wanted=context.money(row.wanted) if row.wanted else "",
-        forecast=context.money(row.forecast),
-        over=row.left.amount < 0,  # decided here, as templates do not compute
+        budget=context.planned_money(row.budget),
+        spent=context.total_money(row.spent, spent),
+        committed=context.total_money(row.committed, committed),
+        wanted=context.line_money(row.wanted) if row.wanted else "",
+        left=context.planned_money(row.left) if fixed else "",
+        forecast=context.total_money(row.forecast, [*spent, *committed]),
+        over=bool(fixed) and row.left.amount < 0,  # decided here, as templates do not compute
     )
 
 
@@ -309,21 +328,25 @@ def list_forecast(context: PageContext) -> Iterator[ForecastRow]:
     if not plan.list_open():
         return
     for row in plan.by_system:
+        spent = [line for line in costs.lines if line.system == row.system]
+        committed = [line for line in costs.committed_lines if line.system == row.system]
+        forecast = context.total_money(row.forecast, [*spent, *committed])
         yield ForecastRow(
             name=context.system_name(row.system),
-            spent=context.money(row.spent),
-            committed=context.money(row.committed) if row.committed else "",
-            wanted=context.money(row.wanted) if row.wanted else "",
-            forecast=context.money(row.forecast),
-            budget=context.money(row.budget) if row.budget is not None else "",
-            over=row.budget is not None and (row.budget - row.forecast).amount < 0,
+            spent=context.total_money(row.spent, spent),
+            committed=context.total_money(row.committed, committed) if row.committed else "",
+            # What one thing will cost is a price before it is paid.
+            wanted=context.line_money(row.wanted) if row.wanted else "",
+            forecast=forecast,
+            budget=context.planned_money(row.budget) if row.budget is not None else "",
+            over=bool(forecast) and row.budget is not None and (row.budget - row.forecast).amount < 0,
         )
     yield ForecastRow(
         name="All of it",
-        spent=context.money(costs.spent),
-        committed=context.money(costs.committed) if costs.committed else "",
-        wanted=context.money(plan.wanted_sum) if plan.wanted_sum else "",
-        forecast=context.money(plan.forecast),
+        spent=context.total_money(costs.spent, costs.lines),
+        committed=context.total_money(costs.committed, costs.committed_lines) if costs.committed else "",
+        wanted=context.line_money(plan.wanted_sum) if plan.wanted_sum else "",
+        forecast=context.total_money(plan.forecast, (*costs.lines, *costs.committed_lines)),
         is_total=True,
     )
 

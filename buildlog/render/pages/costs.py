@@ -27,7 +27,7 @@ from buildlog.render.pages.cost_tables import (
     describe_period_row,
     describe_periods,
     describe_rework,
-    describe_total,
+    fold_rest,
     list_forecast,
     list_ways,
     period_href,
@@ -124,8 +124,8 @@ def make_costs(context: PageContext) -> CostsView:
         frame=frame,
         prices=context.prices,
         currency=costs.currency,
-        statement=tuple(_list_statement(context)),
-        not_in_totals=tuple(_list_not_in_totals(context)),
+        statement=tuple(one for one in _list_statement(context) if one.amount),
+        not_in_totals=tuple(one for one in _list_not_in_totals(context) if one.amount),
         chart=_draw_chart(context),
         months=tuple(_list_months(context)),
         by_month=not split,
@@ -139,17 +139,19 @@ def make_costs(context: PageContext) -> CostsView:
         more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
         rework=tuple(describe_rework(context, item) for item in pick_few(context, "rework")),
         more_rework=tuple(list_pages(context, "rework").values()),
-        rework_total=Sum(name="Rework", amount=context.money(rework.cost), is_total=True) if rework.items else None,
+        rework_total=Sum(name="Rework", amount=context.line_money(rework.cost), is_total=True)
+        if rework.items
+        else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",
         cores=tuple(describe_core(context, core) for core in pick_few(context, "cores")),
         more_cores=tuple(list_pages(context, "cores").values()),
-        cores_total=context.money(costs.cores_owed_home) if costs.cores_owed else "",
+        cores_total=context.line_money(costs.cores_owed_home) if costs.cores_owed else "",
         refunds=() if split else describe_lines(context, costs.refund_lines),
         refunds_by_period=describe_periods(context, "refunds", costs.refund_lines),
-        refunds_total=context.money(costs.refunded) if costs.refunded else "",
+        refunds_total=context.total_money(costs.refunded, (), costs.refund_lines) if costs.refunded else "",
         sales=() if split else describe_lines(context, costs.recovered_lines),
         sales_by_period=describe_periods(context, "sales", costs.recovered_lines),
-        sales_total=context.money(costs.recovered) if costs.recovered else "",
+        sales_total=context.total_money(costs.recovered, costs.recovered_lines) if costs.recovered else "",
         gifts=tuple(describe_gift(context, gift) for gift in pick_few(context, "gifts")),
         more_gifts=tuple(list_pages(context, "gifts").values()),
     )
@@ -159,16 +161,19 @@ def _list_statement(context: PageContext) -> Iterator[Sum]:
     costs = context.figures.costs
     # Without refunds, paid and spent are one amount.
     if costs.refunded:
-        yield Sum(name="Paid", amount=context.money(costs.paid))
+        paid = [line for line in costs.lines if line.sort == "paid"]
+        yield Sum(name="Paid", amount=context.total_money(costs.paid, paid))
         yield Sum(
             name="Refunds",
-            amount=context.money(-costs.refunded),
+            amount=context.total_money(-costs.refunded, costs.refund_lines),
             note="goods sent back, core charges and price reductions",
         )
-    yield Sum(name="Spent", amount=context.money(costs.spent), is_total=True)
+    yield Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), is_total=True)
     if costs.recovered:
-        yield Sum(name="Recovered", amount=context.money(-costs.recovered), note="parts taken off and spares sold")
-        yield Sum(name="Net", amount=context.money(costs.net), is_total=True)
+        recovered = context.total_money(-costs.recovered, (), costs.recovered_lines)
+        yield Sum(name="Recovered", amount=recovered, note="parts taken off and spares sold")
+        net = context.total_money(costs.net, costs.lines, costs.recovered_lines)
+        yield Sum(name="Net", amount=net, is_total=True)
 
 
 def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
@@ -176,41 +181,42 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
     if costs.committed:
         yield Sum(
             name="Committed",
-            amount=context.money(costs.committed),
+            amount=context.total_money(costs.committed, costs.committed_lines),
             note="ordered and not paid",
             lines=describe_lines(context, costs.committed_lines),
         )
     # Not in the totals: they say what the work cost. Own hours are left out as well, as no money was paid for them.
     # With `prices: totals` neither: the one is a single price, and worth by hours gives away the rate.
     if costs.acquired is not None and context.prices == "shown":
-        yield Sum(name="The machine itself", amount=context.money(costs.acquired))
+        yield Sum(name="The machine itself", amount=context.line_money(costs.acquired))
     if costs.own_hours:
         yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
     # With the rate beside it, which is the owner's choice.
     if context.prices != "shown":
         return
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
-        rate = context.money(context.home_money(costs.hour_rate))
-        yield Sum(name="Owner's labour", amount=context.money(costs.own_hours_worth), note=f"at {rate} an hour")
+        rate = context.line_money(context.home_money(costs.hour_rate))
+        yield Sum(name="Owner's labour", amount=context.line_money(costs.own_hours_worth), note=f"at {rate} an hour")
 
 
 def _draw_chart(context: PageContext) -> str:
     figures, words = context.figures, context.words
-    steps = figures.costs.steps
+    # Drawn as exactly as it is written: between two points that are shown, no other.
+    steps = [step for step in figures.costs.steps if context.running_money(step.net, step.date.isoformat())]
     # The chart would be empty, and the description below needs a first and a last step.
     if len(steps) < 2:
         return ""
     first, last, table = steps[0], steps[-1], "years" if context.cost_periods else "months"
     description = (
-        f"Net of what was recovered: {context.money(first.net)} on {words.day(first.date)}, "
-        f"{context.money(last.net)} on {words.day(last.date)}. The table of {table} has the same figures."
+        f"Net of what was recovered: {context.planned_money(first.net)} on {words.day(first.date)}, "
+        f"{context.planned_money(last.net)} on {words.day(last.date)}. The table of {table} has the same figures."
     )
     chart_words = charts.Words(
         title="What it has cost so far",
         description=description,
         amount=lambda amount: words.round_money(amount, figures.costs.currency),
         month=words.axis_month,
-        end=context.money(last.net),
+        end=context.planned_money(last.net),
     )
     # One a month is as close as the eye can tell where there are years of them, and the drawing stays small.
     shown = {step.date.isoformat()[:7]: step for step in steps}.values() if context.cost_periods else steps
@@ -228,17 +234,21 @@ def _list_months(context: PageContext) -> Iterator[MonthRow]:
         yield replace(describe_period_row(context, period), href=period_href(period.month))
 
 
+NONE_SHOWN = "No total here can be shown without giving away a single amount."
+
+
 def _list_tables(context: PageContext) -> Iterator[SumTable]:
     # The same total below each table: every way of adding up comes to it.
-    total = Sum(name="Spent", amount=context.money(context.figures.costs.spent), is_total=True)
+    costs = context.figures.costs
+    total = Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), is_total=True)
     for way in list_ways(context):
-        sums = tuple(describe_total(context, way, one) for one in way.sums)
+        sums = fold_rest(context, way)
         yield SumTable(
             key=way.key,
             title=way.title,
             rows=sums,
             total=total if sums else None,
-            empty="Nothing has been spent yet.",
+            empty=NONE_SHOWN if way.sums else "Nothing has been spent yet.",
         )
 
 
@@ -362,7 +372,7 @@ def _describe_table(
         rows=tuple(
             Sum(
                 name=name,
-                amount=context.money(sum_lines(lines, context.figures.costs.currency)),
+                amount=context.total_money(sum_lines(lines, context.figures.costs.currency), lines),
                 key=anchor,
                 lines=describe_lines(context, lines),
             )

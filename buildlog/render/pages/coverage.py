@@ -93,12 +93,12 @@ def _list_rows(context: PageContext) -> Iterator[CoverageRow]:
         yield _describe(context, CLAIM_NAMES[kind], coverage)
     # By amount as well: ten receipts for bolts say little if the engine has none.
     money = evidence.by_kind.get("money")
-    if money and context.prices != "hidden":
+    if money and context.prices == "shown":
         yield CoverageRow(
             claims="Money, by amount",
-            total=context.money(evidence.money),
+            total=context.line_money(evidence.money),
             **{
-                level: f"{context.money(row.money)} ({context.words.number(row.money_percent)} %)"
+                level: f"{context.line_money(row.money)} ({context.words.number(row.money_percent)} %)"
                 for level, row in zip(("paper", "pictures", "stated", "handed"), money, strict=True)
             },
         )

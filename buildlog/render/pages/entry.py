@@ -183,17 +183,16 @@ def _notes(*notes: str | None) -> tuple[str, ...]:
 
 def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
     """What the entry moved; nothing where money is hidden or none moved."""
-    # Shown with `prices: totals` too: an entry's sum counts as a sum, even where it is of one line alone.
     moved = context.figures.costs.moved_by_entry.get(entry.name)
-    if moved is None or context.prices == "hidden":
+    if moved is None:
         return
     amounts = (
-        ("Paid", moved.paid),
-        ("Refunds", -moved.refunded),
-        ("Recovered", -moved.recovered),
-        ("Committed", moved.committed),
+        ("Paid", context.entry_money(entry.name, moved.paid, "paid") if moved.paid else ""),
+        ("Refunds", context.entry_money(entry.name, -moved.refunded, "refund") if moved.refunded else ""),
+        ("Recovered", context.entry_money(entry.name, -moved.recovered, "sold") if moved.recovered else ""),
+        ("Committed", context.entry_money(entry.name, moved.committed, "committed") if moved.committed else ""),
     )
-    yield from (Sum(name=name, amount=context.money(amount)) for name, amount in amounts if amount)
+    yield from (Sum(name=name, amount=amount) for name, amount in amounts if amount)
 
 
 def _list_temporary(context: PageContext, entry: Entry) -> Iterator[Act]:

@@ -72,10 +72,19 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
         ref=context.order_ref(order.ref),
         dates=tuple(_list_dates(context, purchase)),
         lines=tuple(_describe_line(context, purchase, line) for line in purchase.landed.lines),
-        total=context.money(purchase.landed.landed),
+        total=_write_total(context, purchase),
         made_of=_say_made_of(context, purchase),
         paper=context.paper_link(order.paper),
     )
+
+
+def _write_total(context: PageContext, purchase: Purchase) -> str:
+    """What the order cost, delivered."""
+    costs, places = context.figures.costs, {line.line.place for line in purchase.landed.lines}
+    if context.prices != "totals":
+        return context.line_money(purchase.landed.landed)
+    found = (line for line in (*costs.lines, *costs.committed_lines) if line.sort != "refund" and line.line in places)
+    return context.total_money(purchase.landed.landed, found)
 
 
 def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
@@ -205,12 +214,12 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
     phrases = []
     # In the home currency, total and charge are one amount.
     if landed.currency != landed.home_currency:
-        phrases.append(f"{context.money(landed.total)}; {context.money(landed.home)}")
+        phrases.append(f"{context.line_money(landed.total)}; {context.line_money(landed.home)}")
     phrases += _list_extras(context, landed.order, landed.currency)
     if landed.order.duty:
-        phrases.append(f"duty {context.money(context.home_money(landed.order.duty.amount))}")
+        phrases.append(f"duty {context.line_money(context.home_money(landed.order.duty.amount))}")
     phrases += [
-        f"{context.owner_text(charge.what) or 'charge'} {context.money(context.home_money(charge.amount))}"
+        f"{context.owner_text(charge.what) or 'charge'} {context.line_money(context.home_money(charge.amount))}"
         for charge in landed.order.charges
     ]
     return ", ".join(phrases)

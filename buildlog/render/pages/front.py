@@ -133,7 +133,7 @@ def make_front(context: PageContext) -> FrontView:
         model=model,
         identity=list_identity(context),
         prices=context.prices,
-        money=tuple(_list_money(context)),
+        money=tuple(one for one in _list_money(context) if one.amount),
         key_figures=tuple(_list_key_figures(context)),
         due=_pick_due(context),
         has_plan=bool(context.figures.log.settings.service),
@@ -184,13 +184,16 @@ def _list_money(context: PageContext) -> Iterator[Sum]:
     if context.prices == "hidden":
         return
     costs = context.figures.costs
-    yield Sum(name="Spent", amount=context.money(costs.spent), href="costs.html")
+    yield Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), href="costs.html")
     # Without sales, net and spent are one amount.
     if costs.recovered:
-        yield Sum(name="Recovered", amount=context.money(costs.recovered), href="costs.html")
-        yield Sum(name="Net", amount=context.money(costs.net), href="costs.html", is_total=True)
+        recovered = context.total_money(costs.recovered, costs.recovered_lines)
+        yield Sum(name="Recovered", amount=recovered, href="costs.html")
+        net = context.total_money(costs.net, costs.lines, costs.recovered_lines)
+        yield Sum(name="Net", amount=net, href="costs.html", is_total=True)
     if costs.committed:
-        yield Sum(name="Committed", amount=context.money(costs.committed), note="ordered and not paid")
+        committed = context.total_money(costs.committed, costs.committed_lines)
+        yield Sum(name="Committed", amount=committed, note="ordered and not paid")
 
 
 def _list_key_figures(context: PageContext) -> Iterator[Fact]:

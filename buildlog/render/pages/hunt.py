@@ -188,13 +188,13 @@ def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
         missing = fault.checks_without_hours
         note = f"and {count(missing, 'check')} without stated hours" if missing else ""
         yield Fact(name="checking", value=context.words.hours(fault.check_hours), note=note)
-    cost = context.money(fault.parts_cost) if fault.parts_cost else ""
+    cost = context.total_money(fault.parts_cost, fault.cost_lines) if fault.parts_cost else ""
     if cost:
         yield Fact(name="cost", value=cost)
 
 
 def _sum_cost(context: PageContext, fault: FaultFigures) -> Sum | None:
-    amount = context.money(fault.parts_cost)
+    amount = context.total_money(fault.parts_cost, fault.cost_lines)
     if not amount or not fault.cost_lines:
         return None
     return Sum(name="Bought for it", amount=amount, lines=describe_lines(context, fault.cost_lines))

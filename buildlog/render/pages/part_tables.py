@@ -320,7 +320,7 @@ def _say_lying(context: PageContext, item: ShelfItem, part: PartFigures) -> str:
 def say_shelf_worth(context: PageContext) -> str:
     """`Worth £123.40, at what it cost delivered.`; empty where no place is told of, or money is hidden."""
     shelf = context.figures.shelf
-    amount = context.money(shelf.worth) if shelf.placed and shelf.items else ""
+    amount = context.line_money(shelf.worth) if shelf.placed and shelf.items else ""
     return f"Worth {amount}, at what it cost delivered." if amount else ""
 
 

@@ -147,8 +147,8 @@ def _count_parts(parts: tuple[PartFigures, ...]) -> str:
 
 def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
     # Matched as they are counted: capitals and blanks do not make another supplier.
-    spent = {fold_words(total.name): total.amount for total in context.figures.costs.by_supplier}
-    nothing = context.home_money(Decimal(0))
+    spent = {fold_words(total.name): (total.amount, total.lines) for total in context.figures.costs.by_supplier}
+    nothing = context.home_money(Decimal(0)), ()
     for supplier in context.figures.parts.suppliers:
         # With names hidden the table stays empty: rows without a name help nobody.
         if context.supplier(supplier.name):
@@ -156,7 +156,7 @@ def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
             yield SupplierRow(
                 name=context.owner_text(supplier.name),
                 orders=str(supplier.orders),
-                spent=context.money(spent.get(fold_words(supplier.name), nothing)),
+                spent=context.total_money(*spent.get(fold_words(supplier.name), nothing)),
                 median_days="" if median is None else context.words.number(median),
                 longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
                 returns=str(supplier.returns) if supplier.returns else "",

@@ -170,7 +170,7 @@ def make_to_do(context: PageContext) -> ToDoView:
         ended=tuple(_list_ended(context)),
         wanted=wanted[:MOST_SHOWN],
         wanted_note=_say_rest(len(wanted)),
-        wanted_sum=context.money(plan.wanted_sum) if wanted else "",
+        wanted_sum=context.line_money(plan.wanted_sum) if wanted else "",
         unpriced=f"{plan.unpriced} without a price, counted as nothing"
         if plan.unpriced and context.prices != "hidden"
         else "",

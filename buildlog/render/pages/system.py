@@ -263,7 +263,8 @@ def _say_span(context: PageContext, system: SystemFigures) -> str:
 def _sum_up(context: PageContext, system: SystemFigures) -> Sum | None:
     if system.spent is None or context.prices == "hidden":
         return None
-    return Sum(name="Spent", amount=context.money(system.spent.amount), is_total=True)
+    amount = context.total_money(system.spent.amount, system.spent.lines)
+    return Sum(name="Spent", amount=amount, is_total=True) if amount else None
 
 
 def _tell(context: PageContext, name: str) -> Told:

@@ -128,7 +128,7 @@ def _list_periods(context: PageContext) -> Iterator[PeriodSum]:
             page=Link(text=context.period(period), href=f"timeline/{period}.html"),
             entries=context.words.number(entries),
             hours=context.words.hours(total.hours) if total and total.hours else "",
-            cost=context.money(total.net) if total and total.net else "",
+            cost=context.moved_money(total.net, total.lines) if total and total.net else "",
             months=tuple(
                 Link(text=context.month(month).text, href=context.month_href(month))
                 for month in periods
@@ -176,7 +176,7 @@ def list_months(context: PageContext, shown: Iterable[Entry]) -> Iterator[Month]
             when=context.month(name),
             entries=tuple(map(context.card, entries)),
             hours=context.words.hours(total.hours) if total and total.hours else "",
-            cost=context.money(total.net) if total and total.net else "",
+            cost=context.moved_money(total.net, total.lines) if total and total.net else "",
         )
 
 
