@@ -9,7 +9,7 @@ import pytest
 from buildlog.compute.faults import job_order
 from buildlog.problems import Place
 from buildlog.render.pages.entry import make_entry
-from buildlog.render.pages.entry_beside import Act, FaultNeighbours
+from buildlog.render.pages.entry_work import Act, FaultNeighbours
 from buildlog.render.pages.faults import (
     AgainRow,
     ApartView,

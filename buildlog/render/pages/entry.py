@@ -12,12 +12,11 @@ from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
-from buildlog.render.pages.entry_beside import (
+from buildlog.render.pages.entry_orders import OrderView, describe_orders
+from buildlog.render.pages.entry_work import (
     Act,
     FaultNeighbours,
-    OrderView,
     TightenedRow,
-    describe_orders,
     describe_tightened,
     list_checks,
     list_fixed,

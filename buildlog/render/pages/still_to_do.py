@@ -10,7 +10,7 @@ from buildlog.compute.plans import ListFigures, PlanItem, TickItem
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.entry_beside import Act
+from buildlog.render.pages.entry_work import Act
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Link, Prices, When

@@ -19,7 +19,7 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import BudgetRow, describe_budget, describe_years
 from buildlog.render.pages.coverage import list_legend
-from buildlog.render.pages.entry_beside import TightenedRow, describe_tightened
+from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import ONCE, OnceRow, describe_once
 from buildlog.render.pages.open_work import list_faults, list_post, list_temporary, show_due
