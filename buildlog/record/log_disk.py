@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from itertools import islice
 from pathlib import Path
 
 from buildlog.paths import compose
@@ -31,20 +32,17 @@ MOST_NAMES = 5 * MOST_SEALS
 def list_files(folder: Path) -> tuple[dict[str, str], list[Problem]]:
     """The files that seals speak of: the path on disk by its form NFC, sorted; and what cannot be sealed."""
     walk = _Walk(folder)
-    paths: dict[str, str] = {}
-    for path in sorted(walk.find_paths()):
-        name = compose(path)
-        # Refused when it is sealed, and not when a buyer unpacks it: a leaf stays for good, and so would a name that no
-        # other system can hold.
-        if not is_sound_path(name):
-            shown = path.encode("utf-8", "replace").decode()
-            walk.add("name-not-sealable", shown, "has a name that other systems cannot have", "rename it")
-        elif name in paths:
-            help = "rename one of them"
-            walk.add("same-name-twice", name, "is there twice, with its accents stored in two different ways", help)
-        else:
-            paths[name] = path
-    return dict(sorted(paths.items())), walk.problems
+    return walk.name_paths(walk.find_paths()), walk.problems
+
+
+def hash_log(folder: Path) -> tuple[dict[str, Digest], list[Problem]]:
+    """Size and checksum of every file that seals speak of, by its path in form NFC; and what cannot be sealed."""
+    walk = _Walk(folder)
+    # Hashed while folders are still being listed: of small files that takes a tenth as long as hashing them.
+    found = dict(_hash_in_threads(folder, walk.find_paths()))
+    digests, unread = _take_digests((name, found[path]) for name, path in walk.name_paths(found).items())
+    # One kind of problem at a time: a file that cannot be read would also count as one that is gone.
+    return digests, walk.problems + unread
 
 
 class _Walk:
@@ -71,6 +69,23 @@ class _Walk:
                 elif is_covered(path):
                     yield path
 
+    def name_paths(self, found: Iterable[str]) -> dict[str, str]:
+        """The paths on disk by their form NFC, sorted; a problem for each that cannot be sealed under its name."""
+        paths: dict[str, str] = {}
+        for path in sorted(found):
+            name = compose(path)
+            # Refused when it is sealed, and not when a buyer unpacks it: a leaf stays for good, and so would a name
+            # that no other system can hold.
+            if not is_sound_path(name):
+                shown = path.encode("utf-8", "replace").decode()
+                self.add("name-not-sealable", shown, "has a name that other systems cannot have", "rename it")
+            elif name in paths:
+                help = "rename one of them"
+                self.add("same-name-twice", name, "is there twice, with its accents stored in two different ways", help)
+            else:
+                paths[name] = path
+        return dict(sorted(paths.items()))
+
     def list_items(self, folder: str) -> list[os.DirEntry[str]]:
         """What lies in a folder and is not hidden; of the log's own folder only what seals speak of."""
         try:
@@ -90,21 +105,31 @@ READ_HELP = "check what it is and that you may read it"
 
 
 def hash_files(folder: Path, paths: Mapping[str, str]) -> tuple[dict[str, Digest], list[Problem]]:
-    """Size and checksum of each file, hashed in threads; a problem for each that cannot be read or is being written."""
-    names = list(paths)
-    batches = [names[at : at + BATCH] for at in range(0, len(names), BATCH)]
-    digests: dict[str, Digest] = {}
-    problems = []
+    """Size and checksum of each file; a problem for each that cannot be read or is being written."""
+    found = dict(_hash_in_threads(folder, paths.values()))
+    return _take_digests((name, found[path]) for name, path in paths.items())
+
+
+def _hash_in_threads(folder: Path, paths: Iterable[str]) -> Iterator[tuple[str, Digest | str]]:
+    """Each path with what `_hash_file` says of it, begun as soon as the paths come."""
     # Threads do: hashing lets go of the interpreter, and so does reading.
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        for found in pool.map(lambda batch: [(name, _hash_file(f"{folder}/{paths[name]}")) for name in batch], batches):
-            for name, digest in found:
-                if isinstance(digest, Digest):
-                    digests[name] = digest
-                else:
-                    message = f"`{name}` {digest}"
-                    problem = Problem(rule="unreadable-file", message=message, place=Place(name), help=READ_HELP)
-                    problems.append(problem)
+        waiting, begun = iter(paths), []
+        while batch := [*islice(waiting, BATCH)]:
+            begun.append(pool.submit(lambda some: [(path, _hash_file(f"{folder}/{path}")) for path in some], batch))
+        for each in begun:
+            yield from each.result()
+
+
+def _take_digests(found: Iterable[tuple[str, Digest | str]]) -> tuple[dict[str, Digest], list[Problem]]:
+    digests: dict[str, Digest] = {}
+    problems = []
+    for name, digest in found:
+        if isinstance(digest, Digest):
+            digests[name] = digest
+        else:
+            message = f"`{name}` {digest}"
+            problems.append(Problem(rule="unreadable-file", message=message, place=Place(name), help=READ_HELP))
     return digests, problems
 
 

@@ -10,7 +10,6 @@ import contextlib
 import datetime
 import errno
 import os
-import secrets
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -19,7 +18,7 @@ from pathlib import Path
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.record.hashing import NotCanonical, Tree, hash_leaf, read_canonical, write_canonical
-from buildlog.record.log_disk import hash_files, list_files, read_seal_folder
+from buildlog.record.log_disk import hash_log, read_seal_folder
 from buildlog.record.rules import LONGEST_REASON, MOST_LEAVES, MOST_SEALS
 from buildlog.record.seal_check import FileReport, SealFolder, SealReport, check_seals
 from buildlog.record.seals import (
@@ -187,7 +186,7 @@ class Sealing:
 
 def draw_salt() -> str:
     """The salt of one leaf: 128 bits that nobody can guess, as 32 hexadecimal digits."""
-    return secrets.token_hex(16)
+    return os.urandom(16).hex()
 
 
 def seal_log(
@@ -241,10 +240,8 @@ def _seal_held(folder: Path, *, date: datetime.date, reason: str | None, make_sa
     finished = finish_interrupted(folder, seals)
     if finished:
         seals = read_seal_folder(folder)
-    paths, problems = list_files(folder)
-    digests, unread = hash_files(folder, paths)
+    digests, problems = hash_log(folder)
     report = check_seals(seals, digests)
-    problems += unread  # a file that cannot be read must not pass as one that is gone
     # One kind of problem at a time: while a file cannot be read, it would also count as one that is gone.
     problems = problems or [*_report_failures(report), *_check_reason(report, reason), *_check_date(report, date)]
     leaves = () if problems else tuple(_make_leaves(report, digests, reason, make_salt))
