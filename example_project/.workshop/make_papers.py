@@ -55,7 +55,7 @@ def write_invoices(log: Log) -> dict[str, list[str]]:
 def invoice(order: Order) -> Iterable[str]:
     """The lines of one invoice."""
     currency = order.currency or "GBP"
-    yield from head(order.supplier, f"INVOICE {order.ref}", f"{order.ordered or order.arrived}")
+    yield from head(order.supplier, f"INVOICE {order.ref}", f"{order.ordered or order.arrived[0].date}")
     if order.prices:
         yield f"Prices in {currency}, {'without tax' if order.prices == 'net' else f'with {order.tax} % tax inside'}."
     else:
@@ -70,7 +70,10 @@ def invoice(order: Order) -> Iterable[str]:
         yield ""
         yield f"Taken from your card in your own currency: GBP {order.charged}"
     yield ""
-    yield f"Paid {order.paid}." if order.paid else "Please pay within 30 days."
+    for paid in order.paid:
+        yield f"Paid {paid.date}{f': {paid.amount}' if paid.amount else ''}."
+    if not order.paid or order.paid[-1].amount:
+        yield "Please pay within 30 days."
 
 
 def invoice_line(line: Line) -> Iterable[str]:
@@ -87,10 +90,11 @@ def invoice_line(line: Line) -> Iterable[str]:
 def totals(order: Order, currency: str) -> Iterable[str]:
     """The foot of an invoice: lines, discount, carriage, tax, total."""
     goods = sum((value(line) + (line.core or 0) for line in order.lines), Decimal(0))
-    base = goods - (order.discount or 0) + (order.carriage or 0)
+    off, carriage = (sum((extra.amount for extra in extras), Decimal(0)) for extras in (order.discount, order.carriage))
+    base = goods - off + carriage
     rows = [("Goods", goods)]
-    rows += [("Discount", -order.discount)] if order.discount else []
-    rows += [("Carriage", order.carriage)] if order.carriage else []
+    rows += [("Discount", -off)] if off else []
+    rows += [("Carriage", carriage)] if carriage else []
     if order.prices == "net" and order.tax is not None:
         tax = rounded(base * order.tax / 100)
         rows += [(f"Tax {order.tax} % of {base}", tax), (f"TOTAL {currency}", base + tax)]
