@@ -24,6 +24,7 @@ from buildlog.compute.parts.suppliers import InThePost
 from buildlog.compute.service.items import ServiceItemFigures
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
+from buildlog.text import fold_words
 
 SystemKeys = Iterable[str | None]
 "Keys of systems; None: in no system that was named."
@@ -94,6 +95,41 @@ def group_by_system(figures: Figures) -> dict[str | None, SystemFigures]:
         for key in (*figures.log.settings.systems, None)
         if any(key in group for group in groups)
     }
+
+
+@frozen
+class Fastener:
+    """One fastener, or one set of them, as it was last tightened."""
+
+    systems: tuple[str, ...]
+    "keys of the systems that it belongs to: its part's, else those of the entry about it that names the fewest"
+    last: TightenedFigures
+    "the last time"
+    times: int
+    "how often it was tightened"
+
+
+def list_fasteners(figures: Figures) -> dict[tuple[str, ...], tuple[Fastener, ...]]:
+    """Every fastener that was tightened, by its systems in the order of `log.yaml`, those without any last.
+
+    What has the same words is the same fastener, as where one is to be checked again.
+    """
+    parts = {key: part for part in figures.parts.parts for key in (*part.aliases, part.key)}
+    own = {entry.name: entry.systems for entry in figures.entries}
+    found: dict[str, Fastener] = {}
+    for one in figures.tightening.tightened.values():
+        part, key = parts.get(one.record.part or ""), fold_words(one.record.what)
+        systems, before = (part.system,) if part and part.system else own[one.entry], found.get(key)
+        # Wheel nuts that were checked in an evening about fuel are still those of the wheels.
+        if before and before.systems and (not systems or len(before.systems) <= len(systems)):
+            systems = before.systems
+        found[key] = Fastener(systems=systems, last=one, times=before.times + 1 if before else 1)
+    order = {key: at for at, key in enumerate(figures.log.settings.systems)}
+    groups: dict[tuple[str, ...], list[Fastener]] = {}
+    for fastener in found.values():
+        groups.setdefault(fastener.systems, []).append(fastener)
+    ranked = sorted(groups, key=lambda systems: (not systems, [order.get(key, len(order)) for key in systems]))
+    return {systems: tuple(groups[systems]) for systems in ranked}
 
 
 def _find_systems(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:

@@ -85,6 +85,7 @@ CHANGED: Mapping[int, tuple[str, ...]] = {
         *(f"costs.{key}" for key in "wanted wanted_items forecast forecast_by_system".split()),
         *(f"costs.{key}.wanted" for key in ("budget", "budget_total")),
         "plans",
+        *(f"measures.series.trends.{key}" for key in "slope slope_times limit reached".split()),
     ),
 }
 """The keys that came, went or got another meaning with each format, as paths from the top, in today's names.

@@ -1,7 +1,6 @@
 """Figures → the files of the site, in memory: pages, feed, sitemap, style sheets. Nothing is written here.
 
-What cannot go onto a site is reported first: papers' names that no host can serve, a language that nobody can write in,
-a log without an id.
+What cannot go onto a site is reported first: papers' names that no host can serve, an unknown language, a missing id.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from buildlog.record.published import PublishedRecord
 from buildlog.render.feed import Feed, FeedEntry, write_feed, write_sitemap
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story
-from buildlog.render.pages import still_to_do
+from buildlog.render.pages import still_to_do, tightening
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
@@ -127,6 +126,7 @@ View = (
     | TimelinePeriodView
     | SystemView
     | still_to_do.ToDoView
+    | tightening.TighteningView
     | EntryView
     | CostsView
     | CostPeriodView
@@ -310,7 +310,8 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
         "faults.html": lambda: make_faults(context),
         "service.html": lambda: make_service(context),
         "record.html": lambda: make_record(context),
-        **({still_to_do.PAGE: lambda: still_to_do.make_to_do(context)} if still_to_do.has_plans(context) else {}),
+        **tightening.list_makers(context),
+        **still_to_do.list_makers(context),
         **list_cost_periods(context),
         **list_part_pages(context),
         **list_life_makers(context),

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
 import statistics
 import warnings
+from decimal import Decimal
 from fractions import Fraction
 
 import pytest
@@ -11,7 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from buildlog.compute.meter.use import compute_slope
+from buildlog.compute.measures.trends import follow_place, new_point
+from buildlog.compute.meter.use import FEWEST_DAYS, compute_slope
+from buildlog.read.records import Limits
 
 pytestmark = pytest.mark.outside
 
@@ -109,3 +113,24 @@ def test_slopes_that_share_a_binary_fraction() -> None:
     slopes = [(y2 - y1) / (x2 - x1) for i, (x1, y1) in enumerate(points) for x2, y2 in points[i + 1 :]]
     assert {float(slope) for slope in slopes} == {1.0}
     assert compute_slope(points) == 1 - Fraction(1, 8 * 10**18)
+
+
+@given(st.lists(st.integers(-200, 200), min_size=3, max_size=12), st.integers(FEWEST_DAYS // 2, 60))
+def test_a_limit_is_reached_where_scipys_line_reaches_it(values: list[int], step: int) -> None:
+    """The line of scipy (`method="joint"`: its height is the median of what is left) meets the limit on that day."""
+    days = [step * n for n in range(len(values))]
+    points = [
+        new_point(date=datetime.date(2024, 1, 1) + datetime.timedelta(days=day), shown=Decimal(v), exact=Decimal(v))
+        for day, v in zip(days, values, strict=True)
+    ]
+    trend = follow_place("", points, read_limits(min(values) - 50, max(values) + 50))
+    line = theilslopes(values, days, method="joint")
+    assert trend.slope is not None and float(trend.slope) == pytest.approx(line[0], rel=1e-12, abs=1e-12)
+    if trend.reached is not None:
+        assert trend.limit is not None
+        meets = (float(trend.limit) - line[1]) / line[0]
+        assert 0 <= (trend.reached - points[0].date).days - meets < 1 + 1e-6
+
+
+def read_limits(least: int, most: int) -> Limits:
+    return Limits(min=Decimal(least), max=Decimal(most))

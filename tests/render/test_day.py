@@ -75,6 +75,8 @@ MAY_DIFFER = {
     "service.html": "what is due within how many days",
     "theme/seal.css": "prints the day at the foot of the service history",
     "record.html": "says as of which day the site stands",
+    "tightening.html": "what is to be checked again within how many days",
+    "to-do.html": "how long each item has been open",
     "systems/[^/]*[^/-]-?.html": "what is due within how many days, how long each part has been fitted",
 }
 "Files that are others a day later though no entry was added, and why: by patterns of paths."

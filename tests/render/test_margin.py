@@ -23,6 +23,7 @@ from buildlog.render.pages.service_items import TimesView
 from buildlog.render.pages.standing import PageListView, StandingView
 from buildlog.render.pages.still_to_do import ToDoView
 from buildlog.render.pages.system import SystemView
+from buildlog.render.pages.tightening import TighteningView
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView
 from buildlog.render.pieces import Link, Margin, When
 from buildlog.render.render import View
@@ -59,6 +60,7 @@ LEAST: tuple[View, ...] = (
     LeadView(frame=FRAME, title="Timeline, 2024"),
     ToDoView(frame=FRAME, prices="totals"),
     MovedView(frame=FRAME, entry=Link(text="A title & no more", href="2024.html")),
+    TighteningView(frame=FRAME, machine="The Invented"),
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
     StandingView(frame=FRAME, title="Wiring"),
     PageListView(frame=FRAME),

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
 from buildlog.arithmetic import EXACT, round_half_up
+from buildlog.compute.measures.trends import MOST_PLACES, Point, Trend, follow_place, new_point, subtract
 from buildlog.compute.quantities.units import (
     KIND_WORDS,
     Unit,
@@ -78,11 +79,6 @@ Number = TypeVar("Number", Decimal, Fraction)
 Outside = Literal["below", "above"]
 Verdict = Literal["within", "outside"]
 
-MOST_PLACES = 15
-"Decimals of a spread, as many as its limit can have digits; and of a change."
-DIGITS_THAT_COUNT = 3
-"Digits of a change between values that were converted; common practice, no source."
-
 
 @frozen
 class MeasuredValue:
@@ -126,39 +122,6 @@ class MeasuredSet:
     "whether the spread is above its limit; False also where either is missing"
     verdict: Verdict | None
     "of the whole set; None where no limit says anything about it"
-
-
-@frozen
-class _Point:
-    """One value of one place."""
-
-    date: datetime.date
-    "the day of its entry"
-    shown: Decimal
-    "as `MeasuredValue.common`"
-    exact: Decimal | Fraction
-    "in the series' unit, never rounded; a `Decimal` where it was written in that unit"
-
-
-_new_point = maker(_Point)
-
-
-@frozen
-class Trend:
-    """How the value of one place has moved from the first set that has it to the last."""
-
-    where: str
-    "the place, as `MeasuredValue.where`"
-    first: Decimal
-    "in the series' unit, as `MeasuredValue.common`"
-    last: Decimal
-    "the same, of the last set"
-    change: Decimal
-    "last less first before either was rounded: as exact as they are shown, and to three digits that count at least"
-    days: int
-    "from the first set to the last"
-    times: int
-    "in how many sets it was measured: two or more"
 
 
 @frozen
@@ -223,7 +186,7 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
     last = records[-1]
     unit = _find_own(last)  # of the gauge that the owner has in hand now
     sets: list[MeasuredSet] = []
-    points: dict[str, list[_Point]] = {}
+    points: dict[str, list[Point]] = {}
     for record in records:
         # Limits the wrong way round would put every value outside; they judge nothing until they are mended.
         limits = record.limits if record.limits and not _is_reversed(record.limits) else None
@@ -238,11 +201,11 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
                     common=before[-1].shown,
                     # As written, in its own unit: no conversion can move a value across its limit.
                     outside=_find_side(value, limits),
-                    change=_subtract(*before[-2:]) if len(before) > 1 else None,
+                    change=subtract(*before[-2:]) if len(before) > 1 else None,
                 )
             )
         sets.append(_judge(record, entry, tuple(values), limits))
-    trends = tuple(_follow(where, some) for where, some in points.items() if len(some) > 1)
+    trends = tuple(follow_place(where, some, sets[-1].limits) for where, some in points.items() if len(some) > 1)
     return MeasureSeries(what=last.what, unit=last.unit or "", limits=sets[-1].limits, sets=tuple(sets), trends=trends)
 
 
@@ -250,12 +213,12 @@ def _find_own(record: Measured) -> Unit | None:
     return find_unit(record.unit) if record.unit else None
 
 
-def _place_point(value: Decimal, date: datetime.date, own: Unit | None, common: Unit | None) -> _Point:
+def _place_point(value: Decimal, date: datetime.date, own: Unit | None, common: Unit | None) -> Point:
     if own is None or common is None or own is common:
-        return _new_point(date=date, shown=value, exact=value)
+        return new_point(date=date, shown=value, exact=value)
     # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and the
     # true one 0.0347.
-    return _new_point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
+    return new_point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
 
 
 def _judge(record: Measured, entry: Entry, values: tuple[MeasuredValue, ...], limits: Limits | None) -> MeasuredSet:
@@ -308,31 +271,6 @@ def _round_spread(percent: Fraction, most: Decimal | None) -> Decimal:
 def _side(percent: Number, most: Number) -> int:
     """-1, 0 or 1: below it, on it, above it."""
     return (percent > most) - (percent < most)
-
-
-def _subtract(before: _Point, now: _Point) -> Decimal:
-    # In decimals where both were written in one unit, as nearly all are: exact as well, and fractions take longer.
-    if isinstance(now.exact, Decimal) and isinstance(before.exact, Decimal):
-        change: Decimal | Fraction = EXACT.subtract(now.exact, before.exact)
-    else:
-        change = Fraction(now.exact) - Fraction(before.exact)
-    # As exact as the two are shown; more only where that would leave a small change as nearly nothing.
-    places = max(0, _count_places(before.shown), _count_places(now.shown))
-    rounded = round_half_up(change, places)
-    while rounded != change and len(rounded.as_tuple().digits) < DIGITS_THAT_COUNT and places < MOST_PLACES:
-        places += 1
-        rounded = round_half_up(change, places)
-    return rounded
-
-
-def _count_places(number: Decimal) -> int:
-    return -int(number.as_tuple().exponent)
-
-
-def _follow(where: str, points: list[_Point]) -> Trend:
-    first, last = points[0], points[-1]
-    change, days = _subtract(first, last), (last.date - first.date).days
-    return Trend(where=where, first=first.shown, last=last.shown, change=change, days=days, times=len(points))
 
 
 def _is_reversed(limits: Limits) -> bool:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from buildlog.compute.identity.identity import IdentityFigures
 from buildlog.compute.identity.numbers import Finding, HinReading, VinReading
-from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureFigures, MeasureSeries, Trend
+from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureFigures, MeasureSeries
 from buildlog.compute.measures.tightening import Stage, TightenedFigures, TighteningFigures
+from buildlog.compute.measures.trends import Trend
 from buildlog.compute.meter.meter import MeterFigures
 from buildlog.compute.meter.readings import MeterReading, MeterStep
 from buildlog.compute.meter.use import DailyUse
@@ -284,4 +285,8 @@ def _write_trend(trend: Trend) -> Json:
         "change": trend.change,
         "days": trend.days,
         "times": trend.times,
+        "slope": trend.slope,
+        "slope_times": trend.slope_times,
+        "limit": trend.limit,
+        "reached": trend.reached,
     }

@@ -47,14 +47,14 @@ def describe_tightened(context: PageContext, record: Tightened) -> TightenedRow:
         qty="" if record.qty == 1 else context.quantity(record.qty),
         # As written, with the conversions beside it: they never replace what the owner read in a manual.
         to=context.owner_text(record.to),
-        also=tuple(_say_stages(context, figures.stages, unit) for unit in figures.equivalents),
+        also=tuple(say_stages(context, figures.stages, unit) for unit in figures.equivalents),
         method=context.owner_text(record.method),
         recheck=_say_recheck(context, figures),
         rechecked=context.entry_link(done.entry) if done else None,
     )
 
 
-def _say_stages(context: PageContext, stages: tuple[Stage, ...], unit: Unit) -> str:
+def say_stages(context: PageContext, stages: tuple[Stage, ...], unit: Unit) -> str:
     """`14.8 lbf·ft + 60° + 30°`: angles and words as they are written."""
     # Angles and words have no other unit: those stages stand as they were written.
     return " + ".join(_say_stage(context, stage, unit) for stage in stages)

@@ -10,6 +10,7 @@ from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.measured_once import OnceRow, list_outside
 from buildlog.render.pages.open_work import (
     count_temporary,
     list_deadlines,
@@ -90,6 +91,10 @@ class FrontView:
     "what the last entry says comes next; empty where the log says what becomes of such items"
     next_from: Link | None = None
     "that entry"
+    outside: tuple[OnceRow, ...] = ()
+    "what was out of its limits when it was last measured, the latest first"
+    more_outside: str = ""
+    "how many more there are; empty: these are all"
     open_items: tuple[ItemRow, ...] = ()
     "what is still to be done, oldest first, where the log says what becomes of it"
     more_items: Link | None = None
@@ -109,6 +114,8 @@ SHOWN = 12
 "Of open faults, temporary repairs and the post how many each the front page shows; their own pages have the rest."
 MILESTONES = 40
 "Milestones that the front page shows; each stands in the timeline too."
+OUTSIDE = 6
+"Things out of limits that the front page shows; the service history has all of them."
 OPEN_ITEMS = 8
 "Open `next:` items that the front page shows; the page of what is still to do has the rest."
 NOT_THE_WHOLE = ("not actual", "exceeds mechanical limits")
@@ -121,6 +128,7 @@ def make_front(context: PageContext) -> FrontView:
     last = entries[-1] if entries else None
     model = say_model(context)
     machine, plans = context.figures.log.settings.machine.name, context.figures.plans
+    outside = list_outside(context)
     return FrontView(
         frame=make_frame(
             context,
@@ -149,6 +157,8 @@ def make_front(context: PageContext) -> FrontView:
         systems=tuple(context.system_link(key) for key in context.systems if key),
         next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
         next_from=context.entry_link(last.name) if last else None,
+        outside=outside[:OUTSIDE],
+        more_outside=f"and {len(outside) - OUTSIDE} more" if len(outside) > OUTSIDE else "",
         open_items=list_open_items(context)[:OPEN_ITEMS],
         more_items=say_more(len(plans.list_open()) if plans.kept else 0, OPEN_ITEMS),
         lists=list_checklists(context),

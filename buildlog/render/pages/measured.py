@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
+from buildlog.compute.measures.trends import DAYS_IN_A_YEAR, Trend, round_counting
 from buildlog.frozen import frozen
 from buildlog.read.records import Limits, Measured
 from buildlog.render import measure_chart
@@ -14,7 +15,7 @@ from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, split_times
 from buildlog.render.pieces import Link, When
-from buildlog.text import join_words
+from buildlog.text import count, join_words
 
 
 @frozen
@@ -97,6 +98,8 @@ class MeasuredRow:
     "one for each time"
     change: str = ""
     "from first to last: `+4.7`, `−1`, `no change`; empty where it was measured once"
+    slope: str = ""
+    "`−0.9 a year, by 4 times`; empty: too few times to say"
 
 
 @frozen
@@ -122,32 +125,12 @@ class SeriesView:
     "whether the table has a row for the meter"
     has_note: bool = False
     "whether the table has a row for notes"
+    forecasts: tuple[str, ...] = ()
+    "what runs towards a limit, a sentence each"
     chart: str = ""
     "SVG, already safe; empty where there is nothing to compare"
     pages: tuple[Link, ...] = ()
     "the pages that have every time, where there are many; else empty"
-
-
-@frozen
-class OnceRow:
-    """Something that was measured at one time only."""
-
-    when: When
-    "the entry's day"
-    entry: Link
-    "the entry that states it"
-    what: str
-    "as the owner calls it"
-    values: tuple[str, ...]
-    "`front-left 2.2 bar`, `14.6 mm`, `hot 11.9 Ω, above 9`"
-    limits: str = ""
-    "`at least 20 bar`; empty: none stated"
-    verdict: str = ""
-    "empty: no limits stated"
-    fails: bool = False
-    "whether a limit is broken, of a value or of the spread"
-    note: str = ""
-    "in the owner's words"
 
 
 SPREAD = "spread (max − min)/max"
@@ -163,7 +146,7 @@ def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
         what=context.owner_text(record.what),
         unit=context.owner_text(record.unit),
         values=tuple(_describe_value(context, one, value) for value in one.values),
-        verdict=", ".join(filter(None, [_say_verdict(one), _say_spread(context, one)])),
+        verdict=", ".join(filter(None, [say_verdict(one), say_spread(context, one)])),
         fails=one.verdict == "outside",
         limits=say_limits(context, record.limits, record.unit),
         note=context.owner_text(record.note),
@@ -173,7 +156,9 @@ def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
 
 def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> Reading:
     written = context.gauged(value.value)
-    return Reading(where=context.owner_text(value.where) or "value", value=written, outside=_why(context, one, value))
+    return Reading(
+        where=context.owner_text(value.where) or "value", value=written, outside=say_why(context, one, value)
+    )
 
 
 def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
@@ -210,33 +195,6 @@ def split_sets(series: MeasureSeries) -> dict[str, list[MeasuredSet]]:
     return split_times(series.sets, lambda one: one.date)
 
 
-def list_measured_once(context: PageContext) -> tuple[OnceRow, ...]:
-    """Every thing that was measured at one time only, oldest first."""
-    once = [series for series in context.figures.measures.series if len(series.sets) == 1]
-    return tuple(describe_once(context, series.what, series.sets[0]) for series in once)
-
-
-def describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow:
-    """One set in a single row."""
-    spread = _say_spread(context, one)
-    return OnceRow(
-        when=context.when(one.date),
-        entry=context.entry_link(one.entry),
-        what=context.owner_text(what),
-        values=(*(_say_value(context, one, value) for value in one.values), *([spread] if spread else [])),
-        limits=say_limits(context, one.record.limits, one.record.unit),
-        verdict=_say_verdict(one),
-        fails=one.verdict == "outside",
-        note=context.owner_text(one.record.note),
-    )
-
-
-def _say_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
-    """`hot 11.9 Ω, above 9`"""
-    written = f"{context.owner_text(value.where)} {context.gauged(value.value, one.record.unit)}".strip()
-    return ", ".join(filter(None, [written, _why(context, one, value)]))
-
-
 def say_limits(context: PageContext, limits: Limits | None, unit: str | None) -> str:
     """`at least 24 bar, spread at most 10 %`"""
     if limits is None:
@@ -253,7 +211,7 @@ def _name_limits(context: PageContext, limits: Limits | None, unit: str | None) 
     return {side: f"{word} {context.gauged(value, unit)}" for side, (word, value) in sides.items() if value is not None}
 
 
-def _why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
+def say_why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
     """`below 24`"""
     # In words, so that colour is never the only sign.
     if value.outside is None or one.limits is None:
@@ -262,11 +220,12 @@ def _why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
     return f"{value.outside} {context.gauged(limit)}" if limit is not None else ""
 
 
-def _say_verdict(one: MeasuredSet) -> str:
+def say_verdict(one: MeasuredSet) -> str:
+    """`within limits`, or nothing where no limits are stated."""
     return {"within": "within limits", "outside": "outside limits", None: ""}[one.verdict]
 
 
-def _say_spread(context: PageContext, one: MeasuredSet) -> str:
+def say_spread(context: PageContext, one: MeasuredSet) -> str:
     """`spread (max − min)/max 10.5 %`; nothing where the owner sets it no limit, as it may mean nothing then."""
     if one.spread is None or one.limits is None or one.limits.spread is None:
         return ""
@@ -275,7 +234,7 @@ def _say_spread(context: PageContext, one: MeasuredSet) -> str:
 
 def describe_series(context: PageContext, series: MeasureSeries, key: str, *, draw: bool = True) -> SeriesView:
     """A series as a table, and as a drawing of what it has from first to last."""
-    has_spread = any(_say_spread(context, one) for one in series.sets)
+    has_spread = any(say_spread(context, one) for one in series.sets)
     times = tuple(_describe_time(context, one) for one in series.sets)
     return SeriesView(
         key=key,
@@ -287,12 +246,13 @@ def describe_series(context: PageContext, series: MeasureSeries, key: str, *, dr
         has_limits=any(time.limits for time in times),
         has_reading=any(time.reading for time in times),
         has_note=any(time.note for time in times),
+        forecasts=tuple(_list_forecasts(context, series)) if draw else (),
         chart=_draw(context, series, key) if draw else "",
     )
 
 
 def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
-    spread = f"{context.gauged(one.spread)}\u00a0%" if one.spread is not None and _say_spread(context, one) else ""
+    spread = f"{context.gauged(one.spread)}\u00a0%" if one.spread is not None and say_spread(context, one) else ""
     return MeasuredTime(
         when=context.when(one.date),
         entry=context.entry_link(one.entry),
@@ -300,7 +260,7 @@ def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
         spread=spread,
         spread_fails=one.spread_fails,
         limits=say_limits(context, one.record.limits, one.record.unit),
-        verdict=_say_verdict(one),
+        verdict=say_verdict(one),
         fails=one.verdict == "outside",
         note=context.owner_text(one.record.note),
     )
@@ -308,11 +268,16 @@ def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
 
 def _list_rows(context: PageContext, series: MeasureSeries) -> Iterator[MeasuredRow]:
     # A place that was measured once has no change.
-    changes = {trend.where: trend.change for trend in series.trends}
+    changes = {trend.where: trend for trend in series.trends}
     for where in dict.fromkeys(value.where for one in series.sets for value in one.values):
         cells = tuple(_describe_cell(context, series, one, where) for one in series.sets)
-        change = _say_change(context, changes[where]) if where in changes else ""
-        yield MeasuredRow(where=context.owner_text(where) or "value", cells=cells, change=change)
+        trend = changes.get(where)
+        yield MeasuredRow(
+            where=context.owner_text(where) or "value",
+            cells=cells,
+            change=_say_change(context, trend.change) if trend else "",
+            slope=_say_slope(context, trend) if trend else "",
+        )
 
 
 def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet, where: str) -> MeasuredCell:
@@ -321,12 +286,35 @@ def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet
         return MeasuredCell()
     # What was read off the gauge is never replaced: the converted value, which can be compared, stands beside it.
     if one.record.unit == series.unit or not series.unit:
-        return MeasuredCell(value=context.gauged(value.value), outside=_why(context, one, value))
+        return MeasuredCell(value=context.gauged(value.value), outside=say_why(context, one, value))
     return MeasuredCell(
         value=context.gauged(value.value, one.record.unit),
         also=context.gauged(value.common, series.unit),
-        outside=_why(context, one, value),
+        outside=say_why(context, one, value),
     )
+
+
+def _say_slope(context: PageContext, trend: Trend) -> str:
+    """`−0.9 a year, by 4 times`; nothing where there are too few."""
+    if trend.slope is None:
+        return ""
+    # By the year, as wear is spoken of; one that is flat says so.
+    a_year = round_counting(trend.slope * DAYS_IN_A_YEAR, 0) if trend.slope else Decimal(0)
+    change = f"{_say_change(context, a_year)} a year" if a_year else "level"
+    return f"{change}, by {count(trend.slope_times, 'time')}"
+
+
+def _list_forecasts(context: PageContext, series: MeasureSeries) -> Iterator[str]:
+    for trend in series.trends:
+        if trend.reached is None or trend.limit is None:
+            continue
+        where = context.owner_text(trend.where or series.what)
+        limit = context.gauged(trend.limit, series.unit or None)
+        past = " That day is past without a later measurement." if trend.reached <= context.figures.as_of else ""
+        yield (
+            f"{where}: going on like that, it reaches {limit} about {context.words.month(trend.reached)}. "
+            f"A forecast, from {count(trend.slope_times, 'time')} by their median slope.{past}"
+        )
 
 
 def _say_change(context: PageContext, change: Decimal) -> str:

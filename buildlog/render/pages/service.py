@@ -17,7 +17,8 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import CoverageRow, EvidenceGap, list_coverage, list_evidence_gaps, list_levels
 from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
-from buildlog.render.pages.measured import OnceRow, SeriesView, list_measured_once, list_measures
+from buildlog.render.pages.measured import SeriesView, list_measures
+from buildlog.render.pages.measured_once import OnceRow, list_measured_once
 from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings, say_step
 from buildlog.render.pages.open_work import (
     count_temporary,
@@ -28,6 +29,7 @@ from buildlog.render.pages.open_work import (
 )
 from buildlog.render.pages.periods import MOST_OPEN
 from buildlog.render.pages.service_items import InheritedRow, ItemView, describe_item, list_inherited
+from buildlog.render.pages.tightening import list_tightening
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
 from buildlog.text import count
 
@@ -217,6 +219,8 @@ class ServiceView:
     "the pages that have every one, where there are many; else empty"
     due: tuple[DueRow, ...] = ()
     "every item, and fasteners to be checked again: overdue, due, unknown, later"
+    sheet: Link | None = None
+    "the tightening sheet; None: nothing was tightened"
     items: tuple[ItemView, ...] = ()
     "in the owner's order"
     measures: tuple[SeriesView, ...] = ()
@@ -268,6 +272,7 @@ def make_service(context: PageContext) -> ServiceView:
         readings=list_readings(context),
         all_readings=tuple(list_reading_pages(context).values()),
         due=list_due(context),
+        sheet=next(list_tightening(context), None),
         items=items,
         measures=list_measures(context),
         measured_once=list_measured_once(context),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import ClassVar, Literal
 
 from buildlog.compute.costs.plan import WantedState
@@ -156,13 +156,22 @@ def has_plans(context: PageContext) -> bool:
     return plans.kept or bool(plans.lists) or bool(context.figures.costs.plan.wanted)
 
 
+def list_makers(context: PageContext) -> dict[str, Callable[[], ToDoView]]:
+    """The page by its path; none where there is nothing that it could tell."""
+    return {PAGE: lambda: make_to_do(context)} if has_plans(context) else {}
+
+
 def make_to_do(context: PageContext) -> ToDoView:
     """The finished page."""
     plan = context.figures.costs.plan
     items, wanted = list_open_items(context), list_wanted(context)
     return ToDoView(
         frame=make_frame(
-            context, PAGE, "Still to do", f"What is still to do on {context.title}, what is wanted, what is missing."
+            context,
+            PAGE,
+            "Still to do",
+            f"What is still to do on {context.title}, what is wanted, what is missing.",
+            dated=True,
         ),
         prices=context.prices,
         items=items[:MOST_SHOWN],

@@ -21,7 +21,8 @@ from buildlog.render.pages.cost_tables import BudgetRow, describe_budget, descri
 from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.measured import ONCE, OnceRow, describe_once
+from buildlog.render.pages.measured import ONCE
+from buildlog.render.pages.measured_once import OnceRow, describe_once
 from buildlog.render.pages.open_work import list_faults, list_post, list_temporary, show_due
 from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fitting, list_shelf
 from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
