@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import jinja2
 import pytest
 
 from buildlog.problems import Place
-from buildlog.render.theme import Theme, find_themes, load_theme, place_failure
+from buildlog.render.theme import Theme, find_themes, load_theme, place_failure, squeeze_sheet
 
 PLACE = Place("log.yaml", 9, 8)
 
@@ -157,3 +158,29 @@ def test_failure_of_our_own_template_is_ours(themes: Path, tmp_path: Path) -> No
     with pytest.raises(jinja2.UndefinedError) as caught:
         load("ground", themes).render("page.html", {})
     assert place_failure(caught.value, tmp_path / "log") is None
+
+
+@pytest.mark.parametrize(
+    ("sheet", "published"),
+    [
+        ("/* Why. */\na {\n  b: c;\n}\n", "a {\nb: c;\n}"),
+        ("a/**/b { c: d }", "a b { c: d }"),
+        ('a { content: "/* stays */  x" } /* goes */', 'a { content: "/* stays */  x" }'),
+        ("a { content: '\\'/* stays */' }", "a { content: '\\'/* stays */' }"),
+        ("a { background: url(x/*y*/z.png) }", "a { background: url(x/*y*/z.png) }"),
+        ('a { content: "on\\\n   and on" }', 'a { content: "on\\\n   and on" }'),
+        ("a { } /* never ends", "a { } /* never ends"),
+    ],
+)
+def test_a_style_sheet_is_published_without_comments_and_indents(sheet: str, published: str) -> None:
+    """What a browser reads stays the same (CSS Syntax Level 3, section 4.3): strings and addresses are no comments."""
+    assert squeeze_sheet(sheet.encode()).decode() == published
+
+
+def test_our_own_style_sheet_keeps_its_rules() -> None:
+    """As many declarations as before, and a fifth of its bytes less."""
+    whole = (find_themes() / "margin" / "margin.css").read_bytes()
+    bare = squeeze_sheet(whole)
+    without = re.sub(rb"/\*.*?\*/", b"", whole, flags=re.DOTALL)
+    assert b"".join(bare.split()) == b"".join(without.split())
+    assert len(bare) < 0.8 * len(whole)

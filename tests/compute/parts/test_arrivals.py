@@ -10,8 +10,12 @@ from buildlog.compute.parts.names import name_parts
 from tests.support import log_of
 
 SETTINGS = "machine: {name: Test machine}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel}"
+FIRST = """
+date: 2024-05-01
+bought: {from: North, ref: R-1, lines: [{part: pump, number: LP 1, each: 1.00}, {part: hose, each: 1.00}]}
+"""
 HEADS = [
-    "date: 2024-05-01\nbought:\n  from: North\n  ref: R-1\n  lines: [{part: pump, number: LP 1, each: 1}, {part: hose, each: 1}]",
+    FIRST,
     "date: 2024-05-02\nbought: {from: South, ref: R-1, lines: [{part: lift-pump, number: LP 1, each: 1.00}]}",
     "date: 2024-05-03\nbought: {from: West, ref: R-1, lines: [{what: Fuel hose 8 mm, each: 1.00, kind: consumable}]}",
     "date: 2024-05-04\nbought: {from: West, ref: R-2, lines: [{part: hose, each: 1.00}]}",
