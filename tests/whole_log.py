@@ -96,6 +96,7 @@ site:
   address: https://example.org/tom/
   theme: margin
   author: A pen name
+  cover: 2024-05-18-pump/IMG 77132.jpg
 """
 
 ENTRIES = {
@@ -180,7 +181,7 @@ temporary:
 stripped: [tray, cover]
 photos:
   - {file: Jane Doe 77131.jpg, says: Crack in the diaphragm, shows: [lift-pump, meter], taken: 2024-05-18,
-     hide: [[0.7, 0.1, 0.9, 0.2]]}
+     hide: [[0.7, 0.1, 0.9, 0.2]], after: IMG 77132.jpg}
   - {file: IMG 77132.jpg, says: The tray on the floor}
 next: [{name: bleed, what: Bleed it again}, Order a cap, Paint the tray, Look for the jack]
 wanted:

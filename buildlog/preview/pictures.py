@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from pathlib import Path
 
 from buildlog.compute.figures import Figures
@@ -46,12 +46,12 @@ class Pictures:
     def find(self, figures: Figures, name: str) -> PhotoSet | None:
         """The photo of that request, made or foreseen; None where it is broken or cannot be made."""
         if name not in self._asked:
-            self._take([each for each in list_requests(figures, name.partition("/")[0]) if each.name == name])
+            self._take([each for each in list_requests(figures, [name.partition("/")[0]]) if each.name == name])
         return self._made[name][1][0]
 
-    def make(self, figures: Figures, name: str) -> None:
-        """Begin to make all photos of an entry or page that are not made yet, on all processors."""
-        self._take([each for each in list_requests(figures, name) if each.name not in self._asked])
+    def make(self, figures: Figures, names: Collection[str]) -> None:
+        """Begin to make all photos of some entries or pages that are not made yet, on all processors."""
+        self._take([each for each in list_requests(figures, names) if each.name not in self._asked])
 
     def wait_for(self, path: str) -> Variant | None:
         """The picture at a path of the site, as soon as it is made; None where there is none."""
@@ -160,9 +160,9 @@ def _is_foreseen(made: Made) -> bool:
     return made[0] is not None and not made[0].variants[0].stored
 
 
-def list_requests(figures: Figures, name: str) -> tuple[PhotoRequest, ...]:
-    """What the photo stage would be asked for of one entry or page."""
-    return request_photos(figures, [each for each in list_told(figures) if each.name == name])
+def list_requests(figures: Figures, names: Collection[str]) -> tuple[PhotoRequest, ...]:
+    """What the photo stage would be asked for of some entries or pages."""
+    return request_photos(figures, [each for each in list_told(figures) if each.name in names])
 
 
 def _tell(request: PhotoRequest, error: OSError) -> Problem:

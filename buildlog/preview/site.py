@@ -26,8 +26,10 @@ from buildlog.problems import Problem, sort_problems
 from buildlog.read.records import Log
 from buildlog.record.published import PublishedRecord
 from buildlog.render.markdown import Story
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.photos import PATH as TONES
 from buildlog.render.pages.photos import Told, list_told
+from buildlog.render.pages.pictures import list_shown
 from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.render.render import Makers, blame_template, check_fitness, list_entry_makers, list_makers, make_context
 from buildlog.render.theme import Theme
@@ -111,6 +113,8 @@ class Pages:
     "what they tell of the seals"
     stories: PageStories
     "is told whose page is made"
+    context: PageContext
+    "what they are made from"
     makers: Makers
     "what makes each file, by its path in the site"
 
@@ -278,7 +282,7 @@ class PreviewSite:
         makers = AllMakers(
             list_entry_makers(context, theme), lambda: {**list_makers(context, theme), TONES: write_all_tones}
         )
-        return Pages(figures=figures, theme=theme, record=record, stories=stories, makers=makers)
+        return Pages(figures=figures, theme=theme, record=record, stories=stories, context=context, makers=makers)
 
     # ── answering ────────────────────────────────────────────────────────────────────────────────────────────────
 
@@ -317,8 +321,9 @@ class PreviewSite:
         """The file, made now; None where a template of the owner's fails."""
         own = (each.name for each in list_told(pages.figures) if path in (entry_href(each.name), page_href(each.name)))
         name = next(own, "")
-        if name:
-            self._pictures.make(pages.figures, name)
+        names = [name] if name else list_shown(pages.context, path) if path.startswith("pictures") else []
+        if names:
+            self._pictures.make(pages.figures, names)
         pages.stories.shown = name
         try:
             self._made[path] = pages.makers[path]()
@@ -333,7 +338,7 @@ class PreviewSite:
         if picture is None:
             with self._lock:
                 for pages in filter(None, (self._pages, self._draft_pages)):
-                    self._pictures.make(pages.figures, path.split("/")[1])
+                    self._pictures.make(pages.figures, [path.split("/")[1]])
             # Not while the lock is held: pages go on meanwhile.
             picture = self._pictures.wait_for(path)
         return picture

@@ -253,6 +253,10 @@ class Photo(LogRecord):
     )
     # fractions and not pixels: one box fits every size that is published
     hide: tuple[Box, ...] = list_of(numbers.BOX, "areas to cover up: [left, top, right, bottom] as fractions")
+    # beside the picture of before, so that it says of itself what became of it
+    after: str | None = optional(
+        kinds.PHOTO, "the picture that shows the same afterwards: its file, or `ENTRY/FILE` for one of another entry"
+    )
 
 
 @frozen

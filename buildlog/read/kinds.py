@@ -166,6 +166,29 @@ def read_entry_name(text: str) -> str:
 ENTRY_NAME_FORM = re.compile(r"[a-z0-9]+([.-][a-z0-9]+)*")
 
 
+def read_photo(text: str) -> str:
+    """A photo by its file name in the entry's own folder, or one of another entry or page, as `ENTRY/FILE`."""
+    home, slash, name = text.rpartition("/")
+    if slash and not PHOTO_HOME.fullmatch(home):
+        raise Unreadable(
+            f"{show(text)} is no photo of an entry", "write `ENTRY/FILE`, as in `2024-05-18-pump/crack.jpg`"
+        )
+    return f"{home}{slash}{read_file_name(name)}"
+
+
+def read_cover(text: str) -> str:
+    """A photo of an entry or page, as `ENTRY/FILE`."""
+    if "/" not in text:
+        raise Unreadable(
+            f"{show(text)} does not say whose photo it is", "write `ENTRY/FILE`, as in `2024-05-18-pump/crack.jpg`"
+        )
+    return read_photo(text)
+
+
+PHOTO_HOME = re.compile("[a-z0-9]+([.-][a-z0-9]+)*")
+"An entry's or a page's file name without its `.md`."
+
+
 def read_language(text: str) -> str:
     """A language tag by its form (BCP 47); whether it is known is asked where pages are written."""
     if not LANGUAGE_FORM.fullmatch(text):
@@ -235,6 +258,18 @@ ENTRY_NAME = Kind(
 )
 FILE_NAME = Kind(
     "a file name", read_file_name, {"type": "string", "pattern": r"^(?!\.\.?$)[^/\\:]+$"}, lambda text: "unreadable"
+)
+PHOTO = Kind(
+    "a photo",
+    read_photo,
+    {"type": "string", "pattern": rf"^({PHOTO_HOME.pattern}/)?(?!\.\.?$)[^/\\:]+$"},
+    lambda text: "unreadable",
+)
+COVER = Kind(
+    "a photo of an entry",
+    read_cover,
+    {"type": "string", "pattern": rf"^{PHOTO_HOME.pattern}/(?!\.\.?$)[^/\\:]+$"},
+    lambda text: "unreadable/unreadable",
 )
 ADDRESS = Kind(
     "a site's address",

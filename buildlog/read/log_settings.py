@@ -247,6 +247,9 @@ class Site(LogRecord):
     # a short name and no path: a log from elsewhere must not load templates from just anywhere
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")
     author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")
+    cover: str | None = optional(
+        kinds.COVER, "the picture of the machine on the front page and where the site is shared, as `ENTRY/FILE`"
+    )
 
 
 @frozen

@@ -1,4 +1,7 @@
-"""What is wrong with the pictures that a log names: one that is not there, one that nobody lists, one without words."""
+"""What is wrong with the pictures that a log names: one that is not there, one that nobody lists, one without words.
+
+Pairs of before and after, and the cover, are followed from entry to entry.
+"""
 
 from __future__ import annotations
 
@@ -29,6 +32,10 @@ def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> I
         present, lines = log.photos.get(told.name, ()), unread.get(told.place.file, ())
         yield from tell_some(_check_photos(told, present, lines, behind.get(told.name, ())))
     yield from _check_photo_folders(log, files, old)
+    # While an entry cannot be read, nobody knows which pictures it lists.
+    if not any(hole.text is None or hole.keys & {"photos", "file", "after", "cover"} for hole in holes):
+        yield from tell_some(_check_pairs(log))
+        yield from _check_cover(log)
 
 
 def _check_photos(
@@ -60,6 +67,55 @@ def _check_photos(
         message = f"{count(len(left), 'picture')} in `photos/{told.name}/` not listed, so not published: {named}"
         help = f"write `- {{file: {left[0]}, says: …}}` under `photos:`"
         yield Problem(rule="unlisted-photo", message=message, place=told.place, help=help, severity="warning")
+
+
+def _list_photos(log: Log) -> dict[str, Entry | StandingPage]:
+    """What every photo that is published belongs to, by `ENTRY/FILE`."""
+    both: tuple[Entry | StandingPage, ...] = (*log.entries, *log.pages)
+    return {
+        f"{told.name}/{photo.file}": told
+        for told in both
+        for photo in told.photos
+        if photo.file in log.photos.get(told.name, ())
+    }
+
+
+def _check_pairs(log: Log) -> Iterator[Problem]:
+    """A warning for each picture of afterwards that is none: the pair is not shown, and each picture is."""
+    paired = [(entry, photo) for entry in log.entries for photo in entry.photos if photo.after is not None]
+    known = _list_photos(log) if paired else {}
+    for entry, photo in paired:
+        home, file = log.name_photo(str(photo.after), entry.name)
+        later, own = known.get(f"{home}/{file}"), f"{entry.name}/{photo.file}"
+        message = help = ""
+        if f"{home}/{file}" == own:
+            message = f"`{file}` is said to show the same as itself afterwards"
+            help = "name the later picture, or remove `after:`"
+        elif later is None:
+            message = f"there is no picture `{photo.after}` among those that are published, so it is no pair"
+            near = suggest(f"{home}/{file}", known)
+            help = near if near.startswith("did") else f"list it under `photos:` in `{home}.md`, or correct its name"
+        elif later.date is not None and later.date < entry.date:
+            message = f"`{photo.after}` is of {later.date}, before `{photo.file}` of {entry.date}"
+            help = f"remove `after:` here, and write `after: {own}` beside the earlier picture"
+        if message:
+            place = photo.field_place("after")
+            yield Problem(rule="no-pair", message=message, place=place, help=help, severity="warning")
+
+
+def _check_cover(log: Log) -> Iterator[Problem]:
+    site = log.settings.site
+    if site.cover is None:
+        return
+    (home, file), known = log.name_photo(site.cover), _list_photos(log)
+    if f"{home}/{file}" in known:
+        return
+    message = f"the cover `{site.cover}` is not among the pictures that are published, so there is none"
+    near = suggest(site.cover, known)
+    help = near if near.startswith("did") else "write `ENTRY/FILE`, of a picture that its entry lists"
+    if file in log.photos.get(home, ()):
+        help = f"list it under `photos:` in `{home}.md`"
+    yield Problem(rule="no-cover", message=message, place=site.field_place("cover"), help=help, severity="warning")
 
 
 def _check_photo_folders(log: Log, files: Collection[str], old: Mapping[str, str]) -> Iterator[Problem]:

@@ -98,6 +98,12 @@ class Log:
         """The standing pages of a site as of a day: those that hold already."""
         return tuple(page for page in self.pages if page.date is None or page.date <= as_of)
 
+    def name_photo(self, photo: str, home: str = "") -> tuple[str, str]:
+        """The entry or page, and the file, that a photo's name means; `home` has those that go by their file alone."""
+        name, slash, file = photo.rpartition("/")
+        renamed = {old: entry.name for entry in self.entries for old in entry.was}
+        return (renamed.get(name, name) if slash else home), file
+
     def locate(self, path: str) -> Path:
         """Where a file of a log that was read from a folder lies on the disk, by its path in records."""
         # a fault of ours: nothing asks for files of a log that came as bytes

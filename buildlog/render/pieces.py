@@ -101,6 +101,20 @@ class PhotoView:
 
 
 @frozen
+class PairView:
+    """What was, and what became of it, side by side."""
+
+    before: PhotoView
+    "as it was"
+    after: PhotoView
+    "the same afterwards"
+    before_in: Link | None = None
+    "the entry that has it, where that is another than the page's"
+    after_in: Link | None = None
+    "the entry that has it, where that is another than the page's"
+
+
+@frozen
 class Evidence:
     """How a claim is backed."""
 

@@ -42,17 +42,11 @@ from buildlog.render.pages.parts import (
     make_parts,
 )
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
+from buildlog.render.pages.pictures import PicturesView, list_picture_pages
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SEAL_SHEET, ServiceView, make_service, write_seal_sheet
 from buildlog.render.pages.service_items import TimesView, list_times_pages
-from buildlog.render.pages.standing import (
-    PageListView,
-    StandingView,
-    check_page_names,
-    list_links,
-    list_standing_pages,
-    tell_story,
-)
+from buildlog.render.pages.standing import PagesView, check_page_names, list_links, list_standing_pages, tell_story
 from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
 from buildlog.render.pages.whereabouts import entry_href
@@ -138,8 +132,8 @@ View = (
     | ReadingsView
     | TimesView
     | RecordView
-    | StandingView
-    | PageListView
+    | PagesView
+    | PicturesView
     | LeadView
     | FaultPeriodView
     | LongListView
@@ -325,6 +319,7 @@ def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:
     makers |= _list_entry_views(context)
     # Behind the entries, as their leads come out of the stories, which wait for photos.
     makers |= list_standing_pages(context)
+    makers |= list_picture_pages(context)
     makers |= list_timeline_pages(context)
     makers["timeline.html"] = lambda: make_timeline(context)
     makers["index.html"] = lambda: make_front(context)

@@ -49,7 +49,7 @@ PRIVATE: Mapping[str, Mapping[str, str]] = {
         "Acquired": "paper", "Inherited": "paper", "Order": "paper", "Returned": "paper", "Sold": "paper",
         "Fitted": "paper", "Serviced": "paper", "MeterChange": "paper", "StandingPage": "papers",
     },
-    "never": {"Acquired": "seller", "Photo": "file", "PagePhoto": "file", "Site": "id",
+    "never": {"Acquired": "seller", "Photo": "file after", "PagePhoto": "file", "Site": "id cover",
         "Brought": "file digest at"},
 }  # fmt: skip
 "What may be seen, by what opens it."
@@ -91,7 +91,17 @@ PUBLIC: Mapping[str, str] = {
 }
 "What readers see whatever is closed: the owner wrote it for them."
 
-TELLING = (kinds.TEXT, kinds.PATH, kinds.FILE_NAME, kinds.ENTRY_NAME, kinds.ADDRESS, numbers.AMOUNT, numbers.NUMBER)
+TELLING = (
+    kinds.TEXT,
+    kinds.PATH,
+    kinds.FILE_NAME,
+    kinds.PHOTO,
+    kinds.COVER,
+    kinds.ENTRY_NAME,
+    kinds.ADDRESS,
+    numbers.AMOUNT,
+    numbers.NUMBER,
+)
 "Kinds of fields that can give something away."
 
 
@@ -138,9 +148,11 @@ def mark_private(log: WholeLog) -> tuple[WholeLog, dict[str, str]]:
             return value
         if slot.kind is kinds.TEXT and slot.field not in ("vin", "hin"):
             value = words.setdefault(value, f"Qx{len(words):03}zv")
-        elif slot.kind in (kinds.PATH, kinds.FILE_NAME):
-            stem, dot, suffix = value.rpartition(".")
-            value = words.setdefault(value, f"{stem} qx{len(words):03}zv{dot}{suffix}")
+        elif slot.kind in (kinds.PATH, kinds.FILE_NAME, kinds.PHOTO, kinds.COVER):
+            # A photo of another entry is named by its file there, behind the entry's own name.
+            home, slash, name = value.rpartition("/") if slot.kind is not kinds.PATH else ("", "", value)
+            stem, dot, suffix = name.rpartition(".")
+            value = home + slash + words.setdefault(name, f"{stem} qx{len(words):03}zv{dot}{suffix}")
         if len(value.replace(".", "")) > 3:  # `0` is no mark
             marks[re.sub(r".* (qx[0-9]+zv)\.\w+$", r"\1", value)] = opener
         return value

@@ -17,6 +17,7 @@ from buildlog.render.pages.leads import LeadView, MovedView
 from buildlog.render.pages.long_lists import FaultPeriodView, LongListView
 from buildlog.render.pages.meter_readings import ReadingsView
 from buildlog.render.pages.parts import PartIndexView, PartPeriodView, PartsView
+from buildlog.render.pages.pictures import PicturesView
 from buildlog.render.pages.record import RecordView
 from buildlog.render.pages.service import ServiceView
 from buildlog.render.pages.service_items import TimesView
@@ -64,6 +65,7 @@ LEAST: tuple[View, ...] = (
     RecordView(frame=FRAME, verdict="Nothing is sealed."),
     StandingView(frame=FRAME, title="Wiring"),
     PageListView(frame=FRAME),
+    PicturesView(frame=FRAME, title="Photos"),
 )
 POLICY = (
     "default-src 'none'; img-src 'self'; style-src 'self'; script-src 'self'; font-src 'self'; "

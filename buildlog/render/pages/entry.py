@@ -27,10 +27,11 @@ from buildlog.render.pages.entry_work import (
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.meter_readings import say_step
+from buildlog.render.pages.pictures import list_pairs
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.still_to_do import ActsOfPlan, list_plans
 from buildlog.render.pages.whereabouts import entry_href
-from buildlog.render.pieces import Evidence, Link, Margin, PhotoView, Prices, Sum
+from buildlog.render.pieces import Evidence, Link, Margin, PairView, PhotoView, Prices, Sum
 from buildlog.text import join_words
 
 
@@ -54,7 +55,9 @@ class EntryView:
     story_language: str = ""
     "its `lang`, where that is another than the page's"
     photos: tuple[PhotoView, ...] = ()
-    "those that the story does not show itself"
+    "those that the story does not show itself, and that stand in no pair"
+    pairs: tuple[PairView, ...] = ()
+    "of before and after, of which it has one or both"
     prices: Prices
     "what of the money is public"
     costs: tuple[Sum, ...] = ()
@@ -123,6 +126,8 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
     """The finished page of one entry, with its neighbours in time."""
     story = context.stories[entry.name]
     photos = context.photos.get(entry.name, {})
+    pairs = tuple(list_pairs(context, entry.name))
+    paired = frozenset(file for _, files in pairs for file in files)
     # First, as the legend has to know which letters stand on the page.
     returned = tuple(_describe_returned(context, item) for item in entry.returned)
     fitted = tuple(_describe_fitted(context, item) for item in entry.fitted)
@@ -141,7 +146,8 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         story=story.html,
         story_language=context.words_language,
         # A picture in the story stands where the owner put it, and not a second time below.
-        photos=tuple(photo.below() for file, photo in photos.items() if file not in story.photos),
+        photos=tuple(photo.below() for file, photo in photos.items() if file not in paired | {*story.photos}),
+        pairs=tuple(pair for pair, _ in pairs),
         prices=context.prices,
         costs=tuple(_list_costs(context, entry)),
         orders=describe_orders(context, entry),

@@ -6,10 +6,12 @@ import json
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from typing import Any
+from urllib.parse import quote
 
 from buildlog.frozen import frozen
 from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.photos import PublishedPhoto
 from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
@@ -154,6 +156,8 @@ SECTIONS = (
 )
 "The navigation, in the order of the pages."
 
+PICTURES = "pictures.html"
+"All photos; not `photos`, the folder in which they lie."
 LISTED = "pages.html"
 "Where standing pages are listed, if they are many."
 MOST_IN_NAVIGATION = 6
@@ -201,6 +205,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
             ("og:description", short),
             # Has to be absolute, so without an address there is none.
             *((("og:url", address),) if address else ()),
+            *_list_share_pictures(context, path),
         ),
         # Once: the other pages are not about the machine as a whole.
         data=_describe_machine(context) if path == "index.html" else "",
@@ -211,12 +216,36 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
 def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
     """The navigation: the site's own pages, then the owner's."""
     yield from (Section(name=name, href=href, current=href == section) for name, href in SECTIONS)
+    if any(context.figures.log.photos.get(entry.name) for entry in context.figures.entries if entry.photos):
+        yield Section(name="Photos", href=PICTURES, current=section == PICTURES)
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
         yield Section(name="Pages", href=LISTED, current=section == LISTED)
         return
     for page in context.figures.pages:
         href = page_href(page.name)
         yield Section(name=context.owner_text(page.title), href=href, current=href == path)
+
+
+def find_cover(context: PageContext) -> PublishedPhoto | None:
+    """The photo of the machine that the owner chose; None where none is, or it is not published."""
+    cover = context.figures.log.settings.site.cover
+    if cover is None:
+        return None
+    name, file = context.figures.log.name_photo(cover)
+    return context.photos.get(name, {}).get(file)
+
+
+def _list_share_pictures(context: PageContext, path: str) -> Iterator[tuple[str, str]]:
+    """The cover where the front page is shared: as a JPEG, which every program shows, and by its absolute address.
+
+    Of the front page alone: no other page has to wait for a photo that it does not show.
+    """
+    address, cover = context.figures.log.settings.site.address, find_cover(context) if path == "index.html" else None
+    if address and cover:
+        shown = cover.at_top()
+        yield "og:image", address + quote(shown.src)
+        if shown.alt:
+            yield "og:image:alt", shown.alt
 
 
 def _say_left_out(entries: int) -> str:

@@ -9,7 +9,7 @@ from buildlog.compute.meter.meter import shows_total
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.frame import Frame, find_cover, make_frame
 from buildlog.render.pages.measured_once import OnceRow, list_outside
 from buildlog.render.pages.open_work import (
     count_temporary,
@@ -37,6 +37,7 @@ from buildlog.render.pieces import (
     FaultRow,
     Link,
     Milestone,
+    PhotoView,
     PostRow,
     Prices,
     Sum,
@@ -59,6 +60,8 @@ class FrontView:
     "masked as the owner decided: VIN, registration, engine number"
     prices: Prices
     "what of the money is public"
+    cover: PhotoView | None = None
+    "the machine, as the owner chose; None: not chosen"
     money: tuple[Sum, ...] = ()
     "spent, recovered, net; empty when hidden"
     key_figures: tuple[Fact, ...] = ()
@@ -141,6 +144,7 @@ def make_front(context: PageContext) -> FrontView:
         model=model,
         identity=list_identity(context),
         prices=context.prices,
+        cover=_find_cover(context),
         money=tuple(one for one in _list_money(context) if one.amount),
         key_figures=tuple(_list_key_figures(context)),
         due=_pick_due(context),
@@ -165,6 +169,12 @@ def make_front(context: PageContext) -> FrontView:
         wanted=list_wanted(context)[:OPEN_ITEMS],
         more_wanted=say_more(len(context.figures.costs.plan.list_open()), OPEN_ITEMS, "#wanted"),
     )
+
+
+def _find_cover(context: PageContext) -> PhotoView | None:
+    """The photo of the machine that the owner chose, where it is published."""
+    photo = find_cover(context)
+    return photo.at_top() if photo else None
 
 
 def say_model(context: PageContext) -> str:

@@ -71,6 +71,12 @@ MONTH_PARTS = 80
 "Parts on one page of a month that has too many rows for one."
 MOST_MOVED = PART_ROWS // 3
 "Parts that may ever have stood on a page together: each takes three rows at least."
+WHOLE_PICTURES = 120
+"Photos up to which the page of photos shows them all."
+PICTURES_ON_PAGE = 180
+"Photos on one page of a period or a system, of some 650 bytes each; of a month with more, each entry shows some."
+LATEST_PAIRS = 12
+"Pairs of before and after on one page of photos, of some 2,000 bytes each: the entries have the others."
 INDEX_ROWS = 800
 "Parts on one page of an index, of some 150 bytes each."
 

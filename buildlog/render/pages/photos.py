@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Generic, TypeVar, Union
 
@@ -98,6 +99,14 @@ class PublishedPhoto:
         """As a page one folder down shows it."""
         return self._show("../")
 
+    def small(self, root: str) -> PhotoView:
+        """As one of many: nothing of it is larger than it is shown."""
+        shown = self._show(root)
+        # Variants come widest first.
+        least = {variant.format: variant for variant in self.variants.variants}
+        sources = tuple(Source(type=one.type, srcset=root + least[one.type].path) for one in shown.sources)
+        return replace(shown, sources=sources, src=root + least["image/jpeg"].path, srcset="", full="")
+
     def _show(self, root: str) -> PhotoView:
         # Variants come widest first, and a dict keeps the order: modern formats lead, as they alone have the widest.
         by_format: dict[str, list[Variant]] = {}
@@ -147,6 +156,12 @@ def list_published(
     for each in list_told(figures) if told is None else told:
         for photo, name in _name_photos(figures, each):
             yield f"photos/{each.name}/{photo.file}", name, photo
+
+
+def count_published(figures: Figures) -> dict[str, int]:
+    """How many photos of each entry are published, by its name and in order; of an entry without one nothing."""
+    found = {entry.name: sum(1 for _ in _name_photos(figures, entry)) for entry in figures.entries if entry.photos}
+    return {name: number for name, number in found.items() if number}
 
 
 class FoundPhotos(Mapping[str, PublishedPhoto]):

@@ -11,7 +11,7 @@ from buildlog.problems import Place, Problem
 from buildlog.read.records import StandingPage
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, SECTIONS, Frame, make_frame
+from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, PICTURES, SECTIONS, Frame, make_frame
 from buildlog.render.pages.photos import Told
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.whereabouts import list_old_names, page_href
@@ -52,16 +52,17 @@ class PageListView:
     "in the owner's order"
 
 
-def list_standing_pages(context: PageContext) -> dict[str, Callable[[], StandingView | PageListView]]:
+PagesView = StandingView | PageListView
+
+
+def list_standing_pages(context: PageContext) -> dict[str, Callable[[], PagesView]]:
     """The standing pages by their paths, in the owner's order; and their list, where the navigation has no room."""
 
     # A function, as a lambda made in the loop below would make the last page for each.
     def make(page: StandingPage) -> Callable[[], StandingView]:
         return lambda: _make_page(context, page)
 
-    pages: dict[str, Callable[[], StandingView | PageListView]] = {
-        page_href(page.name): make(page) for page in context.figures.pages
-    }
+    pages: dict[str, Callable[[], PagesView]] = {page_href(page.name): make(page) for page in context.figures.pages}
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
         pages[LISTED] = lambda: _make_list(context)
     return pages
@@ -94,7 +95,8 @@ def _make_list(context: PageContext) -> PageListView:
 
 def check_page_names(figures: Figures) -> Iterator[Problem]:
     """An error for each standing page that is named like one of the site's own, whose place readers know."""
-    ours = {path.removesuffix(".html"): name for name, path in (*SECTIONS, ("the list of pages", LISTED))}
+    others = (("Photos", PICTURES), ("the list of pages", LISTED))
+    ours = {path.removesuffix(".html"): name for name, path in (*SECTIONS, *others)}
     for page in figures.log.pages:
         if page.name in ours:
             yield Problem(
