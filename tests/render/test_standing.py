@@ -107,7 +107,7 @@ def test_of_many_the_navigation_leads_to_their_list(log: Path) -> None:
     for number in range(MOST_IN_NAVIGATION - 1):
         (log / f"pages/more-{number}.md").write_text(f"# More {number}\n\nx\n", encoding="utf-8")
     pages = make(log)
-    assert list_navigation(pages["index.html"])[len(SECTIONS) :] == [("pages.html", "Pages")]
+    assert list_navigation(pages["index.html"])[-1] == ("pages.html", "Pages")
     listed = re.findall(r'<li><a href="(pages/[^"]+)">', pages["pages.html"])
     assert len(listed) == MOST_IN_NAVIGATION + 1 and listed[0] == "pages/specification.html"
 
