@@ -53,7 +53,11 @@ def costs(log: Path, as_of: datetime.date | None, as_json: bool, as_csv: bool, a
 
 @click.command()
 @log_folder
-@click.option("--find", metavar="NUMBER", help="Only the part with this number (superseded ones too) or name.")
+@click.option(
+    "--find",
+    metavar="WORDS",
+    help="Only the part of this number (superseded ones too) or name; else all parts that have these words.",
+)
 @as_of
 @as_json
 @as_csv

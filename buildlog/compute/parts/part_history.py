@@ -11,12 +11,12 @@ from buildlog.compute.parts.fittings import check_single_use
 from buildlog.compute.parts.ledger import Ledger, check_ledger, check_shelf, count_parts
 from buildlog.compute.parts.movements import DAY_RANK, Movement, MovementKind, PartStory, follow_parts
 from buildlog.compute.parts.names import Part
-from buildlog.compute.parts.numbers import fold_number
 from buildlog.compute.parts.spans import Shelves, Span, follow_fittings
 from buildlog.compute.parts.suppliers import SupplierFigures, compute_suppliers
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Log
+from buildlog.text import list_search_words
 
 
 @frozen
@@ -149,15 +149,31 @@ def compute_parts(log: Log, as_of: datetime.date) -> PartsFigures:
 
 
 def find_parts(figures: PartsFigures, query: str) -> tuple[PartFigures, ...]:
-    """The parts that a key, any number of a chain, or a name means, however it is spaced and capitalised."""
-    # Whole names and numbers, no pieces of them: `filter` would bring half of the shelf.
-    wanted, number = query.strip().casefold(), fold_number(query)
-    return tuple(
-        part
-        for part in figures.parts
-        if wanted in (part.key, *part.aliases, part.name.casefold())
-        or (number and number in {fold_number(text) for text in part.numbers})
-    )
+    """The part that a key, any number of a chain, or a name means; where none does, those that have every word of it.
+
+    However it is spaced and capitalised, with its accents or without. A word is one of a name, a key, a maker or a
+    number.
+    """
+    words = list_search_words(query)
+    if not words:
+        return ()
+    number, wanted = "".join(words), " ".join(words)
+    # First, as the flange seal of a lift pump has the words of the lift pump too.
+    exact = tuple(part for part in figures.parts if number in _spell_numbers(part) or wanted in _spell_names(part))
+    return exact or tuple(part for part in figures.parts if _list_words(part).issuperset(words))
+
+
+def _spell_numbers(part: PartFigures) -> set[str]:
+    return {"".join(list_search_words(number)) for number in part.numbers}
+
+
+def _spell_names(part: PartFigures) -> set[str]:
+    return {" ".join(list_search_words(name)) for name in (part.key, *part.aliases, part.name)}
+
+
+def _list_words(part: PartFigures) -> set[str]:
+    texts = (part.key, *part.aliases, part.name, part.maker or "", *part.numbers)
+    return {word for text in texts for word in list_search_words(text)} | _spell_numbers(part)
 
 
 def _compute_each(story: PartStory, spans: tuple[Span, ...], as_of: datetime.date) -> Iterable[PartFigures]:

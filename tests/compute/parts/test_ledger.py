@@ -281,6 +281,31 @@ def test_a_part_is_found_by_any_number_key_or_name(query: str) -> None:
     assert find_parts(figures, "x") == find_parts(figures, "-") == ()
 
 
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        ("Lift pump", ["lift-pump"]),  # its name, though the seal has both words too
+        ("lp-4410/a", ["lift-pump"]),  # its number, though the seal's has the same pieces
+        ("pump", ["lift-pump", "pump-seal"]),
+        ("VOSTRAND", ["lift-pump", "pump-seal"]),
+        ("seal vostrand", ["pump-seal"]),
+        ("4410", ["lift-pump", "pump-seal"]),
+        ("joint a lèvre", ["pump-seal"]),
+        ("lp4410a1", ["pump-seal"]),
+        ("seal gasket", []),
+        ("pum", []),
+    ],
+)
+def test_parts_are_found_by_any_of_their_words(query: str, found: list[str]) -> None:
+    """What means one part finds that alone; else every part that has all of the words, whole ones."""
+    figures = figures_of(
+        "date: 2024-05-18\nbought: {from: Shop, lines: ["
+        "{part: lift-pump, name: Lift pump, number: LP 4410-A, maker: Vostrand, each: 1}, "
+        "{part: pump-seal, name: Lift pump seal (joint à lèvre), number: LP 4410-A 1, maker: Vostrand, each: 1}]}"
+    )
+    assert [part.key for part in find_parts(figures, query)] == found
+
+
 def test_supplier_figures() -> None:
     """Waits of 4, 10 and 13 days: the middle one is 10, the longest 13; one order is in the post; one return.
 
