@@ -99,6 +99,8 @@ class Bill:
     "whether it is a credit note"
     credits: str | None = None
     "number of the bill that a credit note is about"
+    refunds: str | None = None
+    "the same, where that order is known: then it is a refund of it, and no order of its own"
     remarks: tuple[str, ...] = ()
     "what its reader wants to be known of it, a sentence each"
 
@@ -107,6 +109,11 @@ class Bill:
         # a document that calls itself a credit note is one; of a receipt below zero only the money is known
         words = "Bought" if not self.credit else "Money back" if self.payable is None else "Credit note"
         return f"{words} from {self.supplier}"
+
+    @property
+    def gross(self) -> Decimal | None:
+        """All that the document comes to, what was paid before included; None: it does not say."""
+        return None if self.payable is None else self.payable + self.prepaid
 
     @property
     def content(self) -> tuple[object, ...]:
@@ -155,6 +162,18 @@ def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
         yield f"      - {_write_line(line if line.tax != tax else replace(line, tax=None))}"
 
 
+def write_refund(bill: Bill, paper: str | None) -> str:
+    """The item of `returned:` for a credit note on an order that is known, with its tax inside."""
+    return _write_block([
+        ("ref", bill.refunds),
+        ("refund", _write_number(-(bill.gross or Decimal(0)))),
+        ("prices", "gross"),
+        ("date", bill.day.isoformat()),
+        ("paper", paper),
+        ("why", f"credit note {bill.ref}" if bill.ref else "credit note"),
+    ])  # fmt: skip
+
+
 def _find_common_tax(lines: Sequence[BillLine]) -> Decimal | None:
     """The rate of all lines, where it is one: then it stands once, with the order."""
     rates = {line.tax for line in lines}
@@ -176,7 +195,7 @@ def _write_line(line: BillLine) -> str:
     ])  # fmt: skip
 
 
-PLAIN = frozenset("ordered arrived paid charged rate tax qty each total".split())
+PLAIN = frozenset("date refund ordered arrived paid charged rate tax qty each total".split())
 "Keys whose values are numbers and days, which stand as they are."
 
 

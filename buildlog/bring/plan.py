@@ -15,13 +15,14 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
-from buildlog.bring.bills import Bill, Origin, title_day, write_marks, write_order
+from buildlog.bring.bills import Bill, Origin, title_day, write_marks, write_order, write_refund
 from buildlog.bring.drawer import Sentence, open_drawer
+from buildlog.bring.known import drop_known, drop_unrated, mark_refunds
 from buildlog.bring.paper_files import PaperCopy, file_papers
 from buildlog.bring.payments import Match, match_payments
 from buildlog.bring.pictures import PICTURES, DayPictures, PicturePlan, plan_pictures
 from buildlog.bring.sources import Left
-from buildlog.compute.costs.orders import LandedOrder, land_order, value_line
+from buildlog.compute.costs.orders import land_order
 from buildlog.compute.figures import compute_figures
 from buildlog.compute.quantities.money import Money
 from buildlog.drafts import name_entry, write_text
@@ -29,8 +30,7 @@ from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.read.files import LogFiles, gather_files
 from buildlog.read.reader import read_files
-from buildlog.read.records import Entry, Log, Order
-from buildlog.text import count, fold_words
+from buildlog.read.records import Log
 
 MOST_REMARKS = 3
 "Contradictions of one document that are told: more are counted."
@@ -117,8 +117,9 @@ class Wish:
 def make_plan(wish: Wish, log: Log, as_of: datetime.date) -> Plan:
     """The plan for all sources together; raises OSError where one cannot be listed."""
     drawer = open_drawer(wish.sources, wish.mapping, home=log.settings.money.currency, rates=wish.rates)
-    bills, known = _drop_known(drawer.bills, log)
-    bills, unrated = _drop_unrated(bills, log.settings.money.currency)
+    bills, known = drop_known(drawer.bills, log)
+    bills, unrated = drop_unrated(bills, log.settings.money.currency)
+    bills = mark_refunds(bills, log)
     # papers first: an order that is brought in at the same time gets its own
     papers = file_papers(bills, drawer.papers, drawer.pictures, log)
     matches = match_payments(drawer.payments, papers.bills, log)
@@ -134,68 +135,6 @@ def make_plan(wish: Wish, log: Log, as_of: datetime.date) -> Plan:
     days |= {day: _Day(day, (), (), shown.entry) for day, shown in pictures.drafts.items() if day not in days}
     entries = [_write_entry(days[day], pictures.drafts.get(day), papers.copies) for day in sorted(days)]
     return _check(plan, entries, papers.copies, pictures, as_of)
-
-
-# ── what is known already ────────────────────────────────────────────────────────────────────────────────────────
-
-
-def _drop_known(bills: Iterable[Bill], log: Log) -> tuple[list[Bill], list[Left]]:
-    """The bills that are new, and those that are not: brought before, typed already, or in two files at once."""
-    marks = {(mark.digest, mark.at or ""): entry for entry in log.entries for mark in entry.brought_from}
-    places: dict[object, str] = {}
-    for entry, order in _list_orders(log):
-        if order.ref:
-            places[fold_words(order.supplier), order.ref] = f"entries/{entry.name}.md"
-        places[_find_content(entry, order)] = f"entries/{entry.name}.md"
-    new, left = [], []
-    for bill in bills:
-        keys = [bill.content] if bill.ref is None else [(fold_words(bill.supplier), bill.ref)]
-        at = next((places[key] for key in keys if key in places), None)
-        if bill.origin.mark in marks:
-            why = f"brought in before, in entries/{marks[bill.origin.mark].name}.md"
-            left.append(Left(bill.origin.source.name, _tell(bill), why, known=True, at=bill.origin.at))
-        elif at is not None:
-            left.append(
-                Left(bill.origin.source.name, _tell(bill), f"is in {at} already", known=True, at=bill.origin.at)
-            )
-        else:
-            places |= dict.fromkeys(keys, bill.origin.source.name)
-            new.append(bill)
-    return new, left
-
-
-def _list_orders(log: Log) -> Iterator[tuple[Entry, Order]]:
-    return ((entry, order) for entry in log.entries for order in entry.bought)
-
-
-def _find_content(entry: Entry, order: Order) -> tuple[object, ...]:
-    lines = tuple(sorted((fold_words(line.what or line.name or ""), value_line(line)) for line in order.lines))
-    return fold_words(order.supplier), order.ordered or entry.date, lines
-
-
-def _tell(bill: Bill) -> str:
-    number = f" {bill.ref}" if bill.ref else ""
-    return f"{'credit note' if bill.credit else 'bill'}{number} of {bill.day} from {bill.supplier}"
-
-
-def _drop_unrated(bills: Iterable[Bill], home: str) -> tuple[list[Bill], list[Problem]]:
-    """The bills whose cost at home can be known, and one problem for each currency that has no rate."""
-    kept, lost = [], defaultdict[str, list[Bill]](list)
-    for bill in bills:
-        known = bill.currency in (None, home) or bill.charged is not None or bill.rate is not None
-        if known or bill.paid is None:  # one that is not paid yet gets its rate when it is
-            kept.append(bill)
-        else:
-            lost[bill.currency or home].append(bill)
-    problems = []
-    for currency, some in lost.items():
-        origin = some[0].origin
-        message = f"{count(len(some), 'paid bill')} in {currency}, and nothing tells what they cost in {home}"
-        help = f"--rate {currency}=0.8567, or a column of what the card took; until then they are left out"
-        problems.append(
-            Problem(rule="no-rate", message=message, place=Place(origin.source.name, origin.line), help=help)
-        )
-    return kept, problems
 
 
 # ── entries ──────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -238,11 +177,15 @@ def _write_entry(made: _Day, shown: DayPictures | None, papers: Mapping[Path, Pa
     origins = [*(bill.origin for bill in bills), *(match.payment.origin for match in matches)]
     origins += [shown.origin] if shown else []
     rows = [f"date: {day}", f"title: {write_text(title)}", *write_marks(origins)]
-    if bills:
+    kept = {
+        bill.origin.mark: papers[bill.paper.path].path for bill in bills if bill.paper and bill.paper.path in papers
+    }
+    if orders := [bill for bill in bills if bill.refunds is None]:
         rows.append("bought:")
-        for bill in bills:
-            copy = papers.get(bill.paper.path) if bill.paper else None
-            rows += write_order(bill, copy.path if copy else None)
+        rows += [row for bill in orders for row in write_order(bill, kept.get(bill.origin.mark))]
+    if refunds := [bill for bill in bills if bill.refunds is not None]:
+        rows.append("returned:")
+        rows += [f"  - {write_refund(bill, kept.get(bill.origin.mark))}" for bill in refunds]
     if matches:
         rows.append("paid:")
         rows += [f"  - {match.write()}" for match in matches]
@@ -289,8 +232,7 @@ def _check(
         kept = stay if len(stay) < len(kept) else []
     else:
         kept, copies, log, new = [], [], plan.log, []
-    totals = _land(log, kept)
-    kept = [replace(entry, totals=tuple(order.total for order in totals.get(entry.name, ()))) for entry in kept]
+    kept = [replace(entry, totals=tuple(_list_totals(entry, log))) for entry in kept]
     warned = [problem for problem in new if problem.rule != "photo-says-nothing"]
     return replace(
         plan,
@@ -350,12 +292,15 @@ def _list_copies(entries: Iterable[NewEntry], papers: Mapping[Path, PaperCopy], 
     return copies
 
 
-def _land(log: Log, entries: Iterable[NewEntry]) -> dict[str, list[LandedOrder]]:
-    names = {entry.name for entry in entries}
+def _list_totals(entry: NewEntry, log: Log) -> Iterator[Money]:
+    """What each bill of an entry comes to, in the log with that entry: an order as the figures have it, or a refund."""
     home = log.settings.money.currency
-    return {
-        entry.name: [land_order(order, home) for order in entry.bought] for entry in log.entries if entry.name in names
-    }
+    orders = iter(next((each.bought for each in log.entries if each.name == entry.name), ()))
+    for bill in entry.bills:
+        if bill.refunds is not None:
+            yield Money(bill.gross or Decimal(0), bill.currency or home)
+        else:
+            yield land_order(next(orders), home).total
 
 
 def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:

@@ -26,7 +26,7 @@ from drafthorse.utils import validate_xml
 from pypdf import PdfWriter
 
 from tests.bring.documents import SELLER, write_cii, write_ubl
-from tests.bring.drawers import list_lines, list_orders, list_problems, plan, put, start_log, write
+from tests.bring.drawers import list_lines, list_orders, list_problems, plan, put, read, start_log, write
 from tests.test_cli import run
 
 OUTSIDE = Path(__file__).parent.parent / "outside" / "data" / "en16931_invoices.json"
@@ -291,3 +291,36 @@ def test_another_librarys_invoice(name: str, log: Path) -> None:
     assert (log / order.paper).read_bytes() == data
     served = json.loads(run("costs", log, "--json").stdout)
     assert served["committed"] == "158.39"
+
+
+PLAIN_INVOICE: dict[str, Any] = {
+    "currency": "EUR", "ref": "KM-77120", "lines": [{"qty": "2", "price": "50.00", "net": "100.00", "rate": "21"}],
+    "tax": [{"base": "100.00", "tax": "21.00", "rate": "21"}], "tax_total": "21.00", "LineExtensionAmount": "100.00",
+    "TaxExclusiveAmount": "100.00", "TaxInclusiveAmount": "121.00", "PayableAmount": "121.00",
+}  # fmt: skip
+CREDIT: dict[str, Any] = {
+    **PLAIN_INVOICE, "ref": "CN-9", "day": "2024-05-28", "credits": "KM-77120",
+    "lines": [{"qty": "1", "price": "50.00", "net": "50.00", "rate": "21"}],
+    "tax": [{"base": "50.00", "tax": "10.50", "rate": "21"}], "tax_total": "10.50", "LineExtensionAmount": "50.00",
+    "TaxExclusiveAmount": "50.00", "TaxInclusiveAmount": "60.50", "PayableAmount": "60.50",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("together", [True, False])
+def test_a_credit_note_on_a_known_order_is_its_refund(together: bool, log: Path) -> None:
+    """It takes off what is left to pay, to the cent, and names its paper; brought twice it adds nothing."""
+    first, note = write_ubl(PLAIN_INVOICE), write_ubl(CREDIT, "CreditNote")
+    if not together:
+        write(log, put(log.parent / "before", {"a.xml": first}))
+    drawer = put(log.parent / "drawer", {"a.xml": first, "b.xml": note})
+    made = plan(drawer, "--log", log)
+    orders = {order["ref"]: order for entry in made["entries"] for order in entry["orders"]}
+    assert (orders["CN-9"]["total"], Decimal(orders["CN-9"]["difference"])) == ("-60.50", 0)
+    write(log, drawer)
+    [(entry, returned)] = [(entry, one) for entry in read(log).entries for one in entry.returned]
+    assert (entry.title, returned.ref, returned.refund, returned.why) == (
+        f"Credit note from {SELLER}", "KM-77120", Decimal("60.50"), "credit note CN-9",
+    )  # fmt: skip
+    assert returned.paper == "papers/2024-05-28-kanaal-motordelen-b-v-cn-9.xml"
+    assert json.loads(run("costs", log, "--json").stdout)["committed"] == "60.50"
+    assert plan(drawer, "--log", log)["entries"] == []
