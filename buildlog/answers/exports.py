@@ -10,7 +10,9 @@ import uuid
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
+from buildlog.compute.costs.lines import UNNAMED
 from buildlog.compute.figures import Figures
+from buildlog.compute.parts.deadlines import Deadline
 from buildlog.compute.service.due_status import Due
 from buildlog.text import count, replace_unprintable
 
@@ -48,7 +50,7 @@ PARTS = (
     "part name numbers maker system spec single_use original unit bought came_with in_the_post shelf on_machine "
     "cancelled returned sold gone"
 ).split()
-DUE = "item name state due_date due_reading unit forecast last_done".split()
+DUE = "item name state due_date due_reading unit forecast last_done deadline".split()
 
 
 def _write_csv(head: Sequence[str], rows: Iterable[Mapping[str, Any]]) -> bytes:
@@ -81,6 +83,8 @@ def export_calendar(figures: Figures) -> bytes:
     for item in figures.due:
         if item.due_on is not None:
             rows += _write_event(item, item.due_on, figures)
+    for deadline in figures.deadlines:
+        rows += _write_deadline(deadline, figures)
     rows.append("END:VCALENDAR")
     return "".join(f"{part}\r\n" for row in rows for part in _fold(row)).encode()
 
@@ -89,6 +93,25 @@ def count_dayless(figures: Figures) -> str:
     """How many are in no calendar, in words; empty: none."""
     number = sum(item.due_on is None for item in figures.due)
     return f"{count(number, 'item')} without a day {'is' if number == 1 else 'are'} not in it" if number else ""
+
+
+RUNS_OUT = {"warranty": "warranty ends", "return": "last day to send it back", "core": "old unit to be handed in"}
+"What a deadline is, in words."
+
+
+def _write_deadline(deadline: Deadline, figures: Figures) -> Iterator[str]:
+    machine, name = figures.log.settings.machine.name, deadline.name or UNNAMED
+    seed = f"{figures.log.settings.site.id or machine}/{deadline.entry}/{deadline.ref}/{name}/{deadline.kind}"
+    order = f", order {deadline.ref}" if deadline.ref else ""
+    says = f"{deadline.state}, as of {figures.as_of}; {deadline.supplier}{order}"
+    yield "BEGIN:VEVENT"
+    yield f"UID:{uuid.uuid5(uuid.NAMESPACE_URL, seed)}"
+    yield f"DTSTAMP:{figures.as_of:%Y%m%d}T000000Z"
+    yield f"DTSTART;VALUE=DATE:{deadline.until:%Y%m%d}"
+    yield f"SUMMARY:{_escape(f'{machine}: {name}, {RUNS_OUT[deadline.kind]}')}"
+    yield f"DESCRIPTION:{_escape(says)}"
+    yield "TRANSP:TRANSPARENT"
+    yield "END:VEVENT"
 
 
 def _write_event(item: Due, day: datetime.date, figures: Figures) -> Iterator[str]:

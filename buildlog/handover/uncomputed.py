@@ -113,6 +113,7 @@ def _to_text(units: int) -> str:
 class _SumCheck:
     def __init__(self, figures: Mapping[str, Any]) -> None:
         self._costs: Mapping[str, Any] = figures["costs"]
+        self._shelf: Mapping[str, Any] | None = figures.get("shelf")
         self._lines = [(line["sort"], _to_units(line["landed"])) for line in figures["lines"]]
 
     def list_flaws(self) -> Iterator[Flaw]:
@@ -152,6 +153,16 @@ class _SumCheck:
             forecast = _to_units(row["spent"]) + _to_units(row["committed"])
             yield f"budget {row['system']}: forecast", row["forecast"], forecast
             yield f"budget {row['system']}: left", row["left"], _to_units(row["budget"]) - _to_units(row["forecast"])
+        yield from self._list_later_sums()
+
+    def _list_later_sums(self) -> Iterator[tuple[str, str, int]]:
+        """What is in files since format 3: payments that make what an order cost, the shelf's worth by part."""
+        for number, order in enumerate(self._costs["purchases"]):
+            if "shares" in order and order["paid"] is not None:
+                paid = sum(_to_units(amount) for share in order["shares"] for amount in share["lines"])
+                yield f"costs.purchases[{number}]: shares", order["landed"]["landed"], paid
+        if self._shelf is not None:
+            yield "shelf.worth", self._shelf["worth"], sum(_to_units(item["worth"]) for item in self._shelf["items"])
 
     def _list_months(self) -> Iterator[tuple[str, str, int]]:
         running = 0

@@ -29,6 +29,7 @@ class SumCheck {
       throw new NoFigures(say("figures-unreadable:none"));
     }
     this.costs = figures.costs;
+    this.shelf = figures.shelf;
     this.lines = figures.lines.map((line) => ({ sort: line && line.sort, landed: toUnits(line && line.landed) }));
     this.flaws = [];
     this.count = 0;
@@ -60,6 +61,8 @@ class SumCheck {
     WAYS.forEach((way) => this.checkWay(way));
     this.checkMonths();
     this.checkBudget();
+    this.checkOrders();
+    this.checkShelf();
     return this.flaws;
   }
 
@@ -92,6 +95,22 @@ class SumCheck {
       this.compare(`budget ${row.system}: forecast`, row.forecast, toUnits(row.spent) + toUnits(row.committed));
       this.compare(`budget ${row.system}: left`, row.left, toUnits(row.budget) - toUnits(row.forecast));
     }
+  }
+
+  // What was paid of an order on each day makes what it cost, once nothing is left to pay; since format 3.
+  checkOrders() {
+    this.list(this.costs.purchases).forEach((order, number) => {
+      if (order.shares === undefined || order.paid === null) return;
+      const paid = this.list(order.shares).flatMap((share) => share.lines);
+      const { landed } = order.landed;
+      this.compare(`costs.purchases[${number}]: shares`, landed, add(paid.map((amount) => toUnits(amount))));
+    });
+  }
+
+  checkShelf() {
+    if (this.shelf === undefined) return;
+    const items = this.list(this.shelf.items);
+    this.compare("shelf.worth", this.shelf.worth, add(items.map((item) => toUnits(item.worth))));
   }
 
   list(value) {
