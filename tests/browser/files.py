@@ -188,7 +188,7 @@ def find_said_twice(root: Path) -> list[str]:
 
 
 def find_orphans(root: Path) -> list[str]:
-    """Pages that no chain of links from the front page leads to."""
+    """Pages that no chain of links from the front page leads to; but for those at old addresses, which lead on."""
     front = root / "index.html"
     reached, waiting = {front.resolve()}, [front]
     while waiting:
@@ -201,4 +201,6 @@ def find_orphans(root: Path) -> list[str]:
             if path.suffix == ".html" and path.is_file() and path not in reached:
                 reached.add(path)
                 waiting.append(path)
-    return [str(page.relative_to(root)) for page in list_pages(root) if page.resolve() not in reached]
+    alone = [page for page in list_pages(root) if page.resolve() not in reached]
+    # They say themselves that nobody shall be sent to them.
+    return [str(page.relative_to(root)) for page in alone if 'name="robots" content="noindex"' not in page.read_text()]

@@ -15,12 +15,32 @@ from tests.browser.conftest import place_on_disk, publish
 ENTRIES = 130
 "About a year of them, each with four lines of money and three parts."
 
+COMPONENTS = """\
+components:
+  pump: {system: fuel, name: Lift pump, check_hours: 0.3}
+  hose: {system: fuel, name: Hose, check_hours: 0.1}
+"""
+FAULTS = """\
+faults: {{fault: stalls-{n}, name: Stalls for the {n}th time, suspects: [pump, hose]}}
+checks: {{fault: stalls-{n}, did: Swapped the hose, clears: [hose], hours: 0.2}}
+temporary: {{what: A clamp round hose {n}, name: clamp-{n}, until: a new hose comes}}
+"""
+
 
 @pytest.fixture(scope="module")
 def long_site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The benchmark's log, published."""
     top = tmp_path_factory.mktemp("long")
     make_log(top / "log", ENTRIES)
+    # Three for one more page of each kind: a renamed entry, and many faults.
+    entry = next(iter(sorted((top / "log/entries").iterdir())))
+    entry.write_text(entry.read_text().replace("date:", "was: 2020-01-01-first-name\ndate:", 1))
+    for n in range(60):
+        day = f"2020-02-{1 + n % 28:02}"
+        text = f"---\ndate: {day}\ntitle: It stalls again\nsystems: [fuel]\n{FAULTS.format(n=n)}---\nA word.\n"
+        (top / f"log/entries/{day}-stalls-{n}.md").write_text(text)
+    settings = top / "log/log.yaml"
+    settings.write_text(settings.read_text() + COMPONENTS)
     return publish(top / "log", top / "site")
 
 
@@ -31,9 +51,11 @@ def kinds(long_site: Path) -> eyes.Place:
     first = {re.sub(r"\d+", "", page): page for page in whole.pages if not page.startswith("entries/")}
     assert {page.partition("/")[0] for page in first.values() if "/" in page} >= {
         "costs",
+        "faults",
         "parts",
         "timeline",
         "service",
+        "systems",
     }
     return eyes.Place(base=whole.base, pages=tuple(first.values()))
 
@@ -82,3 +104,22 @@ def test_quiet(browser: Browser, kinds: eyes.Place) -> None:
 def test_pages_print(browser: Browser, kinds: eyes.Place) -> None:
     """Each fits the paper, the service history with its tables of many times too."""
     assert eyes.find_unprintable(browser, kinds, "A4") == []
+
+
+def test_an_old_address_leads_on(browser: Browser, long_site: Path) -> None:
+    """From a disk, without a script, the page at the address of an entry's old name is followed by the entry's."""
+    with eyes.visiting(browser, place_on_disk(long_site), java_script_enabled=False) as visit:
+        page = visit.context.new_page()
+        page.goto((long_site / "entries/2020-01-01-first-name.html").as_uri())
+        page.wait_for_url("**/entries/2020-01-01-session-0.html")
+        assert page.locator("h1").is_visible()
+
+
+def test_an_anchor_that_was_given_up_lands_on_its_link(browser: Browser, long_site: Path) -> None:
+    """The first part's place on the page of parts, as it was while the log was short, leads to its life."""
+    with eyes.visiting(browser, place_on_disk(long_site)) as visit:
+        page = visit.context.new_page()
+        page.goto((long_site / "parts.html").as_uri() + "#part-pump-0")
+        page.locator("#part-pump-0 a").click()
+        assert page.url.endswith("#part-pump-0") and "/parts/2020" in page.url
+        assert page.locator("#part-pump-0").is_visible()

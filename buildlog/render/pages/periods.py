@@ -65,8 +65,8 @@ LIST_ROWS = 300
 "How many stand on one page of a period, of some 400 bytes each."
 WHOLE_PARTS = 400
 "Rows of parts up to which the page of parts has all of them and its indexes, see `weigh_part`."
-PART_ROWS = 400
-"Rows of parts on one page of a period, of some 330 bytes each."
+PART_ROWS = 500
+"Rows of parts on one page of a period, of some 250 bytes each."
 MONTH_PARTS = 80
 "Parts on one page of a month that has too many rows for one."
 MOST_MOVED = PART_ROWS // 3
