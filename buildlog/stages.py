@@ -66,6 +66,8 @@ class Run:
     "what earlier runs worked out, and what this one adds to it; None: all is worked out anew"
     anew: bool = False
     "whether nothing at all is believed that was made before, pictures of photos included"
+    written: Callable[[Run, WriteReport], None] = lambda run, report: None
+    "is told of what output wrote, while no other run can write there"
     watch: Watch = field(default_factory=Watch)
     "who is told how it goes; the one thing in a run that changes, and nothing that is made depends on it"
     done: int = 0
@@ -167,7 +169,7 @@ def write_out(run: Run) -> Run:
 
     if run.out is None or run.site is None or run.refused:
         return run
-    report = write_site(run.out, run.site.files, log=run.folder)
+    report = write_site(run.out, run.site.files, log=run.folder, then=partial(run.written, run))
     run.watch.note("output", f"{count(len(report.written), 'file')} written, {len(report.unchanged)} unchanged")
     return replace(run, report=report)
 

@@ -22,8 +22,10 @@ from buildlog.commands.shared import (
     entry_day,
     figures_or_stop,
     from_scratch,
+    list_told,
     log_folder,
     say,
+    say_words,
     show,
     strict,
     tell_trouble,
@@ -31,12 +33,16 @@ from buildlog.commands.shared import (
     verbose,
     watched,
     without_collector,
+    word_problems,
 )
 
 if TYPE_CHECKING:
+    from buildlog.kept.unchanged import Look
+    from buildlog.output.write import WriteReport
     from buildlog.photos.intake import IntakePlan
     from buildlog.preview.phone import PhoneServer
     from buildlog.preview.site import PreviewSite
+    from buildlog.stages import Run
 
 
 def _is_kind(ctx: click.Context, param: click.Parameter, value: str) -> str:
@@ -132,25 +138,62 @@ def check(log: Path, as_of: datetime.date | None, strict: bool, anew: bool, verb
 @without_collector()
 def publish(log: Path, out: Path | None, as_of: datetime.date | None, strict: bool, anew: bool, verbose: bool) -> None:
     """Publish LOG as a static site."""
-    from buildlog.kept.work import keeping_work
+    from buildlog.kept.store import keeping_store
+    from buildlog.kept.unchanged import Look
+
+    out, day = out or log / "site", as_of or today()
+    with keeping_store(anew) as store:
+        look = Look(store, log, out, (day.isoformat(), str(strict), str(log))) if store else None
+        told = look.find() if look and not verbose else None
+        if told is None:
+            _publish((log, out, day, strict), look, anew=anew, verbose=verbose)
+        else:
+            _tell_again(told)
+    click.echo(f"open {show(out / 'index.html')}")
+
+
+def _tell_again(told: Mapping[str, Any]) -> None:
+    """What the publish told after which nothing was changed, as it would tell it now."""
+    from buildlog.text import replace_unprintable
+
+    for line in told["lines"]:
+        click.echo(replace_unprintable(line, "?"), err=True)
+    if told["problems"]:
+        say_words(*told["problems"])
+    click.echo(f"files written: 0, unchanged: {int(told['files'])}, removed: 0")
+
+
+def _publish(asked: tuple[Path, Path, datetime.date, bool], look: Look | None, *, anew: bool, verbose: bool) -> None:
+    """Publish in full, and say how it went; what is told is kept for a publish that has nothing to do."""
+    from buildlog.kept.work import Work
     from buildlog.output.write import OutputRefused
     from buildlog.stages import Run, run_stages
 
-    out = out or log / "site"
-    with watched(verbose) as watch, keeping_work(anew) as work:
-        asked = Run(folder=log, out=out, as_of=as_of or today(), strict=strict, work=work, anew=anew, watch=watch)
-        run = compute_or_stop(asked)
+    (log, out, day, strict), store = asked, look.store if look else None
+    lines: list[str] = []
+
+    def keep(run: Run, report: WriteReport) -> None:
+        if look and run.site:
+            problems = word_problems(run.problems, run.texts) if run.problems else None
+            files = len(report.written) + len(report.unchanged)
+            look.keep(run.site.files, {"lines": lines, "problems": problems, "files": files})
+
+    with watched(verbose) as watch:
+        work = Work(store) if store else None
+        whole = Run(folder=log, out=out, as_of=day, strict=strict, work=work, anew=anew, written=keep, watch=watch)
+        run = run_stages(whole, until="compute")
+        lines += [] if run.refused else list_told(run)
+        run = compute_or_stop(run)
         try:
             run = run_stages(run)
         except OutputRefused as refused:  # the folder was badly chosen, and nothing is wrong with the log
             raise click.UsageError(f"{refused.message}; {refused.help}") from None
         if run.problems:
             say(run.problems, run.texts)
-    tell_trouble(run.photos.trouble if run.photos else "", work.trouble if work else "")
+    tell_trouble(run.photos.trouble if run.photos else "", store.trouble if store else "")
     if run.report is None:
         sys.exit(PROBLEMS)
     click.echo(run.report)
-    click.echo(f"open {show(out / 'index.html')}")
 
 
 @click.command("forget-photos")

@@ -107,20 +107,26 @@ def compute_or_stop(run: Run) -> Run:
     """
     from dataclasses import replace
 
-    from buildlog.compute.figures import AHEAD
-    from buildlog.problems import count_problems
     from buildlog.stages import run_stages
 
     run = run_stages(run, until="compute")
     if run.refused:
         say(run.problems, run.texts)
         sys.exit(PROBLEMS)
-    ahead = [problem.place.file for problem in run.problems if problem.rule == AHEAD]
-    if ahead:
-        click.echo(f"left out, dated after {run.as_of}: {name_some(ahead)}", err=True)
-    if run.problems:
-        click.echo(f"{count_problems(run.problems)}: `buildlog check {show(run.folder)}` shows them", err=True)
+    for line in list_told(run):
+        click.echo(line, err=True)
     return replace(run, problems=())  # what was told is not told again behind the stages that follow
+
+
+def list_told(run: Run) -> list[str]:
+    """What is told of a log that has no error, once it is computed: entries that are left out, how many warnings."""
+    from buildlog.compute.figures import AHEAD
+    from buildlog.problems import count_problems
+
+    ahead = [problem.place.file for problem in run.problems if problem.rule == AHEAD]
+    told = [f"left out, dated after {run.as_of}: {name_some(ahead)}"] if ahead else []
+    some = f"{count_problems(run.problems)}: `buildlog check {show(run.folder)}` shows them"
+    return [*told, some] if run.problems else told
 
 
 def tell_trouble(*troubles: str) -> None:
@@ -143,15 +149,22 @@ def show(path: Path | None) -> str:
 
 
 def say(problems: Sequence[Problem], texts: Mapping[str, str] = MappingProxyType({})) -> None:
-    """Problems on standard error, each with the owner's line where its text was read.
+    """Problems on standard error, each with the owner's line where its text was read."""
+    say_words(*word_problems(problems, texts))
 
-    Colour only where somebody looks at a terminal and has not said NO_COLOR (no-color.org).
-    """
+
+def word_problems(problems: Sequence[Problem], texts: Mapping[str, str]) -> tuple[str, str]:
+    """What is said of problems, without colours and with them."""
     from buildlog.problems import show_problems
 
+    return show_problems(problems, texts), show_problems(problems, texts, colour=True)
+
+
+def say_words(plain: str, coloured: str) -> None:
+    """Say on standard error: in colour where somebody looks at a terminal, and has not said NO_COLOR (no-color.org)."""
     # Standard error alone counts: its problems are read on a terminal while standard output goes into a file.
     colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
-    click.echo(show_problems(problems, texts, colour=colour), nl=False, err=True)
+    click.echo(coloured if colour else plain, nl=False, err=True)
 
 
 NARROWEST = 60

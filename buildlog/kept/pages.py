@@ -14,11 +14,11 @@ from typing import cast
 
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
-from buildlog.kept.store import Store, hash_folders, hash_parts
+from buildlog.kept.store import Store, hash_content, hash_folders, hash_parts
 from buildlog.kept.stories import StoredStories
 from buildlog.kept.values import decode, encode
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
-from buildlog.output.write import Content, Foreseen, hash_content
+from buildlog.output.write import Content, Foreseen
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
 from buildlog.record.published import PublishedRecord
@@ -129,7 +129,7 @@ class SitePages:
 
 
 def _join_search(pages: Mapping[str, KeptPage]) -> dict[str, KeptPage]:
-    """The files of the search index as what they are: made together, so that each has looked at what any of them has."""
+    """The files of the search index are made together, so that each has looked at what any of them has."""
     mine = [path for path in pages if path.startswith(f"{SEARCH}/")]
     things = tuple(sorted({thing for path in mine for thing in pages[path].things}))
     return {**pages, **{path: replace(pages[path], things=things) for path in mine}}

@@ -14,6 +14,7 @@ import sqlite3
 import sys
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 EDITION = 1
@@ -39,6 +40,11 @@ def find_kept() -> Path:
     from platformdirs import user_cache_path
 
     return user_cache_path("buildlog", appauthor=False) / "kept"
+
+
+def hash_content(content: bytes) -> bytes:
+    """By what the bytes of a file are known again."""
+    return hashlib.blake2b(content, digest_size=KEY_BYTES).digest()
 
 
 def hash_parts(*parts: str | bytes) -> bytes:
@@ -226,6 +232,26 @@ class Store:
     def _discard(self) -> None:
         for suffix in ("-journal", "-wal", "-shm", ""):
             self._file.with_name(NAME + suffix).unlink(missing_ok=True)
+
+
+@contextlib.contextmanager
+def keeping_store(anew: bool = False) -> Iterator[Store | None]:
+    """The store of this user, closed at the end, however that comes; None where nothing in it is to be believed."""
+    program = None if anew else find_program()
+    if program is None:
+        yield None
+        return
+    store = Store(find_kept(), program)
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+@cache
+def find_program() -> bytes | None:
+    """What this program is known by, see `hash_program`; None while it is being changed."""
+    return hash_program(Path(__file__).parent.parent)
 
 
 def _add_up(key: bytes, value: bytes) -> bytes:

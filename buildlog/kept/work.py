@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import datetime
-import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from buildlog.kept.figures import find_figures, find_figures_key
 from buildlog.kept.readings import StoredReadings
-from buildlog.kept.store import Store, find_kept, hash_program
+from buildlog.kept.store import Store, keeping_store
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -29,9 +27,8 @@ if TYPE_CHECKING:
 class Work:
     """The work of earlier runs over any log of this user."""
 
-    def __init__(self, folder: Path, program: bytes, *, clock: Callable[[], int] = time.time_ns) -> None:
-        """`folder` is that of the store, `program` what `hash_program` says of this one."""
-        self.store = Store(folder, program, clock=clock)
+    def __init__(self, store: Store) -> None:
+        self.store = store
         self.readings = StoredReadings(self.store)
         self._figures_key = b""
 
@@ -78,18 +75,5 @@ class Work:
 @contextmanager
 def keeping_work(anew: bool = False) -> Iterator[Work | None]:
     """The work of earlier runs, and what this one adds to it, however it ends; None where all is to be made anew."""
-    program = None if anew else find_program()
-    if program is None:
-        yield None
-        return
-    work = Work(find_kept(), program)
-    try:
-        yield work
-    finally:
-        work.store.close()
-
-
-@cache
-def find_program() -> bytes | None:
-    """What this program is known by, see `hash_program`; None while it is being changed."""
-    return hash_program(Path(__file__).parent.parent)
+    with keeping_store(anew) as store:
+        yield Work(store) if store else None

@@ -8,7 +8,6 @@ the new one, a marker stands in it; the next run finishes what a killed one bega
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import os
 import re
 import shutil
@@ -17,6 +16,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
+from buildlog.kept.store import hash_content
 from buildlog.paths import fold_name, is_portable
 from buildlog.photos.recipe import Variant
 
@@ -97,16 +97,18 @@ def make_content(content: Content) -> bytes | os.PathLike[str]:
     return content.remake() if isinstance(content, Foreseen) else content
 
 
-def hash_content(content: bytes) -> bytes:
-    """By what bytes are known again."""
-    return hashlib.blake2b(content, digest_size=20).digest()
-
-
-def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = None) -> WriteReport:
+def write_site(
+    out: Path,
+    files: Mapping[str, Content],
+    *,
+    log: Path | None = None,
+    then: Callable[[WriteReport], None] = lambda report: None,
+) -> WriteReport:
     """Make the folder hold exactly these files of ours, by path in the site.
 
     A copy counts as unchanged when size and time are those of its source: give bytes for what may be exchanged with
-    both kept. `log` is the log's folder, which the site must not be written over. Raises `OutputRefused` before
+    both kept. `log` is the log's folder, which the site must not be written over. `then` is called once all is written,
+    while no other run can write there; not at all where folders cannot be locked. Raises `OutputRefused` before
     anything is written, and `OSError` when the disk fails on the way; then the marker stays.
     """
     # every refusal comes before the first byte: a site is never left half done by something that was known before
@@ -115,32 +117,37 @@ def write_site(out: Path, files: Mapping[str, Content], *, log: Path | None = No
     if log is not None:
         _check_apart(out, Path(os.path.realpath(log)))
     _read_known(out, files)  # so that nothing is made where it is refused
-    with _alone(out):
-        return _write_alone(out, files)
+    with _alone(out) as alone:
+        report = _write_alone(out, files)
+        if alone:
+            then(report)
+        return report
 
 
 @contextlib.contextmanager
-def _alone(out: Path) -> Iterator[None]:
+def _alone(out: Path) -> Iterator[bool]:
     """Only one run at a time writes into a folder: two would mix their sites, each taking the other's files away.
 
-    The system gives the lock back when a run dies. Where folders cannot be locked, as on Windows, there is none.
+    The system gives the lock back when a run dies. Where folders cannot be locked, as on Windows, there is none, which
+    is what is told.
     """
     try:
         import fcntl
     except ImportError:
-        yield
+        yield False
         return
     out.mkdir(parents=True, exist_ok=True)
     folder = os.open(out, os.O_RDONLY)
     try:
+        locked = True
         try:
             fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
         except BlockingIOError:
             message = f"another run is publishing into `{out}` just now"
             raise OutputRefused(message, "wait until it has ended, or choose another folder") from None
         except OSError:
-            pass  # a file system without locks, as some over a network
-        yield
+            locked = False  # a file system without locks, as some over a network
+        yield locked
     finally:
         os.close(folder)
 

@@ -8,7 +8,22 @@ from typing import Any
 from hypothesis import strategies as st
 
 from tests.kept.world import OWN_FILES, SETTINGS_CHANGES, Step, World
-from tests.random_logs import DAYS, PAPERS, blocks, heads_with
+from tests.random_logs import (
+    DAYS,
+    PAPERS,
+    blocks,
+    components,
+    days,
+    few,
+    gauges,
+    heads_with,
+    hours,
+    pictures,
+    record,
+    some,
+    systems,
+    words,
+)
 
 numbers = st.integers(0, 5)
 files = st.sampled_from(["a.jpg", "b.jpg"])
@@ -25,7 +40,29 @@ stories = st.sampled_from(
         "A [bad](javascript:alert) link.\n",
     ]
 )
-heads = heads_with(*blocks)
+any_heads = heads_with(*blocks)
+prices = st.integers(1, 9_000).map(lambda pence: f"{pence // 100}.{pence % 100:02}")
+
+
+def make_head(drawn: dict[str, Any]) -> dict[str, Any]:
+    """A front matter that a log can have beside any other: what it fits it has bought, and names nobody else's."""
+    day, price = drawn.pop("date"), drawn.pop("price", None)
+    part = f"part-{day}"
+    if price:
+        lines = [{"part": part, "each": price, "number": f"LP {day}", "for": "fuel"}, {"what": "hose", "each": "2.50"}]
+        order = {"from": "North", "ref": f"R-{day}", "paid": day, "arrived": day, "lines": lines}
+        drawn |= {"bought": [order], "fitted": [{"part": part}]}
+    return {"date": day, **drawn}
+
+
+good_heads = record(
+    {"date": days, "title": words},
+    hours=hours, systems=st.lists(systems, max_size=2, unique=True), milestone=words, price=prices, next=some(words),
+    measured=some(gauges), tightened=some(record({"what": words, "to": st.just("22 N·m")}, qty=few)),
+    faults=some(record({"fault": st.just("hot-start"), "name": words}, suspects=some(components))),
+    photos=some(pictures), serviced=some(record({"item": st.sampled_from(["oil", "filter"])}, who=words)),
+).map(make_head)  # fmt: skip
+heads = st.one_of(good_heads, good_heads, good_heads, any_heads)
 
 edits = st.one_of(
     st.tuples(st.just("entry"), heads, stories),
@@ -71,7 +108,15 @@ HEAD: dict[str, Any] = {
     "title": "First",
     "hours": "2",
     "systems": ["fuel"],
-    "bought": [{"from": "North", "ref": "A1", "paid": "2024-01-01", "lines": [{"part": "pump", "each": "61.00"}]}],
+    "bought": [
+        {
+            "from": "North",
+            "ref": "A1",
+            "paid": "2024-01-01",
+            "arrived": "2024-01-01",
+            "lines": [{"part": "pump", "each": "61.00"}],
+        }
+    ],
     "photos": [{"file": "a.jpg", "says": "worn"}, {"file": "b.jpg", "says": "leaks"}],
 }
 FIRST_STEPS: tuple[Step, ...] = (

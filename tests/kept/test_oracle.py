@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 
 from buildlog.render import theme
 from tests.kept.steps import draw_first_world, sequences
-from tests.kept.world import Step, close_zygote
+from tests.kept.world import Step, close_zygote, published, refused, unchanged
 
 SEQUENCES = int(os.environ.get("BUILDLOG_SEQUENCES", "300"))
 PARTS = 4
@@ -57,4 +57,8 @@ def test_what_is_kept_never_shows(part: int) -> None:
                     world.do(step)
                 assert world.compare() == "", steps
 
+    before = unchanged[0], published[0], refused[0]
     check()
+    looks, sites, errors = unchanged[0] - before[0], published[0] - before[1], refused[0] - before[2]
+    assert looks > sites / 4, "a look was seldom enough, and so was seldom tried"
+    assert sites > 2 * errors, "most logs had an error, and proved little"

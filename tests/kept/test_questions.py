@@ -10,7 +10,7 @@ from click.testing import CliRunner
 
 from buildlog.cli import main
 from buildlog.kept import figures as figures_module
-from buildlog.kept import work as work_module
+from buildlog.kept import store as store_module
 from tests.preview.logs import DAY, ENTRIES, make_log
 
 QUESTIONS = (
@@ -22,7 +22,7 @@ QUESTIONS = (
 @pytest.fixture
 def log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
-    monkeypatch.setattr(work_module, "find_program", lambda: b"program")
+    monkeypatch.setattr(store_module, "find_program", lambda: b"program")
     return make_log(tmp_path / "log")
 
 

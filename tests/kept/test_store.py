@@ -16,7 +16,6 @@ from click.testing import CliRunner, Result
 
 from buildlog.cli import main
 from buildlog.kept import store as store_module
-from buildlog.kept import work as work_module
 from buildlog.kept.store import DAY_NS, NAME, Store, forget_kept, hash_parts, hash_program
 from tests.killing import read_tree
 from tests.preview.logs import DAY, make_log
@@ -190,7 +189,7 @@ def test_publish_works_without_a_cache_and_says_one_sentence(
     trouble: Callable[[Path, pytest.MonkeyPatch], None], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The same site, photos too."""
-    monkeypatch.setattr(work_module, "find_program", lambda: b"program")
+    monkeypatch.setattr(store_module, "find_program", lambda: b"program")
     log, cache = make_log(tmp_path / "log"), tmp_path / "cache"
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "first"))
     assert publish(log, tmp_path / "as always").exit_code == 0
