@@ -35,7 +35,7 @@ QUESTIONS = {
 "Each question by its key, as shown, in the order in which they are asked and numbered."
 FIRST = frozenset(
     """
-    sealed-before-its-day stamp-later
+    sealed-before-its-day stamp-long-after
     last-not-signed last-not-stamped not-vouched another-key entries-left-out figures-older other-program own-theme
     pages-say-other
     """.split()
@@ -77,7 +77,7 @@ class Finding:
     notes: tuple[Flaw, ...] = ()
     "what does not fail, and has to be known beside the answer"
     absent: bool = False
-    "with *cannot be checked*: the record has nothing of the kind, so that nothing was left undone"
+    "with *cannot be checked*: there is nothing of the kind, or its owner openly withheld it: nothing was left undone"
 
     @property
     def number(self) -> int:
@@ -102,7 +102,7 @@ def leave_open(key: str, why: str) -> Finding:
 
 
 def lack(key: str, why: str) -> Finding:
-    """That it cannot be checked, as the record has nothing of the kind."""
+    """That it cannot be checked, as the record has nothing of the kind, or its owner openly withheld it."""
     return Finding(key=key, state="cannot be checked", says=why, absent=True)
 
 

@@ -10,6 +10,7 @@ what a reader has to know of, and where they first differ.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from html.parser import HTMLParser
 from itertools import zip_longest
 from typing import TYPE_CHECKING
@@ -18,7 +19,7 @@ from buildlog.compute.figures import Figures
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
-from buildlog.handover.findings import Finding, Flaw, judge, leave_open, note
+from buildlog.handover.findings import Finding, Flaw, judge, lack, leave_open, note
 from buildlog.handover.handed_log import link_papers, name_maker, recall_photos
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LIST, LOG, OWN_THEME, SEALS, SITE, Handover
@@ -101,7 +102,10 @@ def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Findin
     flaws = [*pictures.flaws, *_compare_pages(bag, made)]
     count = sum(content is not None for content in made.values())
     says = f"{count} files are exactly what the entries make; {pictures}"
-    return judge("pages", flaws, says) if flaws or pictures.whole else leave_open("pages", says)
+    if flaws or pictures.whole:
+        return judge("pages", flaws, says)
+    # What the owner openly withheld is listed, and told here; it is no alarm. What is too large, nobody owned up to.
+    return leave_open("pages", says) if pictures.beyond else lack("pages", says)
 
 
 def _find_obstacles(bag: HashedBag, handover: Handover, figures: Figures) -> Iterator[Flaw]:
@@ -132,6 +136,11 @@ def _answer_roughly(
     same = len(pages) - sum(one.file in pages for one in others)
     says = f"not compared byte for byte: {same} of {len(pages)} pages say what the entries make; {pictures}"
     finding = judge("pages", pictures.flaws, says) if pictures.flaws else leave_open("pages", says)
+    # One page that says something else sticks out and is told. Where most do, words have changed since then: page
+    # by page that would be an alarm over nothing, and a changed one could not be told from the rest.
+    if 2 * same < len(pages):
+        most = f"{same} of {len(pages)} pages say what it makes, so go by the entries and not by the pages"
+        return note(finding, [replace(one, message=f"{one.message}; {most}") for one in notes])
     return note(finding, (*notes, *others))
 
 

@@ -26,7 +26,15 @@ from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE
 from buildlog.record.attestation_metadata import read_key, read_stamp_words
 from buildlog.record.hashing import NotCanonical, read_canonical
-from buildlog.record.rules import LARGEST_FIGURES, LARGEST_INFO, LARGEST_SIGNERS, MOST_FIGURES, MOST_SHOWN, say
+from buildlog.record.rules import (
+    LARGEST_FIGURES,
+    LARGEST_INFO,
+    LARGEST_SIGNERS,
+    MOST_FIGURES,
+    MOST_SHOWN,
+    PROMPT_STAMP,
+    say,
+)
 from buildlog.record.seal_check import SealReport
 from buildlog.record.seals import BESIDE, BESIDE_NAME, LEAVES_FILE, Leaf, Seal, find_latest, is_covered, name_beside
 
@@ -148,7 +156,9 @@ def compare_stamps(sealed: Sealed) -> tuple[list[Flaw], list[Flaw]]:
         if days < -SLACK.days:
             flaws.append(tell("stamp-earlier", f"{PAYLOAD}{SEALS}{name}", **values))
         elif days > SLACK.days:
-            notes.append(tell("stamp-later", f"{PAYLOAD}{SEALS}{name}", **values))
+            # More than a month later, whoever reads *stamped* may take the seal for much older than anything shows.
+            rule = "stamp-later" if days <= PROMPT_STAMP else "stamp-long-after"
+            notes.append(tell(rule, f"{PAYLOAD}{SEALS}{name}", **values))
     return flaws, notes
 
 

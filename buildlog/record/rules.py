@@ -73,6 +73,9 @@ DEEPEST_VALUE = 64
 LARGEST_PAGE = 8_000_000
 "Bytes of an entry's page that is searched for its proof."
 
+PROMPT_STAMP = 31
+"Days after its seal in which a stamp is nothing special: owners seal one evening and stamp another. No standard."
+
 # ── what is told ─────────────────────────────────────────────────────────────────────────────────────────────────
 
 MOST_NAMED = 5
@@ -190,6 +193,8 @@ WORDS: Mapping[str, str] = {
     "last-not-stamped": "the last seal, {number} of {date}, has no time stamp, though earlier ones have: "
     "it could have been made at any time",
     "stamp-later": "it is of {time}, {days} days later than its seal says it is, {date}: it proves its own day alone",
+    "stamp-long-after": "it is of {time}, {days} days later than its seal says it is, {date}: "
+    "it proves its own day alone",
     "stamp-earlier": "it is of {time}, but its seal is dated {date}, which is impossible",
     "not-vouched": "no signature or time stamp covers {entries} {entries|entry|entries} of the log as "
     "{entries|it is|they are} here: {names}",

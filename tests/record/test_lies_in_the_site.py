@@ -165,7 +165,6 @@ WITHOUT_END: dict[str, Callable[[Files, pytest.MonkeyPatch], Files]] = {
     "another program and its later format": lambda files, patch: change_format(change_maker(files)),
     "another program": lambda files, patch: change_maker(files),
     "a theme of the log's own": lambda files, patch: files | {"data/log/theme/readme.txt": b"x"},
-    "a photo that is withheld": lambda files, patch: files,
 }
 
 
@@ -176,6 +175,17 @@ def test_what_was_left_undone_ends_with_4(
     """Nothing fails, and it is no 0: a script that looks at the code alone is not told that all is well."""
     files = WITHOUT_END[name](sound, monkeypatch)
     assert run_verify(write_zip(tmp_path / "bag.zip", pack_again(files))) == 4
+
+
+def test_a_photo_that_is_openly_withheld_is_told_and_no_alarm(sound: Files, tmp_path: Path) -> None:
+    """It is listed, and the question about pictures says so; all else was checked, so a script sees a 0."""
+    path = write_zip(tmp_path / "bag.zip", pack_again(sound))
+    report = verify_bag(path, run_apart.recheck_apart)
+    pages = find(report, "pages")
+    assert pages.state == "cannot be checked"
+    assert "the pictures of 1 photo that is withheld or missing were not compared" in pages.says
+    assert "1 of the log's files" in find(report, "withheld").says
+    assert run_verify(path) == 0
 
 
 def test_an_entry_of_no_text_fails_though_it_was_sealed_so(tmp_path: Path) -> None:
