@@ -45,6 +45,18 @@ class BillLine:
 
 
 @frozen
+class BillExtra:
+    """What a supplier adds to a whole bill, or takes off it."""
+
+    amount: Decimal
+    "above zero, in the bill's currency"
+    what: str
+    "what for"
+    tax: Decimal | None
+    "percent; None: those of the lines"
+
+
+@frozen
 class Origin:
     """Where something was read."""
 
@@ -83,6 +95,12 @@ class Bill:
     "when it was paid; None: not told"
     currency: str | None = None
     "ISO 4217; None: the log's own"
+    added: tuple[BillExtra, ...] = ()
+    "charges on the whole bill"
+    taken_off: tuple[BillExtra, ...] = ()
+    "allowances on the whole bill"
+    rounding: Decimal | None = None
+    "what its total was rounded by"
     prices: str | None = None
     "`net` or `gross`, where there is tax"
     charged: Decimal | None = None
@@ -152,11 +170,15 @@ def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
         ("rate", _write_number(bill.rate)),
         ("prices", bill.prices),
         ("tax", _write_number(tax)),
+        ("rounding", _write_number(bill.rounding)),
         ("paper", paper),
     ]
     rows = [f"{key}: {_write_value(key, value)}" for key, value in pairs if value]
     yield f"  - {rows[0]}"
     yield from (f"    {row}" for row in rows[1:])
+    for key, extras in (("handling", bill.added), ("discount", bill.taken_off)):
+        yield from [f"    {key}:"] if extras else []
+        yield from (f"      - {_write_extra(extra)}" for extra in extras)
     yield "    lines:"
     for line in bill.lines:
         yield f"      - {_write_line(line if line.tax != tax else replace(line, tax=None))}"
@@ -172,6 +194,11 @@ def write_refund(bill: Bill, paper: str | None) -> str:
         ("paper", paper),
         ("why", f"credit note {bill.ref}" if bill.ref else "credit note"),
     ])  # fmt: skip
+
+
+def _write_extra(extra: BillExtra) -> str:
+    what = shorten(extra.what, LONGEST_WHAT)
+    return _write_block([("amount", _write_number(extra.amount)), ("what", what), ("tax", _write_number(extra.tax))])
 
 
 def _find_common_tax(lines: Sequence[BillLine]) -> Decimal | None:
@@ -195,7 +222,7 @@ def _write_line(line: BillLine) -> str:
     ])  # fmt: skip
 
 
-PLAIN = frozenset("date refund ordered arrived paid charged rate tax qty each total".split())
+PLAIN = frozenset("amount rounding date refund ordered arrived paid charged rate tax qty each total".split())
 "Keys whose values are numbers and days, which stand as they are."
 
 

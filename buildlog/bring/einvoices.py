@@ -2,8 +2,8 @@
 
 Elements are found by the syntax tables of CEN/TS 16931-3-2 (UBL) and -3-3 (CII); `BT-…` are the standard's names of
 what stands in them. A line costs its net amount (BT-131), whatever price and base quantity are printed beside it.
-Charges, allowances and the rounding amount of the whole document become lines, with the tax that they bear. Where the
-document contradicts itself, it is said where.
+Charges, allowances and the rounding amount of the whole document stand by themselves, with the tax that they bear; in a
+credit note they are lines below zero. Where the document contradicts itself, it is said where.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from buildlog.arithmetic import EXACT, sum_exactly
-from buildlog.bring.bills import Bill, BillLine, Origin
+from buildlog.bring.bills import Bill, BillExtra, BillLine, Origin
 from buildlog.bring.sources import Unreadable
 from buildlog.compute.quantities.money import is_currency, round_to_minor_unit
 from buildlog.frozen import frozen
@@ -66,6 +66,10 @@ class Extra:
     @property
     def signed(self) -> Decimal:
         return self.amount if self.charge else -self.amount
+
+    def as_extra(self) -> BillExtra:
+        """As a bill has it, which is never below zero."""
+        return BillExtra(amount=abs(self.amount), what=self.what, tax=self.rate or Decimal(0))
 
 
 class _Syntax:
@@ -234,14 +238,16 @@ def read_invoice(root: Element, origin: Origin, home: str) -> Bill:
         raise Unreadable(f"there is no currency `{cut(currency, 12)}`", "ask for it again", at=syntax.paths["currency"])
     credit = root.tag == UBL_CREDIT or syntax.text("type") in CREDIT_NOTES
     lines = [_read_line(syntax, each) for each in root.iterfind(syntax.line, SPACES)]
-    lines = lines or list(_sum_up(syntax, currency))
-    extras = syntax.extras()
-    lines += [BillLine(what=each.what, total=each.signed, tax=each.rate, kind="fee") for each in extras if each.amount]
-    rounding = syntax.number("rounding")
-    if rounding:
-        lines.append(BillLine(what="Rounding", total=rounding, tax=Decimal(0), kind="fee"))
+    extras = found = [each for each in syntax.extras() if each.amount]
+    if not lines:
+        lines, extras = list(_sum_up(syntax, currency)), []
+    rounding = syntax.number("rounding") or None
     if credit:
+        # an order below zero: what was added to it is taken off, so each is a line of its own
+        lines += [BillLine(what=each.what, total=each.signed, tax=each.rate, kind="fee") for each in extras]
+        lines += [BillLine(what="Rounding", total=rounding, tax=Decimal(0), kind="fee")] if rounding else []
         lines = [_turn(line) for line in lines]
+        extras, rounding = [], None
     prepaid = syntax.number("prepaid") or Decimal(0)
     return Bill(
         origin=origin,
@@ -253,13 +259,16 @@ def read_invoice(root: Element, origin: Origin, home: str) -> Bill:
         # asked for nothing: it was paid by the day that it was written
         paid=day if payable == 0 and prepaid else None,
         currency=currency if currency != home else None,
-        prices="net" if any(line.tax for line in lines) else None,
+        added=tuple(each.as_extra() for each in extras if each.signed > 0),
+        taken_off=tuple(each.as_extra() for each in extras if each.signed < 0),
+        rounding=rounding,
+        prices="net" if any(each.tax for each in lines) or any(each.rate for each in extras) else None,
         payable=-payable if credit else payable,
         prepaid=-prepaid if credit else prepaid,
         paper=origin.source,
         credit=credit,
         credits=syntax.text("credits") if credit else None,
-        remarks=tuple(_find_contradictions(syntax, currency, extras)),
+        remarks=tuple(_find_contradictions(syntax, currency, found)),
     )
 
 
@@ -296,15 +305,14 @@ def _turn(line: BillLine) -> BillLine:
 
 def _sum_up(syntax: _Syntax, currency: str) -> Iterator[BillLine]:
     """Of a document without lines, as some profiles have it: a line for each rate, or what there is of sums."""
-    rows = syntax.root.findall(syntax.tax, SPACES)
-    extras = sum_exactly(each.signed for each in syntax.extras())
-    net, tax = syntax.number("net"), syntax.tax_totals(currency)
-    if rows and not extras:
+    # what a rate is computed on has the charges and allowances of the document in it
+    rows, net, tax = syntax.root.findall(syntax.tax, SPACES), syntax.number("net"), syntax.tax_totals(currency)
+    if rows:
         for row in rows:
             base, rate = syntax.number("tax-base", row), syntax.number("tax-rate", row)
             yield BillLine(what="Not itemised", total=base or Decimal(0), tax=rate or Decimal(0))
     elif net is not None:
-        yield BillLine(what="Not itemised", total=EXACT.subtract(net, extras), tax=None)
+        yield BillLine(what="Not itemised", total=net, tax=None)
         if tax:
             yield BillLine(what="Tax", total=tax, kind="fee")
     else:

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 from buildlog.bring.bills import Bill, Origin
 from buildlog.bring.sources import Left, Unreadable
 from buildlog.compute.costs.orders import land_order
+from buildlog.compute.quantities.money import Money
 from buildlog.drafts import write_text
 from buildlog.frozen import frozen
 from buildlog.read.records import Line, Log, Order
@@ -227,15 +228,22 @@ def match_payments(payments: Sequence[Payment], bills: Sequence[Bill], log: Log)
 def _list_bills(bills: Sequence[Bill], home: str) -> Iterator[_Open]:
     for at, bill in enumerate(bills):
         if bill.paid is None and not bill.credit:
-            lines = tuple(Line(qty=line.qty, total=line.total, tax=line.tax) for line in bill.lines)
-            order = Order(supplier=bill.supplier, currency=bill.currency, prices=bill.prices, lines=lines)
-            total = land_order(order, home).total
+            total = _find_total(bill, home)
             amounts = {(total.amount, total.currency)} | ({(bill.payable, total.currency)} if bill.payable else set())
             yield _Open(
                 supplier=bill.supplier, ref=bill.ref, day=bill.day, amounts=frozenset(amounts), at=at,
                 foreign=bill.currency not in (None, home), total=(total.amount, total.currency), before=bill.prepaid,
                 where=f"the bill {f'{bill.ref} ' if bill.ref else ''}of {bill.day} from {bill.supplier}, brought now",
             )  # fmt: skip
+
+
+def _find_total(bill: Bill, home: str) -> Money:
+    """What a bill comes to: as its document says, or as the figures have its lines."""
+    if bill.gross is not None:
+        return Money(bill.gross, bill.currency or home)
+    lines = tuple(Line(qty=line.qty, total=line.total, tax=line.tax) for line in bill.lines)
+    order = Order(supplier=bill.supplier, currency=bill.currency, prices=bill.prices, lines=lines)
+    return land_order(order, home).total
 
 
 def _list_log(log: Log) -> Iterator[_Open]:
