@@ -9,7 +9,7 @@ import datetime
 import errno
 import os
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -22,7 +22,11 @@ from buildlog.read.yaml_tree import UNSEEN, Listing, Scalar
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
+    from buildlog.compute.plans import PlanItem
     from buildlog.photos.intake import IntakePlan
+
+MOST_OFFERED = 12
+"Of each kind how many a draft offers, our own limit: a shelf of hundreds would bury the entry."
 
 Fact = tuple[str, str]
 "A short name or ref as an entry cites it, and what it is in words."
@@ -61,6 +65,20 @@ class Known:
     "faults whose cause is known"
     to_prove: tuple[Fact, ...] = ()
     "faults with a fix that nothing has proved yet"
+    off: tuple[Fact, ...] = ()
+    "strip-downs that are off"
+    due: tuple[Fact, ...] = ()
+    "service items that are due, overdue or of unknown history"
+    to_tighten: tuple[tuple[str, str, str], ...] = ()
+    "fasteners that are due to be checked again: what they are, to what they were tightened, how it stands"
+    temporary: tuple[Fact, ...] = ()
+    "temporary repairs that are still there"
+    to_do: tuple[Fact, ...] = ()
+    "open `next:` items, each by its short name or its words"
+    cores: tuple[tuple[str, str, str, str], ...] = ()
+    "old units to hand in: ref of the order, part, core charge, how it stands"
+    notes: tuple[str, ...] = ()
+    "what else runs out: whole sentences"
     photos: tuple[str, ...] = ()
     "file names in the entry's photo folder; what each shows is left for the owner to say"
 
@@ -80,25 +98,85 @@ def draft_next(figures: Figures, title: str, date: datetime.date, *, photos: Pat
 
     Nothing is written for it. Raises OSError when the folder cannot be listed.
     """
-    intake = None
-    if photos is not None:
-        from buildlog.photos.intake import plan_intake
+    intake = plan_photos(figures, photos, date, name_entry(figures.log, title, date))
+    taken = (take.name for take in intake.takes) if intake else ()
+    name, text = draft_entry(figures.log, title, date=date, known=find_known(figures, tuple(taken)))
+    return Draft(texts={f"entries/{name}": text}, intake=intake)
 
-        intake = plan_intake(photos, day=date, log=figures.log, entry=name_entry(figures.log, title, date))
+
+def plan_photos(figures: Figures, photos: Path | None, date: datetime.date, entry: str) -> IntakePlan | None:
+    """What becomes of the photos of a folder, for an entry of a day; None where none is given."""
+    if photos is None:
+        return None
+    from buildlog.photos.intake import plan_intake
+
+    return plan_intake(photos, day=date, log=figures.log, entry=entry)
+
+
+def find_known(figures: Figures, photos: tuple[str, ...] = ()) -> Known:
+    """What an owner is likely to write about on the day of the figures."""
     # One of the machine's own that lies on the shelf was taken off it: it is rarely what is fitted next.
     shelf = ((part.key, part.name) for part in figures.parts.parts if part.shelf > 0 and not part.original)
     post = {item.ref: item.supplier for item in figures.in_the_post if item.ref}
-    taken = (take.name for take in intake.takes) if intake else ()
-    known = Known(
+    strip_downs = figures.log.settings.strip_downs
+    return Known(
         shelf=tuple(shelf),
         post=tuple(post.items()),
         to_check=_list_faults(figures, "open", "narrowed"),
         to_fix=_list_faults(figures, "cause known"),
         to_prove=_list_faults(figures, "fixed, not proved"),
-        photos=tuple(taken),
+        off=tuple((key, strip_downs[key].name) for key in figures.strip_downs.off if key in strip_downs),
+        due=tuple((item.key, f"{item.name}: {item.state}") for item in figures.service.items if item.state != "later"),
+        to_tighten=tuple(_list_to_tighten(figures)),
+        temporary=tuple(_list_temporary(figures)),
+        to_do=tuple((item.name or item.what, _say_item(item)) for item in _list_to_do(figures)),
+        cores=tuple(_list_cores(figures)),
+        notes=tuple(_list_notes(figures)),
+        photos=photos,
     )
-    name, text = draft_entry(figures.log, title, date=date, known=known)
-    return Draft(texts={f"entries/{name}": text}, intake=intake)
+
+
+def _list_to_tighten(figures: Figures) -> Iterator[tuple[str, str, str]]:
+    for one in figures.tightening.tightened.values():
+        if one.recheck and one.recheck.state != "later":
+            yield one.record.what, one.record.to, f"check again: {one.recheck.state}"
+
+
+def _list_temporary(figures: Figures) -> Iterator[Fact]:
+    for repair in figures.temporary:
+        if repair.made_good is None:
+            yield repair.key, "; until ".join(filter(None, [repair.what, repair.until]))
+
+
+def _list_to_do(figures: Figures) -> tuple[PlanItem, ...]:
+    """What is still to do, oldest first; where nobody ever said what became of an item, the latest of them."""
+    items = figures.plans.list_open()
+    return items if figures.plans.kept else items[-MOST_OFFERED:]
+
+
+def _say_item(item: PlanItem) -> str:
+    """The words of an item that has a short name, and the day since which it stands."""
+    return f"{item.what}, since {item.since}" if item.name else f"since {item.since}"
+
+
+def _list_cores(figures: Figures) -> Iterator[tuple[str, str, str, str]]:
+    last_days = {each.place: each for each in figures.deadlines if each.kind == "core"}
+    for core in figures.costs.cores_owed:
+        deadline = last_days.get(core.place)
+        if core.ref and core.part:
+            until = f", to be handed in by {deadline.until}" if deadline else ""
+            yield core.ref, core.part, f"{core.core.amount:f}", f"{core.what}{until}"
+
+
+def _list_notes(figures: Figures) -> Iterator[str]:
+    for each in figures.deadlines:
+        if each.kind != "core":
+            name = each.name or "something without a name"
+            yield (
+                f"Warranty of {name} ends on {each.until}"
+                if each.kind == "warranty"
+                else (f"The last day to send back {name} is {each.until}" + (f", order {each.ref}" if each.ref else ""))
+            )
 
 
 def _list_faults(figures: Figures, *states: str) -> tuple[tuple[str, str], ...]:
@@ -110,6 +188,20 @@ def _list_faults(figures: Figures, *states: str) -> tuple[tuple[str, str], ...]:
 
 def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> tuple[str, str]:
     """The file name and the text of the next entry; only photos stand in it uncommented."""
+    hints = list_hints(log, date, known)
+    if known.photos:
+        hints.append("photos:  # after `says:`, what each shows, also for people who cannot see it")
+        hints += [line for file in known.photos for line in list_photo(file)]
+    return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
+
+
+def list_photo(file: str, indent: str = "  ") -> tuple[str, str]:
+    """A photo in a list of an entry; what it shows is left for the owner to say."""
+    return f"{indent}- file: {write_text(file)}", f"{indent}  says:"
+
+
+def list_hints(log: Log, date: datetime.date, known: Known) -> list[str]:
+    """What an owner may want to say that day, line by line, in comments; a line with a key opens a block."""
     hints = ["# hours: 1.5", _draft_reading(log, date)]
     if log.settings.systems:
         hints.append(f"# systems: [{', '.join(log.settings.systems)}]  # keep those that were worked on")
@@ -118,13 +210,19 @@ def draft_entry(log: Log, title: str, *, date: datetime.date, known: Known) -> t
     to_prove = ("{{fault: {}, proved: What confirmed it}}", known.to_prove)
     hints += _list_facts("fitted", "on the shelf", shelf)
     hints += _list_facts("arrived", "in the post", ("{}", known.post))
+    returned = [_fill("{{ref: {}, part: {}, core: {}}}", *core) for core in known.cores]
+    hints += _list_rows("returned", "old units to hand in", returned)
+    hints += _list_facts("serviced", "due", ("{}", known.due))
+    tightened = [_fill("{{what: {}, to: {}}}", *one) for one in known.to_tighten]
+    hints += _list_rows("tightened", "to be checked again", tightened)
     hints += _list_facts("checks", "open faults", to_check)
     hints += _list_facts("fixed", "waiting for a fix, or to be confirmed", to_fix, to_prove)
+    hints += _list_facts("made_good", "temporary repairs", ("{}", known.temporary))
+    hints += _list_facts("refitted", "strip-downs that are off", ("{}", known.off))
+    hints += _list_facts("done", "still to do; under `dropped:` what will not be done", ("{}", known.to_do))
     hints.append("# next: [What comes next]")
-    if known.photos:
-        hints.append("photos:  # after `says:`, what each shows, also for people who cannot see it")
-        hints += [line for file in known.photos for line in (f"  - file: {write_text(file)}", "    says:")]
-    return f"{name_entry(log, title, date)}.md", _fill_entry(date, title, hints)
+    # With a capital, so that nobody takes one for a key.
+    return hints + [f"# {_clean(note)}" for note in known.notes[:MOST_OFFERED]]
 
 
 def name_entry(log: Log, title: str, date: datetime.date) -> str:
@@ -180,9 +278,19 @@ def _find_shown(entry: Entry) -> Amount | None:
 
 def _list_facts(key: str, where: str, *shapes: tuple[str, Sequence[Fact]]) -> list[str]:
     """A block in comments: each fact's name in its shape, and what it is in words."""
-    facts = [(shape.format(write_text(name)), _clean(says)) for shape, facts in shapes for name, says in facts]
-    rows = [f"#   - {text}" + (f"  # {says}" if says else "") for text, says in facts]
-    return [f"# {key}:  # {where}", *rows] if rows else []
+    return _list_rows(key, where, [_fill(shape, name, says) for shape, facts in shapes for name, says in facts])
+
+
+def _fill(shape: str, *values: str) -> Fact:
+    """A shape with all values but the last in it, and the last: what it is in words."""
+    return shape.format(*map(write_text, values[:-1])), _clean(values[-1])
+
+
+def _list_rows(key: str, where: str, rows: Sequence[Fact]) -> list[str]:
+    lines = [f"#   - {text}" + (f"  # {says}" if says else "") for text, says in rows[:MOST_OFFERED]]
+    if len(rows) > MOST_OFFERED:
+        lines.append(f"#   # and {len(rows) - MOST_OFFERED} more")
+    return [f"# {key}:  # {where}", *lines] if lines else []
 
 
 def write_text(text: str) -> str:

@@ -134,6 +134,13 @@ title: 'Lift pump off: the cause'
 
 
 FULL = Known(
+    off=(("tray", "Tray: off"),),
+    due=(("oil", "Oil: overdue"),),
+    to_tighten=(("Wheel nuts, all", "110 N·m + 90°", "check again: due"),),
+    temporary=(("cap", "A cork; until Friday"),),
+    to_do=(("Order a pump: exchange", "since 2024-05-01"), ("cap", "Order a cap")),
+    cores=(("#1", "pump", "45.00", "Lift pump"),),
+    notes=("Warranty of Lift pump ends on 2024-06-01",),
     shelf=(("seal", "Seal #2"),),
     post=(("#1", "A: b"),),
     to_check=(("f", "Fault: #1"),),
@@ -146,12 +153,19 @@ def test_next_entry_is_valid_as_it_stands_and_uncommented() -> None:
     """Written with nothing added it is an entry; with every hint taken up it is one too."""
     log = log_of("date: 2024-05-01")
     name, text = draft_entry(log, "Pump", date=DAY, known=FULL)
-    settings = "machine: {name: M}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel, brakes: Brakes}\n"
+    settings = (
+        "machine: {name: M}\nmoney: {currency: GBP}\nsystems: {fuel: Fuel, brakes: Brakes}\n"
+        "service: {oil: {name: Oil, every: {months: 12}}}\nstrip_downs: {tray: {name: Tray, hours: 1}}\n"
+    )
     assert read(settings, {name: text}).entries[0].title == "Pump"
     entry = read(settings, {name: uncomment(text)}).entries[0]
     assert [fitted.part for fitted in entry.fitted] == ["seal"]
     assert [arrival.ref for arrival in entry.arrived] == ["#1"]
     assert [(check.fault, check.did) for check in entry.checks] == [("f", "What was done and seen")]
+    assert (entry.refitted, entry.made_good, entry.done) == (("tray",), ("cap",), ("Order a pump: exchange", "cap"))
+    assert [(done.item, done.parts) for done in entry.serviced] == [("oil", ())]
+    assert [(one.what, one.to) for one in entry.tightened] == [("Wheel nuts, all", "110 N·m + 90°")]
+    assert [(back.ref, back.part, back.core) for back in entry.returned] == [("#1", "pump", Decimal("45.00"))]
     told = [(fix.fault, bool(fix.how), bool(fix.proved)) for fix in entry.fixed]
     assert told == [("g", True, False), ("h", False, True)]
     assert (entry.hours, entry.systems, entry.next[0].what) == (Decimal("1.5"), ("fuel", "brakes"), "What comes next")

@@ -60,14 +60,14 @@ def test_the_draft_is_checked_and_published_as_it_stands(log: Path, phone: Path)
     checked = run("check", log, "--as-of", DAY)
     assert checked.exit_code == 0
     assert checked.output == (
-        "entries/2024-05-18-lift-pump-off.md:9:5: warning: the picture `01-img-3.jpg` has no description for "
+        "entries/2024-05-18-lift-pump-off.md:11:5: warning: the picture `01-img-3.jpg` has no description for "
         "people who cannot see it\n"
         "      - »file«: 01-img-3.jpg\n"
         "  at photos[0]\n"
         "  add `says: …`\n"
         "  [photo-says-nothing]\n"
         "\n"
-        "entries/2024-05-18-lift-pump-off.md:11:5: warning: the picture `02-img-2-copy.jpg` has no description for "
+        "entries/2024-05-18-lift-pump-off.md:13:5: warning: the picture `02-img-2-copy.jpg` has no description for "
         "people who cannot see it\n"
         "      - »file«: 02-img-2-copy.jpg\n"
         "  at photos[1]\n"

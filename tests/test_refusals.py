@@ -43,7 +43,7 @@ GIVEN = {
 def list_calls() -> Iterator[list[str]]:
     """Every command with its log and what else it needs, and once more with each other file that it may be given."""
     for name, command in sorted(main.commands.items()):
-        needed = [one for one in command.params if one.required or one.name == "log"]
+        needed = [one for one in command.params if one.required or one.name in ("log", "title")]
         more = [one for one in command.params if isinstance(one.type, click.Path) and one not in needed]
         for options in ([], *([one] for one in more)):
             yield [name, *(word for parameter in (*needed, *options) for word in give(parameter))]

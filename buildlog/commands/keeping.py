@@ -86,12 +86,15 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 
 
 @click.command()
-@click.argument("title")
+@click.argument("title", required=False)
 @click.option("--log", type=FOLDER, default=".", help="The log's folder.")
 @click.option("--photos", type=FOLDER, help="Copy that day's photos out of this folder into the log.")
+@click.option("--to", metavar="ENTRY", help="Add to this entry, by its name or its day, instead of starting one.")
 @entry_day
-def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
-    """Start the next entry's file, filled in with what is known: shelf, post, last reading, that day's photos.
+def write(title: str | None, log: Path, photos: Path | None, to: str | None, as_of: datetime.date | None) -> None:
+    """Start the next entry's file, with what is likely that day in comments: shelf, post, what is due, open items.
+
+    With --to an entry that is there gets a heading TITLE below its story, that day's photos, and new offers.
 
     The title becomes the file's name, and with it the entry's address. To rename it later, rename the file and its
     folder in photos/, and add `was: OLD-NAME` to the entry: the old address then leads on.
@@ -100,6 +103,11 @@ def write(title: str, log: Path, photos: Path | None, as_of: datetime.date | Non
     from buildlog.stages import Run
 
     day = as_of or today()
+    if to is not None:
+        _add_to(to, title or "", log, photos, as_of)
+        return
+    if title is None:
+        raise click.UsageError("give the entry a TITLE, or name one to add to with --to")
     draft = draft_next(figures_or_stop(Run(folder=log, as_of=day)), title, day, photos=photos)
     # Photos first: where one of them cannot be copied, there is no entry yet that names it.
     if draft.intake:
@@ -230,6 +238,29 @@ def schema(which: str | None, out: Path | None) -> None:
             path = out / f"{name}.schema.json"
             path.write_text(show_schema(name), encoding="utf-8")
             click.echo(show(path))
+
+
+def _add_to(to: str, title: str, log: Path, photos: Path | None, as_of: datetime.date | None) -> None:
+    from buildlog.adding import CannotAdd, add_to_text, find_entry, write_over
+    from buildlog.drafts import find_known, list_hints, plan_photos
+    from buildlog.stages import Run
+
+    # As of its day, so that what an entry of a later day says is not offered.
+    figures = figures_or_stop(Run(folder=log, as_of=as_of or today()))
+    try:
+        entry = find_entry(figures.log, to)
+        path = figures.log.locate(f"entries/{entry.name}.md") if figures.log.folder else log
+        intake = plan_photos(figures, photos, entry.date, entry.name)
+        listed = {photo.file for photo in entry.photos}
+        taken = [take.name for take in intake.takes if take.name not in listed] if intake else []
+        hints = list_hints(figures.log, entry.date, find_known(figures))
+        text = add_to_text(path.read_bytes().decode(), heading=title, photos=taken, hints=hints)
+    except CannotAdd as why:
+        raise click.UsageError(f"nothing was added to `{to}`: {why}") from None
+    if intake:
+        _take_in(intake, log)
+    write_over(path, text)
+    click.echo(f"added to: {show(path)}")
 
 
 def _take_in(intake: IntakePlan, log: Path) -> None:
