@@ -1,4 +1,4 @@
-"""How a run goes: which stage is at work, how far it is, how long each took; and whether another run is still at work.
+"""How a run goes: which stage is at work, how far it is, how long each took; and what other runs are at.
 
 Nothing that is made depends on it: a run that nobody watches makes the same bytes. The stages tell it what they do; who
 shows that, on a terminal or in a log, is handed in, and so is the clock.
@@ -6,10 +6,16 @@ shows that, on a terminal or in a log, is handed in, and so is the clock.
 
 from __future__ import annotations
 
+import errno
+import hashlib
+import importlib
 import os
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
 
 Show = Callable[[str, int, int], None]
 "Is called with the stage at work, and of what it counts so many of so many; 0 of 0 where it counts nothing."
@@ -90,3 +96,48 @@ def is_running(process: int) -> bool:
     except (OSError, OverflowError):
         return True
     return True
+
+
+class FolderBusy(Exception):
+    """Another run holds a folder just now."""
+
+
+@contextmanager
+def hold_folder(folder: Path) -> Iterator[bool]:
+    """Hold a folder, which is there, against every other run that asks for it. Raises `FolderBusy`.
+
+    The system gives the lock back when a run dies. Told is whether there is one: a drive in a network may have none.
+    """
+    handle, lock = _open_lock(folder)
+    try:
+        try:
+            lock(handle)
+        except OSError as error:
+            # What POSIX and Windows raise where another run holds it; whatever else is raised, there can be no lock.
+            if error.errno in (errno.EAGAIN, errno.EACCES, errno.EDEADLK):
+                raise FolderBusy from None
+            locked = False
+        else:
+            locked = True
+        yield locked
+    finally:
+        os.close(handle)
+
+
+def _open_lock(folder: Path) -> tuple[int, Callable[[int], None]]:
+    """What is locked for a folder, open, and how: the folder itself; on Windows, which opens none, a file apart.
+
+    That file lies among the system's temporary ones under a name made of the folder's, never in the folder: an owner's
+    own files may lie there, and nothing but the site's may come to them. It stays: were it deleted, a second run could
+    make and lock another of that name.
+    """
+    try:
+        import fcntl
+    except ImportError:
+        # By name, as type checkers know what is in it on Windows alone.
+        msvcrt: Any = importlib.import_module("msvcrt")
+        name = hashlib.sha256(os.path.normcase(folder).encode("utf-8", "surrogatepass")).hexdigest()
+        path = Path(tempfile.gettempdir(), f"buildlog-{name[:32]}.lock")
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
+        return handle, lambda handle: msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+    return os.open(folder, os.O_RDONLY), lambda handle: fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -19,6 +19,7 @@ from buildlog.frozen import frozen
 from buildlog.kept.store import hash_content
 from buildlog.paths import fold_name, is_portable
 from buildlog.photos.recipe import Variant
+from buildlog.runs import FolderBusy, hold_folder
 
 MARKER = "unfinished.txt"
 MARKER_TEXT = """\
@@ -126,30 +127,14 @@ def write_site(
 
 @contextlib.contextmanager
 def _alone(out: Path) -> Iterator[bool]:
-    """Only one run at a time writes into a folder: two would mix their sites, each taking the other's files away.
-
-    The system gives the lock back when a run dies. Where folders cannot be locked, as on Windows, there is none, which
-    is what is told.
-    """
-    try:
-        import fcntl
-    except ImportError:
-        yield False
-        return
+    """Only one run at a time writes into a folder: two would mix their sites, each taking the other's files away."""
     out.mkdir(parents=True, exist_ok=True)
-    folder = os.open(out, os.O_RDONLY)
     try:
-        locked = True
-        try:
-            fcntl.flock(folder, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            message = f"another run is publishing into `{out}` just now"
-            raise OutputRefused(message, "wait until it has ended, or choose another folder") from None
-        except OSError:
-            locked = False  # a file system without locks, as some over a network
-        yield locked
-    finally:
-        os.close(folder)
+        with hold_folder(out) as locked:
+            yield locked
+    except FolderBusy:
+        message = f"another run is publishing into `{out}` just now"
+        raise OutputRefused(message, "wait until it has ended, or choose another folder") from None
 
 
 def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:

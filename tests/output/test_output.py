@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import subprocess
 import sys
+import tempfile
+import types
 from pathlib import Path
 
 import pytest
@@ -167,6 +170,35 @@ def test_two_runs_never_write_into_one_folder_at_once(tmp_path: Path) -> None:
         write_site(out, NEW)
     assert read(out) == OLD
     os.close(other)
+    write_site(out, NEW)
+    assert read(out) == NEW
+
+
+def test_a_folder_is_held_on_windows_too(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A file among the temporary ones is locked for it, by `msvcrt`, until the run ends; another folder has another.
+
+    With a module of that name that does as its documentation says: on Windows itself this was never run.
+    """
+    held: set[int] = set()
+
+    def lock(handle: int, mode: int, size: int) -> None:
+        assert (mode, size) == (3, 1)
+        file = os.fstat(handle).st_ino
+        if file in held:
+            raise OSError(errno.EACCES, "Permission denied")  # what `msvcrt.locking` raises where it is locked
+        held.add(file)
+
+    monkeypatch.setitem(sys.modules, "fcntl", None)
+    monkeypatch.setitem(sys.modules, "msvcrt", types.SimpleNamespace(locking=lock, LK_NBLCK=3))
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    out = tmp_path / "site"
+    write_site(out, OLD)
+    with pytest.raises(OutputRefused, match=r"^another run is publishing into `[^`]+` just now$"):
+        write_site(out, NEW)
+    assert read(out) == OLD
+    write_site(tmp_path / "other", NEW)
+    assert len(held) == len([*tmp_path.glob("buildlog-*.lock")]) == 2
+    held.clear()  # the run has ended
     write_site(out, NEW)
     assert read(out) == NEW
 
