@@ -228,6 +228,7 @@ def answer_due(figures: Figures) -> Answer:
             "unit": figures.meter.unit if item.due_reading is not None else None,
             "forecast": item.forecast.isoformat() if item.forecast else None,
             "last_done": item.last_when,
+            "deadline": None,
         }
         for item in items
     ]
