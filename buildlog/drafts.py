@@ -19,6 +19,7 @@ from buildlog.read.log_settings import MACHINE_KINDS
 from buildlog.read.records import Amount, Entry, Log
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import UNSEEN, Listing, Scalar
+from buildlog.text import TURNING
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -305,7 +306,8 @@ def write_text(text: str) -> str:
 
 
 def _clean(text: str) -> str:
-    return re.sub(r"\s+", " ", UNSEEN.sub(" ", text)).strip()
+    # what turns the words behind it around, and no reader takes, goes without a trace: it was never seen
+    return re.sub(r"\s+", " ", UNSEEN.sub(" ", re.sub(f"[{TURNING}]", "", text))).strip()
 
 
 SETTINGS = """\

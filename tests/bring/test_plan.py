@@ -231,3 +231,30 @@ def test_the_marks_stay_out_of_the_site(log: Path, drawer: Path) -> None:
     assert run("publish", log, "--as-of", "2024-12-31").exit_code == 0
     assert all(b"receipts.csv" not in data for data in read_tree(log / "site").values())
     assert len(list_orders(log)) == 3
+
+
+def test_hostile_words_stay_words(log: Path, drawer: Path) -> None:
+    """Whatever a supplier calls its goods, it is written as a text that the log takes, and read back as it was."""
+    words = [
+        "a: b",
+        "- x",
+        "{y}",
+        "#z",
+        "'q'",
+        '"d"',
+        "*a &b",
+        "@c",
+        "no",
+        "0123",
+        "12,50",
+        "<b>x</b>",
+        "=1+1",
+        "\u202eturned",
+    ]
+    rows = "".join(
+        f'2024-05-{n:02},"S {n}","{word.replace(chr(34), chr(34) * 2)}",1.00\n' for n, word in enumerate(words, 1)
+    )
+    put(drawer, {"receipts.csv": "Date,Supplier,Item,Total\n" + rows})
+    done = write(log, drawer)
+    assert done.exit_code == 0, done.output
+    assert [line.what for _, order in list_orders(log) for line in order.lines] == [*words[:-1], "turned"]
