@@ -3,7 +3,8 @@
 Run as `python -m tests.bench.bench_stages [--entries 200 2000] [--rounds 5]`. Each round is a process of its own, in
 which nothing is warm but the disk, and in which the parser takes its turn right after: so a machine that is shared, or
 whose speed drifts, moves the ratios little. `modules` is what importing costs before the first stage. A question is a
-whole process, from its start to its exit. Medians, with the least and the most behind them.
+whole process, from its start to its exit, which takes nothing from earlier runs. Medians, with the least and the most
+behind them.
 """
 
 from __future__ import annotations
@@ -76,12 +77,12 @@ def compare(entries: int, rounds: int) -> None:
     """Print the table for a log of so many entries."""
     with tempfile.TemporaryDirectory() as name:
         log = Path(name) / "log"
-        day = make_log(log, entries)
+        options = ("--as-of", str(make_log(log, entries)), "--from-scratch")
         stages: list[dict[str, float]] = []
         questions: dict[str, list[float]] = {question: [] for question in QUESTIONS}
         for turn in range(-1, rounds):  # the first turn warms the disk and is not counted
             spent = json.loads(run_apart("-m", "tests.bench.bench_stages", "--stages", str(log))[1])
-            asked = {each: run_apart("-m", "buildlog", each, str(log), "--as-of", str(day))[0] for each in QUESTIONS}
+            asked = {each: run_apart("-m", "buildlog", each, str(log), *options)[0] for each in QUESTIONS}
             if turn >= 0:
                 stages.append(spent)
                 for question, seconds in asked.items():

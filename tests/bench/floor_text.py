@@ -14,12 +14,18 @@ import json
 import sys
 from pathlib import Path
 from types import SimpleNamespace
+from typing import Any
 
 import jinja2
 import yaml
 from markdown_it import MarkdownIt
 
 THEME = Path(__file__).parent.parent.parent / "themes" / "margin"
+
+
+def name_values(found: dict[str, Any]) -> SimpleNamespace:
+    """A value with its fields by name; JSON knows no tuple, and templates add some together."""
+    return SimpleNamespace(**{name: tuple(of) if isinstance(of, list) else of for name, of in found.items()})
 
 
 def build(log: Path, views: Path, out: Path) -> int:
@@ -34,12 +40,14 @@ def build(log: Path, views: Path, out: Path) -> int:
         _, head, body = path.read_text(encoding="utf-8").split("---\n", 2)
         yaml.load(head, Loader=yaml.CSafeLoader)
         stories[f"entries/{path.stem}.html"] = parser.render(body)
-    size = 0
-    (out / "entries").mkdir(parents=True)
-    for template, view in json.loads(views.read_bytes(), object_hook=lambda found: SimpleNamespace(**found)):
+    size, folders = 0, set[Path]()
+    for template, view in json.loads(views.read_bytes(), object_hook=name_values):
         frame = view.frame
         view.story = stories.get(frame.path)
         page = environment.get_template(template).render(view=view, frame=frame, root=frame.root)
+        if (folder := (out / frame.path).parent) not in folders:
+            folder.mkdir(parents=True, exist_ok=True)
+            folders.add(folder)
         size += (out / frame.path).write_bytes(page.encode())
     return size
 
