@@ -218,8 +218,8 @@ def _describe_item(context: PageContext, item: PlanItem) -> ItemRow:
 
 
 def _list_ended(context: PageContext) -> Iterator[ItemRow]:
-    # In the order in which they ended, which is that of the entries that say so.
-    ended = [item for items in context.figures.plans.ended_by_entry.values() for item in items]
+    ended = [item for item in context.figures.plans.items if item.ended is not None]
+    ended.sort(key=lambda item: item.ended or item.since)
     for item in ended[: -LATEST_ENDED - 1 : -1]:
         yield _describe_item(context, item)
 
