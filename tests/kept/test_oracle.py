@@ -1,6 +1,7 @@
 """The oracle of all that is kept: a publish with it gives the bytes and the problems of one without, whatever happened.
 
-`BUILDLOG_SEQUENCES=20000` tries so many sequences; always there are 300.
+`BUILDLOG_SEQUENCES=20000` tries so many sequences; else there are 300. With `BUILDLOG_NO_SHRINK=1` the first that fails
+is shown as it is, which is soon: good for looking whether a key that was broken on purpose is noticed.
 """
 
 from __future__ import annotations
@@ -11,13 +12,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 
 from buildlog.render import theme
 from tests.kept.steps import draw_first_world, sequences
 from tests.kept.world import Step, close_zygote, published, refused, unchanged
 
 SEQUENCES = int(os.environ.get("BUILDLOG_SEQUENCES", "300"))
+PHASES = [Phase.generate] if os.environ.get("BUILDLOG_NO_SHRINK") else [Phase.explicit, Phase.generate, Phase.shrink]
 PARTS = 4
 "As many tests as share the sequences, so that all processors have some."
 
@@ -45,7 +47,13 @@ def warm() -> Iterator[None]:
 def test_what_is_kept_never_shows(part: int) -> None:
     """Any sequence of edits, days, options, damage, kills and other runs: each publish is as if it were the first."""
 
-    @settings(max_examples=SEQUENCES // PARTS, suppress_health_check=list(HealthCheck), database=None)
+    @settings(
+        max_examples=SEQUENCES // PARTS,
+        suppress_health_check=list(HealthCheck),
+        database=None,
+        report_multiple_bugs=False,
+        phases=PHASES,
+    )
     @given(sequences)
     def check(sequence: list[list[Step]]) -> None:
         with tempfile.TemporaryDirectory() as name, pytest.MonkeyPatch.context() as patch:

@@ -14,7 +14,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -48,6 +48,14 @@ SETTINGS_CHANGES = {
     "address": ("site: {id", "site: {address: https://example.org/, id"),
     "error": ("unit: km", "unit: furlong"),
 }
+
+
+STATEMENTS = {
+    "values": ["UPDATE kept SET value = substr(value, 1, length(value) / 2) || x'00'"],
+    "swapped": ["UPDATE kept SET value = (SELECT value FROM kept LIMIT 1)"],
+    "version": ["ALTER TABLE kept RENAME TO other", "PRAGMA user_version=77"],
+}
+"What somebody may have done to the file, by SQL."
 
 
 @dataclass(frozen=True)
@@ -266,16 +274,10 @@ class World:
             file.write_bytes(b"\0 no file of ours" * at)
         elif how == "gone":
             file.unlink()
-        elif how == "values":
-            with closing(sqlite3.connect(file)) as connection, connection:
-                connection.execute("UPDATE kept SET value = substr(value, 1, length(value) / 2) || x'00'")
-        elif how == "swapped":
-            with closing(sqlite3.connect(file)) as connection, connection:
-                connection.execute("UPDATE kept SET value = (SELECT value FROM kept LIMIT 1)")
-        elif how == "version":
-            with closing(sqlite3.connect(file)) as connection, connection:
-                connection.execute("ALTER TABLE kept RENAME TO other")
-                connection.execute("PRAGMA user_version=77")
+        else:  # damaged already, it may be no such file any more
+            with suppress(sqlite3.Error), closing(sqlite3.connect(file)) as connection, connection:
+                for statement in STATEMENTS[how]:
+                    connection.execute(statement)
 
     def do_program(self, number: int) -> None:
         """Another version of the program."""
