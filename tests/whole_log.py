@@ -144,7 +144,7 @@ bought:
   - from: The chandler
     arrived: {date: 2024-05-18, lines: {rags: 1, wax: 1}}
     paid: 2024-05-18
-    lines: [{what: Rags, each: 7733.66}, {what: Wax, each: 1}]
+    lines: [{part: rags, name: Rags, each: 7733.66}, {part: wax, name: Wax, each: 1}]
   - from: Caps by post
     ref: KM-77126
     paid: [{date: 2024-05-18, amount: 7739.44, currency: EUR, settles: 7740.55, charged: 7741.66}]
