@@ -29,9 +29,8 @@ MIB = 1 << 20
 def measure_peak(command: list[str], cache: Path) -> float:
     """The most that a command held in memory, in MiB."""
     environment = os.environ | {"XDG_CACHE_HOME": str(cache)}
-    with subprocess.Popen(
-        [sys.executable, "-m", "buildlog", *command], cwd=TOP, env=environment, stdout=subprocess.DEVNULL
-    ) as process:
+    full, nowhere = [sys.executable, "-m", "buildlog", *command], subprocess.DEVNULL
+    with subprocess.Popen(full, cwd=TOP, env=environment, stdout=nowhere, stderr=nowhere) as process:
         _, status, used = os.wait4(process.pid, 0)
         process.returncode = os.waitstatus_to_exitcode(status)
     assert process.returncode == 0, command
