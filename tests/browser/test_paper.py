@@ -75,6 +75,18 @@ def test_a_part_is_printed_with_its_life(browser: Browser, on_disk: eyes.Place, 
         assert "," not in summary or summary not in printed, part.xpath("string(h4)")
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_tightening_sheet_is_one_sheet(browser: Browser, on_disk: eyes.Place, site: Path, paper: Paper) -> None:
+    """Upright, for the wall: every fastener of the example with both its torques, and the caution."""
+    (sheet,) = print_sheets(browser, on_disk, "tightening.html", paper)
+    rows = files.parse(site / "tightening.html").xpath("//table//tr[td]")
+    assert len(rows) > 10
+    for row in rows:
+        assert squeeze(str(row.xpath("string(th)"))) in squeeze(sheet)
+        assert all(squeeze(str(cell.xpath("string()"))) in squeeze(sheet) for cell in row.xpath("td[@class='n']"))
+    assert "qualified" in sheet
+
+
 def test_lines_for_a_shell_are_not_cut(browser: Browser, on_disk: eyes.Place, site: Path) -> None:
     """Every letter of the lines that work out a proof is on the paper, however long the line."""
     path = next(path for path in on_disk.pages if files.parse(site / path).xpath("//div[@class='shell']"))
