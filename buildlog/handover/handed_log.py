@@ -20,7 +20,7 @@ from buildlog.handover.manifest import LOG, LONGEST_TEXT, Handover, Picture, Pic
 from buildlog.photos.recipe import PhotoSet, Variant
 from buildlog.read.files import take_files
 from buildlog.read.reader import Reading, read_files
-from buildlog.read.records import Public
+from buildlog.read.records import Entry, Public
 from buildlog.render.theme import find_themes
 from buildlog.stages import Run, keep_reading, run_stages
 from buildlog.text import replace_unprintable
@@ -80,13 +80,32 @@ def read_open(texts: Mapping[str, bytes], paths: Iterable[str]) -> Reading:
     return replace(reading, log=replace(reading.log, settings=settings))
 
 
-def read_handed(texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date) -> Run:
-    """The same log read and computed as of a day, by the stages that every log goes through."""
+def read_handed(
+    texts: Mapping[str, bytes], paths: Iterable[str], as_of: datetime.date, *, format: int | None = None
+) -> Run:
+    """The same log read and computed as of a day, by the stages that every log goes through.
+
+    `format` is that of the figures that it is held against, None today's: what was written means what it meant then.
+    """
 
     def read(run: Run) -> Run:
-        return keep_reading(run, read_open(texts, paths))
+        reading = read_open(texts, paths)
+        if reading.log is not None and format is not None and format < REFUNDS_AS_ORDERED:
+            entries = tuple(map(_refund_with_tax, reading.log.entries))
+            reading = replace(reading, log=replace(reading.log, entries=entries))
+        return keep_reading(run, reading)
 
     return run_stages(Run(as_of=as_of), until="compute", instead={"read": read})
+
+
+REFUNDS_AS_ORDERED = 3
+"The format since which a refund that does not say is with tax or without it as its order is; before, it was with tax."
+
+
+def _refund_with_tax(entry: Entry) -> Entry:
+    if not any(returned.prices is None for returned in entry.returned):
+        return entry
+    return replace(entry, returned=tuple(replace(one, prices=one.prices or "gross") for one in entry.returned))
 
 
 def name_machine(figures: Figures) -> str:

@@ -13,6 +13,7 @@ that stands in one. How long that may take, and in how much memory, is bounded b
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import BinaryIO, TypeVar
 
@@ -21,7 +22,7 @@ from buildlog.compute.figures import Figures
 from buildlog.compute.service.due_status import say_counts
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.figures_json import GROUPS, Compared, compare_figures
+from buildlog.handover.figures_json import FORMAT, GROUPS, Compared, compare_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, lack, leave_open, note, tell
 from buildlog.handover.handed_log import name_machine, read_handed
 from buildlog.handover.hashed_bag import HashedBag, unpack_bag
@@ -31,6 +32,7 @@ from buildlog.handover.remarks import Sealed, name_some, remark_dates
 from buildlog.handover.unpack import Refused, tame
 from buildlog.handover.verify import RECOMPUTED, read_seals
 from buildlog.problems import Problem
+from buildlog.record.rules import LARGEST_FIGURES
 from buildlog.record.seal_check import check_seals
 from buildlog.stages import Run
 from buildlog.text import count
@@ -114,11 +116,14 @@ class _LogBytes:
     "`log.yaml` and the entries by path in the log"
     paths: frozenset[str]
     "of all files of the log, withheld ones too"
+    format: int
+    "of the figures beside it, as far as it can be told; today's else"
 
     def read(self, entries: Sequence[str] | None = None) -> Run:
         """The log read and computed; with `entries`, these alone."""
         kept = {p: raw for p, raw in self.texts.items() if entries is None or p in entries or p == "log.yaml"}
-        return read_handed(kept, self.paths - (self.texts.keys() - kept.keys()), self.handover.as_of)
+        paths = self.paths - (self.texts.keys() - kept.keys())
+        return read_handed(kept, paths, self.handover.as_of, format=self.format)
 
     def find_stopper(self, then: Callable[[Run], object] = lambda handed: handed) -> str:
         """In which file of the bag the entry stands at which reading it, and what is done `then`, stops."""
@@ -138,7 +143,17 @@ def _gather_log(bag: HashedBag, handover: Handover) -> _LogBytes:
     # log.
     held = {one.path for one in handover.withheld}
     read = {path: bag.read(name, LARGEST_LOG) for path, name in texts.items()}
-    return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}))
+    return _LogBytes(handover=handover, texts=read, paths=frozenset({*paths, *held}), format=_find_format(bag))
+
+
+def _find_format(bag: HashedBag) -> int:
+    """The format of the figures in a bag, from their text alone; today's where it cannot be told."""
+    try:
+        # Canonical JSON has its keys in order, and no other object of the file has these two beside each other.
+        found = re.search(rb'"format":([0-9]{1,4}),"identity":', bag.read(PAYLOAD + FIGURES, LARGEST_FIGURES))
+    except (Refused, KeyError):
+        return FORMAT
+    return int(found[1]) if found else FORMAT
 
 
 def _tell_unreadable(handed: Run, handover: Handover) -> Iterator[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +11,7 @@ import pytest
 
 from buildlog.handover import figures_json, recompute, remake_pages
 from buildlog.handover.findings import Report
+from buildlog.handover.handed_log import read_handed
 from buildlog.handover.recompute import find_stopper
 from buildlog.handover.run_apart import recheck_apart
 from buildlog.handover.verify import RECOMPUTED, verify_bag
@@ -141,3 +143,15 @@ def test_the_entry_that_stops_the_work_is_found(count: int) -> None:
     for wanted in entries:
         assert find_stopper(entries, lambda some, wanted=wanted: wanted in some) == wanted  # type: ignore[misc]  # bound
     assert find_stopper(entries, lambda some: True) == "log.yaml"
+
+
+def test_a_refund_of_an_old_bag_is_with_tax() -> None:
+    """Until format 3 a refund that said nothing was with tax: 12.00 of a net price of 10.00 at 20 %; since, 14.40."""
+    head = (
+        "---\ndate: 2024-03-01\ntitle: T\nbought: {from: S, ref: A1, paid: 2024-03-01, prices: net, tax: 20, "
+        "lines: {what: X, each: 50.00}}\nreturned: {ref: A1, refund: 12.00}\n---\n"
+    )
+    texts = {"log.yaml": b"machine: {name: M}\nmoney: {currency: GBP}\n", "entries/e1.md": head.encode()}
+    for format, refunded in ((1, "12.00"), (2, "12.00"), (3, "14.40")):
+        figures = read_handed(texts, texts, datetime.date(2024, 12, 31), format=format).figures
+        assert figures and str(figures.costs.refunded.amount) == refunded

@@ -8,10 +8,10 @@ from decimal import Decimal
 
 from buildlog.compute.parts.deadlines import check_deadlines
 from buildlog.compute.parts.fittings import check_single_use
-from buildlog.compute.parts.ledger import Ledger, check_ledger, check_shelf, count_parts
+from buildlog.compute.parts.ledger import Ledger, Units, check_ledger, check_shelf, count_parts
 from buildlog.compute.parts.movements import DAY_RANK, Movement, MovementKind, PartStory, follow_parts
 from buildlog.compute.parts.names import Part
-from buildlog.compute.parts.spans import Shelves, Span, follow_fittings
+from buildlog.compute.parts.spans import Span, follow_fittings
 from buildlog.compute.parts.suppliers import SupplierFigures, compute_suppliers
 from buildlog.frozen import frozen, maker
 from buildlog.problems import Place, Problem
@@ -125,7 +125,7 @@ class PartsFigures:
     "what the figures were computed from"
     spans: tuple[Span, ...]
     "every fitting of the log, for `list_fittings`, `as_fitted` and `compute_rework`"
-    shelves: Shelves
+    shelves: Mapping[str, tuple[Units, ...]]
     "what lies on the shelf of each part on the day"
     problems: tuple[Problem, ...]
     "of the whole log, whatever the day"
