@@ -158,7 +158,7 @@ def make_front(context: PageContext) -> FrontView:
         more_temporary=say_rest(count_temporary(context), SHOWN, "faults.html#temporary"),
         latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context)[-MILESTONES:],
-        systems=tuple(context.system_link(key) for key in context.systems if key),
+        systems=tuple(map(context.system_link, context.systems)),
         next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
         next_from=context.entry_link(last.name) if last else None,
         outside=outside[:OUTSIDE],
