@@ -69,4 +69,4 @@ def test_what_is_kept_never_shows(part: int) -> None:
     check()
     looks, sites, errors = unchanged[0] - before[0], published[0] - before[1], refused[0] - before[2]
     assert looks > sites / 4, "a look was seldom enough, and so was seldom tried"
-    assert sites > 2 * errors, "most logs had an error, and proved little"
+    assert sites > errors, "most logs had an error, and proved little"
