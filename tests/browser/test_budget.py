@@ -7,7 +7,7 @@ from playwright.sync_api import Browser
 
 from tests.browser import eyes
 
-NAMES = ("Budget", "Spent", "Committed", "Left", "Forecast")
+NAMES = ("Budget", "Spent", "Committed", "Wanted", "Left", "Forecast")
 
 READ = """table => {
     const read = cell => {

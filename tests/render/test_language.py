@@ -77,7 +77,8 @@ def test_every_text_of_the_owners_is_in_the_owners_language(
     """
     found, fields = pages
     names = {word for word, field in fields.items() if field in ("Site.title", "Machine.name")}
-    names |= {word for word, field in fields.items() if field in ("Machine.maker", "Machine.model", "Measured.unit")}
+    named = ("Machine.maker", "Machine.model", "Measured.unit", "Settings.systems")
+    names |= {word for word, field in fields.items() if field in named}
     wrong, seen = [], set()
     for path, page in found.items():
         for element, where, text in list_texts(page):
