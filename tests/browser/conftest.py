@@ -90,6 +90,10 @@ def choose_theme(settings: Path, theme: str) -> None:
     settings.write_text(changed, encoding="utf-8")
 
 
+MOST_OF_A_KIND = 5
+"Pages of one folder, which one template makes."
+
+
 def place_on_disk(root: Path) -> Place:
     """A published folder as a reader has it who opens it from a disk."""
     return Place(base=root.as_uri() + "/", pages=tuple(str(page.relative_to(root)) for page in list_pages(root)))
@@ -98,6 +102,16 @@ def place_on_disk(root: Path) -> Place:
 @pytest.fixture(scope="session")
 def on_disk(site: Path) -> Place:
     return place_on_disk(site)
+
+
+@pytest.fixture(scope="session")
+def of_each_kind(site: Path, on_disk: Place) -> Place:
+    """Fewer pages, for a look that takes long at all of them in another way: of those in one folder the heaviest."""
+    folders: dict[str, list[str]] = {}
+    for path in sorted(on_disk.pages, key=lambda path: (site / path).stat().st_size, reverse=True):
+        folders.setdefault(path.rpartition("/")[0], []).append(path)
+    chosen = {path for folder, paths in folders.items() for path in (paths[:MOST_OF_A_KIND] if folder else paths)}
+    return Place(base=on_disk.base, pages=tuple(path for path in on_disk.pages if path in chosen))
 
 
 class QuietHandler(SimpleHTTPRequestHandler):
