@@ -103,7 +103,7 @@ def test_memory_that_does_not_suffice_is_no_fault_of_the_bag(
 ) -> None:
     """A limit that is met ends the run: what was not seen is not called wrong."""
 
-    def run_out(*_: object) -> object:
+    def run_out(*_: object, **__: object) -> object:
         raise MemoryError
 
     monkeypatch.setattr(recompute, "read_handed", run_out)
