@@ -25,11 +25,11 @@ def test_a_textbook_month_of_purchases_and_sales() -> None:
     """
     shelf = Shelf()
     opening, second, third = LOTS
-    shelf.bring(opening, Decimal(150))
+    shelf.bring(opening, Decimal(150), None, Decimal(0))
     went = [cost_of(shelf, 120)]
-    shelf.bring(second, Decimal(225))
+    shelf.bring(second, Decimal(225), None, Decimal(0))
     went.append(cost_of(shelf, 180))
-    shelf.bring(third, Decimal(210))
+    shelf.bring(third, Decimal(210), None, Decimal(0))
     assert went == [dollars(2520), dollars(4680)]
     assert went[0] + went[1] == dollars(7200)
     assert cost_of(shelf, 1000) == dollars(8955)
