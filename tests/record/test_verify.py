@@ -386,7 +386,7 @@ def test_pages_of_another_version_are_compared_by_their_words(sound: Files, tmp_
     pages = find(report, "pages")
     assert pages.state == "cannot be checked"
     assert pages.says == (
-        "not compared byte for byte: 11 of 11 pages say what the entries make; "
+        "not compared byte for byte: 13 of 13 pages say what the entries make; "
         "2 pictures are byte for byte what the photos make"
     )
     assert [one.rule for one in report.first] == ["other-program"]
@@ -423,7 +423,7 @@ def test_pages_of_an_older_version_are_one_line(sound: Files, tmp_path: Path) ->
     assert not report.failed
     [told] = report.first
     assert told.rule == "other-program"
-    assert told.message.endswith("; 0 of 11 pages say what it makes, so go by the entries and not by the pages")
+    assert told.message.endswith("; 0 of 13 pages say what it makes, so go by the entries and not by the pages")
     assert find(report, "totals").state == "holds"
 
 
@@ -456,7 +456,7 @@ def test_a_theme_of_the_log_is_not_run(sound: Files, tmp_path: Path) -> None:
     """A stranger's templates are code: pages are compared by their words, which is told first; all else is checked."""
     report = cheat(sound, lambda files: files | {"data/log/theme/front.html": b"{% for x in range(10**9) %}"}, tmp_path)
     assert find(report, "pages").state == "cannot be checked"
-    assert find(report, "pages").says.startswith("not compared byte for byte: 11 of 11 pages say what the entries make")
+    assert find(report, "pages").says.startswith("not compared byte for byte: 13 of 13 pages say what the entries make")
     assert [one.rule for one in report.first] == ["own-theme"]
     assert find(report, "totals").state == "holds"
 
