@@ -141,7 +141,7 @@ def test_parts_as_json(log: Path) -> None:
         "spec": None, "single_use": False, "original": False, "unit": None,
         "bought": "2", "came_with": "0", "in_the_post": "0", "shelf": "1", "on_machine": "1", "cancelled": "0",
         "returned": "0", "sold": "0", "gone": "0", "arrived": "2", "fitted": "1", "removed": "0", "kept": "0",
-        "scrapped": "0",
+        "scrapped": "0", "deadlines": [], "failed": [], "lying": [{"qty": "1", "where": None}], "shelf_worth": "7.35",
     }  # fmt: skip
 
 
