@@ -229,6 +229,9 @@ def answer_due(figures: Figures) -> Answer:
             "forecast": item.forecast.isoformat() if item.forecast else None,
             "last_done": item.last_when,
             "deadline": None,
+            "supplier": None,
+            "order": None,
+            "entry": None,
         }
         for item in items
     ]
