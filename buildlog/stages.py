@@ -230,6 +230,8 @@ def keep_figures(run: AnyRun, figures: Figures) -> AnyRun:
     if type(figures) is Figures:  # others are computed when somebody asks for one
         lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
         run.watch.note("compute", f"{lines}, {parts}")
+    else:
+        run.watch.note("compute", "kept")
     return replace(run, figures=figures, problems=run.join(found))
 
 

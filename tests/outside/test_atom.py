@@ -97,13 +97,19 @@ def is_date_time(text: str) -> bool:
 
 PUMP = FeedEntry(
     name="2024-05-18-lift-pump",
+    first_name="2024-05-18-lift-pump",
     title="Lift pump off & why <she> would not start",
     day=datetime.date(2024, 5, 18),
     page="entries/2024-05-18-lift-pump.html",
     lead='The pump came off; "hot" < 40 °C & dry.',
 )
 PIPES = FeedEntry(
-    name="2024-03-09-brake-pipes", title="Brake pipes", day=datetime.date(2024, 3, 9), page="entries/p.html", lead=""
+    name="2024-03-09-brake-pipes",
+    first_name="2024-03-09-brake-pipes",
+    title="Brake pipes",
+    day=datetime.date(2024, 3, 9),
+    page="entries/p.html",
+    lead="",
 )
 FEED = Feed(
     title="Old Tom",
