@@ -90,9 +90,9 @@ def test_no_sideways_scrolling(browser: Browser, on_disk: eyes.Place) -> None:
     assert eyes.find_overflow(browser, on_disk) == []
 
 
-def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
+def test_reads_without_scripts(browser: Browser, of_each_kind: eyes.Place) -> None:
     """With scripts off, every word of a page's main part can be read."""
-    assert eyes.find_unread_text(browser, on_disk) == []
+    assert eyes.find_unread_text(browser, of_each_kind) == []
 
 
 def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Place) -> None:
@@ -109,8 +109,6 @@ def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Pla
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_prints(
-    browser: Browser, on_disk: eyes.Place, of_each_kind: eyes.Place, paper: Literal["A4", "Letter"]
-) -> None:
-    """Every page prints with its heading and fits the width of the paper."""
-    assert eyes.find_unprintable(browser, on_disk if paper == "A4" else of_each_kind, paper) == []
+def test_prints(browser: Browser, of_each_kind: eyes.Place, paper: Literal["A4", "Letter"]) -> None:
+    """A page prints with its heading and fits the width of the paper; `test_paper` reads the sheets of all."""
+    assert eyes.find_unprintable(browser, of_each_kind, paper) == []
