@@ -150,9 +150,11 @@ class _SumCheck:
             yield f"costs.{way}", costs["spent"], sum(_to_units(total["amount"]) for total in costs[way])
         yield from self._list_months()
         for row in costs["budget"]:
-            forecast = _to_units(row["spent"]) + _to_units(row["committed"])
+            bound = _to_units(row["spent"]) + _to_units(row["committed"])
+            # Records of an earlier format know of nothing that is wanted.
+            forecast = bound + _to_units(row.get("wanted", "0"))
             yield f"budget {row['system']}: forecast", row["forecast"], forecast
-            yield f"budget {row['system']}: left", row["left"], _to_units(row["budget"]) - _to_units(row["forecast"])
+            yield f"budget {row['system']}: left", row["left"], _to_units(row["budget"]) - bound
         yield from self._list_later_sums()
 
     def _list_later_sums(self) -> Iterator[tuple[str, str, int]]:

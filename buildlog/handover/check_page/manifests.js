@@ -84,7 +84,6 @@ async function checkManifest(files, name, found) {
     return [flaw(why.rule, why.message, name)];
   }
   const [listed, flaws] = readManifest(data, name);
-  const wrong = flaws.length;
   for (const file of sortTexts(new Set([...listed.keys(), ...found.keys()]))) {
     if (!found.has(file)) flaws.push(tell("missing:listed", file, { manifest: name }));
     else if (!listed.has(file)) flaws.push(tell("added", file, { manifest: name }));
@@ -93,7 +92,7 @@ async function checkManifest(files, name, found) {
     }
   }
   const order = [...listed.keys()];
-  if (!wrong && order.join() !== sortTexts(order).join()) flaws.push(tell("manifest-order", name));
+  if (!flaws.length && order.join() !== sortTexts(order).join()) flaws.push(tell("manifest-order", name));
   return flaws;
 }
 

@@ -139,7 +139,8 @@ function compareStamps(sealed) {
     const days = time ? Math.round((Date.parse(time) - Date.parse(seal.date)) / 86400000) : 0;
     const values = { time, date: seal.date, days };
     if (days < -1) early.push(tell("stamp-earlier", SEALS + name, values));
-    else if (days > 1) late.push(tell(days <= PROMPT_STAMP ? "stamp-later" : "stamp-long-after", SEALS + name, values));
+    else if (days > PROMPT_STAMP) late.push(tell("stamp-long-after", SEALS + name, values));
+    else if (days > 1) late.push(tell("stamp-later", SEALS + name, values));
   }
   return [early, late];
 }
