@@ -60,6 +60,9 @@ def shown(tmp_path: Path, browser: Browser) -> Iterator[Previewed]:
     path = log / f"entries/{PUMP}.md"
     path.write_text(path.read_text() + "\nIt took a while.\n" * 60)
     command = [sys.executable, "-m", "buildlog", "preview", str(log), "--as-of", "2024-07-01"]
+    # Tests that a shell began in the background are deaf to it, and so would be what they begin.
+    if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
     with subprocess.Popen(command, cwd=TOP, stdout=subprocess.PIPE, text=True) as process:
         try:
             assert process.stdout
