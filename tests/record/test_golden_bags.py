@@ -10,8 +10,9 @@ import pytest
 
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Report
+from buildlog.handover.uncomputed import check_sums
 from buildlog.record.hashing import read_canonical, write_canonical
-from tests.record.bags import find, pack_again, states, verify, write_zip
+from tests.record.bags import find, pack_again, read_memory, states, verify, write_zip
 
 GOLDEN = Path(__file__).parent / "golden"
 FIGURES = "data/figures.json"
@@ -63,6 +64,12 @@ def test_a_bag_of_today_s_format_holds() -> None:
 
 def verify_changed(files: dict[str, bytes], folder: Path, change: dict[str, bytes]) -> Report:
     return verify(write_zip(folder / "bag.zip", pack_again(files | change)))
+
+
+@pytest.mark.parametrize("number", range(1, FORMAT + 1))
+def test_the_sums_of_every_format_add_up_where_nothing_is_computed(number: int) -> None:
+    """By the adding that is left where a log cannot be computed: no honest forecast is called wrong."""
+    assert check_sums(read_memory(load_zip(GOLDEN / f"format-{number}.zip"))) == []
 
 
 def test_a_figure_of_an_earlier_format_that_differs_is_told(first: dict[str, bytes], tmp_path: Path) -> None:
