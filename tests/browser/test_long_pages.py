@@ -87,13 +87,13 @@ def test_no_sideways_scrolling(browser: Browser, kinds: eyes.Place) -> None:
 def test_one_system_can_be_chosen_in_a_period(browser: Browser, kinds: eyes.Place) -> None:
     """As on a timeline that is whole, the links to the systems are a choice of what is shown."""
     with eyes.visiting(browser, kinds, viewport={"width": 1280, "height": 800}) as visit:
-        page = visit.open("timeline/2020.html")
+        page = visit.open("timeline/2020-q1.html")
         entries = page.locator("article[data-systems]")
         page.get_by_role("button", name="Fuel", exact=True).click()
         shown = [entry.get_attribute("data-systems") for entry in entries.all() if entry.is_visible()]
         assert set(shown) == {"fuel"}
         assert len(shown) < entries.count()
-        assert page.url.endswith("timeline/2020.html?system=fuel")
+        assert page.url.endswith("timeline/2020-q1.html?system=fuel")
 
 
 def test_quiet(browser: Browser, kinds: eyes.Place) -> None:
