@@ -35,7 +35,9 @@ DECLARED = b"BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n"
 INFO = "bag-info.txt"
 MANIFEST = "manifest-sha256.txt"
 TAG_MANIFEST = "tagmanifest-sha256.txt"
-TAG_FILES = (DECLARATION, INFO, MANIFEST, TAG_MANIFEST)
+START_PAGE = "START-HERE.html"
+"Beside the payload, where it is seen first: a tag file of our own (RFC 8493, section 2.2.4)."
+TAG_FILES = (DECLARATION, INFO, MANIFEST, START_PAGE, TAG_MANIFEST)
 
 CHUNK = 1 << 20
 ZIP_TIME = (1980, 1, 1, 0, 0, 0)
@@ -137,6 +139,10 @@ class BagWriter:
         self._payload[name] = digest
         return digest
 
+    def add_start(self, content: bytes) -> None:
+        """Write the page that a reader opens first, beside `data/`."""
+        self._write_tag(START_PAGE, content)
+
     def finish(self) -> None:
         """Write what checks the payload (RFC 8493, sections 2.1.3, 2.2.1 and 2.2.2)."""
         self._write_tag(MANIFEST, list_checksums({PAYLOAD + name: digest for name, digest in self._payload.items()}))
@@ -147,7 +153,7 @@ class BagWriter:
             "Payload-Oxum": f"{octets}.{len(self._payload)}",
         }
         self._write_tag(INFO, "".join(f"{key}: {value}\n" for key, value in lines.items()).encode())
-        # Last, and listed nowhere: it lists the other three (RFC 8493, section 2.2.1).
+        # Last, and listed nowhere: it lists the others (RFC 8493, section 2.2.1).
         self._sink.store(TAG_MANIFEST, io.BytesIO(tags := list_checksums(self._tags)), len(tags))
 
     def _write_tag(self, name: str, content: bytes) -> None:

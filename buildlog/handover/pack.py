@@ -38,6 +38,7 @@ from buildlog.handover.manifest import (
     name_log_files,
     write_list,
 )
+from buildlog.handover.start_text import write_start_page
 from buildlog.output.write import find_site, make_content
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem, sort_problems, suggest
@@ -285,7 +286,7 @@ def _name_top(handover: Handover) -> str:
 
 def _list_info(handover: Handover) -> dict[str, str]:
     """Lines of bag-info.txt, with names that RFC 8493, section 2.2.2 reserves for it."""
-    description = "A machine's project log with its site, figures and seals; data/CHECK.md says how to check it"
+    description = "A machine's project log with its site, figures and seals; START-HERE.html says how to look"
     return {
         "External-Identifier": handover.machine,
         "External-Description": description,
@@ -318,6 +319,7 @@ def _add_rest(bag: BagWriter, handover: Handover, *, figures: Figures, site: Sit
     files[CHECK_PAGE] = make_check_page()
     for name in sorted(files):
         bag.add(name, files[name])
+    bag.add_start(write_start_page(handover, log.seals.seals, paths=log.kept))
     return len(files)
 
 

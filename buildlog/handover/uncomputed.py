@@ -3,7 +3,8 @@
 Whoever packs a bag can keep its log from being computed again here: by another program's name, a later format, entries
 that take too long. So the same is checked then as the page that checks in a browser checks always, in its words
 (`check_page/figures.js`, `check_page/proofs.js`): whether totals are the sums of their lines, and whether the proofs on
-entries' pages lead to a seal. CHECK.md and check.html follow from list and seals alone: both are always compared.
+entries' pages lead to a seal. START-HERE.html,
+CHECK.md and check.html follow from list and seals alone: they are always compared.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html.parser import HTMLParser
 from typing import Any
 
-from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.bag import PAYLOAD, START_PAGE
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
 from buildlog.handover.figures_json import FORMAT
@@ -22,21 +23,25 @@ from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, LOG, SEALS, SITE, Handover
+from buildlog.handover.start_text import write_start_page
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_REPLY
 from buildlog.record.hashing import hash_leaf, hash_node
 from buildlog.record.rules import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES, say
 from buildlog.record.seals import BESIDE_NAME, Seal
 
-# ── CHECK.md and check.html ──────────────────────────────────────────────────────────────────────────────────────
+# ── START-HERE.html, CHECK.md and check.html ──────────────────────────────────────────────────────────────────────────────────────
 
 
 def check_aids(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> tuple[list[Flaw], list[Flaw]]:
-    """Flaws and notes about the two files that tell a buyer how to check: a liar's would lead the buyer astray.
+    """Flaws and notes about the files that tell a buyer how to check: a liar's would lead the buyer astray.
 
     Another version of the program may word them otherwise, so of a bag that one made a difference is a note.
     """
     made = {PAYLOAD + CHECK_TEXT: _write_text(bag, handover, seals)}
+    # Bags of earlier versions have none; of what this very program packed, none may be missing.
+    if START_PAGE in bag.sizes or handover.made_by == name_maker():
+        made[START_PAGE] = write_start_page(handover, seals, paths=_list_paths(bag, handover))
     if PAYLOAD + CHECK_PAGE in bag.sizes:
         made[PAYLOAD + CHECK_PAGE] = make_check_page()
     missing = [name for name in made if name not in bag.sizes]
@@ -57,10 +62,14 @@ def _write_text(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> by
     start = PAYLOAD + SEALS
     names = [name for name in sorted(bag.sizes) if name.startswith(start) and BESIDE_NAME.fullmatch(name[len(start) :])]
     beside = {name[len(start) :]: bag.read_start(name, LARGEST_REPLY) for name in names if name not in bag.damaged}
-    log = PAYLOAD + LOG
-    paths = [handover.owner_path(name.removeprefix(log)) for name in bag.sizes if name.startswith(log)]
     told = summarise_seals(seals, beside)
+    paths = _list_paths(bag, handover)
     return write_check_text(handover, told, paths=paths, with_page=PAYLOAD + CHECK_PAGE in bag.sizes)
+
+
+def _list_paths(bag: HashedBag, handover: Handover) -> list[str]:
+    log = PAYLOAD + LOG
+    return [handover.owner_path(name.removeprefix(log)) for name in bag.sizes if name.startswith(log)]
 
 
 # ── sums ─────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -9,6 +9,7 @@ rule has several. `{name}` stands for a value, `{name|one|many}` for the word th
 
 from __future__ import annotations
 
+import datetime
 import re
 from collections.abc import Mapping
 
@@ -219,6 +220,19 @@ WORDS: Mapping[str, str] = {
     "proof-wrong": "it does not lead to the root of any seal here",
     "proof-wrong:path": "its path is not made of checksums",
     "proof-wrong:root": "worked out, it does not lead to the root of `{seal}`",
+    # START-HERE.html: what a package is, for whoever has never seen one
+    "start sealed": "When the owner seals the record, the words, photos and papers are fixed as they are on that day, so "
+    "that a later change shows. It was last sealed on {day}. The checks show whether anything has changed since.",
+    "start dates": "Before that day, what was written rests on the owner’s word, and so does the date itself unless "
+    "somebody else vouches for it. The checks say who does.",
+    "start unsealed": "The owner never sealed this record, so nothing shows when any of it was written. The checks can "
+    "still show whether all of it is here as it was packed, and whether it agrees with itself.",
+    "start seals": "{seals|once, on {day}|{seals} times, the last time on {day}}",
+    "start code": "If you noted a short code on an earlier day, type it in when you check: it shows whether this is "
+    "still the record that you saw.",
+    "start all": "nothing: all the files of the record are here",
+    "start held": "{files|one file, which the checks name|{files} files, which the checks name}",
+    "start left out": "{entries|one entry|{entries} entries} of days later than {day}, not counted in any figure",
     # how many
     "fails": "{flaws} {flaws|thing does|things do} not hold",
     "fails more": "{flaws} things do not hold, of which {named} {named|is|are} listed",
@@ -239,6 +253,18 @@ def _fill(text: str, values: Mapping[str, object]) -> str:
         return str(value) if hole[2] is None else _fill(hole[2 if value == 1 else 3], values)
 
     return HOLE.sub(choose, text)
+
+
+MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+"Written out here: neither page nor tool has a clock or a language of its own in what it tells."
+
+
+def say_day(day: datetime.date) -> str:
+    """A day in words, `30 November 2024`."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def name_rule(key: str) -> str:

@@ -123,7 +123,8 @@ def list_again(bag: Path) -> None:
     counted = f"Payload-Oxum: {sum(path.stat().st_size for path in files)}.{len(files)}"
     lines = [counted if row.startswith("Payload-Oxum") else row for row in info.read_text().splitlines()]
     info.write_text("".join(f"{row}\n" for row in lines))
-    tags = ("bag-info.txt", "bagit.txt", "manifest-sha256.txt")
+    tags = ("START-HERE.html", "bag-info.txt", "bagit.txt", "manifest-sha256.txt")
+    tags = tuple(name for name in tags if (bag / name).exists())
     (bag / "tagmanifest-sha256.txt").write_text("".join(line(bag / name) for name in tags))
 
 

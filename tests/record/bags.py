@@ -13,7 +13,7 @@ from typing import BinaryIO
 
 from PIL import Image
 
-from buildlog.handover.bag import INFO, MANIFEST, PAYLOAD, TAG_MANIFEST
+from buildlog.handover.bag import INFO, MANIFEST, PAYLOAD, START_PAGE, TAG_MANIFEST
 from buildlog.handover.findings import Finding, Report
 from buildlog.handover.hashed_bag import HashedBag, hash_bag
 from buildlog.handover.pack import HandedOver, hand_over
@@ -180,6 +180,7 @@ def pack_again(files: Mapping[str, bytes]) -> dict[str, bytes]:
         "bagit.txt": files["bagit.txt"],
         INFO: "".join(f"{oxum if line.startswith('Payload-Oxum') else line}\n" for line in info).encode(),
         MANIFEST: list_checksums(payload),
+        **{name: files[name] for name in (START_PAGE,) if name in files},
     }
     return {**payload, **made, TAG_MANIFEST: list_checksums(made)}
 

@@ -75,7 +75,7 @@ def test_a_kind_that_is_no_picture_is_refused(sound: Files, tmp_path: Path) -> N
 
 # ── what is found without computing ──────────────────────────────────────────────────────────────────────────────
 
-AIDS = ["data/CHECK.md", "data/check.html"]
+AIDS = ["data/CHECK.md", "data/check.html", "START-HERE.html"]
 Lie = tuple[Callable[[Files], Files], str, str, str]
 UNCOMPUTED: dict[str, Lie] = {
     "a total": (replace(FIGURES, '"spent":"133.10"', '"spent":"113.10"'), "totals", "sum-wrong", FIGURES),
@@ -89,9 +89,12 @@ UNCOMPUTED: dict[str, Lie] = {
         f"{name} changed": (lambda files, name=name: files | {name: files[name] + b"\n"}, "pages", "page-differs", name)
         for name in AIDS
     },
-    "no CHECK.md": (
-        lambda files: {n: raw for n, raw in files.items() if n != AIDS[0]}, "pages", "page-missing", AIDS[0],
-    ),
+    **{
+        f"no {name}": (
+            lambda files, name=name: {n: raw for n, raw in files.items() if n != name}, "pages", "page-missing", name,
+        )
+        for name in ("data/CHECK.md", "START-HERE.html")
+    },
 }  # type: ignore[misc]  # fmt: skip
 
 

@@ -144,7 +144,7 @@ PLAIN: dict[str, tuple[Callable[[Files], Files], str, str]] = {
     "a bit of bagit.txt": (flip("bagit.txt"), "declaration", "bagit.txt"),
     "a bit of bag-info.txt": (flip("bag-info.txt"), "changed", "bag-info.txt"),
     "a bit of the manifest": (flip("manifest-sha256.txt"), "changed", "manifest-sha256.txt"),
-    "a digit of the tag manifest": (write_first("tagmanifest-sha256.txt", b"0", b"1"), "changed", "bag-info.txt"),
+    "a digit of the tag manifest": (write_first("tagmanifest-sha256.txt", b"0", b"1"), "changed", "START-HERE.html"),
     "no digit in the tag manifest": (
         write_first("tagmanifest-sha256.txt", b"g"), "manifest-line", "tagmanifest-sha256.txt",
     ),
@@ -220,7 +220,7 @@ def test_a_manifest_of_another_spelling_is_found(sound: Files, name: str) -> Non
     """RFC 8493 leaves freedom in how lines are spelled; ours have one spelling, so that any other byte is a change."""
     change, rule = MANIFESTS[name]
     manifest = change(sound["manifest-sha256.txt"])
-    tags = {**{tag: sound[tag] for tag in ("bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
+    tags = {**{tag: sound[tag] for tag in ("START-HERE.html", "bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
     files = sound | tags | {"tagmanifest-sha256.txt": list_checksums(tags)}
     assert rule in {flaw.rule for flaw in check_bag(read_memory(files)).flaws}
 

@@ -31,7 +31,7 @@ def make_check_page() -> bytes:
     script = f'"use strict";\n(() => {{\n{write_script(SCRIPTS)}}})();\n'
     # By the hashes of what stands in it: words out of a bag that became a script after all would not be run.
     policy = (
-        f"default-src 'none'; script-src '{_sum(script)}'; style-src '{_sum(style)}'; base-uri 'none'; "
+        f"default-src 'none'; script-src '{name_source(script)}'; style-src '{name_source(style)}'; base-uri 'none'; "
         "form-action 'none'"
     )
     page = _read("page.html")
@@ -57,6 +57,6 @@ def _read(name: str) -> str:
     return (HERE / name).read_text(encoding="utf-8")
 
 
-def _sum(text: str) -> str:
+def name_source(text: str) -> str:
     """How a policy names an element that may stand in the page (CSP Level 3, section 2.3.1)."""
     return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()

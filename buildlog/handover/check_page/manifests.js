@@ -1,6 +1,6 @@
 // Whether a bag is whole: every file listed, none added, each with the sum and size of the manifests (RFC 8493).
 
-const TAGS = ["bagit.txt", "bag-info.txt", "manifest-sha256.txt"];
+const TAGS = ["bagit.txt", "bag-info.txt", "manifest-sha256.txt", "START-HERE.html"];
 const MANIFEST = "manifest-sha256.txt";
 const TAG_MANIFEST = "tagmanifest-sha256.txt";
 const DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
