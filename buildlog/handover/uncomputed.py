@@ -1,36 +1,33 @@
 """What can be found out about figures and pages without computing the log: by the tool, too, when computing did not do.
 
 Whoever packs a bag can keep its log from being computed again here: by another program's name, a later format, entries
-that take too long. So the same is checked then as the page that checks in a browser checks always, in its words
-(`check_page/figures.js`, `check_page/proofs.js`): whether totals are the sums of their lines, and whether the proofs on
-entries' pages lead to a seal. START-HERE.html,
+that take too long. So the same is checked then as the page that checks in a browser checks always, in its words:
+whether figures agree with themselves (`figure_sums.py`), and whether the proofs on entries' pages lead to a seal
+(`check_page/proofs.js`). START-HERE.html,
 CHECK.md and check.html follow from list and seals alone: they are always compared.
 """
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html.parser import HTMLParser
-from typing import Any
 
 from buildlog.handover.bag import PAYLOAD, START_PAGE
 from buildlog.handover.check_page import make_check_page
 from buildlog.handover.check_text import summarise_seals, write_check_text
-from buildlog.handover.figures_json import FORMAT
-from buildlog.handover.findings import Flaw, tell
+from buildlog.handover.findings import Flaw
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
-from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, FIGURES, LOG, SEALS, SITE, Handover
+from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LOG, SEALS, SITE, Handover
 from buildlog.handover.start_text import write_start_page
-from buildlog.handover.unpack import Refused, tame
+from buildlog.handover.unpack import Refused
 from buildlog.record.attest import LARGEST_REPLY
 from buildlog.record.hashing import hash_leaf, hash_node
-from buildlog.record.rules import LARGEST_FIGURES, LARGEST_PAGE, MOST_FIGURES, say
+from buildlog.record.rules import LARGEST_PAGE, say
 from buildlog.record.seals import BESIDE_NAME, Seal
 
-# ── START-HERE.html, CHECK.md and check.html ──────────────────────────────────────────────────────────────────────────────────────
+# ── START-HERE.html, CHECK.md and check.html ─────────────────────────────────────────────────────────────────────────
 
 
 def check_aids(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> tuple[list[Flaw], list[Flaw]]:
@@ -70,121 +67,6 @@ def _write_text(bag: HashedBag, handover: Handover, seals: Sequence[Seal]) -> by
 def _list_paths(bag: HashedBag, handover: Handover) -> list[str]:
     log = PAYLOAD + LOG
     return [handover.owner_path(name.removeprefix(log)) for name in bag.sizes if name.startswith(log)]
-
-
-# ── sums ─────────────────────────────────────────────────────────────────────────────────────────────────────────
-
-FILE = PAYLOAD + FIGURES
-WAYS = ("by_month", "by_system", "by_kind", "by_supplier", "by_fault", "by_entry")
-DECIMALS = 12
-AMOUNT = re.compile(r"(-?)([0-9]{1,30})(?:\.([0-9]{1,12}))?")
-
-
-class _NoFigures(ValueError):
-    """The file does not say what can be added up."""
-
-
-def check_sums(bag: HashedBag) -> list[Flaw]:
-    """Whether the totals in `figures.json` are the sums of its lines; nothing of a later format or a missing file."""
-    if FILE not in bag.sizes:
-        return [Flaw(rule="missing", message="it is missing", file=FILE)]
-    try:
-        data = bag.read(FILE, LARGEST_FIGURES)
-        # Before anything is built of it: each value takes far more memory than its signs.
-        if sum(map(data.count, (b",", b"[", b"{"))) > MOST_FIGURES:
-            return []
-        figures = json.loads(data)
-        if not isinstance(figures, dict) or type(figures.get("format")) is not int or figures["format"] < 1:
-            raise _NoFigures(say("figures-unreadable:none"))
-        return [] if figures["format"] > FORMAT else [*_SumCheck(figures).list_flaws()]
-    except Refused as why:
-        return [Flaw(rule=why.rule, message=why.message, file=FILE)]
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as why:
-        message = str(why) if isinstance(why, _NoFigures) else say("figures-unreadable:none")
-        return [Flaw(rule="figures-unreadable", message=tame(message), file=FILE)]
-
-
-def _to_units(text: Any) -> int:
-    """An amount in whole numbers of its smallest decimal: nothing is rounded on the way."""
-    match = AMOUNT.fullmatch(text) if isinstance(text, str) else None
-    if not match:
-        raise _NoFigures(say("figures-unreadable:amount", text=tame(str(text))))
-    units = int(match[2] + (match[3] or "").ljust(DECIMALS, "0"))
-    return -units if match[1] else units
-
-
-def _to_text(units: int) -> str:
-    digits = str(abs(units)).rjust(DECIMALS + 1, "0")
-    text = f"{digits[:-DECIMALS]}.{digits[-DECIMALS:]}".rstrip("0").rstrip(".")
-    return f"-{text}" if units < 0 else text
-
-
-class _SumCheck:
-    def __init__(self, figures: Mapping[str, Any]) -> None:
-        self._costs: Mapping[str, Any] = figures["costs"]
-        self._shelf: Mapping[str, Any] | None = figures.get("shelf")
-        self._lines = [(line["sort"], _to_units(line["landed"])) for line in figures["lines"]]
-
-    def list_flaws(self) -> Iterator[Flaw]:
-        """Where a total is not the sum of its parts."""
-        for name, written, made in self._list_sums():
-            if _to_units(written) != made:
-                yield tell("sum-wrong", FILE, name=tame(name), written=tame(written), made=_to_text(made))
-        for way in WAYS:
-            # Each line once: the amounts could add up with one counted twice and another left out.
-            numbers = sorted(number for total in self._costs[way] for number in total["lines"])
-            if numbers != sorted(self._costs["lines"]):
-                yield tell("sum-wrong:lines", FILE, way=way)
-
-    def _pick(self, numbers: Iterable[int], *sorts: str) -> int:
-        found = [*numbers]
-        # By the type, as `true` would pick line 1, and within the list, as -1 would pick the last line.
-        if not all(type(number) is int and 0 <= number < len(self._lines) for number in found):
-            raise _NoFigures(say("figures-unreadable:line"))
-        lines = [self._lines[number] for number in found]
-        return sum(landed for sort, landed in lines if not sorts or sort in sorts)
-
-    def _list_sums(self) -> Iterator[tuple[str, str, int]]:
-        """The name of each total, what is written for it, and what its parts make."""
-        costs = self._costs
-        yield "costs.spent", costs["spent"], self._pick(costs["lines"])
-        yield "costs.paid", costs["paid"], self._pick(costs["lines"], "paid")
-        yield "costs.refunded", costs["refunded"], -self._pick(costs["lines"], "refund")
-        yield "costs.committed", costs["committed"], self._pick(costs["committed_lines"])
-        yield "costs.recovered", costs["recovered"], self._pick(costs["recovered_lines"])
-        yield "costs.net", costs["net"], _to_units(costs["spent"]) - _to_units(costs["recovered"])
-        for way in WAYS:
-            for total in costs[way]:
-                yield f"costs.{way}: {total['name']}", total["amount"], self._pick(total["lines"])
-            yield f"costs.{way}", costs["spent"], sum(_to_units(total["amount"]) for total in costs[way])
-        yield from self._list_months()
-        for row in costs["budget"]:
-            bound = _to_units(row["spent"]) + _to_units(row["committed"])
-            # Records of an earlier format know of nothing that is wanted.
-            forecast = bound + _to_units(row.get("wanted", "0"))
-            yield f"budget {row['system']}: forecast", row["forecast"], forecast
-            yield f"budget {row['system']}: left", row["left"], _to_units(row["budget"]) - bound
-        yield from self._list_later_sums()
-
-    def _list_later_sums(self) -> Iterator[tuple[str, str, int]]:
-        """What is in files since format 3: payments that make what an order cost, the shelf's worth by part."""
-        for number, order in enumerate(self._costs["purchases"]):
-            if "shares" in order and order["paid"] is not None:
-                paid = sum(_to_units(amount) for share in order["shares"] for amount in share["lines"])
-                yield f"costs.purchases[{number}]: shares", order["landed"]["landed"], paid
-        if self._shelf is not None:
-            yield "shelf.worth", self._shelf["worth"], sum(_to_units(item["worth"]) for item in self._shelf["items"])
-
-    def _list_months(self) -> Iterator[tuple[str, str, int]]:
-        running = 0
-        for month in self._costs["months"]:
-            name = month["month"]
-            yield f"{name}: spent", month["spent"], self._pick(month["lines"], "paid", "refund")
-            yield f"{name}: recovered", month["recovered"], self._pick(month["lines"], "sold")
-            yield f"{name}: net", month["net"], _to_units(month["spent"]) - _to_units(month["recovered"])
-            running += _to_units(month["net"])
-            yield f"{name}: running", month["running"], running
-        yield "the last month: running", self._costs["net"], running
 
 
 # ── proofs ───────────────────────────────────────────────────────────────────────────────────────────────────────

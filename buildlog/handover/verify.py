@@ -35,6 +35,7 @@ from typing import BinaryIO
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.bag_check import BagCheck, check_bag, compare_code
+from buildlog.handover.figure_sums import check_sums
 from buildlog.handover.findings import (
     QUESTIONS,
     Finding,
@@ -62,7 +63,7 @@ from buildlog.handover.manifest import (
     read_list,
 )
 from buildlog.handover.remarks import Remarks, remark_bag
-from buildlog.handover.uncomputed import check_aids, check_proofs, check_sums
+from buildlog.handover.uncomputed import check_aids, check_proofs
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE, check_signature, check_stamp
 from buildlog.record.attestation_metadata import Verdict

@@ -25,6 +25,7 @@ from playwright.sync_api import Browser, Page
 from buildlog.handover.bag import name_files
 from buildlog.handover.check_page import HERE as SOURCES
 from buildlog.handover.check_page import SCRIPTS, SHARED, make_check_page, write_script, write_shared
+from buildlog.handover.figure_sums import check_sums
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
@@ -35,6 +36,7 @@ from tests.browser import eyes, records
 from tests.browser.conftest import TOP
 from tests.browser.files import find_late_policies, find_markup_errors
 from tests.record import bags, forgeries
+from tests.record.false_figures import FALSE, write_false, write_sound
 from tests.record.hostile_zips import SHAPES, Member, Shape, build, make
 
 ANSWERED = ("files", "sealed", "seals", "withheld")
@@ -469,6 +471,25 @@ def test_small_files_of_a_zip_are_read_together(ask: Callable[..., Any]) -> None
     zips = [build(Shape(tuple(Member(b"a/%d" % n, b"x" * (n % 7)) for n in range(count)))) for count in (200, 400)]
     few, many = (ask(SLICES, [*data]) for data in zips)
     assert few == many
+
+
+TOTALS = """Promise.all(given.map(async (text) => {
+    const answer = await answerSums(new Map([[FIGURES, new PlainFile(new Blob([text]), FIGURES)]]));
+    return answer.flaws.map((one) => [one.rule, one.message]);
+}))"""
+
+
+def test_false_figures_of_plans_are_told_as_the_tool_tells_them(ask: Callable[..., Any]) -> None:
+    """Open items, wishes with the forecast, lists with their ticks: each lie by rule and words; a sound file has none.
+
+    The tool finds them by computing the log, and says the same as the page where it cannot.
+    """
+    files = [write_sound(), *map(write_false, FALSE)]
+    told = ask(TOTALS, [data.decode() for data in files])
+    wanted = [check_sums(bags.read_memory({"data/figures.json": data})) for data in files]
+    assert [sorted(map(tuple, one)) for one in told] == [sorted((f.rule, f.message) for f in one) for one in wanted]
+    assert told[0] == []
+    assert all(told[1:])
 
 
 def test_page_and_tool_share_limits_and_words() -> None:

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from buildlog.handover.figure_sums import check_sums
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Report
-from buildlog.handover.uncomputed import check_sums
 from buildlog.record.hashing import read_canonical, write_canonical
 from tests.record.bags import find, pack_again, read_memory, states, verify, write_zip
 

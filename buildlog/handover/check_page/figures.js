@@ -1,4 +1,5 @@
-// Whether the totals in `figures.json` are the sums of its lines: in whole numbers of the smallest decimal, never rounded.
+// Whether `figures.json` agrees with itself: totals are the sums of their lines, in whole numbers of the smallest decimal and
+// never rounded; what is open has not ended; counts, days, and the entries that are named. `figure_sums.py` does the same.
 // What is read here has had the same names in every format so far.
 
 const FIGURES = "data/figures.json";
@@ -21,7 +22,24 @@ function toText(units) {
   return units < 0n ? `-${text}` : text;
 }
 
+// A day as a number of days; days are never read by `Date` from a text, as it takes many that are none.
+function toDays(text) {
+  const match = isText(text) ? /^(\d{4})-(\d{2})-(\d{2})$/.exec(text) : null;
+  const day = new Date(0);
+  if (match) day.setUTCFullYear(Number(match[1]), Number(match[2]) - 1, Number(match[3]));
+  if (!match || match[1] === "0000" || day.getUTCMonth() + 1 !== Number(match[2]) || day.getUTCDate() !== Number(match[3])) {
+    throw new NoFigures(say("figures-unreadable:day", { text: tame(isText(text) ? text : "") }));
+  }
+  return day.getTime() / 86400000;
+}
+
 const add = (values) => values.reduce((sum, value) => sum + value, 0n);
+
+// The value of a key, which has to be there.
+function read(record, key) {
+  if (!isObject(record) || record[key] === undefined) throw new NoFigures(say("figures-unreadable:none"));
+  return record[key];
+}
 
 class SumCheck {
   constructor(figures) {
@@ -30,7 +48,10 @@ class SumCheck {
     }
     this.costs = figures.costs;
     this.shelf = figures.shelf;
-    this.lines = figures.lines.map((line) => ({ sort: line && line.sort, landed: toUnits(line && line.landed) }));
+    this.plans = figures.plans;
+    this.asOf = figures.as_of;
+    this.entries = new Set(Array.isArray(figures.entries) ? figures.entries : []);
+    this.lines = figures.lines.map((line) => ({ ...line, landed: toUnits(line && line.landed) }));
     this.flaws = [];
     this.count = 0;
   }
@@ -43,11 +64,14 @@ class SumCheck {
   }
 
   pick(numbers, sorts = null) {
+    return this.pickWhere(numbers, (line) => !sorts || sorts.includes(line.sort));
+  }
+
+  pickWhere(numbers, takes) {
     if (!Array.isArray(numbers) || !numbers.every((number) => isCount(number) && number < this.lines.length)) {
       throw new NoFigures(say("figures-unreadable:line"));
     }
-    const lines = numbers.map((number) => this.lines[number]);
-    return add(lines.filter((line) => !sorts || sorts.includes(line.sort)).map((line) => line.landed));
+    return add(numbers.map((number) => this.lines[number]).filter(takes).map((line) => line.landed));
   }
 
   run() {
@@ -63,6 +87,8 @@ class SumCheck {
     this.checkBudget();
     this.checkOrders();
     this.checkShelf();
+    this.checkForecast();
+    this.checkPlans();
     return this.flaws;
   }
 
@@ -115,8 +141,115 @@ class SumCheck {
     this.compare("shelf.worth", this.shelf.worth, add(items.map((item) => toUnits(item.worth))));
   }
 
+  // What is wanted and not ordered yet makes, with what is spent and committed, the forecast; since format 3.
+  checkForecast() {
+    const { costs } = this;
+    if (costs.wanted_items === undefined) return;
+    const items = this.list(costs.wanted_items);
+    const wanted = (takes) => add(items.filter((item) => read(item, "state") === "open" && read(item, "about") !== null)
+      .filter(takes).map((item) => toUnits(item.about)));
+    this.compare("costs.wanted", costs.wanted, wanted(() => true));
+    const rows = this.list(costs.forecast_by_system);
+    const whole = toUnits(costs.spent) + toUnits(costs.committed) + toUnits(costs.wanted);
+    this.compare("costs.forecast", costs.forecast, whole);
+    this.compare("costs.forecast_by_system", costs.forecast, add(rows.map((row) => toUnits(row.forecast))));
+    rows.forEach((row) => {
+      const name = `forecast ${read(row, "system") === null ? "of no system" : row.system}`;
+      this.checkSystem(name, row, wanted);
+      this.compare(`${name}: forecast`, row.forecast, toUnits(row.spent) + toUnits(row.committed) + toUnits(row.wanted));
+    });
+    costs.budget.forEach((row) => this.checkSystem(`budget ${row.system}`, row, wanted));
+    if (read(costs, "budget_total") !== null) {
+      ["budget", "spent", "committed", "wanted", "left", "forecast"].forEach((key) => {
+        this.compare(`budget: ${key}`, costs.budget_total[key], add(costs.budget.map((row) => toUnits(row[key]))));
+      });
+    }
+    items.forEach((item, number) => this.checkWish(`costs.wanted_items[${number}]`, item));
+  }
+
+  checkSystem(name, row, wanted) {
+    const ofIt = (one) => one.system === row.system;
+    this.compare(`${name}: spent`, row.spent, this.pickWhere(this.costs.lines, ofIt));
+    this.compare(`${name}: committed`, row.committed, this.pickWhere(this.costs.committed_lines, ofIt));
+    this.compare(`${name}: wanted`, row.wanted, wanted(ofIt));
+  }
+
+  checkWish(name, item) {
+    this.checkEnd(name, item);
+    this.checkPlace(name, item, read(item, "entry") === null ? "log.yaml" : `entries/${item.entry}.md`);
+  }
+
+  // What is still to do, and what of each list is ticked; since format 3.
+  checkPlans() {
+    if (this.plans === undefined) return;
+    const items = this.list(read(this.plans, "items"));
+    items.forEach((item, number) => this.checkItem(`plans.items[${number}]`, item));
+    const kept = items.some((item) => item.ended_in !== null);
+    if (read(this.plans, "kept") !== kept) {
+      this.tell("sum-wrong:state", "plans.kept", { written: kept ? "false" : "true", made: kept ? "true" : "false" });
+    }
+    this.list(read(this.plans, "lists")).forEach((list, number) => this.checkList(`plans.lists[${number}]`, list));
+  }
+
+  checkItem(name, item) {
+    this.checkEnd(name, item);
+    this.checkPair(name, item, "ended", "ended_in");
+    const until = item.ended === null ? this.asOf : item.ended;
+    this.checkCount(`${name}: days`, read(item, "days"), toDays(until) - toDays(read(item, "since")));
+    this.checkPlace(name, item, `entries/${item.entry}.md`);
+  }
+
+  checkList(name, list) {
+    const items = this.list(read(list, "items"));
+    const ticked = items.filter((item) => read(item, "ticked") !== null).length;
+    this.checkCount(`${name}: ticked`, read(list, "ticked"), ticked);
+    this.checkCount(`${name}: missing`, read(list, "missing"), items.length - ticked);
+    this.checkPlace(name, list, "log.yaml");
+    items.forEach((item, number) => {
+      const one = `${name}.items[${number}]`;
+      this.checkPair(one, item, "ticked", "ticked_in");
+      this.checkPair(one, item, "worked_on", "worked_in");
+      this.checkEntry(one, item.ticked_in);
+      this.checkEntry(one, item.worked_in);
+    });
+  }
+
+  // Whether something is open as long as no entry ends it and no longer; and whether its entries are counted.
+  checkEnd(name, item) {
+    const open = read(item, "ended_in") === null;
+    if ((read(item, "state") === "open") !== open) {
+      const written = isText(item.state) ? tame(item.state) : "";
+      this.tell("sum-wrong:state", name, { written, made: open ? "open" : "ended" });
+    }
+    this.checkEntry(name, read(item, "entry"));
+    this.checkEntry(name, item.ended_in);
+  }
+
+  checkPair(name, item, one, other) {
+    if ((read(item, one) === null) !== (read(item, other) === null)) this.tell("sum-wrong:pair", name, { one, other });
+  }
+
+  checkEntry(name, entry) {
+    if (entry === null || this.entries.has(entry)) return;
+    this.tell("sum-wrong:entry", name, { entry: isText(entry) ? tame(entry) : "" });
+  }
+
+  checkPlace(name, item, file) {
+    const place = isText(read(item, "place")) ? item.place : "";
+    if (!place.startsWith(`${file}:`)) this.tell("sum-wrong:place", name, { place: tame(place) });
+  }
+
+  checkCount(name, written, made) {
+    if (!isCount(written)) throw new NoFigures(say("figures-unreadable:none"));
+    this.compare(name, String(written), BigInt(made) * 10n ** BigInt(DECIMALS));
+  }
+
+  tell(key, name, values) {
+    this.flaws.push(tell(key, FIGURES, { name, ...values }));
+  }
+
   list(value) {
-    if (!Array.isArray(value) || !value.every(isObject)) throw new NoFigures("a list of totals is missing");
+    if (!Array.isArray(value) || !value.every(isObject)) throw new NoFigures(say("figures-unreadable:none"));
     return value;
   }
 }
@@ -137,6 +270,8 @@ async function answerSums(files) {
     if (why instanceof NoFigures || why instanceof NotCanonical || why instanceof SyntaxError) {
       return judge([flaw("figures-unreadable", tame(why.message), FIGURES)], "");
     }
+    // What a total is to be made of is not there, or is something else.
+    if (why instanceof TypeError) return judge([flaw("figures-unreadable", say("figures-unreadable:none"), FIGURES)], "");
     throw why;
   }
 }
