@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from buildlog.drafts import list_photo, write_text
 from buildlog.problems import suggest
@@ -42,10 +43,27 @@ def find_entry(log: Log, named: str) -> Entry:
     raise CannotAdd("there is no such entry" + (f"; {near}" if near else ""))
 
 
-def add_to_text(text: str, *, heading: str = "", photos: Sequence[str] = (), hints: Sequence[str] = ()) -> str:
+class _Item(NamedTuple):
+    """Something that is put at the end of a list."""
+
+    flow: str
+    "how it stands within brackets"
+    rows: tuple[str, ...]
+    "how it stands on lines of its own, without their indent"
+
+
+def add_to_text(
+    text: str,
+    *,
+    heading: str = "",
+    photos: Sequence[str] = (),
+    hints: Sequence[str] = (),
+    marks: Sequence[str] = (),
+) -> str:
     """An entry's text with a heading at the end of its story, photos at the end of its list, and hints of new keys.
 
-    Raises `CannotAdd` where its photos are written so that none can be put behind them.
+    `marks` are items of `brought_from:`, each a mapping on one line. Raises `CannotAdd` where a list is written so that
+    nothing can be put behind what is in it.
     """
     lines = text.split("\n")
     fences = [at for at, line in enumerate(lines) if FENCE.fullmatch(line.removeprefix("\ufeff"))][:2]
@@ -54,14 +72,28 @@ def add_to_text(text: str, *, heading: str = "", photos: Sequence[str] = (), hin
     end = "\r" if lines[fences[1]].endswith("\r") else ""
     head = [line.removesuffix("\r") for line in lines[fences[0] + 1 : fences[1]]]
     known = {match[1] for line in head if (match := KEY.match(line))}
-    made = [*_add_photos(head, photos), *_pick_hints(hints, known)] if photos else [*head, *_pick_hints(hints, known)]
-    story = "\n".join(lines[fences[1] + 1 :])
+    made = _add_items(head, "photos", [_Item(f"{{file: {write_text(file)}}}", list_photo(file, "")) for file in photos])
+    made = _add_items(made, "brought_from", [_Item(mark, (f"- {mark}",)) for mark in marks])
+    made += _pick_hints(hints, known)
+    rest = lines[fences[1] :]
     if heading:
-        blank = f"{end}\n"
-        story = f"{story.rstrip()}{blank if story.strip() else ''}{blank}## {heading}{blank}"
-    added = "\n".join([*lines[: fences[0] + 1], *(f"{line}{end}" for line in made), lines[fences[1]], story])
-    _check(text, added, photos)
+        story, blank = "\n".join(rest[1:]), f"{end}\n"
+        rest = [rest[0], f"{story.rstrip()}{blank if story.strip() else ''}{blank}## {heading}{blank}"]
+    whole = _end_as_before(made, lines[fences[0] + 1 :], end)
+    added = "\n".join([*lines[: fences[0] + 1], *whole, *rest])
+    _check(text, added, photos, marks)
     return added
+
+
+def _end_as_before(made: Sequence[str], before: Sequence[str], end: str) -> Iterator[str]:
+    """Lines, each that stood there with the line end that it had, which may be another in every line."""
+    left = list(before)
+    for line in made:
+        same_key = (match := KEY.match(line)) and left and left[0].startswith(match[0])
+        if left and left[0].removesuffix("\r") == line:
+            yield left.pop(0)
+        else:
+            yield line + ("\r" if same_key and left.pop(0).endswith("\r") else "" if same_key else end)
 
 
 def _pick_hints(hints: Sequence[str], known: set[str]) -> list[str]:
@@ -76,11 +108,15 @@ def _pick_hints(hints: Sequence[str], known: set[str]) -> list[str]:
     return picked
 
 
-def _add_photos(head: list[str], photos: Sequence[str]) -> list[str]:
-    at = next((n for n, line in enumerate(head) if line.startswith("photos:")), None)
+def _add_items(head: list[str], key: str, items: Sequence[_Item]) -> list[str]:
+    """A front matter with items at the end of one of its lists."""
+    if not items:
+        return head
+    at = next((n for n, line in enumerate(head) if line.startswith(f"{key}:")), None)
+    rows = [f"  {row}" for item in items for row in item.rows]
     if at is None:
-        return [*head, "photos:", *(line for file in photos for line in list_photo(file))]
-    value, comment = re.fullmatch(r"photos:\s*(.*?)(\s+#.*)?", head[at]).groups()  # type: ignore[union-attr]  # `.*?` takes any line
+        return [*head, f"{key}:", *rows]
+    value, comment = re.fullmatch(rf"{key}:\s*(.*?)(\s+#.*)?", head[at]).groups()  # type: ignore[union-attr]  # `.*?` takes any line
     comment = comment or ""
     if not value or value.startswith("#"):
         last = at
@@ -91,23 +127,25 @@ def _add_photos(head: list[str], photos: Sequence[str]) -> list[str]:
                 break
         first = next((line for line in head[at + 1 : last + 1] if line.strip().startswith("-")), "  -")
         indent = first[: len(first) - len(first.lstrip())]
-        new = [line for file in photos for line in list_photo(file, indent)]
-        return [*head[: last + 1], *new, *head[last + 1 :]]
+        rows = [f"{indent}{row}" for item in items for row in item.rows]
+        return [*head[: last + 1], *rows, *head[last + 1 :]]
     if value.startswith("[") and value.endswith("]"):
-        items = [value[1:-1].strip().rstrip(","), *(f"{{file: {write_text(file)}}}" for file in photos)]
-        return [*head[:at], f"photos: [{', '.join(filter(None, items))}]{comment}", *head[at + 1 :]]
-    new = [line for file in photos for line in list_photo(file)]
-    return [*head[:at], "photos:", f"  - {value}{comment}", *new, *head[at + 1 :]]
+        inside = [value[1:-1].strip().rstrip(","), *(item.flow for item in items)]
+        return [*head[:at], f"{key}: [{', '.join(filter(None, inside))}]{comment}", *head[at + 1 :]]
+    return [*head[:at], f"{key}:", f"  - {value}{comment}", *rows, *head[at + 1 :]]
 
 
-def _check(before: str, after: str, photos: Sequence[str]) -> None:
-    """Ask the reader whether the entry has the photos besides its own, and no mistake that it did not have."""
+def _check(before: str, after: str, photos: Sequence[str], marks: Sequence[str]) -> None:
+    """Ask the reader whether the entry has all that was added besides its own, and no mistake that it did not have."""
     (old, old_errors), (new, new_errors) = _read(before), _read(after)
     if old is None or new is None:
         raise CannotAdd("it cannot be read; `buildlog check` says what is wrong")
     wanted = [*(photo.file for photo in old.photos), *photos]
     if [photo.file for photo in new.photos] != wanted or new_errors > old_errors:
         raise CannotAdd("nothing fits behind its `photos:` as they are; write each on a line of its own, `- file: …`")
+    had, has = ([mark.digest for mark in entry.brought_from] for entry in (old, new))
+    if has[: len(had)] != had or len(has) != len(had) + len(marks):
+        raise CannotAdd("nothing fits behind its `brought_from:` as it is; write each on a line of its own, `- {…}`")
 
 
 def _read(text: str) -> tuple[Entry | None, int]:
@@ -121,6 +159,7 @@ def _read(text: str) -> tuple[Entry | None, int]:
 
 def write_over(path: Path, text: str) -> None:
     """Put a text in the place of a file, whole or not at all."""
+    path = path.resolve()  # where it is a link, what it leads to is exchanged, and the link stays
     beside = path.with_name(f".{path.name}.new")
     # Bytes, as a text would get other line ends on some systems.
     beside.write_bytes(text.encode())

@@ -57,22 +57,11 @@ def _draw_payments(plan: Plan) -> Table:
 
 
 def _draw_pictures(plan: Plan) -> Table:
-    folders: dict[str, int] = {}
-    for copy in plan.copies:
-        top, _, rest = copy.path.partition("/")
-        if top == "photos":
-            name = rest.partition("/")[0]
-            folders[name] = folders.get(name, 0) + 1
-    new = {entry.name for entry in plan.entries}
-    rows = tuple(
-        (
-            f"entries/{name}.md",
-            str(many),
-            "new, lists them" if name in new else "there already: list them under `photos:`",
-        )
-        for name, many in sorted(folders.items())
-    )
-    return Table(title="Pictures, by the entry of their day", columns=("Entry", "Pictures>", "Which is"), rows=rows)
+    rows = [(entry.path, str(entry.photos), "new, lists them") for entry in plan.entries if entry.photos]
+    put = "there already: they are put at the end of its `photos:`"
+    rows += [(grown.path, str(len(grown.photos)), put) for grown in plan.grown]
+    columns = ("Entry", "Pictures>", "Which is")
+    return Table(title="Pictures, by the entry of their day", columns=columns, rows=tuple(sorted(rows)))
 
 
 def _draw_left(plan: Plan, *, known: bool) -> Table:
@@ -89,6 +78,7 @@ def _say_all(plan: Plan) -> str:
     papers = sum(copy.path.startswith("papers/") for copy in plan.copies)
     parts = [
         count(len(plan.entries), "entry", "entries") if plan.entries else "",
+        count(len(plan.grown), "addition to an entry", "additions to entries") if plan.grown else "",
         count(papers, "paper") if papers else "",
         count(len(plan.copies) - papers, "picture") if len(plan.copies) > papers else "",
     ]
@@ -101,6 +91,7 @@ def _say_all(plan: Plan) -> str:
 def _write_plan(plan: Plan) -> dict[str, Any]:
     return {
         "entries": [_write_entry(entry) for entry in plan.entries],
+        "added_to": [{"path": grown.path, "photos": list(grown.photos), "text": grown.text} for grown in plan.grown],
         "copies": [{"from": str(copy.source), "to": copy.path} for copy in plan.copies],
         "left": [
             {"file": each.source, "at": each.at or None, "what": each.what, "why": each.why, "known": each.known}

@@ -57,8 +57,8 @@ class PicturePlan:
 
     drafts: Mapping[datetime.date, DayPictures] = field(default_factory=dict)
     "by day, those of entries that are written now"
-    into: Mapping[str, tuple[Take, ...]] = field(default_factory=dict)
-    "by name, those of entries that are there"
+    into: tuple[DayPictures, ...] = ()
+    "those that entries get which are there"
     left: tuple[Left, ...] = ()
     "pictures that are not copied"
     problems: tuple[Problem, ...] = ()
@@ -72,30 +72,40 @@ def plan_pictures(sources: Sequence[Source], log: Log, names: Mapping[datetime.d
     by_path = {source.path: source for source in sources}
     whole, problems = _see(sources)
     digests = _tell_apart([*((photo.path, photo.size) for photo in whole), *_list_logged(log)])
-    single, left = _drop_same(whole, digests, log, by_path)
-    near = find_near(_look_closer(single, log), log, fixed=())
+    entries = {entry.date: entry.name for entry in log.entries}  # of two of one day the last one, as in a preview
+    single, left, placed = _drop_same(whole, digests, log, by_path, entries)
+    near = find_near(_look_closer(single, log), log, fixed=placed)
     left += [
         _leave(by_path[one], f"shows nearly the same as {_name(two, by_path, log)}", True) for one, two in near.items()
     ]
-    days: dict[datetime.date, list[SeenPhoto]] = defaultdict(list)
-    for photo in single:
-        if photo.path not in near and photo.taken:
-            days[photo.taken.date()].append(photo)
-    drafts, into = {}, {}
-    entries = {entry.date: entry.name for entry in log.entries}  # of two of one day the last one, as in a preview
-    for day, photos in sorted(days.items()):
+    marks = {day: _mark(photos, by_path) for day, photos in _sort_by_day(whole).items()}
+    brought = {mark.digest: entry.name for entry in log.entries for mark in entry.brought_from}
+    drafts, into = {}, []
+    for day, photos in _sort_by_day(photo for photo in single if photo.path not in near).items():
+        if name := brought.get(marks[day].digest):
+            # all of that day was brought in: what is not there any more was taken out by its owner
+            why = f"was brought in before, into entries/{name}.md"
+            left += [_leave(by_path[photo.path], why, True) for photo in photos]
+            continue
         entry = entries.get(day) or names.get(day) or name_entry(log, PICTURES, day)
         there = {path for path in _list_folder(log, entry) if path in digests}
         here = _find_here(photos, digests, there)
         paths = [photo.path for photo in sort_by_time(photos)]
         takes = tuple(name_takes(paths, here, log.photos.get(entry, ())))
+        made = DayPictures(entry=entry, takes=takes, origin=marks[day])
         if day in entries:
-            into[entry] = tuple(take for take in takes if not take.here)
+            into.append(made)
         else:
-            drafts[day] = DayPictures(entry=entry, takes=takes, origin=_mark(photos, by_path))
-    return PicturePlan(
-        drafts=drafts, into={name: takes for name, takes in into.items() if takes}, left=tuple(left), problems=problems
-    )
+            drafts[day] = made
+    return PicturePlan(drafts=drafts, into=tuple(into), left=tuple(left), problems=problems)
+
+
+def _sort_by_day(photos: Iterable[SeenPhoto]) -> dict[datetime.date, list[SeenPhoto]]:
+    days: dict[datetime.date, list[SeenPhoto]] = defaultdict(list)
+    for photo in photos:
+        if photo.taken:
+            days[photo.taken.date()].append(photo)
+    return dict(sorted(days.items()))
 
 
 def _see(sources: Sequence[Source]) -> tuple[list[SeenPhoto], tuple[Problem, ...]]:
@@ -146,23 +156,37 @@ def _list_folder(log: Log, entry: str) -> list[Path]:
 
 
 def _drop_same(
-    photos: Sequence[SeenPhoto], digests: Mapping[Path, str], log: Log, by_path: Mapping[Path, Source]
-) -> tuple[list[SeenPhoto], list[Left]]:
-    """The pictures that are new and tell their day, and what is said of the others."""
-    entries = {entry.name for entry in log.entries}
+    photos: Sequence[SeenPhoto],
+    digests: Mapping[Path, str],
+    log: Log,
+    by_path: Mapping[Path, Source],
+    entries: Mapping[datetime.date, str],
+) -> tuple[list[SeenPhoto], list[Left], set[Path]]:
+    """The pictures that are new and tell their day, what is said of the others, and which new ones lie there already.
+
+    Those lie in the folder of the entry of their day, which does not list them: a run was stopped before it did.
+    """
+    names = sorted(entry.name for entry in log.entries)
+    listed = {log.locate(f"photos/{entry.name}/{photo.file}") for entry in log.entries for photo in entry.photos}
     # a folder without an entry is what a run that was stopped left: its pictures are there, and still to be listed
-    first = {digests[path]: path for name in sorted(entries) for path in _list_folder(log, name) if path in digests}
-    kept, left = [], []
+    first = {digests[path]: path for name in names for path in _list_folder(log, name) if path in digests}
+    kept, left, placed = [], [], set()
     for photo in photos:
         source, digest = by_path[photo.path], digests[photo.path]
-        if digest in first:
-            left.append(_leave(source, f"is the same file as {_name(first[digest], by_path, log)}", True))
+        there = first.get(digest)
+        day = entries.get(photo.taken.date()) if photo.taken else None
+        stopped = there is not None and there not in listed and there in _list_folder(log, day or "")
+        if there is not None and not stopped:
+            left.append(_leave(source, f"is the same file as {_name(there, by_path, log)}", True))
         elif photo.taken is None:
             left.append(_leave(source, "its camera tells no day: put it into the entry that it belongs to", False))
         else:
             kept.append(photo)
-        first.setdefault(digest, photo.path)
-    return kept, left
+        if stopped:
+            placed.add(photo.path)
+        if there is None or stopped:
+            first[digest] = photo.path
+    return kept, left, placed
 
 
 def _leave(source: Source, why: str, known: bool) -> Left:

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 import datetime
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import field, replace
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
-from buildlog.bring.bills import Bill, Origin, title_day, write_marks, write_order, write_refund
+from buildlog.adding import CannotAdd, add_to_text
+from buildlog.bring.bills import Bill, title_day, write_marks, write_order, write_refund
 from buildlog.bring.drawer import Sentence, open_drawer
 from buildlog.bring.known import drop_known, drop_unrated, mark_refunds
 from buildlog.bring.paper_files import PaperCopy, file_papers
@@ -31,6 +32,7 @@ from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.read.files import LogFiles, gather_files
 from buildlog.read.reader import read_files
 from buildlog.read.records import Log
+from buildlog.text import count
 
 MOST_REMARKS = 3
 "Contradictions of one document that are told: more are counted."
@@ -74,6 +76,24 @@ class NewEntry:
 
 
 @frozen
+class Grown:
+    """One entry that is there, and gets pictures of its day."""
+
+    name: str
+    "its file's name without `.md`"
+    before: str
+    "the whole file as it is, its line ends included"
+    text: str
+    "the whole file as it will be: the same, with lines put in"
+    photos: tuple[str, ...]
+    "file names of the pictures that it lists then and does not list yet"
+
+    @property
+    def path(self) -> str:
+        return f"entries/{self.name}.md"
+
+
+@frozen
 class Plan:
     """Everything that will be done, and everything that will not."""
 
@@ -81,6 +101,8 @@ class Plan:
     "as it is"
     entries: tuple[NewEntry, ...] = ()
     "in order of day"
+    grown: tuple[Grown, ...] = ()
+    "entries that are there and are added to"
     copies: tuple[Copy, ...] = ()
     "what is copied before the entries are written"
     left: tuple[Left, ...] = ()
@@ -95,11 +117,11 @@ class Plan:
     @property
     def empty(self) -> bool:
         """Whether there is nothing to write."""
-        return not self.entries and not self.copies
+        return not self.entries and not self.copies and not self.grown
 
     def texts(self) -> dict[str, str]:
         """The entries by path."""
-        return {entry.path: entry.text for entry in self.entries}
+        return {each.path: each.text for each in self.entries} | {each.path: each.text for each in self.grown}
 
 
 @frozen
@@ -134,7 +156,9 @@ def make_plan(wish: Wish, log: Log, as_of: datetime.date) -> Plan:
     )
     days |= {day: _Day(day, (), (), shown.entry) for day, shown in pictures.drafts.items() if day not in days}
     entries = [_write_entry(days[day], pictures.drafts.get(day), papers.copies) for day in sorted(days)]
-    return _check(plan, entries, papers.copies, pictures, as_of)
+    grown, lost = _grow_entries(pictures, log)
+    plan = replace(plan, problems=sort_problems((*plan.problems, *lost)))
+    return _check(plan, _Made(tuple(entries), grown), papers.copies, pictures, as_of)
 
 
 # ── entries ──────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -203,12 +227,50 @@ def _write_entry(made: _Day, shown: DayPictures | None, papers: Mapping[Path, Pa
     )
 
 
+def _grow_entries(pictures: PicturePlan, log: Log) -> tuple[tuple[Grown, ...], list[Problem]]:
+    """The entries that get pictures, each as it will be; a problem for each that nothing can be put into."""
+    grown, problems = [], []
+    for shown in pictures.into:
+        path = f"entries/{shown.entry}.md"
+        before = log.locate(path).read_bytes().decode()
+        _, mark = write_marks([shown.origin])
+        try:
+            text = add_to_text(before, photos=shown.names, marks=[mark.removeprefix("  - ")])
+        except CannotAdd as why:
+            message = f"{count(len(shown.names), 'picture')} of its day cannot be put into this entry, and stay out"
+            problems.append(Problem(rule="cannot-list", message=message, place=Place(path), help=str(why)))
+        else:
+            grown.append(Grown(name=shown.entry, before=before, text=text, photos=shown.names))
+    return tuple(grown), problems
+
+
 # ── checked ──────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+class _Made(NamedTuple):
+    """What is written, as long as the log can take it."""
+
+    new: tuple[NewEntry, ...]
+    "entries"
+    grown: tuple[Grown, ...]
+    "entries that are there"
+
+    def texts(self) -> dict[str, str]:
+        """By file name, as reading the log takes them."""
+        new = {f"{entry.name}.md": entry.text for entry in self.new}
+        return new | {f"{entry.name}.md": _take_text(entry.text) for entry in self.grown}
+
+    def without(self, paths: Collection[str]) -> _Made:
+        """What is left without the files of some paths, if that is less."""
+        new = tuple(entry for entry in self.new if entry.path not in paths)
+        grown = tuple(entry for entry in self.grown if entry.path not in paths)
+        # an error that an entry makes elsewhere, as by a number that stands there too, has no culprit that is known
+        return _Made(new, grown) if len(new) + len(grown) < len(self.new) + len(self.grown) else _Made((), ())
 
 
 def _check(
     plan: Plan,
-    entries: Sequence[NewEntry],
+    kept: _Made,
     papers: Mapping[Path, PaperCopy],
     pictures: PicturePlan,
     as_of: datetime.date,
@@ -218,7 +280,6 @@ def _check(
     files, _ = gather_files(plan.log.folder)
     before = {_fold(problem) for problem in _find_problems(files, as_of)[1]}
     problems = list(plan.problems)
-    kept = list(entries)
     for _ in range(TRIES):
         copies = _list_copies(kept, papers, pictures)
         log, found = _find_problems(_add(files, kept, copies), as_of)
@@ -227,18 +288,17 @@ def _check(
         if not broken:
             break
         problems += [_soften(problem) for problem in new if problem.severity == "error"]
-        stay = [entry for entry in kept if entry.path not in broken]
-        # an error that an entry makes elsewhere, as by a number that stands there too, has no culprit that is known
-        kept = stay if len(stay) < len(kept) else []
+        kept = kept.without(broken)
     else:
-        kept, copies, log, new = [], [], plan.log, []
-    kept = [replace(entry, totals=tuple(_list_totals(entry, log))) for entry in kept]
+        kept, copies, log, new = _Made((), ()), [], plan.log, []
+    entries = [replace(entry, totals=tuple(_list_totals(entry, log))) for entry in kept.new]
     warned = [problem for problem in new if problem.rule != "photo-says-nothing"]
     return replace(
         plan,
-        entries=tuple(kept),
+        entries=tuple(entries),
+        grown=kept.grown,
         copies=tuple(copies),
-        problems=sort_problems((*problems, *warned, *_find_differences(kept))),
+        problems=sort_problems((*problems, *warned, *_find_differences(entries))),
     )
 
 
@@ -259,7 +319,7 @@ def _find_problems(files: LogFiles, as_of: datetime.date) -> tuple[Log, list[Pro
     return reading.log, found
 
 
-def _add(files: LogFiles, entries: Iterable[NewEntry], copies: Iterable[Copy]) -> LogFiles:
+def _add(files: LogFiles, made: _Made, copies: Iterable[Copy]) -> LogFiles:
     """The log's files as they will be."""
     papers, photos = set(files.papers), {name: list(names) for name, names in files.photos.items()}
     for copy in copies:
@@ -271,24 +331,26 @@ def _add(files: LogFiles, entries: Iterable[NewEntry], copies: Iterable[Copy]) -
             photos.setdefault(folder, []).append(name)
     return replace(
         files,
-        entries={**files.entries, **{f"{entry.name}.md": entry.text for entry in entries}},
+        entries={**files.entries, **made.texts()},
         papers=frozenset(papers),
         photos={name: tuple(names) for name, names in photos.items()},
     )
 
 
-def _list_copies(entries: Iterable[NewEntry], papers: Mapping[Path, PaperCopy], pictures: PicturePlan) -> list[Copy]:
+def _take_text(text: str) -> str:
+    """A text of a file as reading the log takes it."""
+    return text.removeprefix("\ufeff").replace("\r\n", "\n")
+
+
+def _list_copies(made: _Made, papers: Mapping[Path, PaperCopy], pictures: PicturePlan) -> list[Copy]:
     """What is copied: the papers of the entries that are written, other papers, and pictures."""
-    named = {bill.paper.path for entry in entries for bill in entry.bills if bill.paper}
+    named = {bill.paper.path for entry in made.new for bill in entry.bills if bill.paper}
     copies = [Copy(path, each.path) for path, each in papers.items() if not each.here and (each.alone or path in named)]
-    days = {entry.day: entry for entry in entries if entry.photos}
-    for day, shown in pictures.drafts.items():
-        if day in days:
-            copies += [
-                Copy(take.source, f"photos/{days[day].name}/{take.name}") for take in shown.takes if not take.here
-            ]
-    for name, takes in pictures.into.items():
-        copies += [Copy(take.source, f"photos/{name}/{take.name}") for take in takes if not take.here]
+    listing = {entry.name for entry in made.new if entry.photos} | {entry.name for entry in made.grown}
+    for shown in (*pictures.drafts.values(), *pictures.into):
+        if shown.entry in listing:
+            home = f"photos/{shown.entry}"
+            copies += [Copy(take.source, f"{home}/{take.name}") for take in shown.takes if not take.here]
     return copies
 
 
@@ -328,10 +390,3 @@ def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:
             message = f"{bill.prepaid:f} of it was paid before, on a day that no invoice tells"
             help = f"add `paid: {{date: …, amount: {bill.prepaid:f}}}` to the order once it is written"
             yield Problem(rule="prepaid", message=message, place=place, help=help, severity="warning")
-
-
-def list_origins(entries: Iterable[NewEntry]) -> Iterator[Origin]:
-    """Every file, or part of one, that an entry comes from."""
-    for entry in entries:
-        yield from (bill.origin for bill in entry.bills)
-        yield from (match.payment.origin for match in entry.paid)

@@ -58,7 +58,8 @@ def bring(
 
     SOURCE is a file or a folder: e-invoices (UBL, CII, PDF with one inside), spreadsheets (CSV, XLSX, ODS), bank
     statements (camt.053), papers (PDF) and photos. They are only read. What will be written is shown first and asked
-    for. No file of the log is changed, and what was brought in before adds nothing.
+    for. An entry that is there gets the pictures of its day, and nothing else of the log is changed. What was brought
+    in before adds nothing.
     """
     from buildlog.answers.bringing import answer_plan, list_words
     from buildlog.bring.carry_out import carry_out
@@ -75,7 +76,8 @@ def bring(
         _ask(yes)
         for path in carry_out(plan, log):
             if path.suffix == ".md":
-                click.echo(f"written: {show(path)}", err=as_json)
+                what = "added to" if path.name in {f"{grown.name}.md" for grown in plan.grown} else "written"
+                click.echo(f"{what}: {show(path)}", err=as_json)
         for line in list_words(plan):
             click.echo(line, err=as_json)
     if has_errors(plan.problems):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -47,12 +48,23 @@ def plan(*arguments: str | Path) -> dict[str, Any]:
 
 
 def write(log: Path, *sources: str | Path) -> Result:
-    """What is brought in is written, and the log is sound after it: no error, and no warning but about captions."""
+    """What is brought in is written, and the log is sound after it: no error, and no warning but its owner's own.
+
+    Those are descriptions of pictures, which only an owner can give, what was warned of before, and what the plan
+    warned of.
+    """
+    before = find_rules(run("check", log, "--as-of", "2030-01-01").output)
     done = bring(*sources, "--log", log, "--yes")
     assert done.exception is None or isinstance(done.exception, SystemExit), done.exception
     checked = run("check", log, "--as-of", "2030-01-01")
     assert checked.exit_code == 0, checked.output
+    assert find_rules(checked.output) <= before | find_rules(done.output) | {"photo-says-nothing"}, checked.output
     return done
+
+
+def find_rules(output: str) -> set[str]:
+    """The rules of all problems that a command tells."""
+    return set(re.findall(r"^ +\[([a-z-]+)\]$", output, re.MULTILINE))
 
 
 def read(log: Path) -> Log:

@@ -9,6 +9,7 @@ by `test_plan`. It is a program of its own, as a process that is forked must hav
 from __future__ import annotations
 
 import datetime
+import re
 import shutil
 import sys
 from pathlib import Path
@@ -19,6 +20,10 @@ from buildlog.read.reader import read_log
 from tests.killing import DEATHS, die_at, read_tree, run_apart
 
 LAST = datetime.date(2030, 1, 1)
+MINE = "entries/2024-05-16-mine.md"
+"An entry that is there, and gets pictures."
+PHOTOS = "photos/2024-05-16-mine"
+NAMED = re.compile(r"file: (\S+\.jpg)")
 
 
 def make(top: Path) -> Plan:
@@ -39,6 +44,7 @@ def main(top: Path) -> None:
     carry(whole)
     after = read_tree(whole / "log")
     assert len(after) > len(before) + 4
+    assert after[MINE] != before[MINE]
     died = 0
     for number in range(1, 1000):
         for longest in (None, 10):
@@ -54,8 +60,11 @@ def main(top: Path) -> None:
 
             signal = run_apart(work)
             tree = {path: data for path, data in read_tree(place / "log").items() if not hidden(path)}
-            assert all(after.get(path) == data for path, data in tree.items()), "there is half a file"
-            assert before.items() <= tree.items(), "something that was there is gone"
+            whole_ones = all(data in (after.get(path), before.get(path)) for path, data in tree.items())
+            assert whole_ones, "there is half a file"
+            assert before.keys() <= tree.keys(), "something that was there is gone"
+            entry = tree[MINE].decode()
+            assert all(f"{PHOTOS}/{name}" in tree for name in NAMED.findall(entry)), "an entry names what is not there"
             if signal:
                 assert signal in DEATHS
                 died += 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 import json
 from pathlib import Path
 
@@ -31,7 +32,7 @@ def list_pictures(log: Path) -> dict[str, list[str]]:
 
 
 def test_each_into_the_entry_of_its_day(log: Path, phone: Path) -> None:
-    """Pictures of folders within folders too; the owner's entry stays as it is, a day without one gets a draft."""
+    """Pictures of folders within folders too; the owner's entry lists its own, a day without one gets a draft."""
     shoot(phone / "100APPLE" / "IMG_1.jpg", 1, "2024:05:18 10:00:00")
     shoot(phone / "101APPLE" / "IMG_2.jpg", 2, "2024:05:19 12:00:00")
     shoot(phone / "101APPLE" / "IMG_3.jpg", 3, "2024:05:19 11:00:00")
@@ -42,7 +43,7 @@ def test_each_into_the_entry_of_its_day(log: Path, phone: Path) -> None:
         "2024-05-19-pictures": ["01-img-3.jpg", "02-img-2.jpg"],
     }
     assert {path.read_bytes() for path in log.rglob("*.jpg")} == originals
-    assert (log / "entries/2024-05-18-pump.md").read_text(encoding="utf-8") == MINE
+    assert [photo.file for photo in read(log).entries[0].photos] == ["01-img-1.jpg"]
     [draft] = [entry for entry in read(log).entries if entry.title == "Pictures"]
     assert [photo.file for photo in draft.photos] == ["01-img-3.jpg", "02-img-2.jpg"]
 
@@ -85,15 +86,119 @@ def test_what_the_log_has_is_not_taken_again(log: Path, phone: Path) -> None:
     ]
 
 
-def test_more_of_a_day_go_beside_those_that_are_there(log: Path, phone: Path) -> None:
-    """Into the entry that was brought in, numbered on; its text is its owner's by then, and stays."""
+def test_more_of_a_day_go_behind_those_that_are_there(log: Path, phone: Path) -> None:
+    """Into the entry that was brought in, numbered on; all that its owner wrote into it meanwhile stays."""
     shoot(phone / "a.jpg", 1, "2024:05:19 12:00:00")
     write(log, phone)
-    text = (log / "entries/2024-05-19-pictures.md").read_bytes()
+    path = log / "entries/2024-05-19-pictures.md"
+    text = path.read_text(encoding="utf-8").replace("says:", "says: The pump").replace("Pictures", "Pump out") + "Done."
+    path.write_text(text, encoding="utf-8")
     shoot(phone / "b.jpg", 2, "2024:05:19 13:00:00")
     write(log, phone)
     assert list_pictures(log)["2024-05-19-pictures"] == ["01-a.jpg", "02-b.jpg"]
-    assert (log / "entries/2024-05-19-pictures.md").read_bytes() == text
+    added = path.read_text(encoding="utf-8")
+    assert [photo.file for photo in read(log).entries[1].photos] == ["01-a.jpg", "02-b.jpg"]
+    assert [line for line in added.split("\n") if line in text.split("\n")] == text.split("\n")
+
+
+WRITTEN = {
+    "LF": MINE + "Story,  as it is.\n",
+    "CRLF and a byte-order mark": "\ufeff" + MINE.replace("\n", "\r\n") + "Story.\r\n\r\n",
+    "both line ends": MINE.replace("18\n", "18\r\n") + "Story.\r\nMore.\n",
+    "no line end": MINE.removesuffix("\n"),
+}
+
+
+@pytest.mark.parametrize("how", WRITTEN)
+def test_an_owners_entry_gets_lines_and_nothing_else(how: str, log: Path, phone: Path) -> None:
+    """The plan shows what is added; without the added lines the file is byte for byte what it was; twice adds none."""
+    path = put(log, {"entries/2024-05-18-pump.md": WRITTEN[how]}) / "entries/2024-05-18-pump.md"
+    path.chmod(0o640)
+    for n in (1, 2):
+        shoot(phone / f"{n}.jpg", n, f"2024:05:18 1{n}:00:00")
+    before = path.read_bytes()
+    made = plan(phone, "--log", log)
+    [added_to] = made["added_to"]
+    assert (added_to["path"], added_to["photos"]) == ("entries/2024-05-18-pump.md", ["01-1.jpg", "02-2.jpg"])
+    done = write(log, phone)
+    assert "there already: they are put at the end of its `photos:`" in done.output
+    assert f"added to: {path}" in done.output and "1 addition to an entry and 2 pictures" in done.output
+    after = path.read_bytes()
+    assert (after.decode(), path.stat().st_mode & 0o777) == (added_to["text"], 0o640)
+    lines = [text.decode().splitlines(keepends=True) for text in (before, after)]
+    assert "".join(line[2:] for line in difflib.ndiff(*lines) if line.startswith("  ")).encode() == before
+    tree = read_tree(log)
+    again = write(log, phone)
+    assert "To write: nothing" in again.output
+    assert read_tree(log) == tree
+
+
+def test_what_an_owner_took_out_stays_out(log: Path, phone: Path) -> None:
+    """A blurred picture that was unlisted or removed does not come back with the next time the phone is brought in."""
+    for n in (1, 2, 3):
+        shoot(phone / f"{n}.jpg", n, f"2024:05:18 1{n}:00:00")
+    write(log, phone)
+    path = log / "entries/2024-05-18-pump.md"
+    text = path.read_text(encoding="utf-8").replace("  - file: 02-2.jpg\n    says:\n", "")
+    path.write_text(text.replace("  - file: 03-3.jpg\n    says:\n", ""), encoding="utf-8")
+    (log / "photos/2024-05-18-pump/03-3.jpg").unlink()
+    tree = read_tree(log)
+    made = plan(phone, "--log", log)
+    assert (made["added_to"], made["copies"]) == ([], [])
+    assert [one["why"] for one in made["left"]] == [
+        "is the same file as photos/2024-05-18-pump/01-1.jpg",
+        "was brought in before, into entries/2024-05-18-pump.md",
+        "was brought in before, into entries/2024-05-18-pump.md",
+    ]
+    bring(phone, "--log", log, "--yes")
+    assert read_tree(log) == tree
+
+
+def test_pictures_that_cannot_be_listed_stay_out(log: Path, phone: Path) -> None:
+    """An entry whose list is written so that no line fits behind it is told, with what would do; nothing is copied."""
+    odd = MINE.removesuffix("---\n") + "photos:\n  file: a.jpg\n  says: A\n---\n"
+    put(log, {"entries/2024-05-18-pump.md": odd, "photos/2024-05-18-pump/a.jpg": paint_bytes(phone)})
+    shoot(phone / "b.jpg", 2, "2024:05:18 12:00:00")
+    tree = read_tree(log)
+    made = plan(phone, "--log", log)
+    [problem] = made["problems"]
+    assert problem["message"] == "1 picture of its day cannot be put into this entry, and stay out"
+    assert (problem["file"], made["copies"]) == ("entries/2024-05-18-pump.md", [])
+    assert "write each on a line of its own" in problem["help"]
+    assert bring(phone, "--log", log, "--yes").exit_code == 1
+    assert read_tree(log) == tree
+
+
+def paint_bytes(phone: Path) -> bytes:
+    shoot(phone.parent / "other.jpg", 7, "2024:05:18 09:00:00")
+    return (phone.parent / "other.jpg").read_bytes()
+
+
+def test_a_run_that_was_stopped_is_gone_on_with(log: Path, phone: Path) -> None:
+    """Pictures that were copied and not yet listed are listed by the next run, and not copied again."""
+    for n in (1, 2):
+        shoot(phone / f"{n}.jpg", n, f"2024:05:18 1{n}:00:00")
+    put(log, {"photos/2024-05-18-pump/01-1.jpg": (phone / "1.jpg").read_bytes()})
+    made = plan(phone, "--log", log)
+    assert [one["to"] for one in made["copies"]] == ["photos/2024-05-18-pump/02-2.jpg"]
+    write(log, phone)
+    assert [photo.file for photo in read(log).entries[0].photos] == ["01-1.jpg", "02-2.jpg"]
+
+
+def test_an_entry_that_is_edited_meanwhile_is_left_alone(log: Path, phone: Path) -> None:
+    """Between the plan and its writing: the owner's edit stays, and one sentence says what to do."""
+    from buildlog.bring.carry_out import carry_out
+    from buildlog.bring.plan import Wish, make_plan
+    from tests.bring.kills import LAST
+
+    shoot(phone / "a.jpg", 1, "2024:05:18 12:00:00")
+    made = make_plan(Wish(sources=(phone,)), read(log), LAST)
+    put(log, {"entries/2024-05-18-pump.md": MINE + "More.\n"})
+    with pytest.raises(FileExistsError, match="was edited meanwhile"):
+        list(carry_out(made, log))
+    assert (log / "entries/2024-05-18-pump.md").read_text(encoding="utf-8") == MINE + "More.\n"
+    write(log, phone)
+    assert [photo.file for photo in read(log).entries[0].photos] == ["01-a.jpg"]
 
 
 def test_what_has_no_day_or_is_broken_is_told(log: Path, phone: Path) -> None:
