@@ -16,7 +16,11 @@ from typing import Any
 
 from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import SECTIONS
+from buildlog.render.pages.frame import PICTURES, SECTIONS
+from buildlog.render.pages.still_to_do import PAGE as TO_DO
+from buildlog.render.pages.still_to_do import has_plans
+from buildlog.render.pages.tightening import PAGE as SHEET
+from buildlog.render.pages.tightening import has_torques
 from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.text import list_search_words
 
@@ -30,12 +34,12 @@ LONGEST_WORD = 40
 
 # By hand, and not by the kind of a field: what is added to the format is not in the index until somebody puts it here.
 SAID: Mapping[str, str] = {
-    "Entry": "title milestone next",
-    "Line": "name what number maker replaces_number",
+    "Entry": "title milestone done dropped unwanted",
+    "Line": "name what number maker replaces_number unit shelf",
     "Returned": "why",
     "Sold": "name what",
     "Fitted": "name at note",
-    "Removed": "name at why",
+    "Removed": "name at why shelf",
     "Scrapped": "name why",
     "Serviced": "note",
     "MeterChange": "why",
@@ -43,18 +47,26 @@ SAID: Mapping[str, str] = {
     "Check": "did",
     "Fix": "how proved",
     "SeenAgain": "note",
-    "Measured": "what note",
-    "Tightened": "what method",
+    "Measured": "what unit note",
+    "Tightened": "what to method",
     "Temporary": "what until",
+    "Planned": "what",
+    "Wanted": "what",
+    "Ticked": "items note",
     "StandingPage": "title",
 }
 "Fields of each record that readers see whatever is closed, and that an entry is found by."
-NAMES_SUPPLIER: Mapping[str, str] = {"Order": "supplier ref", "Serviced": "who"}
+NAMES_SUPPLIER: Mapping[str, str] = {"Order": "supplier ref", "Serviced": "who", "Wanted": "supplier"}
 "Fields that are found by where suppliers are shown."
+SAYS_OF_PRICES: Mapping[str, str] = {"Extra": "what", "LineExtra": "what", "Charge": "what", "Untaxed": "why"}
+"Fields that are found by where every line of an order is shown."
 NAMED: Mapping[str, tuple[str, ...]] = {
     "part": ("part", "parts", "instead_of"),
     "fault": ("fault",),
     "service": ("item",),
+    "component": ("suspects", "clears", "cause", "looked_at"),
+    "strip-down": ("stripped", "refitted", "behind"),
+    "list": ("list",),
 }
 "Fields that name something by its key, by what it is."
 
@@ -64,6 +76,7 @@ class SearchIndex:
 
     def __init__(self, context: PageContext) -> None:
         self._context = context
+        self._shows_suppliers = context.figures.log.settings.public.suppliers == "shown"
         self._count = min(MOST_FILES, max(1, len(context.entries) // ENTRIES_A_FILE))
 
     def list_makers(self) -> dict[str, Callable[[], bytes]]:
@@ -85,7 +98,7 @@ class SearchIndex:
     def _make_index(self) -> dict[str, Any]:
         """Everything that has a place on the site: its kind, and by that its key in the address, its name, and more.
 
-        A key that is its name with dashes stands as 0.
+        A key that is its name with dashes stands as 0. What stands fourth is sought and not shown.
         """
         groups = [
             ("Entry", entry_href("*"), [self._describe_entry(entry) for entry in self._context.entries.values()]),
@@ -95,7 +108,9 @@ class SearchIndex:
             ("Service", "service.html#item-*", self._list_items()),
             ("System", "systems/*.html", self._list_systems()),
             ("Supplier", "costs.html#by-supplier*", [["", name] for name in self._list_suppliers()]),
-            ("Page", "*", [[href, name] for name, href in SECTIONS]),
+            ("List", f"{TO_DO}#list-*", self._list_lists()),
+            ("Wanted", f"{TO_DO}#wanted*", self._list_wanted()),
+            ("Page", "*", self._list_pages()),
         ]
         return {
             "language": self._context.words_language,
@@ -117,7 +132,42 @@ class SearchIndex:
         return pages
 
     def _list_items(self) -> list[list[str]]:
-        return [[key, item.name] for key, item in self._context.figures.log.settings.service.items()]
+        settings = self._context.figures.log.settings
+        covers = {key: [self._name_component(one) for one in item.covers] for key, item in settings.service.items()}
+        return [[key, item.name, "", " ".join(covers[key])] for key, item in settings.service.items()]
+
+    def _name_component(self, key: str) -> str:
+        component = self._context.figures.log.settings.components.get(key)
+        return component.name or key if component else key
+
+    def _list_lists(self) -> list[list[str]]:
+        # What an item says is sought: there is no telling which of many the reader wants to see.
+        lists = self._context.figures.log.settings.lists
+        said = {key: [text for item in one.items for text in (item.what, item.caution)] for key, one in lists.items()}
+        return [[key, one.name, "", " ".join(filter(None, said[key]))] for key, one in lists.items()]
+
+    def _list_wanted(self) -> list[list[str]]:
+        """What is wanted in `log.yaml`; what an entry wants is found with the entry."""
+        wanted = [item for item in self._context.figures.costs.plan.list_open() if item.entry is None]
+        return [["", item.what, item.supplier or "" if self._shows_suppliers else ""] for item in wanted]
+
+    def _list_pages(self) -> list[list[str]]:
+        """The pages of the navigation, and what they say that is told nowhere else."""
+        settings = self._context.figures.log.settings
+        machine, site, acquired = settings.machine, settings.site, settings.acquired
+        before = [text for one in settings.history for text in (one.what, one.who if self._shows_suppliers else None)]
+        said = {
+            "index.html": [machine.name, machine.maker, machine.model, site.title, site.author],
+            "service.html": [acquired.condition if acquired else None, *before],
+        }
+        more = {"Still to do": TO_DO, "Tightening sheet": SHEET, "Photos": PICTURES}
+        there = {
+            TO_DO: has_plans(self._context),
+            SHEET: has_torques(self._context),
+            PICTURES: any(self._context.figures.log.photos.get(entry) for entry in self._context.entries),
+        }
+        pages = [*SECTIONS, *((name, href) for name, href in more.items() if there[href])]
+        return [[href, name, "", " ".join(filter(None, said.get(href, ())))] for name, href in pages]
 
     def _list_systems(self) -> list[list[str]]:
         names = self._context.figures.log.settings.systems
@@ -125,7 +175,7 @@ class SearchIndex:
 
     def _list_suppliers(self) -> list[str]:
         figures = self._context.figures
-        if figures.log.settings.public.suppliers != "shown" or self._context.prices == "hidden":
+        if not self._shows_suppliers or self._context.prices == "hidden":
             return []
         return [total.name for total in figures.costs.by_supplier]
 
@@ -165,13 +215,14 @@ class SearchIndex:
         """The texts of a record, and of all inside it, that readers see."""
         name = type(record).__name__
         fields = SAID.get(name, "").split()
-        if self._context.figures.log.settings.public.suppliers == "shown":
-            fields += NAMES_SUPPLIER.get(name, "").split()
+        fields += NAMES_SUPPLIER.get(name, "").split() if self._shows_suppliers else []
+        fields += SAYS_OF_PRICES.get(name, "").split() if self._context.prices == "shown" else []
         for slot in list_slots(type(record)).values():
             value = getattr(record, slot.field)
             some = value if isinstance(value, tuple) else (value,)
             for one in some:
-                if isinstance(one, Photo | PagePhoto):
+                # What a duty was for stands on no page.
+                if isinstance(one, Photo | PagePhoto) or (name, slot.field) == ("Order", "duty"):
                     continue
                 if isinstance(one, LogRecord):
                     yield from self._list_said(one)
@@ -186,13 +237,19 @@ class SearchIndex:
 
     def _name(self, field: str, key: str) -> Iterator[str]:
         """What a key in a field stands for, as pages show it."""
-        figures = self._context.figures
+        figures, settings = self._context.figures, self._context.figures.log.settings
         if field in NAMED["part"] and key in self._context.parts:
             yield self._context.parts[key].name
         elif field in NAMED["fault"]:
             yield from (fault.name for fault in figures.faults.faults if fault.key == key)
-        elif field in NAMED["service"] and key in figures.log.settings.service:
-            yield figures.log.settings.service[key].name
+        elif field in NAMED["service"] and key in settings.service:
+            yield settings.service[key].name
+        elif field in NAMED["component"] and key in settings.components:
+            yield settings.components[key].name or key
+        elif field in NAMED["strip-down"] and key in settings.strip_downs:
+            yield settings.strip_downs[key].name
+        elif field in NAMED["list"] and key in settings.lists:
+            yield settings.lists[key].name
 
     def _list_captions(self, told: Entry | StandingPage) -> Iterator[str]:
         """What its photos show, of those that are on its page."""
@@ -210,6 +267,8 @@ class SearchIndex:
 
 
 def _shorten(row: list[str]) -> list[str | int]:
+    while len(row) > 2 and not row[-1]:
+        row = row[:-1]
     return [0, *row[1:]] if row[0] == "-".join(list_search_words(row[1])) else [*row]
 
 

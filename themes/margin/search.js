@@ -90,7 +90,8 @@
         var kind = group[0], key = row[0] === 0 ? split(row[1]).join("-") : row[0], more = row[2] || "";
         var day = kind === "Entry" ? more || key.slice(0, 10) : "";
         docs.push({ kind: kind, text: row[1], day: day, more: day ? "" : more, href: group[1].replace("*", encodeURI(key)) });
-        all.push(key + " " + row[1] + " " + more);
+        // What stands fourth is sought and not shown.
+        all.push(key + " " + row[1] + " " + more + " " + (row[3] || ""));
         written.push(kind === "Part" ? more : "");
       });
     });
