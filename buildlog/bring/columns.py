@@ -63,8 +63,11 @@ LARGEST_MAPPING = 20_000
 "Characters of a mapping."
 SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "zł": "PLN", "Fr.": "CHF", "CHF": "CHF", "Kč": "CZK"}
 "Signs that stand for one currency; `$` and `kr` stand for several, so they have to be settled."
+CHOICES: Mapping[str, Iterable[str]] = {
+    "dates": DATES, "decimals": DECIMALS, "prices": ("net", "gross"), "hidden_rows": ("read", "skip"),
+}  # fmt: skip
 KEYS = frozenset(
-    "sheet header encoding separator dates decimals currency prices paid arrived rate always columns".split()
+    "sheet header encoding separator dates decimals currency prices paid arrived rate hidden_rows always columns".split()
 )
 
 
@@ -114,8 +117,8 @@ def load_mapping(text: str) -> dict[str, Any]:
     for key in told:
         if key not in KEYS:
             raise Unreadable(f"a mapping has no `{key}`", suggest(str(key), KEYS), at=str(key), rule="mapping")
-    for key, choices in (("dates", DATES), ("decimals", DECIMALS), ("prices", ("net", "gross"))):
-        if told.get(key) and told[key] not in choices:
+    for key, choices in CHOICES.items():
+        if told.get(key) and told[key] not in tuple(choices):
             help = f"write one of {', '.join(f'`{choice}`' for choice in choices)}"
             raise Unreadable(f"`{key}:` is `{told[key]}`", help, at=key, rule="mapping")
     for key in ("columns", "always"):
@@ -389,5 +392,6 @@ def write_mapping(mapping: Settled, sheet: Sheet) -> str:
         told["sheet"] = sheet.name
     told |= {"header": sheet.lines[mapping.header] if mapping.header >= 0 else 0}
     told |= {"dates": mapping.dates, "decimals": mapping.decimals}
+    told |= {"hidden_rows": mapping.get("hidden_rows", "read")} if sheet.hidden_rows else {}
     told["columns"] = {field: name_at(mapping, field) for field in FIELDS if field in mapping.columns}
     return yaml.safe_dump(told, sort_keys=False, allow_unicode=True)

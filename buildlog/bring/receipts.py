@@ -16,7 +16,7 @@ from decimal import Decimal
 from buildlog.arithmetic import EXACT
 from buildlog.bring.bills import Bill, BillLine, Origin
 from buildlog.bring.columns import FIELDS, SIGNS, Settled, name_at, read_amount, read_day
-from buildlog.bring.sheets import Cell, Sheet
+from buildlog.bring.sheets import Cell, Sheet, name_rows
 from buildlog.bring.sources import Unreadable
 from buildlog.compute.quantities.money import is_currency, round_to_minor_unit
 from buildlog.frozen import frozen
@@ -92,9 +92,12 @@ class _Reader:
 
     def read_rows(self) -> Iterator[Row]:
         """Each row that says something; of one that could not be read only whose it is."""
-        start = self.mapping.header + 1
-        for line, row in zip(self.sheet.lines[start:], self.sheet.rows[start:], strict=True):
-            cells = {name: row[at] for name, at in self.mapping.columns.items() if at < len(row)}
+        skipped = self.sheet.hidden_rows if self.mapping.get("hidden_rows") == "skip" else frozenset()
+        for at in range(self.mapping.header + 1, len(self.sheet.rows)):
+            if at in skipped:
+                continue
+            line, row = self.sheet.lines[at], self.sheet.rows[at]
+            cells = {name: row[column] for name, column in self.mapping.columns.items() if column < len(row)}
             cells = {name: cell for name, cell in cells.items() if cell is not None}
             if not cells or self._is_total(cells, row, line):
                 continue
@@ -310,6 +313,12 @@ class _Reader:
         hidden = [heading for heading in hidden if heading]
         if hidden:
             yield f"hidden columns, left aside unless a mapping names them: {', '.join(hidden)}"
+        if rows := [at for at in self.sheet.hidden_rows if at > mapping.header]:
+            what = f"hidden {'row' if len(rows) == 1 else 'rows'} {name_rows(rows)}"
+            if mapping.get("hidden_rows") == "skip":
+                yield f"{what}: left out, as the mapping says"
+            else:
+                yield f"{what}: read like the others, unless a mapping says `hidden_rows: skip`"
         how = [words for key, words in (("paid", "paid"), ("arrived", "received")) if mapping.get(key) != "no"]
         if how:
             yield f"{' and '.join(how)} on the day of the receipt, where no column says another"

@@ -12,12 +12,13 @@ import datetime
 import io
 import itertools
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
 from buildlog.bring.sources import Unreadable, need, read_stream, unpack
 from buildlog.frozen import frozen
+from buildlog.text import count, join_words
 
 MOST_ROWS = 20_000
 "Rows of one sheet: ten receipts a day for five years."
@@ -51,6 +52,8 @@ class Sheet:
     "of the sheet; None: a CSV has none"
     hidden: frozenset[int] = frozenset()
     "columns that are hidden in the file, counted from 0"
+    hidden_rows: frozenset[int] = frozenset()
+    "rows that are hidden in the file, as by a filter, counted from 0; those alone that have anything in them"
 
 
 def read_sheet(data: bytes, suffix: str, settled: Mapping[str, str]) -> Sheet:
@@ -188,27 +191,30 @@ def _read_workbook(data: bytes, settled: Mapping[str, str]) -> Sheet:
     filled = [each for each, grid in grids.items() if any(map(any, grid))]
     if not filled:
         raise Unreadable("there is nothing in this spreadsheet", "name its sheet by `sheet:`", rule="empty")
-    return _make_sheet(filled, grids, looks, book.sheet_names)
+    return _make_sheet(filled, grids, looks, book.sheet_names, [each for each in book.sheet_names if each not in shown])
 
 
-def _make_sheet(filled: Sequence[str], grids: Mapping[str, Any], looks: Sequence[Look], names: Sequence[str]) -> Sheet:
+def _make_sheet(
+    filled: Sequence[str], grids: Mapping[str, Any], looks: Sequence[Look], names: Sequence[str], hidden: Sequence[str]
+) -> Sheet:
     chosen, *others = filled
+    hidden = [each for each in hidden if each != chosen]
     rows = tuple(tuple(map(_read_cell, row)) for row in grids[chosen])
     said = [f"the sheet `{chosen}`"]
     said += [f"left aside: {', '.join(f'the sheet `{each}`' for each in others)}"] if others else []
+    said += [f"hidden, and left aside unless a mapping names it: the sheet `{each}`" for each in hidden]
     # an ODS has all its sheets in one part, an XLSX one a sheet, in order
     at = names.index(chosen)
     told = [each for look in looks for each in look.tables]
     look = told[at] if at < len(told) else Table()
-    said += (
-        [f"{look.formulas} cells hold formulas: the values that were last computed are read"] if look.formulas else []
-    )
+    said += [f"{count(look.formulas, 'cell')} with a formula: what was last computed is read"] if look.formulas else []
     return Sheet(
         rows=rows,
         lines=tuple(range(1, len(rows) + 1)),
         said=tuple(said),
         name=chosen,
         hidden=frozenset(look.hidden),
+        hidden_rows=frozenset(at for at in look.hidden_rows if at < len(rows) and any(rows[at])),
     )
 
 
@@ -234,6 +240,7 @@ class Table:
 
     def __init__(self) -> None:
         self.hidden: set[int] = set()
+        self.hidden_rows: set[int] = set()
         self.formulas = 0
         self.row = self.column = self.repeat = 0
 
@@ -269,11 +276,15 @@ class Look:
         elif name == "c" and (at := re.fullmatch(r"\$?([A-Z]{1,3})\$?(\d{1,7})", own.get("r", ""))):
             self.reach(int(at[2]), find_column(at[1]) + 1, 1)
         elif name == "row":
-            table.row += 1
-            self.reach(max(_count(own, "r"), table.row), 0, 0)
+            table.row = max(_count(own, "r"), table.row + 1)
+            self.reach(table.row, 0, 0)
+            if own.get("hidden") in ("1", "true"):
+                table.hidden_rows.add(table.row - 1)
         elif name == "table-row":
             table.row, table.column = table.row + table.repeat, 0
             table.repeat = _count(own, "number-rows-repeated")
+            if own.get("visibility") in ("collapse", "filter"):
+                table.hidden_rows.update(range(table.row, min(MOST_ROWS, table.row + table.repeat)))
         elif name in ("table-cell", "covered-table-cell"):
             times = _count(own, "number-columns-repeated")
             table.column += times
@@ -321,3 +332,15 @@ def name_column(number: int) -> str:
         if number < 0:
             break
     return letters
+
+
+def name_rows(rows: Iterable[int], most: int = 8) -> str:
+    """Rows that are counted from 0 as their owner sees them: `4 and 7 to 9`."""
+    runs: list[list[int]] = []
+    for row in sorted(rows):
+        if runs and runs[-1][1] == row:
+            runs[-1][1] = row + 1
+        else:
+            runs.append([row + 1, row + 1])
+    names = [f"{first}" if first == last else f"{first} to {last}" for first, last in runs]
+    return join_words(names[:most] + ([f"{len(names) - most} more"] if len(names) > most else []))

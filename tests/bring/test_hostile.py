@@ -281,6 +281,7 @@ MAPPINGS = {
     "an object": "!!python/object/apply:os.system [touch pwned]",
     "depth": "[" * 5_000,
     "length": "# " + "x" * 30_000,
+    "a list where a word stands": "dates: [day-month-year]",
 }
 
 

@@ -60,6 +60,28 @@ def fill_hidden(sheet: Any) -> None:
     sheet.column_dimensions["A"].hidden = True
 
 
+def fill_filtered(sheet: Any) -> None:
+    """Rows that a filter hides, as it is left on by accident."""
+    sheet.append(["Date", "Supplier", "Receipt", "Item", "Qty", "Each", "Total"])
+    for n in range(1, 6):
+        sheet.append([datetime.date(2024, 5, n), "A. Seller", f"R-{n}", "Hose", 1, 6.1, 6.1])
+    for row in (3, 5, 6):
+        sheet.row_dimensions[row].hidden = True
+
+
+def make_computed(kept: str) -> bytes:
+    """A workbook whose total is a formula, with what was last computed of it; openpyxl writes no such value."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(make_xlsx(fill_plain))) as old, zipfile.ZipFile(made, "w") as new:
+        for item in old.infolist():
+            part = old.read(item)
+            if item.filename.endswith("sheet1.xml"):
+                assert b"<v>30.5</v>" in part
+                part = part.replace(b"<v>30.5</v>", b"<f>E2*F2</f>" + kept.encode())
+            new.writestr(item.filename, part)
+    return made.getvalue()
+
+
 SPACE = "urn:oasis:names:tc:opendocument:xmlns"
 ODS = (
     f'<office:document-content xmlns:office="{SPACE}:office:1.0" xmlns:table="{SPACE}:table:1.0" '
@@ -148,6 +170,12 @@ SHAPES: dict[str, tuple[str, str | bytes, list[str]]] = {
         HEAD + "2024-05-16,A. Seller,17,=HYPERLINK(1),5,6.10,30.50\n",
         ["A. Seller 17 2024-05-16: 5 =HYPERLINK(1) 6.10"],
     ),
+    "formulas in a workbook, as they were last computed": ("r.xlsx", make_computed("<v>30.5</v>"), HOSE),
+    "hidden rows": (
+        "r.xlsx",
+        make_xlsx(fill_filtered),
+        [f"A. Seller R-{n} 2024-05-0{n}: 1 Hose 6.10" for n in range(1, 6)],
+    ),
     "a hidden column": ("r.xlsx", make_xlsx(fill_hidden), HOSE),
     "XLSX with real days and numbers": ("r.xlsx", make_xlsx(fill_plain), HOSE),
     "ODS": (
@@ -191,6 +219,65 @@ def test_one_read_row_is_told_in_words(tmp_path: Path) -> None:
         "columns: date = Datum, supplier = Lieferant, ref = Beleg, what = Artikel, qty = Menge, each = Einzelpreis, "
         "total = Betrag"
     )
+
+
+HIDDEN_ROW = "<table:table-row>", '<table:table-row table:visibility="collapse">'
+
+
+def make_hidden_ods() -> bytes:
+    """Three rows, of which the last two are hidden."""
+    rows = [["Date", "Supplier", "Receipt", "Item", "Total"]]
+    rows += [[f"2024-05-0{n}", "A. Seller", f"R-{n}", "Hose", "6.10"] for n in (1, 2, 3)]
+    made, old = io.BytesIO(), zipfile.ZipFile(io.BytesIO(make_ods(*rows)))
+    with zipfile.ZipFile(made, "w") as new:
+        for item in old.infolist():
+            text = old.read(item).decode()
+            head, *parts = text.split("<table:table-row>")
+            shown = "<table:table-row>".join([head, *parts[:2]])
+            new.writestr(item.filename, shown + "".join(HIDDEN_ROW[1] + part for part in parts[2:]))
+    return made.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "rows", "kept"),
+    [
+        ("r.xlsx", make_xlsx(fill_filtered), "rows 3 and 5 to 6", ["R-1", "R-3"]),
+        ("r.ods", make_hidden_ods(), "rows 3 to 4", ["R-1"]),
+    ],
+)
+def test_what_is_hidden_is_told(name: str, data: bytes, rows: str, kept: list[str], tmp_path: Path) -> None:
+    """Hidden rows are receipts all the same: they are read, the plan names them, and a mapping can leave them out."""
+    log, drawer = start_log(tmp_path / "log"), put(tmp_path / "drawer", {name: data})
+    says = [one["says"] for one in plan(drawer, "--log", log)["read"]]
+    assert f"hidden {rows}: read like the others, unless a mapping says `hidden_rows: skip`" in says
+    (tmp_path / "m.yaml").write_text("hidden_rows: skip", encoding="utf-8")
+    made = plan(drawer, "--log", log, "--mapping", tmp_path / "m.yaml")
+    assert f"hidden {rows}: left out, as the mapping says" in [one["says"] for one in made["read"]]
+    assert [order["ref"] for entry in made["entries"] for order in entry["orders"]] == kept
+    assert "hidden_rows: skip" in made["mappings"][f"drawer/{name}"]
+
+
+def test_hidden_columns_and_sheets_are_told(tmp_path: Path) -> None:
+    """Both are left aside, and the plan says which they are."""
+
+    def fill(sheet: Any) -> None:
+        fill_hidden(sheet)
+        other = sheet.parent.create_sheet("Old ones")
+        fill_plain(other)
+        other.sheet_state = "hidden"
+
+    log, drawer = start_log(tmp_path / "log"), put(tmp_path / "drawer", {"r.xlsx": make_xlsx(fill)})
+    says = [one["says"] for one in plan(drawer, "--log", log)["read"]]
+    assert "hidden columns, left aside unless a mapping names them: Total" in says
+    assert "hidden, and left aside unless a mapping names it: the sheet `Old ones`" in says
+
+
+def test_a_formula_that_was_never_computed_is_no_amount(tmp_path: Path) -> None:
+    """Nothing is computed of it here: where no value was kept, the price and the quantity say what was paid."""
+    log, drawer = start_log(tmp_path / "log"), put(tmp_path / "drawer", {"r.xlsx": make_computed("")})
+    made = plan(drawer, "--log", log)
+    assert [order["total"] for entry in made["entries"] for order in entry["orders"]] == ["30.50"]
+    assert "1 cell with a formula: what was last computed is read" in [one["says"] for one in made["read"]]
 
 
 UNTOLD = {
