@@ -1,9 +1,10 @@
 """What belongs to each system of the machine: entries, parts, money, faults, service, measurements, fasteners?
 
 Asked by the pages of the systems alone, so it works from the finished figures and is no part of them. A record that
-names a system belongs to that; one that cannot name any belongs to those of its entry: what was measured, tightened
-or fitted for now in an entry about brakes and fuel stands with both. A fault belongs to the systems of the components
-that were suspected or found to be the cause; where none of them has a system, to those of the entry that opened it.
+names a system belongs to that; one that cannot name any belongs to those of its entry: what was measured, tightened,
+fitted for now or left to be done in an entry about brakes and fuel stands with both. A fault belongs to the systems of
+the components that were suspected or found to be the cause; where none has a system, to those of the entry that
+opened it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import TypeVar
 
 from buildlog.compute.access import TemporaryFigures
-from buildlog.compute.costs.plan import BudgetRow
+from buildlog.compute.costs.plan import BudgetRow, WantedFigures
 from buildlog.compute.costs.sums import Total
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.figures import Figures
@@ -21,6 +22,7 @@ from buildlog.compute.measures.tightening import TightenedFigures
 from buildlog.compute.parts.fittings import Fitting
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.parts.suppliers import InThePost
+from buildlog.compute.plans import PlanItem
 from buildlog.compute.service.items import ServiceItemFigures
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
@@ -58,6 +60,10 @@ class SystemFigures:
     "every set of values, oldest first"
     tightened: tuple[TightenedFigures, ...]
     "every fastener, oldest first"
+    to_do: tuple[PlanItem, ...]
+    "open `next:` items, oldest first; none where no entry ever said what became of such an item"
+    wanted: tuple[WantedFigures, ...]
+    "what is wanted for it and not ordered yet, in the order in which it was wanted"
 
 
 def group_by_system(figures: Figures) -> dict[str | None, SystemFigures]:
@@ -75,7 +81,10 @@ def group_by_system(figures: Figures) -> dict[str | None, SystemFigures]:
     temporary = _group(figures.temporary, lambda one: about[one.entry])
     measured = _group(figures.measures.sets.values(), lambda one: about[one.entry])
     tightened = _group(figures.tightening.tightened.values(), lambda one: about[one.entry])
-    groups: tuple[Mapping[str | None, object], ...] = (entries, own, fitted, spent, items, faults)
+    plans = figures.plans
+    to_do = _group(plans.list_open() if plans.kept else (), lambda item: about[item.entry])
+    wanted = _group(figures.costs.plan.list_open(), lambda item: (item.system,))
+    groups: tuple[Mapping[str | None, object], ...] = (entries, own, fitted, spent, items, faults, wanted)
     return {
         key: SystemFigures(
             key=key,
@@ -91,6 +100,8 @@ def group_by_system(figures: Figures) -> dict[str | None, SystemFigures]:
             temporary=temporary.get(key, ()),
             measured=tuple(sorted(measured.get(key, ()), key=lambda one: one.date)),
             tightened=tightened.get(key, ()),
+            to_do=to_do.get(key, ()),
+            wanted=wanted.get(key, ()),
         )
         for key in (*figures.log.settings.systems, None)
         if any(key in group for group in groups)

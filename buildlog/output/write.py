@@ -172,7 +172,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
 
 
 SITE_FILES = re.compile(
-    r"[^/]+\.(html|xml)|(entries|costs|faults|pages|parts|pictures|timeline|service|systems)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|search/[^/]+\.js|(theme|papers)/.+"
+    r"[^/]+\.(html|xml)|(entries|costs|faults|pages|parts|pictures|timeline|service|systems|to-do)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|search/[^/]+\.js|(theme|papers)/.+"
 )
 
 

@@ -46,7 +46,7 @@ bought:
 fitted: {{part: seal, at: left}}
 {removed}
 """
-MASSES = ("faults", "closed", "supplier", "ref", "open", "month", "temporary", "rework", "one-part")
+MASSES = ("faults", "closed", "supplier", "ref", "open", "month", "temporary", "rework", "one-part", "plans")
 "What there is a lot of."
 
 
@@ -70,6 +70,9 @@ def _make_head(mass: str, n: int, day: datetime.date) -> str:
         return FAULTS.format(n=n, more=more, cause=", cause: pump" if more else "")
     if mass == "temporary":
         return TEMPORARY.format(n=n)
+    if mass == "plans":
+        # One has to be done, or nobody knows which of them still stand.
+        return f"next: [Job {n}]\nwanted: {{what: Thing {n}, about: 3.00}}\n" + ("done: [Job 0]\n" if n == 1 else "")
     if mass == "rework":
         removed = "removed: [{part: seal, at: left, why: leaks, fate: scrapped}]" if n else ""
         return REWORK.format(n=n, day=day, removed=removed)

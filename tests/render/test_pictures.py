@@ -52,6 +52,25 @@ def make(log: Path, day: datetime.date = DAY) -> dict[str, str]:
     return {path: read(content).decode() for path, content in files.items() if path.endswith((".html", ".xml"))}
 
 
+def test_photos_of_standing_pages_stand_last_and_lead_to_them(log: Path) -> None:
+    """Beside those of entries, and without any of those; a log without such photos has none of it."""
+    assert 'id="standing"' not in make(log)["pictures.html"]
+    (log / "pages").mkdir()
+    (log / "pages/plate.md").write_text("---\ntitle: The plate\nphotos: [{file: plate.png, says: As stamped}]\n---\n")
+    (log / "photos/plate").mkdir()
+    save(log / "photos/plate/plate.png", "FE", cell=20)
+    page = make(log)["pictures.html"]
+    standing = page[page.index('<h2 id="standing">On pages</h2>') :]
+    assert re.findall(r'<a href="([^"]+)"[^>]*>(?:<picture>.*?alt="([^"]*)"|)', standing)[:2] == [
+        ("pages/plate.html", ""), ("pages/plate.html", "As stamped"),
+    ]  # fmt: skip
+    for entry in (log / "entries").glob("*.md"):
+        swapped = re.sub(r"(?m)^photos: .*\n(  - .*\n)*", "", entry.read_text(encoding="utf-8"))
+        entry.write_text(swapped, encoding="utf-8")
+    swap(log / "log.yaml", f"cover: {FITTED}/done.png, ", "")
+    assert "1 photo<" in make(log)["pictures.html"]
+
+
 def test_every_photo_is_there_and_leads_to_its_entry(log: Path) -> None:
     """Once a month, under its entry's title, with its words for who cannot see it."""
     page = make(log)["pictures.html"]

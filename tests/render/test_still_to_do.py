@@ -7,7 +7,9 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.front import OPEN_ITEMS, make_front
+from buildlog.render.pages.long_lists import LongListView
 from buildlog.render.pages.still_to_do import make_to_do
+from buildlog.render.pages.system import list_system_makers
 from buildlog.render.pages.tightening import make_tightening
 from buildlog.render.pieces import Link
 from buildlog.render.render import list_view_makers
@@ -69,17 +71,54 @@ def test_a_long_list_is_cut_on_the_front_and_whole_on_its_page() -> None:
     view, page = make_front(edit(*many)), make_to_do(edit(*many))
     assert [row.what for row in view.open_items] == [f"Job {n}" for n in range(OPEN_ITEMS)]
     assert view.more_items == Link(text="and 12 more", href="to-do.html#items")
-    assert (len(page.items), page.items_note) == (20, "")
+    assert (len(page.items), page.items_pages) == (20, ())
     assert [(row.what, row.how, row.ended_in) for row in page.ended] == [
         ("Job 20", "done", Link(text="e2", href="entries/e2.html"))
     ]
 
 
-def test_thousands_of_items_stay_a_page() -> None:
-    """Of 300, the oldest 200 and how many more there are."""
-    many = f"date: 2024-05-01\nnext: [{', '.join(f'Job {n}' for n in range(301))}]", "date: 2024-05-02\ndone: [Job 300]"
-    page = make_to_do(edit(*many))
-    assert (len(page.items), page.items_note) == (200, "and 100 more, in the entries")
+def test_hundreds_of_items_have_pages_of_periods() -> None:
+    """Of 300, the oldest 40, and all of them on the page of their year; so with what is wanted, but for log.yaml's."""
+    jobs = ", ".join(f"Job {n}" for n in range(301))
+    wishes = ", ".join(f"{{what: Thing {n}}}" for n in range(101))
+    many = f"date: 2024-05-01\nnext: [{jobs}]\nwanted: [{wishes}]", "date: 2024-05-02\ndone: [Job 300]"
+    context = edit(*many, lists="wanted: {what: Hood}")
+    page, makers = make_to_do(context), list_view_makers(context)
+    assert [row.what for row in page.items] == [f"Job {n}" for n in range(40)]
+    assert page.items_pages == (Link(text="2024", href="to-do/open-2024.html"),)
+    assert [row.what.text for row in page.wanted] == ["Hood", *(f"Thing {n}" for n in range(40))]
+    assert page.wanted_pages == (Link(text="2024", href="to-do/wanted-2024.html"),)
+    items, wanted = makers["to-do/open-2024.html"](), makers["to-do/wanted-2024.html"]()
+    assert isinstance(items, LongListView) and isinstance(wanted, LongListView)
+    assert (len(items.items), len(wanted.wanted)) == (300, 101)
+
+
+def test_a_system_has_the_open_items_of_its_entries_and_what_is_wanted_for_it() -> None:
+    """An entry about both stands with both; what is done, ordered or of another system is not there."""
+    context = edit(
+        "date: 2024-05-01\nsystems: [brakes]\nnext: [Bleed again, Order a cap]\n"
+        "wanted: [{what: Hose, for: brakes}, {what: Cap, for: fuel}, {what: Pads, for: brakes}]",
+        "date: 2024-05-02\nsystems: [brakes, fuel]\nnext: [Clean up]\ndone: [Order a cap]\n"
+        "bought: {from: A, lines: [{what: Pads, each: 1}]}",
+        lists="",
+    )
+    pages = {path: make() for path, make in list_system_makers(context).items()}
+    brakes, fuel = pages["systems/brakes.html"], pages["systems/fuel.html"]
+    assert [row.what for row in brakes.to_do] == ["Bleed again", "Clean up"]
+    assert [row.what.text for row in brakes.wanted] == ["Hose"]
+    assert ([row.what for row in fuel.to_do], [row.what.text for row in fuel.wanted]) == (["Clean up"], ["Cap"])
+    assert (brakes.more_to_do, brakes.more_wanted) == (None, None)
+
+
+def test_a_system_s_page_cuts_what_is_too_much() -> None:
+    """The oldest thirty of 41, with the way to all of them."""
+    jobs = ", ".join(f"Job {n}" for n in range(42))
+    wishes = ", ".join(f"{{what: Thing {n}, for: fuel}}" for n in range(41))
+    first = f"date: 2024-05-01\nsystems: [fuel]\nnext: [{jobs}]\nwanted: [{wishes}]"
+    context = edit(first, "date: 2024-05-02\ndone: [Job 41]")
+    fuel = list_system_makers(context)["systems/fuel.html"]()
+    assert (len(fuel.to_do), fuel.more_to_do) == (30, Link(text="and 11 more", href="to-do.html#items"))
+    assert (len(fuel.wanted), fuel.more_wanted) == (30, Link(text="and 11 more", href="to-do.html#wanted"))
 
 
 def test_a_list_shows_what_is_missing_with_its_caution() -> None:

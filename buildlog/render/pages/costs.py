@@ -35,8 +35,9 @@ from buildlog.render.pages.cost_tables import (
 )
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.long_lists import list_pages, pick_few
+from buildlog.render.pages.open_work import WantedRow
 from buildlog.render.pages.periods import list_neighbours
-from buildlog.render.pages.still_to_do import WantedRow, list_wanted, say_more
+from buildlog.render.pages.still_to_do import list_wanted, say_more
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Prices, Sum, SumTable
 

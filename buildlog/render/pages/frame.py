@@ -11,7 +11,7 @@ from urllib.parse import quote
 from buildlog.frozen import frozen
 from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.photos import PublishedPhoto
+from buildlog.render.pages.photos import PublishedPhoto, list_told
 from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
@@ -216,7 +216,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
 def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
     """The navigation: the site's own pages, then the owner's."""
     yield from (Section(name=name, href=href, current=href == section) for name, href in SECTIONS)
-    if any(context.figures.log.photos.get(entry.name) for entry in context.figures.entries if entry.photos):
+    if any(context.figures.log.photos.get(told.name) for told in list_told(context.figures) if told.photos):
         yield Section(name="Photos", href=PICTURES, current=section == PICTURES)
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
         yield Section(name="Pages", href=LISTED, current=section == LISTED)

@@ -12,6 +12,8 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
 from buildlog.render.pages.measured_once import OnceRow, list_outside
 from buildlog.render.pages.open_work import (
+    ItemRow,
+    WantedRow,
     count_temporary,
     list_deadlines,
     list_due,
@@ -21,9 +23,7 @@ from buildlog.render.pages.open_work import (
     say_rest,
 )
 from buildlog.render.pages.still_to_do import (
-    ItemRow,
     ListView,
-    WantedRow,
     list_checklists,
     list_open_items,
     list_wanted,

@@ -1,4 +1,4 @@
-"""Lists that may be long: faults, the post, temporary repairs, rework, cores, gifts; their pages of all, by period.
+"""Lists that may be long: faults, the post, repairs, rework, cores, gifts, plans; their pages of all, by period.
 
 What is short stands whole where it belongs. Of what is long the page that it belongs to keeps a few and leads to these.
 """
@@ -23,7 +23,16 @@ from buildlog.render.pages.cost_tables import (
 )
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.hunt import FaultView, describe_fault
-from buildlog.render.pages.open_work import MadeGoodRow, list_made_good, list_post, list_temporary
+from buildlog.render.pages.open_work import (
+    ItemRow,
+    MadeGoodRow,
+    WantedRow,
+    describe_items,
+    describe_wanted,
+    list_made_good,
+    list_post,
+    list_temporary,
+)
 from buildlog.render.pages.periods import LIST_FEW, LIST_ROWS, WHOLE_LIST, list_neighbours, name_periods
 from buildlog.render.pieces import Link, PostRow, Prices, TemporaryRow
 
@@ -76,6 +85,10 @@ class LongListView:
     "surcharges paid then, and not given back"
     gifts: tuple[GiftRow, ...] = ()
     "what was given then"
+    items: tuple[ItemRow, ...] = ()
+    "what was to be done next then, and is open"
+    wanted: tuple[WantedRow, ...] = ()
+    "what was wanted then, and is not ordered yet"
 
 
 LongPage = FaultPeriodView | LongListView
@@ -156,6 +169,23 @@ LISTS = {
         items=lambda context: context.figures.costs.gifts if context.prices != "hidden" else (),
         day=lambda gift: gift.date,
         show=lambda view, context, some: replace(view, gifts=tuple(describe_gift(context, one) for one in some)),
+    ),
+    "to do": LongList(
+        path="to-do/open",
+        title="Open items",
+        home=Link(text="All that is still to do", href="to-do.html#items"),
+        items=lambda context: context.figures.plans.list_open() if context.figures.plans.kept else (),
+        day=lambda item: item.since,
+        show=lambda view, context, some: replace(view, items=describe_items(context, some)),
+        ages=True,
+    ),
+    "wanted": LongList(
+        path="to-do/wanted",
+        title="Wanted",
+        home=Link(text="All that is still to do", href="to-do.html#wanted"),
+        items=lambda context: [item for item in context.figures.costs.plan.list_open() if item.since],
+        day=lambda item: item.since,
+        show=lambda view, context, some: replace(view, wanted=describe_wanted(context, some)),
     ),
 }
 "Every one of them."

@@ -1,4 +1,4 @@
-"""What is still open, as several pages list it: faults, temporary repairs, what is due, and what is in the post."""
+"""What is still open, as several pages list it: faults, repairs, what is due, in the post, planned or wanted."""
 
 from __future__ import annotations
 
@@ -6,9 +6,11 @@ from collections.abc import Iterable
 
 from buildlog.arithmetic import round_half_up
 from buildlog.compute.access import TemporaryFigures
+from buildlog.compute.costs.plan import WantedFigures
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.parts.deadlines import Deadline, DeadlineKind
 from buildlog.compute.parts.suppliers import InThePost
+from buildlog.compute.plans import PlanItem
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
 from buildlog.frozen import frozen
@@ -210,4 +212,80 @@ def list_made_good(context: PageContext, measures: Iterable[TemporaryFigures]) -
         )
         for measure in measures
         if measure.made_good and measure.made_good_in
+    )
+
+
+# ── what was planned ─────────────────────────────────────────────────────────────────────────────────────────────
+
+
+@frozen
+class ItemRow:
+    """One thing to do next, or one that has ended."""
+
+    what: str
+    "in the owner's words"
+    since: When
+    "the day of the entry that says it"
+    entry: Link
+    "that entry"
+    age: str = ""
+    "`112 days`; of what has ended, how long it was open"
+    ended: When | None = None
+    "the day on which it was done or dropped; None: it is open"
+    ended_in: Link | None = None
+    "the entry that says so"
+    how: str = ""
+    "`done` or `dropped`; empty: it is open"
+
+
+@frozen
+class WantedRow:
+    """Something that is wanted and not ordered yet."""
+
+    what: Link
+    "leads to the part, or to the entry"
+    qty: str = ""
+    "empty for one"
+    system: str = ""
+    "the system it is for; empty: none is named"
+    supplier: str = ""
+    "who has it; empty: not stated, or hidden"
+    amount: str = ""
+    "about what it will cost; empty unless prices are shown, and where it is not stated"
+    entry: Link | None = None
+    "the entry that wants it; None: it stands in log.yaml"
+    since: When | None = None
+    "the day of that entry"
+
+
+def describe_items(context: PageContext, items: Iterable[PlanItem]) -> tuple[ItemRow, ...]:
+    """Some `next:` items, open or ended, in the order given."""
+    return tuple(
+        ItemRow(
+            what=context.owner_text(item.what),
+            since=context.when(item.since),
+            entry=context.entry_link(item.entry),
+            age=count(item.days, "day"),
+            ended=context.when(item.ended) if item.ended else None,
+            ended_in=context.entry_link(item.ended_in) if item.ended_in else None,
+            how="" if item.state == "open" else item.state,
+        )
+        for item in items
+    )
+
+
+def describe_wanted(context: PageContext, wanted: Iterable[WantedFigures]) -> tuple[WantedRow, ...]:
+    """Some things that are wanted, in the order given."""
+    return tuple(
+        WantedRow(
+            # What was never bought has no history yet.
+            what=context.part_link(item.part, item.what) if item.part else Link(text=context.owner_text(item.what)),
+            qty="" if item.qty == 1 else context.quantity(item.qty),
+            system=context.system_name(item.system) if item.system else "",
+            supplier=context.supplier(item.supplier),
+            amount=context.line_money(item.about) if item.about is not None else "",
+            entry=context.entry_link(item.entry) if item.entry else None,
+            since=context.when(item.since) if item.since else None,
+        )
+        for item in wanted
     )

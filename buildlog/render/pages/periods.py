@@ -75,6 +75,8 @@ WHOLE_PICTURES = 120
 "Photos up to which the page of photos shows them all."
 PICTURES_ON_PAGE = 180
 "Photos on one page of a period or a system, of some 650 bytes each; of a month with more, each entry shows some."
+STANDING_PICTURES = 48
+"Photos of standing pages on the page of photos, shared among them: each page has all of its own."
 LATEST_PAIRS = 12
 "Pairs of before and after on one page of photos, of some 2,000 bytes each: the entries have the others."
 INDEX_ROWS = 800

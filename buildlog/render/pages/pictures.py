@@ -13,25 +13,33 @@ from typing import ClassVar
 
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
-from buildlog.read.records import Entry
+from buildlog.read.records import Entry, StandingPage
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import PICTURES, Frame, make_frame
-from buildlog.render.pages.periods import LATEST_PAIRS, PICTURES_ON_PAGE, WHOLE_PICTURES, list_neighbours, name_periods
-from buildlog.render.pages.photos import count_published
+from buildlog.render.pages.periods import (
+    LATEST_PAIRS,
+    PICTURES_ON_PAGE,
+    STANDING_PICTURES,
+    WHOLE_PICTURES,
+    list_neighbours,
+    name_periods,
+)
+from buildlog.render.pages.photos import Told, count_published, list_told
+from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import Link, PairView, PhotoView, When
 from buildlog.text import count
 
 
 @frozen
 class EntryPhotos:
-    """The photos of one entry."""
+    """The photos of one entry, or of one standing page."""
 
     entry: Link
     "leading to it, by its title"
-    when: When
-    "its day"
+    when: When | None = None
+    "its day; None: a standing page has none"
     photos: tuple[PhotoView, ...]
-    "small; some of them, where the month has too many"
+    "small; some of them, where the month has too many, or the standing pages"
     more: str = ""
     "`12 more`; empty: these are all"
 
@@ -71,6 +79,8 @@ class PicturesView:
     "the pages of periods, with how many photos each has"
     systems: tuple[Link, ...] = ()
     "the pages of systems, with how many photos each has"
+    standing: tuple[EntryPhotos, ...] = ()
+    "those of standing pages, in their order"
 
 
 @frozen
@@ -95,7 +105,7 @@ Parts = Mapping[str, PicturePage]
 
 def list_picture_pages(context: PageContext) -> dict[str, Callable[[], PicturesView]]:
     """The pages by their paths; none in a log without a photo."""
-    if not count_published(context.figures):
+    if not count_published(context.figures, list_told(context.figures)):
         return {}
     periods, systems = list_parts(context)
 
@@ -145,16 +155,25 @@ def _month_of(context: PageContext, name: str) -> str:
 
 
 def _make_overview(context: PageContext, periods: Parts, systems: Iterable[Parts]) -> PicturesView:
-    counts = count_published(context.figures)
+    counts, standing = count_published(context.figures), count_published(context.figures, context.figures.pages)
     return PicturesView(
         frame=make_frame(context, PICTURES, "Photos", f"Every photo of {context.title}, by month and by system."),
         title="Photos",
-        number=count(sum(counts.values()), "photo"),
+        number=count(sum(counts.values()) + sum(standing.values()), "photo"),
         pairs=tuple(pair for pair, _ in list_pairs(context))[:LATEST_PAIRS],
         months=() if periods else tuple(_list_months(context, counts, "")),
         periods=tuple(map(_link, periods.values())),
         systems=tuple(_link(page) for pages in systems for page in pages.values()),
+        standing=tuple(_list_standing(context, [page for page in context.figures.pages if page.name in standing])),
     )
+
+
+def _list_standing(context: PageContext, pages: list[StandingPage]) -> Iterator[EntryPhotos]:
+    shown = pages[:STANDING_PICTURES]
+    for page in shown:
+        photos, left = _pick_photos(context, page, max(1, STANDING_PICTURES // len(shown)), "")
+        entry = Link(text=context.owner_text(page.title), href=page_href(page.name))
+        yield EntryPhotos(entry=entry, photos=photos, more=f"{left} more" if left else "")
 
 
 def _link(page: PicturePage) -> Link:
@@ -188,16 +207,21 @@ def _list_months(context: PageContext, names: Iterable[str], root: str) -> Itera
 
 
 def _describe(context: PageContext, entry: Entry, most: int, root: str) -> EntryPhotos:
-    photos = context.photos.get(entry.name, {})
-    # Asked for by name, as going through them would wait for those too that are not shown.
-    files = [*dict.fromkeys(photo.file for photo in entry.photos if _is_there(context.figures, entry.name, photo.file))]
-    left = len(files[most:])
+    photos, left = _pick_photos(context, entry, most, root)
     return EntryPhotos(
         entry=context.entry_link(entry.name),
         when=context.when(entry.date),
-        photos=tuple(photos[file].small(root) for file in files[:most] if file in photos),
+        photos=photos,
         more=f"{left} more" if left else "",
     )
+
+
+def _pick_photos(context: PageContext, told: Told, most: int, root: str) -> tuple[tuple[PhotoView, ...], int]:
+    """The first photos of an entry or a standing page, and how many more there are."""
+    photos = context.photos.get(told.name, {})
+    # Asked for by name, as going through them would wait for those too that are not shown.
+    files = [*dict.fromkeys(photo.file for photo in told.photos if _is_there(context.figures, told.name, photo.file))]
+    return tuple(photos[file].small(root) for file in files[:most] if file in photos), len(files[most:])
 
 
 def _is_there(figures: Figures, name: str, file: str) -> bool:

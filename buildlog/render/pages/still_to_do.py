@@ -6,58 +6,19 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import ClassVar, Literal
 
 from buildlog.compute.costs.plan import WantedState
-from buildlog.compute.plans import ListFigures, PlanItem, TickItem
+from buildlog.compute.plans import ListFigures, TickItem
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry_work import Act
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.long_lists import list_pages, pick_few
+from buildlog.render.pages.open_work import ItemRow, WantedRow, describe_items, describe_wanted
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Link, Prices, When
-from buildlog.text import count
 
 PAGE = "to-do.html"
 "Its path; there is none where a log plans nothing that could be followed."
-
-
-@frozen
-class ItemRow:
-    """One thing to do next, or one that has ended."""
-
-    what: str
-    "in the owner's words"
-    since: When
-    "the day of the entry that says it"
-    entry: Link
-    "that entry"
-    age: str = ""
-    "`112 days`; of what has ended, how long it was open"
-    ended: When | None = None
-    "the day on which it was done or dropped; None: it is open"
-    ended_in: Link | None = None
-    "the entry that says so"
-    how: str = ""
-    "`done` or `dropped`; empty: it is open"
-
-
-@frozen
-class WantedRow:
-    """Something that is wanted and not ordered yet."""
-
-    what: Link
-    "leads to the part, or to the entry"
-    qty: str = ""
-    "empty for one"
-    system: str = ""
-    "the system it is for; empty: none is named"
-    supplier: str = ""
-    "who has it; empty: not stated, or hidden"
-    amount: str = ""
-    "about what it will cost; empty unless prices are shown, and where it is not stated"
-    entry: Link | None = None
-    "the entry that wants it; None: it stands in log.yaml"
-    since: When | None = None
-    "the day of that entry"
 
 
 @frozen
@@ -119,14 +80,14 @@ class ToDoView:
     "what of the money is public"
     items: tuple[ItemRow, ...] = ()
     "open, oldest first"
-    items_note: str = ""
-    "how many more there are than those; empty: these are all"
+    items_pages: tuple[Link, ...] = ()
+    "the pages that have all, by period; empty: these are all"
     ended: tuple[ItemRow, ...] = ()
     "the last ones that were done or dropped, newest first"
     wanted: tuple[WantedRow, ...] = ()
     "oldest first"
-    wanted_note: str = ""
-    "how many more there are than those; empty: these are all"
+    wanted_pages: tuple[Link, ...] = ()
+    "the pages that have all that entries want, by period; empty: these are all"
     wanted_sum: str = ""
     "what all of it will cost, as far as it is stated; empty when hidden"
     unpriced: str = ""
@@ -142,8 +103,6 @@ WANTED_STATES: Mapping[WantedState, str] = {
     "wanted again": "wanted again later",
 }
 "What became of a wish, in words."
-MOST_SHOWN = 200
-"Open items, and wanted things, that the page lists; our own limit, so that it stays a page."
 LATEST_ENDED = 12
 "Items that have ended which the page lists."
 MISSING_SHOWN = 6
@@ -164,7 +123,8 @@ def list_makers(context: PageContext) -> dict[str, Callable[[], ToDoView]]:
 def make_to_do(context: PageContext) -> ToDoView:
     """The finished page."""
     plan = context.figures.costs.plan
-    items, wanted = list_open_items(context), list_wanted(context)
+    # What `log.yaml` wants has no day: it stands here whole, as everything that is written there.
+    wanted = (*(item for item in plan.list_open() if item.since is None), *pick_few(context, "wanted"))
     return ToDoView(
         frame=make_frame(
             context,
@@ -174,21 +134,17 @@ def make_to_do(context: PageContext) -> ToDoView:
             dated=True,
         ),
         prices=context.prices,
-        items=items[:MOST_SHOWN],
-        items_note=_say_rest(len(items)),
-        ended=tuple(_list_ended(context)),
-        wanted=wanted[:MOST_SHOWN],
-        wanted_note=_say_rest(len(wanted)),
+        items=describe_items(context, pick_few(context, "to do")),
+        items_pages=tuple(list_pages(context, "to do").values()),
+        ended=_list_ended(context),
+        wanted=describe_wanted(context, wanted),
+        wanted_pages=tuple(list_pages(context, "wanted").values()),
         wanted_sum=context.line_money(plan.wanted_sum) if wanted else "",
         unpriced=f"{plan.unpriced} without a price, counted as nothing"
         if plan.unpriced and context.prices != "hidden"
         else "",
         lists=list_checklists(context),
     )
-
-
-def _say_rest(number: int) -> str:
-    return f"and {number - MOST_SHOWN} more, in the entries" if number > MOST_SHOWN else ""
 
 
 def say_more(number: int, shown: int, place: str = "#items") -> Link | None:
@@ -202,26 +158,13 @@ def say_more(number: int, shown: int, place: str = "#items") -> Link | None:
 def list_open_items(context: PageContext) -> tuple[ItemRow, ...]:
     """What is still to do, oldest first; nothing where no entry ever said what became of such an item."""
     plans = context.figures.plans
-    return tuple(_describe_item(context, item) for item in plans.list_open()) if plans.kept else ()
+    return describe_items(context, plans.list_open()) if plans.kept else ()
 
 
-def _describe_item(context: PageContext, item: PlanItem) -> ItemRow:
-    return ItemRow(
-        what=context.owner_text(item.what),
-        since=context.when(item.since),
-        entry=context.entry_link(item.entry),
-        age=count(item.days, "day"),
-        ended=context.when(item.ended) if item.ended else None,
-        ended_in=context.entry_link(item.ended_in) if item.ended_in else None,
-        how="" if item.state == "open" else item.state,
-    )
-
-
-def _list_ended(context: PageContext) -> Iterator[ItemRow]:
+def _list_ended(context: PageContext) -> tuple[ItemRow, ...]:
     ended = [item for item in context.figures.plans.items if item.ended is not None]
     ended.sort(key=lambda item: item.ended or item.since)
-    for item in ended[: -LATEST_ENDED - 1 : -1]:
-        yield _describe_item(context, item)
+    return describe_items(context, ended[: -LATEST_ENDED - 1 : -1])
 
 
 def list_plans(context: PageContext, entry: Entry) -> Iterator[ActsOfPlan]:
@@ -250,19 +193,7 @@ def _list_ended_in(context: PageContext, entry: Entry, how: Literal["done", "dro
 
 def list_wanted(context: PageContext) -> tuple[WantedRow, ...]:
     """What is wanted and not ordered yet, in the order in which it was wanted."""
-    return tuple(
-        WantedRow(
-            # What was never bought has no history yet.
-            what=context.part_link(item.part, item.what) if item.part else Link(text=context.owner_text(item.what)),
-            qty="" if item.qty == 1 else context.quantity(item.qty),
-            system=context.system_name(item.system) if item.system else "",
-            supplier=context.supplier(item.supplier),
-            amount=context.line_money(item.about) if item.about is not None else "",
-            entry=context.entry_link(item.entry) if item.entry else None,
-            since=context.when(item.since) if item.since else None,
-        )
-        for item in context.figures.costs.plan.list_open()
-    )
+    return describe_wanted(context, context.figures.costs.plan.list_open())
 
 
 # ── lists ────────────────────────────────────────────────────────────────────────────────────────────────────────

@@ -23,9 +23,19 @@ from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import ONCE
 from buildlog.render.pages.measured_once import OnceRow, describe_once
-from buildlog.render.pages.open_work import list_faults, list_post, list_temporary, show_due
+from buildlog.render.pages.open_work import (
+    ItemRow,
+    WantedRow,
+    describe_items,
+    describe_wanted,
+    list_faults,
+    list_post,
+    list_temporary,
+    show_due,
+)
 from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fitting, list_shelf
 from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
+from buildlog.render.pages.still_to_do import say_more
 from buildlog.render.pieces import DueRow, Evidence, FaultRow, Link, PostRow, Prices, Sum, TemporaryRow, When
 from buildlog.text import count
 
@@ -111,6 +121,14 @@ class SystemView:
     "open ones first, least known first"
     temporary: tuple[TemporaryRow, ...] = ()
     "temporary repairs still there, oldest first"
+    to_do: tuple[ItemRow, ...] = ()
+    "open items of its entries, oldest first"
+    more_to_do: Link | None = None
+    "leads to the rest of them; None: these are all"
+    wanted: tuple[WantedRow, ...] = ()
+    "what is wanted for it and not ordered yet"
+    more_wanted: Link | None = None
+    "leads to the rest of it; None: this is all"
     periods: tuple[SystemPeriod, ...] = ()
     "the pages that have the rest, where it is too much for this one"
     entries: tuple[Told, ...] = ()
@@ -175,6 +193,10 @@ def _make_whole(
         jobs=tuple(_describe_job(context, item) for item in system.items),
         faults=list_faults(context, (*opened, *closed)),
         temporary=list_temporary(context, system.temporary),
+        to_do=describe_items(context, system.to_do[:SYSTEM_LATEST]),
+        more_to_do=say_more(len(system.to_do), SYSTEM_LATEST),
+        wanted=describe_wanted(context, system.wanted[:SYSTEM_LATEST]),
+        more_wanted=say_more(len(system.wanted), SYSTEM_LATEST, "#wanted"),
         post=list_post(context, system.post),
         costs=describe_years(context, system.spent.lines, key) if system.spent and context.prices != "hidden" else (),
         costs_total=_sum_up(context, system),
