@@ -8,6 +8,7 @@ from dataclasses import replace
 from functools import cache, partial
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
+from buildlog.compute.condition import ConditionFigures, compute_condition
 from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
 from buildlog.compute.costs.shelf_worth import ShelfFigures, compute_shelf
 from buildlog.compute.costs.totals import CostFigures, compute_costs
@@ -85,6 +86,8 @@ class Figures:
     "everything to do behind a strip-down; what `compute_apart` chooses from"
     plans: PlanFigures
     "what is still to be done: `next:` items, and lists that entries tick"
+    condition: ConditionFigures
+    "laid up or not, what is open and overdue: what the front page says in one sentence"
     evidence: EvidenceFigures
     "every claim and how it is backed"
     problems: tuple[Problem, ...]
@@ -154,7 +157,9 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
     spent = spend_by_line(parts.story, costs.lines)
     landed = {bought.landed.line.place: bought.landed.landed for bought in costs.landed_lines}
     committed = frozenset(line.place for line in costs.committed_lines)
-    plans = compute_plans(log, as_of)
+    plans, due = compute_plans(log, as_of), rank_due((*service.items, *tightening.rechecks))
+    deadlines = list_deadlines(parts.story, as_of, owed={core.place for core in costs.cores_owed})
+    in_the_post = list_in_the_post(parts.story, as_of, landed=landed, committed=committed)
     answers = (identity, meter, parts, costs, service, tightening, measures, evidence, faults, strip_downs, plans)
     return Figures(
         log=log,
@@ -167,26 +172,24 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
         # The meter is handed in, so that `parts` need not know of it: `service` knows both already.
         as_fitted=as_fitted(parts.story, parts.spans, on_date=as_of, total_at=cache(partial(find_total, meter))),
         rework=compute_rework(parts.story, parts.spans, spent=spent, as_of=as_of),
-        deadlines=list_deadlines(parts.story, as_of, owed={core.place for core in costs.cores_owed}),
+        deadlines=deadlines,
         failures=list_failures(parts.story, parts.spans, as_of),
         shelf=compute_shelf(parts.story, parts.shelves, bought=costs.landed_lines, refunds=costs.refunds, as_of=as_of),
-        in_the_post=list_in_the_post(parts.story, as_of, landed=landed, committed=committed),
+        in_the_post=in_the_post,
         temporary=temporary,
         meter=meter,
         service=service,
         tightening=tightening,
-        due=rank_due((*service.items, *tightening.rechecks)),
+        due=due,
         measures=measures,
         faults=faults,
-        # With a cause found there is nothing left to look for, and a fix waits for its proof.
-        next_checks={
-            fault.key: find_check_order(fault, log.settings, off=strip_downs.off)
-            for fault in faults.faults
-            if fault.state in ("open", "narrowed")
-        },
+        next_checks=_order_checks(log, faults, strip_downs),
         strip_downs=strip_downs,
         to_do=to_do,
         plans=plans,
+        condition=compute_condition(
+            log.settings, as_of, plans=plans, faults=faults, due=(*due, *deadlines), in_the_post=in_the_post
+        ),
         evidence=evidence,
         problems=(
             *(problem for answer in answers for problem in answer.problems),
@@ -195,6 +198,15 @@ def _compute_all(log: Log, as_of: datetime.date) -> Figures:
             *check_shown(log, parts.story.names.keys),
         ),
     )
+
+
+def _order_checks(log: Log, faults: FaultsFigures, strip_downs: StripDownsFigures) -> Mapping[str, CheckOrder]:
+    # With a cause found there is nothing left to look for, and a fix waits for its proof.
+    return {
+        fault.key: find_check_order(fault, log.settings, off=strip_downs.off)
+        for fault in faults.faults
+        if fault.state in ("open", "narrowed")
+    }
 
 
 def _list_amounts(costs: CostFigures) -> Mapping[Place, Money]:

@@ -26,6 +26,10 @@ Level = Literal["paper", "pictures", "stated", "handed"]
 "how a claim is backed: on paper, in pictures, stated by the entry only, handed down by an earlier owner"
 
 
+Shape = Literal["", "upright", "panorama", "small"]
+"of a photo: it fills a page's width; higher than wide; wider than three times its height; too few pixels for it"
+
+
 @frozen
 class When:
     """A day, month or year."""
@@ -98,6 +102,9 @@ class PhotoView:
     "the widest variant, to open by itself"
     tone: str = ""
     "class of the colour that stands there until the picture has come, see `tones`"
+    # A picture is never shown larger than it is, and a theme may not cut off most of one: both need to know.
+    shape: Shape = ""
+    "what keeps it from filling a page's width"
 
 
 @frozen

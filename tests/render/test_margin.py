@@ -42,7 +42,7 @@ FRAME = Frame(
     as_of=DAY,
 )
 LEAST: tuple[View, ...] = (
-    FrontView(frame=FRAME, machine="The Invented", prices="totals"),
+    FrontView(frame=FRAME, machine="The Invented", prices="totals", beside={}),
     TimelineView(frame=FRAME, prices="totals"),
     TimelinePeriodView(frame=FRAME, title="Timeline, 2024"),
     SystemView(frame=FRAME, title="Fuel", prices="totals"),

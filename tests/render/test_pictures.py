@@ -123,7 +123,7 @@ def test_a_pair_is_none_before_its_day(log: Path) -> None:
 def test_the_cover_is_on_the_front_page_and_where_it_is_shared(log: Path) -> None:
     """As a picture with its words, and as an absolute address of a JPEG (Open Graph, `og:image`)."""
     pages = make(log)
-    [cover] = re.findall(r'<div class="cover">.*?</div>', pages["index.html"], re.DOTALL)
+    [cover] = re.findall(r'<div class="plate">.*?</div>', pages["index.html"], re.DOTALL)
     assert 'alt="Clean again"' in cover
     address = rf"https://example.org/photos/{FITTED}/[\w-]+\.jpg"
     assert re.search(rf'<meta property="og:image" content="{address}">', pages["index.html"])

@@ -1,6 +1,7 @@
-// What the pages do beyond being read: search the log, show one system of the timeline, open the part that a link leads
-// to, and open every fold before printing. The system stands in the address (`timeline.html?system=fuel`), so that it is there again
-// after a reload, on the way back, and for whom the address is sent to.
+// What the pages do beyond being read: search the log, show one system of the timeline or its newest entry first, open
+// the part that a link leads to, and open every fold before printing. System and order stand in the address
+// (`timeline.html?system=fuel&order=newest`), so that they are there again after a reload, on the way back, and for whom
+// the address is sent to.
 "use strict";
 
 (function () {
@@ -55,14 +56,14 @@
     function showTarget() {
       var target = findTarget();
       if (!target || !target.closest("[hidden]")) { return; }
-      history.replaceState(null, "", addressOf("") + location.hash);
+      history.replaceState(null, "", addressOf("", isNewestFirst()) + location.hash);
       showWanted();
       target.scrollIntoView();
     }
     buttons.forEach(function (button) {
       button.addEventListener("click", function () {
         // A step of its own, so that the way back undoes a choice before it leaves the page.
-        history.pushState(null, "", addressOf(button.value));
+        history.pushState(null, "", addressOf(button.value, isNewestFirst()));
         showWanted();
       });
     });
@@ -75,8 +76,54 @@
   }
 
   // Without what the address led to on the page, which the choice may have hidden.
-  function addressOf(system) {
-    return location.pathname + (system && "?system=" + encodeURIComponent(system));
+  function addressOf(system, newest) {
+    var said = [system && "system=" + encodeURIComponent(system), newest && "order=newest"].filter(Boolean);
+    return location.pathname + (said.length ? "?" + said.join("&") : "");
+  }
+
+  function isNewestFirst() {
+    return new URLSearchParams(location.search).get("order") === "newest";
+  }
+
+  // Neighbours in a list, put the other way round where they stand.
+  function turnRound(rows) {
+    if (rows.length < 2) { return; }
+    var mark = document.createComment("");
+    rows[0].before(mark);
+    mark.after.apply(mark, rows.reverse());
+    mark.remove();
+  }
+
+  function makeOrder(room) {
+    var button = document.createElement("button");
+    button.type = "button";
+    button.textContent = "Newest first";
+    var turned = false;
+    function showOrder() {
+      var newest = isNewestFirst();
+      button.setAttribute("aria-pressed", String(newest));
+      if (newest === turned) { return; }
+      turned = newest;
+      var months = Array.from(document.querySelectorAll("section.month"));
+      months.forEach(function (month) { turnRound(Array.from(month.querySelectorAll("article"))); });
+      turnRound(months);
+      document.querySelectorAll(".periods, [data-months]").forEach(function (list) {
+        turnRound(Array.from(list.children));
+      });
+      // From page to page it stays as it was chosen.
+      document.querySelectorAll(".periods a, [data-turns] a").forEach(function (link) {
+        link.search = newest && /\/timeline(\.html$|\/)/.test(link.pathname) ? "?order=newest" : "";
+      });
+    }
+    button.addEventListener("click", function () {
+      var system = new URLSearchParams(location.search).get("system") || "";
+      history.pushState(null, "", addressOf(system, !turned));
+      showOrder();
+    });
+    room.classList.add("jump");
+    room.appendChild(button);
+    window.addEventListener("popstate", showOrder);
+    showOrder();
   }
 
   function findTarget() {
@@ -129,6 +176,9 @@
 
   var band = document.querySelector(".top > .wide");
   if (band) { makeSearch(band); }
+  // Before the choice of a system, which brings into view what the address leads to.
+  var room = document.querySelector("[data-turn]");
+  if (room) { makeOrder(room); }
   var nav = document.querySelector("nav[data-filter]");
   if (nav) { makeFilter(nav); }
   window.addEventListener("hashchange", openTarget);

@@ -6,7 +6,7 @@ Nothing is computed here: figures come finished, and what `public:` closes does 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
@@ -29,9 +29,10 @@ from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
-from buildlog.render.pages.photos import Photos
+from buildlog.render.pages.photos import Photos, PublishedPhoto
 from buildlog.render.pages.whereabouts import Whereabouts, entry_href
-from buildlog.render.pieces import EntryCard, Link, Margin, When
+from buildlog.render.pieces import EntryCard, Link, Margin, PhotoView, When
+from buildlog.render.tally import TallyUnits, choose_unit
 
 
 # Not `@frozen` like other values: that gives slots, and a cached property needs somewhere to be kept.
@@ -90,6 +91,13 @@ class PageContext(Whereabouts):
             if self.prices == "totals"
             else (self.planned_money(money))
         )
+
+    @cached_property
+    def tally_units(self) -> TallyUnits:
+        """What a stroke beside a month stands for: chosen of shown totals alone, as they follow from it."""
+        months = self.figures.costs.months
+        shown = (month.net.amount for month in months if self.moved_money(month.net, month.lines))
+        return TallyUnits(hours=choose_unit(month.hours for month in months), money=choose_unit(shown))
 
     @cached_property
     def _shown_totals(self) -> ShownTotals:
@@ -369,17 +377,17 @@ class PageContext(Whereabouts):
         """The last day on which money of an entry moved, by its name."""
         return {total.name: max(line.date for line in total.lines) for total in self.figures.costs.by_entry}
 
-    def card(self, entry: Entry, *, with_photo: bool = False) -> EntryCard:
-        """An entry as lists show it."""
+    def card(self, entry: Entry, show: Callable[[PublishedPhoto], PhotoView | None] | None = None) -> EntryCard:
+        """An entry as lists show it, its first photo in the size that `show` gives."""
         # Only on request, as asking for a photo waits until it is made.
-        photo = next(iter(self.photos.get(entry.name, {}).values()), None) if with_photo else None
+        photo = next(iter(self.photos.get(entry.name, {}).values()), None) if show else None
         return EntryCard(
             name=entry.name,
             title=self.owner_text(entry.title),
             href=entry_href(entry.name),
             margin=self.margin(entry.name),
             lead=self.owner_text(self.stories[entry.name].lead),
-            photo=photo.at_top() if photo else None,
+            photo=show(photo) if show and photo else None,
             systems=self.system_links(entry.systems),
             system_keys=entry.systems,
             milestone=self.owner_text(entry.milestone),

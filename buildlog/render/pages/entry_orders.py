@@ -41,6 +41,8 @@ class OrderView:
     "empty when hidden"
     ref: str = ""
     "order number; empty: none, or suppliers are hidden"
+    size: str = ""
+    "`4 lines`"
     dates: tuple[Fact, ...] = ()
     "ordered, paid, arrived; `still in the post`"
     lines: tuple[OrderLine, ...] = ()
@@ -63,6 +65,7 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
     return OrderView(
         supplier=context.supplier(order.supplier),
         ref=context.order_ref(order.ref),
+        size=count(len(purchase.landed.lines), "line"),
         dates=tuple(_list_dates(context, purchase)),
         lines=tuple(_describe_line(context, purchase, line) for line in purchase.landed.lines),
         total=_write_total(context, purchase),

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
 from typing import ClassVar
 
 from buildlog.compute.meter.meter import shows_total
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import Frame, find_cover, make_frame
+from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured_once import OnceRow, list_outside
 from buildlog.render.pages.open_work import (
     ItemRow,
@@ -22,6 +23,8 @@ from buildlog.render.pages.open_work import (
     list_temporary,
     say_rest,
 )
+from buildlog.render.pages.opening import find_plate, say_condition
+from buildlog.render.pages.photos import PublishedPhoto
 from buildlog.render.pages.still_to_do import (
     ListView,
     list_checklists,
@@ -40,6 +43,7 @@ from buildlog.render.pieces import (
     PhotoView,
     PostRow,
     Prices,
+    State,
     Sum,
     TemporaryRow,
 )
@@ -60,12 +64,16 @@ class FrontView:
     "masked as the owner decided: VIN, registration, engine number"
     prices: Prices
     "what of the money is public"
-    cover: PhotoView | None = None
-    "the machine, as the owner chose; None: not chosen"
+    plate: PhotoView | None = None
+    "the machine: the cover, else the latest picture that may show it; None: no photo is published"
+    state: tuple[Link, ...] = ()
+    "pieces of one sentence: laid up or not, what is open, overdue and in the post; empty: nothing is known of it"
     money: tuple[Sum, ...] = ()
     "spent, recovered, net; empty when hidden"
     key_figures: tuple[Fact, ...] = ()
     "own hours, latest reading, entries, the span they cover; each value short enough for the margin"
+    beside: Mapping[str, str]
+    "how much there is of what a section tells, for the margin; by the section's anchor"
     due: tuple[DueRow, ...] = ()
     "overdue, due and unknown items, what else runs out soon, then the next item"
     has_plan: bool = False
@@ -130,8 +138,9 @@ def make_front(context: PageContext) -> FrontView:
     entries = tuple(context.entries.values())
     last = entries[-1] if entries else None
     model = say_model(context)
+    plate = find_plate(context)
     machine, plans = context.figures.log.settings.machine.name, context.figures.plans
-    outside = list_outside(context)
+    outside, due = list_outside(context), _pick_due(context)
     return FrontView(
         frame=make_frame(
             context,
@@ -144,10 +153,12 @@ def make_front(context: PageContext) -> FrontView:
         model=model,
         identity=list_identity(context),
         prices=context.prices,
-        cover=_find_cover(context),
+        plate=plate.at_top() if plate else None,
+        state=say_condition(context),
         money=tuple(one for one in _list_money(context) if one.amount),
         key_figures=tuple(_list_key_figures(context)),
-        due=_pick_due(context),
+        beside=_count_beside(context, due, len(outside)),
+        due=due,
         has_plan=bool(context.figures.log.settings.service),
         post=list_post(context, context.figures.in_the_post[:SHOWN]),
         more_post=say_rest(len(context.figures.in_the_post), SHOWN, "parts.html#post"),
@@ -156,7 +167,7 @@ def make_front(context: PageContext) -> FrontView:
         faults_count=_count_faults(context),
         temporary=list_temporary(context, context.figures.temporary)[:SHOWN],
         more_temporary=say_rest(count_temporary(context), SHOWN, "faults.html#temporary"),
-        latest=tuple(context.card(entry, with_photo=True) for entry in entries[: -LATEST - 1 : -1]),
+        latest=tuple(context.card(entry, _show_but(plate)) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context)[-MILESTONES:],
         systems=tuple(map(context.system_link, context.systems)),
         next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
@@ -171,10 +182,27 @@ def make_front(context: PageContext) -> FrontView:
     )
 
 
-def _find_cover(context: PageContext) -> PhotoView | None:
-    """The photo of the machine that the owner chose, where it is published."""
-    photo = find_cover(context)
-    return photo.at_top() if photo else None
+def _show_but(plate: PublishedPhoto | None) -> Callable[[PublishedPhoto], PhotoView | None]:
+    """Shows a photo with an entry, unless the page opens with it: nothing is shown twice."""
+    return lambda photo: None if photo == plate else photo.at_top()
+
+
+def _count_beside(context: PageContext, due: tuple[DueRow, ...], outside: int) -> Mapping[str, str]:
+    """Beside each section how much of it there is, so that the margin has a figure wherever it stands."""
+    figures = context.figures
+    states = Counter(row.state for row in due)
+    pressing: tuple[State, ...] = ("overdue", "due", "unknown")
+    told = [f"{states[state]} {state}" for state in pressing if states[state]]
+    counted = {
+        "items": len(figures.plans.list_open()),
+        "outside": outside,
+        "post": len(figures.in_the_post),
+        "wanted": len(figures.costs.plan.list_open()),
+        "temporary": count_temporary(context),
+    }
+    words = {"items": "open", "outside": "outside", "post": "on the way", "wanted": "wanted", "temporary": "in place"}
+    beside = {key: f"{context.words.number(number)} {words[key]}" for key, number in counted.items()}
+    return beside | {"due": ", ".join(told) or "none due"}
 
 
 def say_model(context: PageContext) -> str:

@@ -15,6 +15,7 @@ from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.systems import SystemFigures
+from buildlog.read.records import Entry
 
 Time = TypeVar("Time")
 
@@ -26,7 +27,9 @@ WHOLE_COSTS = 100
 WHOLE_TIMELINE = 110
 "Entries up to which the timeline has them all, and its lists by system."
 TIMELINE_ENTRIES = 125
-"Entries on one page of a period of the timeline, of some 1,100 bytes each."
+"Entries without a photo on one page of a period of the timeline, of some 1,100 bytes each."
+ENTRY_WEIGHT, PICTURED_WEIGHT = 5, 7
+"How much of that room an entry takes, without a photo and with one, which is some 450 bytes more."
 WHOLE_SYSTEM = 320
 "Rows up to which the page of a system has all of them, see `name_system_periods`: some 250 bytes each."
 SYSTEM_ROWS = 400
@@ -174,6 +177,11 @@ def weigh_lines(lines: Iterable[CostLine]) -> int:
         for keys in zip(*((line.system, line.kind, line.supplier) for line in some), strict=True)
     )
     return len(some) + 2 * max(map(len, heads), default=0)
+
+
+def weigh_entry(entry: Entry) -> int:
+    """How much room an entry takes on the timeline."""
+    return PICTURED_WEIGHT if entry.photos else ENTRY_WEIGHT
 
 
 def name_periods(counts: Mapping[str, int], most: int) -> dict[str, str]:

@@ -12,7 +12,7 @@ from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.render.language import mark_owner_text, speaks_english
-from buildlog.render.pieces import PhotoView, Source
+from buildlog.render.pieces import PhotoView, Shape, Source
 
 if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
@@ -126,7 +126,21 @@ class PublishedPhoto:
             caption=self.says,
             full=root + widest.path,
             tone=name_tone(self.variants.colour),
+            shape=name_shape(widest),
         )
+
+
+WIDE_PX = 1200
+"Pixels that a photo needs to fill the width of a page: some three quarters of it on a large screen."
+
+
+def name_shape(widest: Variant) -> Shape:
+    """What keeps a photo from filling a page's width, by its widest variant."""
+    if widest.height > widest.width:
+        return "upright" if widest.height >= WIDE_PX else "small"
+    if widest.width < WIDE_PX:
+        return "small"
+    return "panorama" if widest.width > 3 * widest.height else ""
 
 
 Photos = Mapping[str, Mapping[str, PublishedPhoto]]

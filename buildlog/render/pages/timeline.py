@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Iterator
 from itertools import groupby
 from typing import ClassVar
 
-from buildlog.compute.costs.sums import join_months
+from buildlog.compute.costs.sums import MonthFigures, join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
@@ -15,7 +15,22 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.periods import list_neighbours
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import EntryCard, Link, Milestone, Prices, When
+from buildlog.render.tally import Tally, TallyUnits, choose_unit, draw_tally
 from buildlog.text import count
+
+
+@frozen
+class Sums:
+    """What was done and spent in some time, in words and as strokes; of a closed amount neither."""
+
+    hours: str = ""
+    "own hours; empty: none stated"
+    cost: str = ""
+    "spent less recovered; empty when hidden"
+    hour_strokes: Tally | None = None
+    "the hours as strokes; None: none stated"
+    cost_strokes: Tally | None = None
+    "the cost as strokes; None: it is not shown, or nothing"
 
 
 @frozen
@@ -26,10 +41,8 @@ class Month:
     "`2024-05`, `May 2024`; its anchor is `m-2024-05`"
     entries: tuple[EntryCard, ...]
     "of that month, oldest first"
-    hours: str = ""
-    "own hours; empty: none stated"
-    cost: str = ""
-    "spent less recovered in the month; empty when hidden"
+    sums: Sums
+    "what was done and spent in the month"
 
 
 @frozen
@@ -52,10 +65,8 @@ class PeriodSum:
     "`2024`, leading to it"
     entries: str
     "how many it has"
-    hours: str = ""
-    "own hours; empty: none stated"
-    cost: str = ""
-    "spent less recovered; empty when hidden"
+    sums: Sums
+    "what was done and spent in it"
     months: tuple[Link, ...] = ()
     "each leading to its heading on that page; its anchor here is the same"
 
@@ -75,6 +86,8 @@ class TimelinePeriodView:
     "the one after; None: this is the last"
     months: tuple[Month, ...] = ()
     "oldest first, as are the entries in each"
+    scale: str = ""
+    "what a stroke beside a month stands for; empty: there are none"
     systems: tuple[Link, ...] = ()
     "systems with an entry here, each leading to its page; by the keys of `system_keys`"
     system_keys: tuple[str, ...] = ()
@@ -90,6 +103,10 @@ class TimelineView:
     "what surrounds the page"
     prices: Prices
     "what of the money is public"
+    scale: str = ""
+    "what a stroke beside a month, or a period, stands for: `a stroke is 2 h, or £50`; empty: there are none"
+    turns: bool = False
+    "whether there is more than one thing to put in another order"
     span: str = ""
     "`41 entries from 3 February 2024 to 9 November 2024`"
     months: tuple[Month, ...] = ()
@@ -108,8 +125,10 @@ def make_timeline(context: PageContext) -> TimelineView:
     return TimelineView(
         frame=make_frame(context, "timeline.html", "Timeline", f"{context.title}: {span or 'no entry yet'}."),
         prices=context.prices,
+        scale=_say_scale(context, _find_period_units(context) if split else context.tally_units),
+        turns=len(context.entries) > 1,
         span=span,
-        months=() if split else tuple(list_months(context, context.entries.values())),
+        months=() if split else tuple(list_months(context, context.entries.values(), root="")),
         systems=tuple(_list_systems(context)),
         milestones=list_milestones(context),
         periods=tuple(_list_periods(context)),
@@ -118,23 +137,33 @@ def make_timeline(context: PageContext) -> TimelineView:
 
 def _list_periods(context: PageContext) -> Iterator[PeriodSum]:
     """The pages with what was done and spent in them, by the calendar as in the months."""
-    periods = context.timeline_periods
+    periods, units, sums = context.timeline_periods, _find_period_units(context), _sum_periods(context)
     told = Counter(periods[entry.date.isoformat()[:7]] for entry in context.entries.values()) if periods else {}
-    months = (month for month in context.figures.costs.months if month.month in periods)
-    sums = {total.month: total for total in join_months(months, lambda month: periods[month])}
     for period, entries in told.items():
-        total = sums.get(period)
         yield PeriodSum(
             page=Link(text=context.period(period), href=f"timeline/{period}.html"),
             entries=context.words.number(entries),
-            hours=context.words.hours(total.hours) if total and total.hours else "",
-            cost=context.moved_money(total.net, total.lines) if total and total.net else "",
+            sums=_tell_sums(context, sums.get(period), units),
             months=tuple(
                 Link(text=context.month(month).text, href=context.month_href(month))
                 for month in periods
                 if periods[month] == period
             ),
         )
+
+
+def _sum_periods(context: PageContext) -> dict[str, MonthFigures]:
+    """What was done and spent on each page, by its period."""
+    periods = context.timeline_periods
+    months = (month for month in context.figures.costs.months if month.month in periods)
+    return {total.month: total for total in join_months(months, lambda month: periods[month])}
+
+
+def _find_period_units(context: PageContext) -> TallyUnits:
+    """What a stroke beside a period stands for: more than beside a month."""
+    sums = _sum_periods(context).values()
+    shown = (total.net.amount for total in sums if context.moved_money(total.net, total.lines))
+    return TallyUnits(hours=choose_unit(total.hours for total in sums), money=choose_unit(shown))
 
 
 def say_span(context: PageContext) -> str:
@@ -161,8 +190,8 @@ def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
     )
 
 
-def list_months(context: PageContext, shown: Iterable[Entry]) -> Iterator[Month]:
-    """The months of some entries, which are in order."""
+def list_months(context: PageContext, shown: Iterable[Entry], *, root: str) -> Iterator[Month]:
+    """The months of some entries, which are in order; `root` leads from the page to the top of the site."""
     # By the calendar: the cost of a month may be of an order told of in another.
     totals = {month.month: month for month in context.figures.costs.months}
 
@@ -174,10 +203,30 @@ def list_months(context: PageContext, shown: Iterable[Entry]) -> Iterator[Month]
         total = totals.get(name)
         yield Month(
             when=context.month(name),
-            entries=tuple(map(context.card, entries)),
-            hours=context.words.hours(total.hours) if total and total.hours else "",
-            cost=context.moved_money(total.net, total.lines) if total and total.net else "",
+            entries=tuple(context.card(entry, lambda photo: photo.small(root)) for entry in entries),
+            sums=_tell_sums(context, total, context.tally_units),
         )
+
+
+def _tell_sums(context: PageContext, total: MonthFigures | None, units: TallyUnits) -> Sums:
+    """Hours and cost of a month or more. Strokes are of what is shown in words, and of nothing else."""
+    if total is None:
+        return Sums()
+    cost = context.moved_money(total.net, total.lines) if total.net else ""
+    return Sums(
+        hours=context.words.hours(total.hours) if total.hours else "",
+        cost=cost,
+        hour_strokes=draw_tally(total.hours, units.hours),
+        cost_strokes=draw_tally(total.net.amount, units.money) if cost else None,
+    )
+
+
+def _say_scale(context: PageContext, units: TallyUnits) -> str:
+    """`a stroke is 2 h, or £50`"""
+    hours = context.words.hours(units.hours) if units.hours else ""
+    money = context.words.round_money(units.money, context.figures.costs.currency) if units.money else ""
+    told = ", or ".join(filter(None, [hours, money]))
+    return told and f"in the margin a stroke is {told}"
 
 
 def _list_systems(context: PageContext) -> Iterator[SystemRow]:
@@ -215,7 +264,8 @@ def _make_period(context: PageContext, period: str) -> TimelinePeriodView:
         title=title,
         before=Link(text=context.period(before), href=f"timeline/{before}.html") if before else None,
         after=Link(text=context.period(after), href=f"timeline/{after}.html") if after else None,
-        months=tuple(list_months(context, entries)),
+        months=tuple(list_months(context, entries, root="../")),
+        scale=_say_scale(context, context.tally_units),
         systems=context.system_links(keys),
         system_keys=keys,
     )

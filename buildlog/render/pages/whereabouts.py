@@ -15,6 +15,7 @@ from buildlog.compute.figures import Figures
 from buildlog.compute.systems import SystemFigures, group_by_system
 from buildlog.read.records import Entry
 from buildlog.render.pages.periods import (
+    ENTRY_WEIGHT,
     MOST_ROWS,
     TIMELINE_ENTRIES,
     WHOLE_COSTS,
@@ -23,6 +24,7 @@ from buildlog.render.pages.periods import (
     name_part_periods,
     name_periods,
     place_parts,
+    weigh_entry,
     weigh_lines,
 )
 from buildlog.render.pieces import Prices
@@ -90,9 +92,12 @@ class Whereabouts:
     @cached_property
     def timeline_periods(self) -> Mapping[str, str]:
         """The period whose page has a month's entries; empty where the timeline has them all."""
-        if len(self.entries) <= WHOLE_TIMELINE:
+        weights: Counter[str] = Counter()
+        for entry in self.entries.values():
+            weights[entry.date.isoformat()[:7]] += weigh_entry(entry)
+        if weights.total() <= WHOLE_TIMELINE * ENTRY_WEIGHT:
             return {}
-        return name_periods(Counter(entry.date.isoformat()[:7] for entry in self.entries.values()), TIMELINE_ENTRIES)
+        return name_periods(weights, TIMELINE_ENTRIES * ENTRY_WEIGHT)
 
     def month_href(self, month: str) -> str:
         """Where a month's entries are told."""
