@@ -13,9 +13,9 @@ from buildlog.frozen import frozen
 
 MOST = 25
 "Strokes for the largest amount of all."
-APART, AFTER_FIVE = 4, 4
+APART, AFTER_FIVE = 5, 4
 "Pixels from one stroke to the next, and how many more there are after five."
-HEIGHT = 11
+HEIGHT = 13
 
 
 @frozen
@@ -65,5 +65,5 @@ def draw_tally(amount: Decimal, unit: Decimal | None) -> Tally | None:
         return None
     strokes = _count(amount, unit)
     places = [1 + at * APART + at // 5 * AFTER_FIVE for at in range(strokes)]
-    way = "".join(f"M{place + 1} 1l-1 9" for place in places)
+    way = "".join(f"M{place + 1} 1l-1 11" for place in places)
     return Tally(way=way, width=places[-1] + 3, back=amount < 0)

@@ -96,7 +96,7 @@ def test_what_the_sentence_counts_stands_on_the_page() -> None:
         "index.html#faults", "index.html#due", "index.html#post",
     }  # fmt: skip
     assert (len(view.faults), len(view.due), len(view.post)) == (1, 1, 2)
-    assert (view.beside["due"], view.beside["post"]) == ("1 overdue", "2 on the way")
+    assert (view.beside["due"], view.beside["post"]) == (("1 overdue",), ("2 on the way",))
 
 
 @pytest.mark.parametrize(

@@ -48,10 +48,10 @@ def test_nothing_has_no_stroke() -> None:
 
 
 def test_strokes_stand_in_fives() -> None:
-    """From the fifth to the sixth there is twice the room: 4 pixels apart, and 4 more."""
+    """From the fifth to the sixth there is nearly twice the room: 5 pixels apart, and 4 more."""
     drawn = draw_tally(Decimal(6), Decimal(1))
-    assert drawn and drawn.way.split("l-1 9")[:-1] == ["M2 1", "M6 1", "M10 1", "M14 1", "M18 1", "M26 1"]
-    assert drawn.width == 28
+    assert drawn and drawn.way.split("l-1 11")[:-1] == ["M2 1", "M7 1", "M12 1", "M17 1", "M22 1", "M31 1"]
+    assert drawn.width == 33
 
 
 SETTINGS = "machine: {name: Test}\nmoney: {currency: GBP}\npublic: {prices: PRICES}\n"

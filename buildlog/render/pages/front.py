@@ -72,7 +72,7 @@ class FrontView:
     "spent, recovered, net; empty when hidden"
     key_figures: tuple[Fact, ...] = ()
     "own hours, latest reading, entries, the span they cover; each value short enough for the margin"
-    beside: Mapping[str, str]
+    beside: Mapping[str, tuple[str, ...]]
     "how much there is of what a section tells, for the margin; by the section's anchor"
     due: tuple[DueRow, ...] = ()
     "overdue, due and unknown items, what else runs out soon, then the next item"
@@ -187,22 +187,22 @@ def _show_but(plate: PublishedPhoto | None) -> Callable[[PublishedPhoto], PhotoV
     return lambda photo: None if photo == plate else photo.at_top()
 
 
-def _count_beside(context: PageContext, due: tuple[DueRow, ...], outside: int) -> Mapping[str, str]:
+def _count_beside(context: PageContext, due: tuple[DueRow, ...], outside: int) -> Mapping[str, tuple[str, ...]]:
     """Beside each section how much of it there is, so that the margin has a figure wherever it stands."""
     figures = context.figures
-    states = Counter(row.state for row in due)
     pressing: tuple[State, ...] = ("overdue", "due", "unknown")
-    told = [f"{states[state]} {state}" for state in pressing if states[state]]
+    states = Counter(row.state for row in due)
+    missing = sum(one.missing for one in figures.plans.lists)
     counted = {
-        "items": len(figures.plans.list_open()),
-        "outside": outside,
-        "post": len(figures.in_the_post),
-        "wanted": len(figures.costs.plan.list_open()),
-        "temporary": count_temporary(context),
+        "items": (len(figures.plans.list_open()), "open"),
+        "lists": (missing, "missing"),
+        "outside": (outside, "outside"),
+        "post": (len(figures.in_the_post), "on the way"),
+        "wanted": (len(figures.costs.plan.list_open()), "wanted"),
+        "temporary": (count_temporary(context), "in place"),
     }
-    words = {"items": "open", "outside": "outside", "post": "on the way", "wanted": "wanted", "temporary": "in place"}
-    beside = {key: f"{context.words.number(number)} {words[key]}" for key, number in counted.items()}
-    return beside | {"due": ", ".join(told) or "none due"}
+    beside = {key: (f"{context.words.number(number)} {word}",) for key, (number, word) in counted.items()}
+    return beside | {"due": tuple(f"{states[state]} {state}" for state in pressing if states[state])}
 
 
 def say_model(context: PageContext) -> str:
