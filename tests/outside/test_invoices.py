@@ -2,6 +2,15 @@
 
 EN 16931-1, the CEN TC 434 examples in UBL 2.1 (Apache-2.0); figures only, in `data/en16931_invoices.json`. That file
 gives quantities without their sign: a line whose published net amount is below zero takes something off.
+
+Of the nine examples the figures of 1, 4, 8 and 9 were at hand as published. Example 2 is written down below from memory of
+the published file, and its arithmetic closes. The figures of 3, 5, 6 and 7 were not at hand, and no package of a public
+registry that was looked into carries the files: they are not tried here. So by published figures there stand here lines
+(BT-131), several rates (BT-116, BT-117), totals (BT-106, BT-109, BT-110, BT-112), a price for several (BT-149) and lines
+below zero; by memory of a published one an allowance and a charge of the whole order (BG-20, BG-21) and of a line (BG-27,
+BG-28), what was paid before (BT-113), rounding (BT-114), and a category without tax with its reason (BT-118, BT-120). An
+allowance or a charge at another rate than its lines, and an exempt charge, stand on our own arithmetic by the rules
+BR-CO-10 to 16 alone (`test_all_that_the_standard_has_together`).
 """
 
 from __future__ import annotations
@@ -78,6 +87,8 @@ def test_tax_taken_out_of_the_gross_lines(invoice: dict[str, Any]) -> None:
     assert [(tax.rate, tax.base, tax.tax) for tax in told_gross.taxes] == [(t.rate, t.base, t.tax) for t in order.taxes]
 
 
+SETTINGS_IN_NOK = "machine: {name: M}\nmoney: {currency: NOK}\n"
+
 # ── as an owner types them ───────────────────────────────────────────────────────────────────────────────────────
 
 
@@ -106,6 +117,49 @@ def test_typed_by_an_owner(invoice: dict[str, Any]) -> None:
         (row["rate"], row["base"], row["tax"]) for row in invoice["tax"]
     }
     assert str(order.total.amount) == invoice["TaxInclusiveAmount"] == invoice["PayableAmount"]
+    assert not [problem for problem in costs.problems if problem.severity == "error"]
+
+
+SECOND = """
+date: 2013-06-30
+bought:
+  from: S
+  currency: NOK
+  rate: 1
+  prices: net
+  tax: 25
+  carriage: {amount: 100.00, what: Freight, tax: 25}
+  discount: {amount: 100.00, what: Promotion discount, tax: 25}
+  rounding: 0.22
+  paid: {date: 2013-06-30, amount: 1000.00}
+  lines:
+    - {what: Laptop computer, qty: 2, each: 1273.00, per: 2, discount: {amount: 12.00, what: Damage},
+       surcharge: {amount: 12.00, what: Testing}}
+    - {what: Book sent back, each: -3.96, tax: 15}
+    - {what: Book, qty: 2, each: 2.48, tax: 15}
+    - {what: Computer sent back, each: -25.00, untaxed: {category: exempt, why: New means of transport}}
+    - {what: Network cable, qty: 250, unit: m, each: 0.75}
+"""
+
+
+def test_example_2_typed_by_an_owner() -> None:
+    """BG-20, BG-21, BG-27, BG-28, BT-113, BT-114, BT-118, BT-120, BT-149: example 2 of CEN TC 434, from memory.
+
+    BT-131 1273.00, −3.96, 4.96, −25.00, 187.50; BT-107 and BT-108 100.00; BT-116/117 1460.50 at 25 % 365.13, 1.00 at 15 %
+    0.15, −25.00 exempt; BT-109 1436.50, BT-110 365.28, BT-112 1801.78, BT-113 1000.00, BT-114 0.22, BT-115 802.00.
+    """
+    costs = compute_costs(follow_parts(log_of(SECOND, settings=SETTINGS_IN_NOK)), datetime.date(2013, 12, 31))
+    [purchase] = costs.purchases
+    order = purchase.landed
+    assert [str(row.value.amount) for row in order.lines] == ["1273.00", "-3.96", "4.96", "-25.00", "187.50"]
+    assert [(str(tax.rate), str(tax.base.amount), str(tax.tax.amount), tax.category) for tax in order.taxes] == [
+        ("25", "1460.50", "365.13", None), ("15", "1.00", "0.15", None), ("0", "-25.00", "0.00", "exempt")
+    ]  # fmt: skip
+    assert str(sum_exactly(row.base.amount for row in order.lines)) == "1436.50"
+    assert str(sum_exactly(row.tax.amount for row in order.lines)) == "365.28"
+    assert (str(order.total.amount), str(costs.spent.amount), str(costs.committed.amount)) == (
+        "1802.00", "1000.00", "802.00",
+    )  # fmt: skip
     assert not [problem for problem in costs.problems if problem.severity == "error"]
 
 
