@@ -26,7 +26,16 @@ from buildlog.handover.bag import (
 from buildlog.handover.findings import Finding, Flaw, judge, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.unpack import Refused
-from buildlog.record.rules import LARGEST_INFO, LARGEST_MANIFEST, LONGEST_NAME, MOST_FILES, MOST_WRONG_LINES, say
+from buildlog.record.rules import (
+    LARGEST_INFO,
+    LARGEST_MANIFEST,
+    LONGEST_NAME,
+    MOST_FILES,
+    MOST_WRONG_LINES,
+    say,
+    say_day,
+)
+from buildlog.record.seal_check import SealReport
 from buildlog.record.seals import FOLDER, SHORT_DIGITS, Digest, KeptCode, Seal
 
 LINE = re.compile(rf"([0-9a-f]{{64}})  ([A-Za-z0-9._/-]{{1,{LONGEST_NAME}}})\n")
@@ -131,10 +140,32 @@ def _check_info(bag: HashedBag, payload: Mapping[str, Digest]) -> Iterator[Flaw]
 
 def compare_code(found: Finding, seals: Sequence[Seal], kept: KeptCode) -> Finding:
     """What was found of the chain of seals, with what the code adds to it."""
-    # Any seal, not the last alone: a code that was noted a year ago is that of an earlier one, and what that one counts
-    # is fixed by it, whatever was added since.
-    seal = next((seal for seal in seals if kept.fits(seal.root)), None)
+    seal = _find_seal(seals, kept)
     if seal is None:
         return judge(found.key, [*found.flaws, tell("code-unknown", f"{PAYLOAD}{FOLDER}")], "")
     says = say("seals kept", says=found.says, number=seal.number, date=seal.date)
     return replace(found, says=say("seals short", says=says, bits=SHORT_DIGITS * 4) if kept.short else says)
+
+
+def _find_seal(seals: Sequence[Seal], kept: KeptCode) -> Seal | None:
+    # Any seal, not the last alone: a code that was noted a year ago is that of an earlier one, and what that one counts
+    # is fixed by it, whatever was added since.
+    return next((seal for seal in seals if kept.fits(seal.root)), None)
+
+
+def tell_code(report: SealReport, kept: KeptCode, *, whole: bool) -> str:
+    """What became of all that the seal with the code covered, in plain words; nothing where no seal has it.
+
+    `whole`: the seals and all that they cover hold.
+    """
+    seal = _find_seal(report.seals, kept)
+    if seal is None:
+        return ""
+    day = say_day(seal.date)
+    if not whole:
+        return say("code broken", day=day)
+    before = {leaf.path for leaf in report.leaves[: seal.leaves] if leaf}
+    since = {leaf.path for leaf in report.leaves[seal.leaves :] if leaf}
+    if not since:
+        return say("code last", day=day)
+    return say("code holds", day=day, changed=len(since & before), added=len(since - before))

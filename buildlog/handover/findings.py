@@ -6,13 +6,14 @@ checks in a browser and for the guide.
 
 from __future__ import annotations
 
+import datetime
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import field, replace
-from typing import Literal
+from typing import Any, Literal
 
 from buildlog.frozen import frozen
-from buildlog.record.rules import MOST_NAMED, name_rule, say
+from buildlog.record.rules import MOST_NAMED, WORDS, name_rule, say, say_day
 from buildlog.text import agree
 
 State = Literal["holds", "fails", "cannot be checked"]
@@ -78,6 +79,8 @@ class Finding:
     "what does not fail, and has to be known beside the answer"
     absent: bool = False
     "with *cannot be checked*: there is nothing of the kind, or its owner openly withheld it: nothing was left undone"
+    asks: tuple[Flaw, ...] | None = None
+    "what the figures that were worked out for it give reason to ask the seller; None: none were"
 
     @property
     def number(self) -> int:
@@ -123,7 +126,7 @@ def object_to(finding: Finding, flaws: Iterable[Flaw]) -> Finding:
     more = [one for one in flaws if (one.rule, one.file) not in told]
     if not more or len(finding.flaws) >= MOST_NAMED:
         return finding
-    return replace(judge(finding.key, (*finding.flaws, *more), ""), notes=finding.notes)
+    return replace(judge(finding.key, (*finding.flaws, *more), ""), notes=finding.notes, asks=finding.asks)
 
 
 def note(finding: Finding, notes: Iterable[Flaw]) -> Finding:
@@ -136,6 +139,80 @@ def note(finding: Finding, notes: Iterable[Flaw]) -> Finding:
     return replace(finding, notes=tuple(told))
 
 
+# ── in plain words ───────────────────────────────────────────────────────────────────────────────────────────────
+
+OF_FILES = ("files", "sealed", "seals", "withheld")
+"Questions that fail where something is other than it was packed or sealed."
+GONE = tuple(
+    """
+    missing page-missing sealed-missing seal-missing leaves-missing leaves-cut-short leaf-cut no-bag no-list
+    """.split()
+)
+"Rules by which something is missing."
+NEVER_TRUE = ("date-impossible", "info-differs", "oxum")
+"Rules of the same questions by which nothing need be changed: it can never have been true, or follows from another."
+NO_RECORD = ("no-bag", "no-list")
+"Both together: this is another folder than that of a record."
+FIGURED = ("totals", "service", "meter", "identity", "evidence")
+"Questions that are answered by working the figures out again."
+
+
+@frozen
+class Verdict:
+    """All answers in one sentence of everyday words, that is true whatever lies in a bag."""
+
+    rule: str
+    "which of the sentences"
+    says: str
+    "with a capital and no full stop"
+
+
+def judge_all(findings: Mapping[str, Finding], last: datetime.date | None) -> Verdict:
+    """The verdict over answers by their key; `last` is the day of the last seal."""
+    # Each case before those that it would make untrue; the page decides in the same order (`check_page/verdict.js`).
+    failing = [one for one in findings.values() if one.state == "fails"]
+    flaws = [flaw for one in failing for flaw in one.flaws]
+    rules = {flaw.rule for flaw in flaws}
+    if "sealed" in findings and findings["sealed"].says == say("refused open"):
+        return _decide("refused", why=str(findings["files"].flaws[0]))
+    if rules.issuperset(NO_RECORD):
+        return _decide("no record")
+    if "code-unknown" in rules:
+        return _decide("other")
+    if not failing:
+        return _decide("holds", day=say_day(last)) if last else _decide("unsealed")
+    missing = bool(rules.intersection(GONE))
+    files = {flaw.rule for one in failing if one.key in OF_FILES for flaw in one.flaws}
+    changed = bool(files.difference(GONE, NEVER_TRUE))
+    if missing:
+        return _decide("both" if changed else "missing")
+    return _decide("changed" if changed else "contradicts")
+
+
+def _decide(rule: str, **values: object) -> Verdict:
+    return Verdict(rule=rule.replace(" ", "-"), says=say(f"verdict {rule}", **values))
+
+
+def list_checked(findings: Iterable[Finding]) -> Iterator[tuple[State, str]]:
+    """What was checked, as sentences of everyday words, and in one more what was not."""
+    left: dict[str, None] = {}
+    for one in findings:
+        if one.state == "cannot be checked" and not one.absent:
+            # In one line together: eight that say the same would be read as eight alarms.
+            left[f"plain open {'figures' if one.key in FIGURED else one.key}"] = None
+            continue
+        none = one.key == "withheld" and one.says == say("withheld none")
+        words = f"plain {one.key} {'none' if none else 'absent' if one.absent else one.state}"
+        if words in WORDS:
+            yield one.state, say(words)
+    if what := "; ".join(say(key) for key in left if key in WORDS):
+        yield "cannot be checked", say("plain open", what=what)
+
+
+SHORT_STATES: Mapping[State, str] = {"holds": "yes", "fails": "no", "cannot be checked": "open"}
+"How a state is told beside a sentence of everyday words."
+
+
 @frozen
 class Report:
     """Every answer about one bag."""
@@ -144,6 +221,25 @@ class Report:
     "one for each question, in their order"
     about: str = field(default="")
     "which machine and day the bag says that it is about"
+    last: datetime.date | None = None
+    "day of the last seal; None: never sealed"
+    code: str = ""
+    "what became of a short code that somebody kept, in a sentence"
+    asks: tuple[Flaw, ...] = ()
+    "what to ask the seller, one question each"
+    asks_stated: bool = False
+    "whether questions follow from figures that were not worked out here"
+
+    @property
+    def verdict(self) -> Verdict:
+        """All of it in one sentence."""
+        return judge_all({one.key: one for one in self.findings}, self.last)
+
+    @property
+    def checked(self) -> tuple[tuple[State, str], ...]:
+        """What was checked, in plain words; nothing where nothing could be looked at."""
+        looked = self.verdict.rule not in ("refused", "no-record")
+        return tuple(list_checked(self.findings)) if looked else ()
 
     @property
     def failed(self) -> bool:
@@ -166,10 +262,8 @@ class Report:
         return tuple(one for finding in self.findings for one in finding.notes if one.rule in FIRST)
 
     def as_text(self) -> str:
-        """The numbered list for a terminal, below what has to be known first."""
-        rows = [self.about, ""] if self.about else []
-        # Above all answers: whoever reads "holds" first may read no further.
-        rows += [*(f"read this first: {one}" for one in self.first), ""] if self.first else []
+        """The verdict, what was checked and what to ask in plain words; below it the numbered list."""
+        rows = [*self._tell_plainly(), f"In detail: {self.about}" if self.about else "In detail:", ""]
         for finding in self.findings:
             title = QUESTIONS[finding.key]
             rows.append(f"{finding.number:2}. {finding.state:17}  {title}: {finding.says}")
@@ -181,6 +275,24 @@ class Report:
             rows.append(f"here, and not checked to the end: {', '.join(QUESTIONS[key] for key in self.unchecked)}")
         rows.append(CAUTION)
         return "".join(f"{row}\n" for row in rows)
+
+    def _tell_plainly(self) -> Iterator[str]:
+        """What is read before the details, by somebody who knows none of their words."""
+        yield f"{self.verdict.says}."
+        yield from filter(None, [self.code and f"{self.code}."])
+        if self.first:
+            yield f"{say('verdict first')}."
+        yield ""
+        # Above all answers: whoever reads "holds" first may read no further.
+        if self.first:
+            yield from (*(f"read this first: {one}" for one in self.first), "")
+        if self.checked:
+            yield from ("Checked:", *(f"  {SHORT_STATES[state]:5} {says}" for state, says in self.checked), "")
+            yield "What to ask the seller:"
+            yield from (f"  - {one.message}" for one in self.asks)
+            yield from filter(None, [not self.asks and f"  {say('ask none')}."])
+            yield from filter(None, [self.asks_stated and f"  {say('ask stated')}."])
+            yield ""
 
     def as_json(self) -> str:
         """The same as data, with one line end at the end."""
@@ -195,7 +307,11 @@ class Report:
             }
             for finding in self.findings
         ]
-        whole = {
+        whole: dict[str, Any] = {
+            "verdict": {"rule": self.verdict.rule, "says": self.verdict.says},
+            "code": self.code,
+            "checked": [{"state": state, "says": says} for state, says in self.checked],
+            "ask": [{"rule": one.rule, "says": one.message} for one in self.asks],
             "about": self.about,
             "failed": self.failed,
             "incomplete": self.incomplete,

@@ -15,14 +15,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import BinaryIO, TypeVar
 
 from buildlog.compute.evidence.claims import LEVEL_WORDS
 from buildlog.compute.figures import Figures
 from buildlog.compute.service.due_status import say_counts
 from buildlog.frozen import frozen
+from buildlog.handover.asks import ask_of_figures
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.figures_json import FORMAT, GROUPS, Compared, compare_figures
+from buildlog.handover.figures_json import FORMAT, GROUPS, Compared, compare_figures, list_figures
 from buildlog.handover.findings import Finding, Flaw, hold, judge, lack, leave_open, note, tell
 from buildlog.handover.handed_log import name_machine, read_handed
 from buildlog.handover.hashed_bag import HashedBag, unpack_bag
@@ -209,7 +211,11 @@ def _answer_figures(bag: HashedBag, handover: Handover, handed: Run, *, compared
         flaws = list(_tell_problems(told, handover))
         flaws += _check_machine(figures, handover) if key == "identity" else []
         finding = compared.object_to(key, flaws) or TELL[key](figures, handover)
-        yield note(finding, _remark_days(bag, figures, handover)) if key == "totals" else finding
+        if key == "totals":
+            # Of what was worked out here, and not of the file: figures forged to hide a question hide none.
+            asks = ask_of_figures(list_figures(figures))
+            finding = replace(note(finding, _remark_days(bag, figures, handover)), asks=asks)
+        yield finding
 
 
 def _check_machine(figures: Figures, handover: Handover) -> list[Flaw]:

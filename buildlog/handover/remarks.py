@@ -17,6 +17,7 @@ from itertools import pairwise
 from typing import Any
 
 from buildlog.frozen import frozen
+from buildlog.handover.asks import ask_of_figures, ask_of_record
 from buildlog.handover.bag import INFO, PAYLOAD
 from buildlog.handover.check_text import list_signers
 from buildlog.handover.findings import Flaw, tell
@@ -249,6 +250,8 @@ class Remarks:
     "contradictions: the question fails"
     notes: Mapping[str, tuple[Flaw, ...]] = field(default_factory=dict)
     "what only has to be known"
+    asks: tuple[Flaw, ...] = ()
+    "what the seals and the list give reason to ask the seller"
 
     def list_flaws(self, key: str) -> list[Flaw]:
         """The contradictions that make a question fail."""
@@ -289,7 +292,9 @@ def remark_bag(
         "stamps": tuple(early),
         "signatures": tuple(check_signers(sealed, signers)),
     }
-    return Remarks(flaws=flaws, notes={key: tuple(found) for key, found in notes.items()})
+    stamped = bool(report.seals) and sealed.has(report.seals[-1], "stamp")
+    asks = ask_of_record(handover, report.seals, stamped=stamped, paths=paths) if handover else ()
+    return Remarks(flaws=flaws, notes={key: tuple(found) for key, found in notes.items()}, asks=asks)
 
 
 def _read(bag: HashedBag, name: str, most: int) -> bytes:
@@ -316,16 +321,28 @@ def _read_one(bag: HashedBag, name: str) -> bytes:
 
 def _read_money(bag: HashedBag) -> StatedSpending | None:
     """What was spent by entry, as `figures.json` says; None where it says nothing that can be read as that."""
+    try:
+        # A stranger's figures, taken for what they say: whether they follow from the entries, question 6 asks.
+        costs = _read_figures(bag)["costs"]
+        amounts = {_take(ANY, row["name"]): Decimal(_take(AMOUNT, row["amount"])) for row in costs["by_entry"]}
+        return amounts, _take(CURRENCY, costs["currency"])
+    except (LookupError, TypeError):
+        return None
+
+
+def ask_of_stated(bag: HashedBag) -> tuple[Flaw, ...]:
+    """What the figures as they came give reason to ask, for where none were worked out."""
+    return ask_of_figures(_read_figures(bag))
+
+
+def _read_figures(bag: HashedBag) -> Any:
+    """What `figures.json` says; None where it cannot be read."""
     name = PAYLOAD + FIGURES
     if bag.sizes.get(name, LARGEST_FIGURES + 1) > LARGEST_FIGURES:
         return None
     try:
-        value: Any = read_canonical(_read(bag, name, LARGEST_FIGURES).removesuffix(b"\n"), most=MOST_FIGURES)
-        # A stranger's figures, taken for what they say: whether they follow from the entries, question 6 asks.
-        costs = value["costs"]
-        amounts = {_take(ANY, row["name"]): Decimal(_take(AMOUNT, row["amount"])) for row in costs["by_entry"]}
-        return amounts, _take(CURRENCY, costs["currency"])
-    except (NotCanonical, LookupError, TypeError):
+        return read_canonical(_read(bag, name, LARGEST_FIGURES).removesuffix(b"\n"), most=MOST_FIGURES)
+    except NotCanonical:
         return None
 
 

@@ -67,9 +67,9 @@ def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
 
 def _read_finding(value: dict[str, Any]) -> Finding:
     flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
-    return Finding(
-        key=value["key"], state=value["state"], says=value["says"], flaws=flaws, notes=notes, absent=value["absent"]
-    )
+    asks = None if value["asks"] is None else tuple(Flaw(**one) for one in value["asks"])
+    plain = {name: value[name] for name in ("key", "state", "says", "absent")}
+    return Finding(**plain, flaws=flaws, notes=notes, asks=asks)
 
 
 def main() -> None:

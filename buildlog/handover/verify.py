@@ -27,14 +27,14 @@ from __future__ import annotations
 import datetime
 import time
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import field
+from dataclasses import field, replace
 from pathlib import Path
 from tempfile import TemporaryFile
 from typing import BinaryIO
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import PAYLOAD
-from buildlog.handover.bag_check import BagCheck, check_bag, compare_code
+from buildlog.handover.bag_check import BagCheck, check_bag, compare_code, tell_code
 from buildlog.handover.figure_sums import check_sums
 from buildlog.handover.findings import (
     QUESTIONS,
@@ -62,7 +62,7 @@ from buildlog.handover.manifest import (
     name_log_files,
     read_list,
 )
-from buildlog.handover.remarks import Remarks, remark_bag
+from buildlog.handover.remarks import Remarks, ask_of_stated, remark_bag
 from buildlog.handover.uncomputed import check_aids, check_proofs
 from buildlog.handover.unpack import Refused, tame
 from buildlog.record.attest import LARGEST_REPLY, LARGEST_SIGNATURE, check_signature, check_stamp
@@ -119,19 +119,26 @@ def verify_bag(
 def _answer_all(path: Path, recheck: Recheck, kept: KeptCode | None, today: datetime.date | None) -> Report:
     """The same, of a bag that need not be refused. Raises `Refused`."""
     bag = read_through(path)  # 0
-    answers, handover = _answer_here(bag, kept, today)
+    answers, handover, here = _answer_here(bag, kept, today)
     # Without the list nothing says of which day the figures are, nor what the owner's paths were.
     if handover is None:
         answers |= {key: leave_open(key, say("list open", list=PAYLOAD + LIST)) for key in RECOMPUTED}
-        return Report(findings=tuple(answers[key] for key in QUESTIONS))
+        return replace(here, findings=_sort(answers))
     with TemporaryFile() as packed:  # without a name where the system can do that: nobody else can open it
         bag.pack(packed)
         del bag  # its memory is for what computes
         packed.seek(0)
         answers |= recheck(packed, handover)  # 6 to 11
         packed.seek(0)
-        answers |= _add_uncomputed(unpack_bag(packed), handover, answers)
-    return Report(findings=tuple(answers[key] for key in QUESTIONS), about=_say_about(handover))
+        unpacked = unpack_bag(packed)
+        answers |= _add_uncomputed(unpacked, handover, answers)
+        asks = answers["totals"].asks
+        asked = (*here.asks, *(ask_of_stated(unpacked) if asks is None else asks))
+    return replace(here, findings=_sort(answers), about=_say_about(handover), asks=asked, asks_stated=asks is None)
+
+
+def _sort(answers: Mapping[str, Finding]) -> tuple[Finding, ...]:
+    return tuple(answers[key] for key in QUESTIONS)
 
 
 def _add_uncomputed(bag: HashedBag, handover: Handover, answers: Mapping[str, Finding]) -> dict[str, Finding]:
@@ -149,14 +156,18 @@ def _add_uncomputed(bag: HashedBag, handover: Handover, answers: Mapping[str, Fi
 
 def _answer_here(
     bag: HashedBag, kept: KeptCode | None, today: datetime.date | None
-) -> tuple[dict[str, Finding], Handover | None]:
-    """What needs no computing. The memory that it takes is given back before the computation begins."""
+) -> tuple[dict[str, Finding], Handover | None, Report]:
+    """What needs no computing, and the report so far. Its memory is given back before the rest is computed."""
     opened = examine_bag(bag, today)
     answers = {finding.key: finding for finding in answer_uncomputed(bag, opened)}
     # The one thing that no bag can bring along: it was noted on an earlier day, outside of it.
+    code = ""
     if kept:
+        whole = all(answers[key].state != "fails" for key in ("sealed", "seals"))
+        code = tell_code(opened.seals, kept, whole=whole)
         answers["seals"] = compare_code(answers["seals"], opened.seals.seals, kept)
-    return answers, opened.handover
+    last = opened.seals.last.date if opened.seals.last else None
+    return answers, opened.handover, Report(findings=(), last=last, code=code, asks=opened.remarks.asks)
 
 
 def _refuse(why: Refused) -> Report:

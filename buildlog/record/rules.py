@@ -84,6 +84,13 @@ MOST_NAMED = 5
 MOST_SHOWN = 5
 "Withheld files that are told by name; all of them stand in the list."
 
+MOST_ASKED = 3
+"Gaps and claims that a buyer is told to ask about, the largest first: more would not be asked."
+LONG_GAP = 75
+"Days without an entry from which a buyer may ask what happened; fewer are a holiday or a cold month. No standard."
+COSTLY_PART = 50
+"A claim is dear from this part of all that was spent: a fiftieth. No standard."
+
 
 def list_limits() -> dict[str, int]:
     """Each bound by its name."""
@@ -226,8 +233,8 @@ WORDS: Mapping[str, str] = {
     "proof-wrong:path": "its path is not made of checksums",
     "proof-wrong:root": "worked out, it does not lead to the root of `{seal}`",
     # START-HERE.html: what a package is, for whoever has never seen one
-    "start sealed": "When the owner seals the record, the words, photos and papers are fixed as they are on that day, so "
-    "that a later change shows. It was last sealed on {day}. The checks show whether anything has changed since.",
+    "start sealed": "When the owner seals the record, its words, photos and papers are fixed as they are on that day, "
+    "so that a later change shows. It was last sealed on {day}. The checks show whether anything has changed since.",
     "start dates": "Before that day, what was written rests on the owner’s word, and so does the date itself unless "
     "somebody else vouches for it. The checks say who does.",
     "start unsealed": "The owner never sealed this record, so nothing shows when any of it was written. The checks can "
@@ -238,6 +245,97 @@ WORDS: Mapping[str, str] = {
     "start all": "nothing: all the files of the record are here",
     "start held": "{files|one file, which the checks name|{files} files, which the checks name}",
     "start left out": "{entries|one entry|{entries} entries} of days later than {day}, not counted in any figure",
+    # the verdict: one sentence, in words of every day
+    "verdict holds": "No entry, photo or paper in this package was changed since it was sealed on {day}; "
+    "that date, and what was written up to then, is the owner’s word",
+    "verdict unsealed": "All that was packed is here, but its owner never sealed it: "
+    "nothing shows when any of it was written",
+    "verdict changed": "Something in this package was changed or added since it was sealed or packed: "
+    "ask the seller for a fresh copy, and do not rely on this one",
+    "verdict missing": "Something is missing from this package: "
+    "ask the seller for a whole copy, and do not rely on this one",
+    "verdict both": "Something in this package was changed or added since it was sealed or packed, and something is "
+    "missing: ask the seller for a fresh copy, and do not rely on this one",
+    "verdict contradicts": "This package contradicts itself: one part says what another does not bear out, "
+    "so do not rely on it before the seller has explained why",
+    "verdict other": "This is not the record whose short code you kept: it is another one, "
+    "or it was written anew since the day on which you noted the code",
+    "verdict refused": "This could not be checked: {why}",
+    "verdict no record": "This is no whole record, so it was not checked: "
+    "choose the folder that has another one called “data” directly in it, or the zip as you were given it",
+    "verdict first": "Before you rely on that, read what is told first below",
+    # a short code that was kept
+    "code holds": "The short code you kept is in this record: it is that of the seal of {day}, and all that it covered "
+    "is still on record; since then {changed} {changed|file was|files were} changed, with a reason given, and {added} "
+    "added",
+    "code last": "The short code you kept is in this record: it is that of the last seal, of {day}, "
+    "and nothing was added or changed since",
+    "code broken": "The short code you kept is in this record, as that of the seal of {day}, "
+    "but not all that was sealed is still as it was",
+    # what was checked, in words of every day
+    "plain files holds": "All that was packed is here, and nothing was added",
+    "plain files fails": "Not all is here as it was packed",
+    "plain sealed holds": "Entries, photos and papers are as the owner last sealed them",
+    "plain sealed fails": "Not all that the owner sealed is as it was",
+    "plain sealed absent": "The owner never sealed the record",
+    "plain seals holds": "The seals follow one another, and none is missing",
+    "plain seals fails": "The seals do not fit one another, or what they cover",
+    "plain stamps holds": "A time service confirms when it was sealed",
+    "plain stamps fails": "What confirms the date of a seal does not fit it",
+    "plain stamps absent": "Nobody but the owner says when it was sealed",
+    "plain signatures holds": "It is signed; whose signature that is, only the owner can show you",
+    "plain signatures fails": "A signature does not fit what it signs",
+    "plain signatures absent": "Nobody signed it",
+    "plain totals holds": "Costs, parts and faults follow from the entries",
+    "plain totals fails": "Costs, parts or faults do not follow from the entries",
+    "plain service holds": "What is due follows from the entries",
+    "plain service fails": "What is due does not follow from the entries",
+    "plain meter holds": "The readings of the meter fit one another",
+    "plain meter fails": "The readings of the meter do not fit one another",
+    "plain identity holds": "The machine’s number has no slip of the pen in it: compare it with the machine",
+    "plain identity fails": "What identifies the machine does not fit together",
+    "plain identity absent": "Nothing here can test the machine’s number: compare it with the machine and its papers",
+    "plain evidence holds": "How well the claims are backed up is told as it is",
+    "plain evidence fails": "How well the claims are backed up is not told as it is",
+    "plain pages holds": "The pages and pictures show what the owner wrote and photographed",
+    "plain pages fails": "Pages or pictures do not show what the owner wrote and photographed",
+    "plain withheld none": "The owner held nothing back",
+    "plain withheld holds": "The owner held files back; what they were is on record, so they can be shown later",
+    "plain withheld absent": "The owner held files back, and nothing shows what they were",
+    "plain withheld fails": "What the owner held back is not told as it is",
+    "plain sums holds": "The costs add up",
+    "plain sums fails": "The costs do not add up",
+    "plain proofs holds": "The seals that the entries’ pages show are those of this package",
+    "plain proofs fails": "A page shows a seal that is not in this package",
+    "plain open": "Not checked here: {what}. The details say what can check it",
+    "plain open figures": "whether the figures follow from the entries",
+    "plain open pages": "whether the pages and pictures show what the entries say",
+    "plain open stamps": "what a time service confirms",
+    "plain open signatures": "who signed it",
+    # what to ask the seller
+    "ask none": "Nothing in this record itself gives reason to ask",
+    "ask stated": "These questions follow from the package’s own figures, which were not worked out anew here",
+    "ask-left-out": "{entries|One entry is|{entries} entries are} later than the figures, which are of {day}: "
+    "is there a package with all of it?",
+    "ask-older": "The figures are of {day}, but the last seal is of {sealed}: is there a newer package?",
+    "ask-withheld": "{files|One file was|{files} files were} held back: {names}. Why, and can you see {files|it|them}?",
+    "ask-unsealed": "The record was never sealed. Why not, and what from outside it shows when it was written?",
+    "ask-sealed-late": "The first entry is of {first}, but the first seal of {sealed}. What from outside this record, "
+    "such as messages or bills, shows that it was written along the way?",
+    "ask-no-stamp": "Only the owner says when it was last sealed. Can anybody else confirm it, "
+    "such as somebody who noted its short code?",
+    "ask-gap": "Nothing is written for more than {months} {months|month|months}, between {first} and {last}. "
+    "What happened then?",
+    "ask-meter": "The seller states of the meter: “{statement}”. What is the true total, and how is it known?",
+    "ask-meter:unstated": "The seller does not state whether the meter shows the true total. Does it?",
+    "ask-meter:none": "No reading of the meter is written down. What does it show, and is that the true total?",
+    "ask-meter-changed": "The meter was changed, set or ran over {steps|once|{steps} times}. "
+    "Is there a paper or a picture of what it showed before and after?",
+    "ask-stated": "Nothing but the owner’s word backs {names}. Is there a bill, or anything else to look at?",
+    "ask-fault": "Not mended, or not yet shown to be: {names}. What is known, and what would it cost?",
+    "ask-temporary": "Only mended for the time being: {names}. When is it done properly, and by whom?",
+    "ask-overdue": "Overdue: {names}. Will it be done before the sale, or does the price allow for it?",
+    "ask-unknown": "Nobody knows when this was last done: {names}. Does the seller, or does the price allow for it?",
     # how many
     "fails": "{flaws} {flaws|thing does|things do} not hold",
     "fails more": "{flaws} things do not hold, of which {named} {named|is|are} listed",

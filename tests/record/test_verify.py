@@ -220,7 +220,10 @@ def test_a_manifest_of_another_spelling_is_found(sound: Files, name: str) -> Non
     """RFC 8493 leaves freedom in how lines are spelled; ours have one spelling, so that any other byte is a change."""
     change, rule = MANIFESTS[name]
     manifest = change(sound["manifest-sha256.txt"])
-    tags = {**{tag: sound[tag] for tag in ("START-HERE.html", "bag-info.txt", "bagit.txt")}, "manifest-sha256.txt": manifest}
+    tags = {
+        **{tag: sound[tag] for tag in ("START-HERE.html", "bag-info.txt", "bagit.txt")},
+        "manifest-sha256.txt": manifest,
+    }
     files = sound | tags | {"tagmanifest-sha256.txt": list_checksums(tags)}
     assert rule in {flaw.rule for flaw in check_bag(read_memory(files)).flaws}
 

@@ -14,14 +14,16 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from buildlog.handover.figures_json import FORMAT
-from buildlog.handover.findings import FIRST, QUESTIONS
-from buildlog.record.rules import WORDS, list_limits
+from buildlog.handover.findings import FIGURED, FIRST, GONE, NEVER_TRUE, NO_RECORD, OF_FILES, QUESTIONS, SHORT_STATES
+from buildlog.record.rules import MONTHS, WORDS, list_limits
 from buildlog.render.theme import find_themes
 
 HERE = Path(__file__).parent
 SHARED = find_themes() / "margin" / "merkle.js"
 "What an entry's page works out too. From the program's own theme, whatever a log puts in its place for its pages."
-SCRIPTS = "findings sums canonical bag zip manifests handover codes seals figures proofs remarks answers page".split()
+SCRIPTS = """
+    findings sums canonical bag zip manifests handover codes seals figures proofs remarks verdict asks answers page
+""".split()
 "The parts of the script, in the order of use; each says in its first line what it is for."
 
 
@@ -49,6 +51,8 @@ def write_shared() -> str:
     """What page and tool have in common, as the first lines of the script."""
     # Handed in and not copied: a limit or a word that is another there would make two verdicts of one bag.
     shared = {"QUESTIONS": QUESTIONS, "FIRST": sorted(FIRST), "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS)}
+    shared |= {"GONE": GONE, "NEVER_TRUE": NEVER_TRUE, "NO_RECORD": NO_RECORD, "OF_FILES": OF_FILES}
+    shared |= {"FIGURED": FIGURED, "SHORT_STATES": dict(SHORT_STATES), "MONTHS": MONTHS}
     shared |= list_limits()
     return "".join(f"const {name} = {json.dumps(value)};\n" for name, value in shared.items())
 

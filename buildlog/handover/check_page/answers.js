@@ -1,4 +1,4 @@
-// Every answer about one bag, in the order of `buildlog verify`.
+// Every answer about one bag, in the order of `buildlog verify`, and what they come to.
 
 const RECOMPUTED = ["totals", "service", "meter", "identity", "evidence", "pages"];
 const BY_TOOL = "not checked here: `buildlog verify`, with the path of this folder or zip, recalculates it";
@@ -12,7 +12,7 @@ async function checkRecord(open, show, kept) {
     if (!(why instanceof Refused)) throw why;
     const rest = leaveOpen(say("refused open"));
     const answers = Object.fromEntries([...Object.keys(QUESTIONS), ...Object.keys(BESIDE)].map((key) => [key, rest]));
-    return { about: "", answers: { ...answers, files: judge([flaw(why.rule, why.message, why.file)], "") } };
+    return { about: "", code: "", asks: [], last: null, answers: { ...answers, files: judge([flaw(why.rule, why.message, why.file)], "") } };
   }
 }
 
@@ -42,7 +42,14 @@ async function examine(files, show, kept) {
   for (const key of RECOMPUTED) {
     answers[key] = leaveOpen(handover ? (key === "pages" ? say("pages open") : BY_TOOL) : say("list open", { list: LIST }));
   }
-  return { about: handover ? `${handover.machine}, figures of ${handover.as_of}` : "", answers };
+  const whole = answers.sealed.state !== "fails" && !seals.failures.length && !remarks.flaws.seals.length;
+  return {
+    about: handover ? `${handover.machine}, as of ${sayDay(handover.as_of)}` : "",
+    answers,
+    last: seals.seals[seals.seals.length - 1] || null,
+    code: kept ? tellCode(seals, kept, whole) : "",
+    asks: handover ? [...remarks.asks, ...(await readAsked(files))] : [],
+  };
 }
 
 async function findHandover(files) {
@@ -65,7 +72,7 @@ function findPresent(digests, paths, handover) {
 
 function answerSealed(seals, paths, handover) {
   if (!seals.leaves.length && !seals.failures.length) {
-    return leaveOpen(say("sealed open"));
+    return lack(say("sealed open"));
   }
   // What is missing and listed as withheld is for the last question, which asks whether the list says of it what its
   // leaf says.
@@ -79,7 +86,7 @@ function answerSealed(seals, paths, handover) {
 function answerSeals(seals, flaws) {
   const last = seals.seals[seals.seals.length - 1];
   if (seals.failures.length || flaws.length) return judge([...seals.failures, ...flaws], "");
-  if (!last) return leaveOpen(say("seals open"));
+  if (!last) return lack(say("seals open"));
   const first = seals.seals[0];
   const values = { seals: seals.seals.length, first: first.date, date: last.date, leaves: last.leaves, root: last.root, code: writeCode(last.root) };
   return hold(say("seals holds", values));
@@ -90,7 +97,8 @@ function answerBeside(files, flaws, name, none, command) {
   const count = [...files.keys()].filter((file) => file.startsWith(SEALS) && name.test(file)).length;
   // No verdict here: a browser by itself reads neither SSH signatures nor time stamps.
   const beside = `${count} ${count === 1 ? "is" : "are"} with the seals`;
-  return leaveOpen(count ? `not checked here: ${beside}; use ${command}, as in \`data/CHECK.md\`, or \`buildlog verify\`` : none);
+  if (!count) return lack(none);
+  return leaveOpen(`not checked here: ${beside}; use ${command}, as in \`data/CHECK.md\`, or \`buildlog verify\``);
 }
 
 function answerWithheld(seals, handover, listFlaws) {
@@ -105,6 +113,6 @@ function answerWithheld(seals, handover, listFlaws) {
   }).map((one) => tell("withheld-wrong", LIST, { path: one.path }));
   const names = held.slice(0, MOST_SHOWN).map((one) => `\`${one.path}\``).join(", ");
   const some = say("withheld some", { files: held.length, names: names + (held.length > MOST_SHOWN ? " and more" : "") });
-  if (!flaws.length && held.some((one) => one.leaf === null)) return leaveOpen(say("withheld open", { some, files: held.length }));
+  if (!flaws.length && held.some((one) => one.leaf === null)) return lack(say("withheld open", { some, files: held.length }));
   return judge(flaws, say("withheld holds", { some, files: held.length }));
 }

@@ -47,10 +47,24 @@ function readCode(text) {
   return { start: letters, inBase32: true };
 }
 
+const findKept = (seals, kept) => seals.find((one) => (kept.inBase32 ? spellRoot(one.root) : one.root).startsWith(kept.start));
+
+// What became of all that the seal with the code covered, in plain words; `whole`: the seals and what they cover hold.
+function tellCode(seals, kept, whole) {
+  const seal = findKept(seals.seals, kept);
+  if (!seal) return "";
+  const day = sayDay(seal.date);
+  if (!whole) return say("code broken", { day });
+  const list = (leaves) => new Set(leaves.filter(Boolean).map((leaf) => leaf.path));
+  const before = list(seals.leaves.slice(0, seal.leaves)), since = [...list(seals.leaves.slice(seal.leaves))];
+  const changed = since.filter((path) => before.has(path)).length;
+  return since.length ? say("code holds", { day, changed, added: since.length - changed }) : say("code last", { day });
+}
+
 // What was found of the chain of seals, with what a code that was kept adds to it.
 function compareCode(found, seals, kept) {
   // Any seal, not the last alone: a code that was noted a year ago is that of an earlier one.
-  const seal = seals.find((one) => (kept.inBase32 ? spellRoot(one.root) : one.root).startsWith(kept.start));
+  const seal = findKept(seals, kept);
   if (!seal) return judge([...found.flaws, tell("code-unknown", "data/seals")], "");
   const says = say("seals kept", { says: found.says, number: seal.number, date: seal.date });
   const short = !kept.inBase32 && kept.start.length < LEAST_DIGITS;

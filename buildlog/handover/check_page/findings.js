@@ -31,6 +31,8 @@ const tell = (key, file = "", values = {}) => flaw(nameRule(key), say(key, value
 const refuse = (key, file = "", values = {}) => new Refused(nameRule(key), say(key, values), file);
 const hold = (says) => ({ state: "holds", says, flaws: [], notes: [] });
 const leaveOpen = (says) => ({ state: "cannot be checked", says, flaws: [], notes: [] });
+// There is nothing of the kind, or its owner openly withheld it: nothing was left undone.
+const lack = (says) => ({ ...leaveOpen(says), absent: true });
 
 function judge(flaws, holds) {
   if (!flaws.length) return hold(holds);

@@ -34,6 +34,27 @@ function showFirst(answers) {
   find("first-list").replaceChildren(...makeList(first, "notes").children);
 }
 
+const TONES = { "verdict holds": "holds", "verdict unsealed": "open" };
+
+// The one sentence, what was checked and what to ask: all that somebody reads who knows none of the words below it.
+function showPlainly(report) {
+  const [rule, says] = judgeAll(report.answers, report.last);
+  const told = !find("first").hidden;
+  find("verdict").textContent = `${says}.`;
+  if (told) find("verdict").append(" ", make("span", `${say("verdict first")}.`));
+  find("verdict").className = told && TONES[rule] ? "open" : TONES[rule] || "fails";
+  find("kept").textContent = report.code && `${report.code}.`;
+  find("kept").hidden = !report.code;
+  find("plain").hidden = ["verdict refused", "verdict no record"].includes(rule);
+  find("checked").replaceChildren(...listChecked(report.answers).map(([state, words]) => {
+    const row = make("li", "", CLASSES[state]);
+    row.append(make("span", SHORT_STATES[state], "state"), make("span", words));
+    return row;
+  }));
+  find("asks").replaceChildren(...report.asks.map((one) => make("li", one.message, one.rule)));
+  find("asks-stated").textContent = report.asks.length ? say("ask stated") : `${say("ask none")}.`;
+}
+
 function showAnswer(key, number, title, answer) {
   const row = make("li", "", CLASSES[answer.state]);
   row.id = `answer-${key}`;
@@ -52,6 +73,7 @@ function showReport(report) {
   rows.push(...Object.entries(BESIDE).map(([key, title]) => showAnswer(key, 0, title, report.answers[key])));
   find("list").replaceChildren(...rows);
   showFirst(report.answers);
+  showPlainly(report);
   const counts = ["fails", "holds", "cannot be checked"].map((state) => [answers.filter(([, answer]) => answer.state === state).length, state]);
   const verbs = { fails: ["fails", "fail"], holds: ["holds", "hold"], "cannot be checked": ["cannot be checked", "cannot be checked"] };
   const words = counts.filter(([count]) => count).map(([count, state]) => `${count} ${verbs[state][count > 1 ? 1 : 0]}`);
@@ -59,6 +81,9 @@ function showReport(report) {
   find("sum").className = counts[0][0] ? "fails" : "";
   find("about").textContent = report.about;
   find("result").hidden = false;
+  find("lead").hidden = true;
+  find("again").hidden = false;
+  find("verdict").focus(); // it stands above the buttons, and whoever hears the page is told it first
   find("progress").textContent = "";
   find("stop").hidden = true;
 }
@@ -73,10 +98,12 @@ function takeCode() {
 }
 
 let run = 0;
+let given = null; // how the package that was given last is opened
 
 // Only the run that was asked for last is shown; one before it ends at the next file or chunk.
 async function start(open) {
   const mine = (run += 1);
+  given = open;
   find("result").hidden = true;
   find("about").textContent = "";
   find("progress").textContent = "reading";
@@ -184,6 +211,7 @@ function setUp() {
     if (event.target.files.length) start(() => openZip(event.target.files[0]));
   });
   find("stop").addEventListener("click", stop);
+  find("again").addEventListener("click", () => start(given));
   const over = (on) => (event) => {
     event.preventDefault();
     find("drop").classList.toggle("over", on);

@@ -301,5 +301,6 @@ async function remarkBag(files, handover, seals, paths) {
     stamps: early,
     signatures: checkSigners(sealed, signers),
   };
-  return { flaws, notes };
+  const stamped = Boolean(last) && sealed.has(last, "stamp");
+  return { flaws, notes, asks: handover ? askOfRecord(handover, sealed.seals, stamped, paths) : [] };
 }
