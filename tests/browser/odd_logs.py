@@ -94,7 +94,7 @@ def write_years(folder: Path) -> None:
         folder,
         {
             f"{year}-06-01-year": f"date: {year}-06-01\ntitle: Summer of {year}\nhours: {year % 7 + 1}\n"
-            f"systems: [fuel]\nbought: {{from: A, paid: {year}-06-01, lines: [{{what: Oil, each: {year % 9 * 20 + 5}}}]}}"
+            f"systems: [fuel]\nbought: {{from: A, paid: {year}-06-01, lines: {{what: Oil, each: {year % 9 * 20 + 5}}}}}"
             for year in years
         },
     )

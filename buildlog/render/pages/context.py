@@ -81,16 +81,16 @@ class PageContext(Whereabouts):
     def running_money(self, money: Money, until: str) -> str:
         """What all lines up to a day or the end of a month come to, less sales."""
         costs = self.figures.costs
+        if not costs.lines and not costs.recovered_lines:
+            return ""
 
         def cut(lines: Iterable[CostLine]) -> list[CostLine]:
             return [line for line in lines if line.date.isoformat()[: len(until)] <= until]
 
         # Not looked for where all are shown, which is a search through all lines for each entry.
-        return (
-            self.total_money(money, cut(costs.lines), cut(costs.recovered_lines))
-            if self.prices == "totals"
-            else (self.planned_money(money))
-        )
+        if self.prices != "totals":
+            return self.planned_money(money)
+        return self.total_money(money, cut(costs.lines), cut(costs.recovered_lines))
 
     @cached_property
     def tally_units(self) -> TallyUnits:

@@ -150,7 +150,8 @@ def make_front(context: PageContext) -> FrontView:
             dated=True,
         ),
         machine=context.owner_text(machine),
-        model=model,
+        # Where maker and model are not stated, the kind stands alone and begins the line.
+        model=model[:1].upper() + model[1:],
         identity=list_identity(context),
         prices=context.prices,
         plate=plate.at_top() if plate else None,
@@ -232,6 +233,9 @@ def _list_money(context: PageContext) -> Iterator[Sum]:
     if context.prices == "hidden":
         return
     costs = context.figures.costs
+    # A log that knows of no money has no account, not an empty one.
+    if not (costs.lines or costs.recovered_lines or costs.committed_lines):
+        return
     yield Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), href="costs.html")
     # Without sales, net and spent are one amount.
     if costs.recovered:
