@@ -140,6 +140,8 @@ def begin_photos(run: Run) -> Run:
 
 def render_pages(run: Run) -> Run:
     """Every file of the site in memory; each page waits for the photos that it shows, and the run for all of them."""
+    from buildlog.photos.cache import find_cache
+    from buildlog.photos.card import find_card
     from buildlog.render.pages.photos import list_photo_files
     from buildlog.render.render import check_fitness, render_site
 
@@ -152,10 +154,11 @@ def render_pages(run: Run) -> Run:
     if theme is None:
         return replace(run, problems=run.join((*fitness, *unfit)))
     record, seals = read_record(figures)
+    draw = partial(find_card, cache=None if run.anew else find_cache())
     if run.work:
-        files, stories = run.work.render(figures, theme, work.wait_for, record=record, out=run.out)
+        files, stories = run.work.render(figures, theme, work.wait_for, record=record, draw=draw, out=run.out)
     else:
-        files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record)
+        files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record, draw=draw)
     photos, broken = work.finish()  # those that no page has waited for yet, and what is wrong with any
     run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
     run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))

@@ -62,8 +62,8 @@ def test_a_failure_of_ours_is_not_called_the_owners(tmp_path: Path, monkeypatch:
     def fail(*_: object) -> str:
         raise ZeroDivisionError("ours")
 
-    monkeypatch.setattr("buildlog.render.render.write_sitemap", fail)
-    monkeypatch.setattr("buildlog.render.render.write_feed", fail)
+    monkeypatch.setattr("buildlog.render.hosting.write_sitemap", fail)
+    monkeypatch.setattr("buildlog.render.hosting.write_feed", fail)
     result = run("publish", log, "--as-of", DAY)
     assert isinstance(result.exception, ZeroDivisionError)
 

@@ -19,6 +19,7 @@ from buildlog.kept.stories import StoredStories
 from buildlog.kept.values import decode, encode
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
 from buildlog.output.write import Content, Foreseen
+from buildlog.photos.card import Card
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
 from buildlog.record.published import PublishedRecord
@@ -67,8 +68,10 @@ class KeptSite:
 class SitePages:
     """The pages of a site, made where they are not as they were."""
 
-    def __init__(self, store: Store, figures: Figures, theme: Theme, find_photo: FindPhoto) -> None:
-        self._store, self._figures, self._theme = store, figures, theme
+    def __init__(
+        self, store: Store, figures: Figures, theme: Theme, find_photo: FindPhoto, draw: Callable[[Card], bytes]
+    ) -> None:
+        self._store, self._figures, self._theme, self._draw = store, figures, theme, draw
         self._watch = Watch()
         folder = figures.log.folder
         self._own = hash_folders([folder / OWN_FOLDER] if folder else [], theme.name)
@@ -102,6 +105,7 @@ class SitePages:
             stories=WatchedStories(self.stories, self._watch),
             photos=self._photos,
             record=replace(record, entries=entries),
+            draw=self._draw,
         )
 
     def make(self, key: bytes, record: PublishedRecord, before: KeptSite | None) -> tuple[dict[str, Content], KeptSite]:

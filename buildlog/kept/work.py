@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from buildlog.compute.figures import Figures
     from buildlog.kept.pages import FindPhoto
     from buildlog.output.write import Content
+    from buildlog.photos.card import Card
     from buildlog.problems import Problem
     from buildlog.read.records import Log
     from buildlog.record.published import PublishedRecord
@@ -58,12 +59,19 @@ class Work:
         )
 
     def render(
-        self, figures: Figures, theme: Theme, find_photo: FindPhoto, *, record: PublishedRecord, out: Path | None
+        self,
+        figures: Figures,
+        theme: Theme,
+        find_photo: FindPhoto,
+        *,
+        record: PublishedRecord,
+        draw: Callable[[Card], bytes],
+        out: Path | None,
     ) -> tuple[dict[str, Content], tuple[Problem, ...]]:
         """What `render_site` gives for the figures last computed, with what `out` holds already."""
         from buildlog.kept.pages import SitePages, render_kept
 
-        pages = SitePages(self.store, figures, theme, find_photo)
+        pages = SitePages(self.store, figures, theme, find_photo, draw)
         return render_kept(self.store, pages, figures, self._figures_key, record, out)
 
     @property

@@ -140,6 +140,7 @@ def _alone(out: Path) -> Iterator[bool]:
 def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     """The same, while nobody else writes there: what stands there is looked at only now."""
     known = _read_known(out, files)
+    files = {name: made for name, made in files.items() if not (name in GIVE_WAY and _is_others(out, name, known))}
     _check_folders(out, files)
     # in one order on every system, so that tests can kill a run at each of its steps
     names = sorted(files, key=lambda name: (_rank(name), name))
@@ -172,8 +173,16 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
 
 
 SITE_FILES = re.compile(
-    r"[^/]+\.(html|xml)|(entries|costs|faults|pages|parts|pictures|timeline|service|systems|to-do)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|search/[^/]+\.js|(theme|papers)/.+"
+    r"[^/]+\.(html|xml)|share\.jpg|robots\.txt|(entries|costs|faults|pages|parts|pictures|timeline|service|systems|to-do)/[^/]+\.html|photos/([^/]+/)*[^/]+\.(jpg|webp|html)|search/[^/]+\.js|(theme|papers)/.+"
 )
+
+
+GIVE_WAY = frozenset({"404.html", "robots.txt"})
+"Whoever has a file of this name for the host has put it there on purpose: theirs stays, and ours is not written."
+
+
+def _is_others(out: Path, name: str, known: frozenset[str]) -> bool:
+    return name not in known and os.path.lexists(out / name)
 
 
 def _is_of_a_site(name: str) -> bool:

@@ -242,7 +242,7 @@ class Site(LogRecord):
         default="en-GB",
     )
     address: str | None = optional(
-        kinds.ADDRESS, "full web address; only needed for the sitemap and for full links in the feed"
+        kinds.ADDRESS, "full web address; needed for the sitemap, for pictures in the feed and where a page is shared"
     )
     # a short name and no path: a log from elsewhere must not load templates from just anywhere
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")

@@ -5,6 +5,9 @@ the feed itself where it is not. Ids never depend on the address, since RFC 4287
 site moves. It carries each entry's lead and not the whole story, whose pictures and links a reader program could not
 be sure to find.
 
+A feed with an absolute address shows the first photo of each entry, in escaped HTML, which every reader program knows
+(section 4.1.3.1); without one no program could find it, and there is the lead alone.
+
 The sitemap follows the protocol of sitemaps.org, version 0.9; it needs the site's absolute address, and a site without
 one has none.
 """
@@ -26,10 +29,30 @@ MOST_ENTRIES = 30
 "Entries in a feed; older ones are found on the site."
 FORBIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 "What is no character of XML 1.0 (section 2.2, Char)."
+NO_HTML = re.compile(
+    "[\x7f-\x9f\ufdd0-\ufdef"
+    + "".join(f"{chr(n + 0xFFFE)}{chr(n + 0xFFFF)}" for n in range(0, 0x110000, 0x10000))
+    + "]"
+)
+"What XML allows and HTML does not: controls and noncharacters (HTML, section 13.2.3.5)."
 # More would need an index of sitemaps, and no log is that long: a page a day gets there after 136 years.
 MOST_PAGES = 50_000
 LONGEST_ADDRESS = 2048
 "Limits of the protocol: `url` elements in a file, characters of a `loc`."
+
+
+@frozen
+class FeedPicture:
+    """One picture in the feed."""
+
+    path: str
+    "in the site, percent-encoded where needed"
+    width: int
+    "pixels"
+    height: int
+    "pixels"
+    says: str
+    "what it shows, as plain text; empty: the owner has not said"
 
 
 @frozen
@@ -48,6 +71,8 @@ class FeedEntry:
     "path of its page in the site, percent-encoded where needed"
     lead: str
     "plain text; empty where the entry has no story"
+    picture: FeedPicture | None = None
+    "its first photo; None: it has none"
 
 
 @frozen
@@ -97,9 +122,20 @@ def _write_entry(entry: FeedEntry, seed: str, base: str) -> Iterable[str]:
     yield f"<title>{_text(entry.title)}</title>"
     yield f"<updated>{_midnight(entry.day)}</updated>"
     yield f'<link rel="alternate" type="text/html" href={_quote(base + entry.page)}/>'
-    if entry.lead:
+    # Either of them: a summary should not say what the content says (section 4.2.13).
+    if entry.picture and base:
+        yield f'<content type="html">{_text(_write_content(entry.picture, entry.lead, base))}</content>'
+    elif entry.lead:
         yield f"<summary>{_text(entry.lead)}</summary>"
     yield "</entry>"
+
+
+def _write_content(picture: FeedPicture, lead: str, base: str) -> str:
+    """The picture and the lead as HTML, which the feed holds escaped (section 3.1.1.2)."""
+    lead, says = (NO_HTML.sub("\ufffd", words) for words in (lead, picture.says))
+    sides = f'width="{picture.width}" height="{picture.height}"'
+    shown = f"<p><img src={_quote(base + picture.path)} alt={_quote(says)} {sides}></p>"
+    return f"{shown}<p>{_text(lead)}</p>" if lead else shown
 
 
 def _make_id(*names: str) -> str:

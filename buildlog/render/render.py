@@ -5,22 +5,22 @@ What cannot go onto a site is reported first: papers' names that no host can ser
 
 from __future__ import annotations
 
-import datetime
 import json
 import os
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from urllib.parse import quote
 
 from buildlog.compute.figures import Figures
 from buildlog.output.write import Content
 from buildlog.paths import is_portable
+from buildlog.photos.card import Card, draw_card
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
-from buildlog.read.records import Entry, Settings
+from buildlog.read.records import Entry
 from buildlog.record.published import PublishedRecord
-from buildlog.render.feed import Feed, FeedEntry, write_feed, write_sitemap
+from buildlog.render.hosting import list_host_makers, make_fallback_id
 from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
 from buildlog.render.markdown import ShowPhoto, Story
 from buildlog.render.pages import still_to_do, tightening
@@ -28,7 +28,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
-from buildlog.render.pages.frame import SECTIONS
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.leads import LeadView, MovedView, list_lead_makers, list_moved_makers
 from buildlog.render.pages.long_lists import FaultPeriodView, LongListView, list_long_makers
@@ -57,13 +56,6 @@ from buildlog.render.theme import Theme, place_failure
 def check_fitness(figures: Figures) -> tuple[Problem, ...]:
     """An error for each paper and page that a site cannot hold; warnings about an unknown language and a missing id."""
     return (*_check_papers(figures), *check_page_names(figures), *_check_language(figures), *_check_id(figures))
-
-
-def make_fallback_id(settings: Settings) -> str:
-    """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
-    # Changed here, it would change every id in the feed of every log that has none of its own.
-    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
-    return f"{settings.machine.name} {acquired}".strip()
 
 
 def _check_papers(figures: Figures) -> Iterator[Problem]:
@@ -183,14 +175,16 @@ def render_site(
     *,
     papers: Mapping[str, str] | None = None,
     record: PublishedRecord = NOTHING_SEALED,
+    draw: Callable[[Card], bytes] = draw_card,
 ) -> tuple[dict[str, Content], tuple[Problem, ...]]:
     """Every file of the site but the photos by its path, and what in the stories cannot be shown as it was written.
 
     `find_photo` waits for a published photo by the name of its request: what shows none is rendered before. `papers`
-    says where papers stand that are kept outside the site, see `PageContext.papers`, `record` what is sealed. Where one
-    of the log's own templates fails, there are no files, and that is the one problem.
+    says where papers stand that are kept outside the site, see `PageContext.papers`, `record` what is sealed; `draw`
+    draws the picture for whoever shares the site. Where one of the log's own templates fails, there are no files, and
+    that is the one problem.
     """
-    context = make_context(figures, theme, find_photo, papers=papers, record=record)
+    context = replace(make_context(figures, theme, find_photo, papers=papers, record=record), draw=draw)
     # All of it in memory before a file is written: a template that fails leaves the site as it was.
     try:
         files = {path: make() for path, make in list_makers(context, theme).items()}
@@ -262,13 +256,9 @@ def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[
     files: dict[str, Callable[[], bytes]] = {SEAL_SHEET: lambda: write_seal_sheet(context)}
     views = list_view_makers(context)
     files |= _render_later(views, context, theme)
-    files["feed.xml"] = lambda: write_feed(describe_feed(context))
+    files |= list_host_makers(context, theme, views)
     # Last, as what it says of entries comes out of their stories.
     files |= SearchIndex(context).list_makers()
-    # The protocol allows absolute addresses only, and one cannot be guessed.
-    address = context.figures.log.settings.site.address
-    if address:
-        files["sitemap.xml"] = lambda: write_sitemap(address, _list_pages(context, views))
     return files
 
 
@@ -340,41 +330,6 @@ def make_views(context: PageContext) -> Iterator[View]:
     # One at a time, and none kept: each page is rendered before the values of the next one are made.
     for make in list_view_makers(context).values():
         yield make()
-
-
-def describe_feed(context: PageContext) -> Feed:
-    """What the feed is made from."""
-    settings = context.figures.log.settings
-    return Feed(
-        title=context.title,
-        language=settings.site.language,
-        author=settings.site.author or context.title,
-        address=settings.site.address,
-        seed=settings.site.id or make_fallback_id(settings),
-        as_of=context.figures.as_of,
-        entries=tuple(
-            FeedEntry(
-                name=entry.name,
-                first_name=next(iter(entry.was), entry.name),
-                title=entry.title,
-                day=entry.date,
-                page=quote(entry_href(entry.name)),
-                lead=context.stories[entry.name].lead,
-            )
-            for entry in context.entries.values()
-        ),
-    )
-
-
-def _list_pages(context: PageContext, pages: Iterable[str]) -> dict[str, datetime.date | None]:
-    """Every page with the day of the last entry that is on it; `pages` are the paths of all."""
-    entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
-    last = max(entries.values(), default=None)
-    sections, leads = [href for _, href in SECTIONS[1:]], list_lead_makers(context)
-    others = [path for path in pages if path not in sections and not path.startswith(("entries/", "index."))]
-    others = [path for path in others if path not in leads]
-    # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
-    return {"": last, **dict.fromkeys([*sections, *others], last), **entries}
 
 
 def name_papers(figures: Figures) -> frozenset[str]:

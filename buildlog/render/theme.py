@@ -28,6 +28,8 @@ STATIC_FOLDER = "theme"
 "Where the static files stand in the site."
 OWN_FOLDER = "theme"
 "Where a log keeps the files by which it differs from its theme."
+OWN_SHEET = "own.css"
+"A style sheet of the log's own that every page links last: what is changed stands in it alone."
 # More than anybody stacks on purpose; each is one more folder in which every template is looked for.
 MOST_ANCESTORS = 8
 "Themes in one chain."
@@ -59,6 +61,10 @@ class Theme:
                 if path.suffix.lower() in STATIC_SUFFIXES:
                     found[f"{STATIC_FOLDER}/{path.relative_to(folder).as_posix()}"] = path
         return {name: _read_static(path) for name, path in sorted(found.items())}
+
+    def find_file(self, name: str) -> Path | None:
+        """Where the file of that name lies, in the log's own folder before the theme's; None where there is none."""
+        return next((path for folder in self.folders if (path := folder / name).is_file()), None)
 
 
 def _read_static(path: Path) -> bytes:
@@ -103,6 +109,7 @@ def load_theme(
         theme = Theme(
             name=name, title=chain[0]["title"], folders=folders, environment=_make_environment(folders, own is not None)
         )
+        theme.environment.globals["own_sheet"] = own is not None and (own / OWN_SHEET).is_file()
         if own:
             _compile_own(theme.environment, own)
     except _Refused as refused:

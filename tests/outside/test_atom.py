@@ -14,12 +14,13 @@ from dataclasses import replace
 from urllib.parse import urlsplit
 
 import feedparser
+import html5lib
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from buildlog.render.feed import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, write_feed
+from buildlog.render.feed import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, FeedPicture, write_feed
 
 pytestmark = pytest.mark.outside
 
@@ -71,7 +72,27 @@ def find_holder_faults(holder: etree._Element, section: str) -> Iterator[str]:
     for identity in holder.findall(f"{ATOM}id"):
         if not urlsplit(identity.text or "").scheme:
             yield "4.2.6"  # an IRI, absolute
+    for content in holder.findall(f"{ATOM}content"):
+        yield from find_content_faults(content)
+    if holder.find(f"{ATOM}content") is not None and holder.find(f"{ATOM}summary") is not None:
+        yield "4.2.13"  # "it is not advisable" to say the same twice, and ours would
     yield from find_link_faults(holder, kind)
+
+
+def find_content_faults(content: etree._Element) -> Iterator[str]:
+    if content.get("type") not in ("text", "html", "xhtml"):
+        yield "4.1.3.1"
+    if content.get("type") == "html" and len(content):
+        yield "4.1.3.3"  # "MUST NOT contain child elements": markup is escaped
+    if content.get("type") == "html" and content.text:
+        # 3.1.1.3: "SHOULD be such that it could validly appear directly within an HTML <DIV>".
+        parser = html5lib.HTMLParser(namespaceHTMLElements=False)
+        tree = parser.parseFragment(content.text, container="div")
+        if parser.errors:
+            yield "3.1.1.3"
+        # The feed validator of the W3C: an address in content has to be absolute, or hang on an xml:base.
+        if any(not urlsplit(image.get("src", "")).scheme for image in tree.iter("img")):
+            yield "relative"
 
 
 def find_link_faults(holder: etree._Element, kind: str) -> Iterator[str]:
@@ -120,12 +141,14 @@ FEED = Feed(
     as_of=datetime.date(2024, 6, 1),
     entries=(PIPES, PUMP),
 )
+PICTURE = FeedPicture(path="photos/e/0-960.jpg", width=960, height=640, says='The pump, "hot" & <bent>')
+SHOWN = replace(PUMP, picture=PICTURE)
 
 
 @pytest.mark.parametrize(
     "feed",
-    [FEED, replace(FEED, address=None), replace(FEED, entries=())],
-    ids=["with an address", "without an address", "without an entry"],
+    [FEED, replace(FEED, address=None), replace(FEED, entries=()), replace(FEED, entries=(SHOWN, PIPES))],
+    ids=["with an address", "without an address", "without an entry", "with a picture"],
 )
 def test_feed_keeps_every_rule(feed: Feed) -> None:
     """What is written breaks none of the rules below."""
@@ -133,6 +156,7 @@ def test_feed_keeps_every_rule(feed: Feed) -> None:
 
 
 GOOD = write_feed(replace(FEED, entries=(PUMP,))).decode()
+WITH_PICTURE = write_feed(replace(FEED, entries=(SHOWN,))).decode()
 BROKEN = [
     ("4.1.1 id", re.sub(r"<id>.*?</id>", "", GOOD, count=1)),
     ("4.1.1 title", GOOD.replace("<title>Old Tom</title>", "<title>a</title><title>b</title>")),
@@ -151,6 +175,17 @@ BROKEN = [
     ("4.2.6", GOOD.replace("urn:uuid:", "")),
     ("4.2.7.1", GOOD.replace("href=", "title=")),
     ("2", GOOD.replace("feed", "food")),
+    ("4.1.3.1", WITH_PICTURE.replace('type="html"', 'type="picture"')),
+    (
+        "4.1.3.3",
+        re.sub("(?s)(<content.*?>).*(?=</content>)", r'\1<img src="https://example.org/x.jpg"/>', WITH_PICTURE),
+    ),
+    ("3.1.1.3", WITH_PICTURE.replace("&lt;/p&gt;", "&lt;/b&gt;", 1)),
+    (
+        "relative",
+        WITH_PICTURE.replace("https://example.org/tom/photos", "photos"),
+    ),
+    ("4.2.13", WITH_PICTURE.replace("</entry>", "<summary>again</summary></entry>")),
 ]
 
 
@@ -174,6 +209,29 @@ def test_values_come_back() -> None:
     assert first.link == "https://example.org/tom/entries/2024-05-18-lift-pump.html"
     assert first.updated_parsed[:6] == (2024, 5, 18, 0, 0, 0)
     assert "summary" not in second
+
+
+def test_a_picture_comes_back_with_its_words() -> None:
+    """A reader program finds the picture by its absolute address, its size, what it shows, and the lead beneath."""
+    read = feedparser.parse(write_feed(replace(FEED, entries=(SHOWN,))))
+    assert not read.bozo
+    (content,) = read.entries[0].content
+    assert content.type == "text/html"
+    tree = html5lib.parseFragment(content.value, container="div", namespaceHTMLElements=False)
+    (image,) = tree.iter("img")
+    assert (image.get("src"), image.get("width"), image.get("height")) == (
+        "https://example.org/tom/photos/e/0-960.jpg",
+        "960",
+        "640",
+    )
+    assert image.get("alt") == PICTURE.says
+    assert "".join(tree.itertext()) == PUMP.lead
+
+
+def test_without_an_address_no_picture_is_promised() -> None:
+    """A reader program keeps a feed far from where it came from: a relative address of a picture leads nowhere."""
+    read = feedparser.parse(write_feed(replace(FEED, address=None, entries=(SHOWN,))))
+    assert (read.entries[0].summary, "content" in read.entries[0]) == (PUMP.lead, False)
 
 
 def ids(feed: Feed) -> list[str | None]:
@@ -216,7 +274,7 @@ def test_feed_holds_the_latest() -> None:
 @given(st.text(), st.text(), st.text(min_size=1))
 def test_any_text_makes_a_feed(title: str, lead: str, author: str) -> None:
     """Whatever an owner writes, the feed is well-formed XML 1.0 and keeps the rules; only what XML cannot hold goes."""
-    entry = replace(PUMP, title=title, lead=lead)
+    entry = replace(PUMP, title=title, lead=lead, picture=replace(PICTURE, says=lead) if author > "M" else None)
     xml = write_feed(replace(FEED, title=title, author=author, entries=(entry,)))
     assert list(find_faults(xml)) == []
     written = etree.fromstring(xml).findtext(f"{ATOM}title") or ""

@@ -75,7 +75,8 @@ def publish(
     context = edition_of(*long_heads(entries), settings=settings)
     files, problems = render_site(context.figures, theme, lambda name: None)
     assert problems == ()
-    return {path: bytes(made).decode() for path, made in files.items() if isinstance(made, bytes)}
+    texts = (".html", ".xml", ".js", ".css", ".svg")
+    return {path: bytes(made).decode() for path, made in files.items() if path.endswith(texts)}
 
 
 class _Section(HTMLParser):

@@ -9,7 +9,8 @@ from dataclasses import replace
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Place
 from buildlog.render.feed import write_feed
-from buildlog.render.render import describe_feed, make_context, render_site
+from buildlog.render.hosting import describe_feed
+from buildlog.render.render import make_context, render_site
 from buildlog.render.theme import load_theme
 from tests.support import log_of
 
@@ -29,7 +30,8 @@ def render(*heads: str, body: str = "", day: str = "2024-12-01", language: str =
     log = replace(log, entries=(replace(log.entries[0], body=body), *log.entries[1:]))
     files, problems = render_site(compute_figures(log, datetime.date.fromisoformat(day)), theme, lambda name: None)
     assert problems == ()
-    return {path: bytes(made).decode() for path, made in files.items() if isinstance(made, bytes)}
+    texts = (".html", ".xml", ".js", ".css", ".svg")
+    return {path: bytes(made).decode() for path, made in files.items() if path.endswith(texts)}
 
 
 def test_an_old_address_leads_on() -> None:

@@ -24,13 +24,14 @@ from buildlog.compute.parts.part_history import PartFigures
 from buildlog.compute.quantities.money import Money, round_to_minor_unit
 from buildlog.frozen import kept
 from buildlog.paths import compose
+from buildlog.photos.card import Card, draw_card
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import Photos, PublishedPhoto
-from buildlog.render.pages.whereabouts import Whereabouts, entry_href
+from buildlog.render.pages.whereabouts import Whereabouts, anchor, entry_href
 from buildlog.render.pieces import EntryCard, Link, Margin, PhotoView, When
 from buildlog.render.tally import TallyUnits, choose_unit
 
@@ -50,6 +51,8 @@ class PageContext(Whereabouts):
     "where papers stand that are kept outside the site, from its top, by path; None: they are published with it"
     record: PublishedRecord = PublishedRecord()
     "what pages show of the seals; empty: nothing is sealed"
+    draw: Callable[[Card], bytes] = draw_card
+    "draws the picture for whoever shares the site, or finds it drawn"
 
     # ------------------------------------------------------------------------------------------------ words
 
@@ -392,8 +395,3 @@ class PageContext(Whereabouts):
             system_keys=entry.systems,
             milestone=self.owner_text(entry.milestone),
         )
-
-
-def anchor(key: str) -> str:
-    """A part's anchor on the page of parts."""
-    return f"part-{key}"

@@ -9,6 +9,8 @@ from typing import Any
 from urllib.parse import quote
 
 from buildlog.frozen import frozen
+from buildlog.photos.card import HEIGHT as CARD_HEIGHT
+from buildlog.photos.card import WIDTH as CARD_WIDTH
 from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.photos import PublishedPhoto, list_told
@@ -16,7 +18,7 @@ from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
 
-TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "Product"}
+TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "IndividualProduct"}
 "schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
 UNIT_CODES = {"km": "KMT", "mi": "SMI"}
 "UN/CEFACT codes, which `unitCode` wants; hours are no mileage and are left out."
@@ -44,6 +46,8 @@ class MachineFacts:
     "true total of the meter and its unit"
     page: str | None = None
     "absolute address of its page"
+    picture: str | None = None
+    "absolute address of a picture of it"
 
 
 def describe_machine(facts: MachineFacts) -> dict[str, Any]:
@@ -57,9 +61,10 @@ def describe_machine(facts: MachineFacts) -> dict[str, Any]:
         "manufacturer": {"@type": "Organization", "name": facts.maker} if facts.maker else None,
         "model": facts.model,
         "url": facts.page,
+        "image": facts.picture,
     }
-    # schema.org defines those of a `Vehicle` for no `Product`.
-    if kind == "Product":
+    # schema.org defines those of a `Vehicle` for no other product.
+    if kind == TYPES["other"]:
         found["serialNumber"] = facts.number
     else:
         found |= {
@@ -158,12 +163,19 @@ SECTIONS = (
 
 PICTURES = "pictures.html"
 "All photos; not `photos`, the folder in which they lie."
+SHARE = "share.jpg"
+"""The picture of the site for whoever shares a page of it.
+
+Always at this address, whatever it shows: somebody else's page may ask for it years later, and most pages that name it
+do not hang on the day, as the picture does."""
 LISTED = "pages.html"
 "Where standing pages are listed, if they are many."
 MOST_IN_NAVIGATION = 6
 "Standing pages that the navigation names one by one; of more it leads to their list, as it stands on every page."
 
 # The theme's words are English whatever the log's language, which is named where the owner's words stand.
+LEAST_SHARED = 600, 315
+"Pixels of a photo that stands beside a shared link: smaller ones are shown as a stamp. Common practice, no source."
 LABELS = "en-GB"
 "Language of the theme's own words, where the owner writes in another."
 
@@ -236,16 +248,31 @@ def find_cover(context: PageContext) -> PublishedPhoto | None:
 
 
 def _list_share_pictures(context: PageContext, path: str) -> Iterator[tuple[str, str]]:
-    """The cover where the front page is shared: as a JPEG, which every program shows, and by its absolute address.
+    """What stands beside a link to the page: of an entry its first photo, of all others the site's picture.
 
-    Of the front page alone: no other page has to wait for a photo that it does not show.
+    As a JPEG, which every program shows, and by its absolute address. No page waits for a photo that it does not show.
     """
-    address, cover = context.figures.log.settings.site.address, find_cover(context) if path == "index.html" else None
-    if address and cover:
-        shown = cover.at_top()
-        yield "og:image", address + quote(shown.src)
-        if shown.alt:
-            yield "og:image:alt", shown.alt
+    if not is_shared(context):
+        return
+    entry = path.removeprefix("entries/").removesuffix(".html") if path.startswith("entries/") else ""
+    photo = next(iter(context.photos.get(entry, {}).values()), None)
+    plain = next((one for one in photo.variants.variants if one.format == "image/jpeg"), None) if photo else None
+    if photo and plain and plain.width >= LEAST_SHARED[0] and plain.height >= LEAST_SHARED[1]:
+        src, width, height, alt = quote(plain.path), plain.width, plain.height, photo.says
+    else:
+        src, width, height = SHARE, CARD_WIDTH, CARD_HEIGHT
+        alt = context.owner_text(context.figures.log.settings.machine.name)
+    yield "og:image", f"{context.figures.log.settings.site.address}{src}"
+    yield "og:image:type", "image/jpeg"
+    yield "og:image:width", str(width)
+    yield "og:image:height", str(height)
+    if alt:
+        yield "og:image:alt", alt
+
+
+def is_shared(context: PageContext) -> bool:
+    """Whether the site is for the web and knows where it stands: a picture beside a link needs an absolute address."""
+    return context.figures.log.settings.site.address is not None and context.papers is None
 
 
 def _say_left_out(entries: int) -> str:
@@ -275,5 +302,12 @@ def _describe_machine(context: PageContext) -> str:
         number=(identity.public_vin or identity.public_hin) if public.vin == "shown" else None,
         reading=(latest.total, figures.meter.unit) if latest and figures.meter.unit and plain else None,
         page=figures.log.settings.site.address,
+        picture=_find_picture(context),
     )
     return embed_json(describe_machine(facts))
+
+
+def _find_picture(context: PageContext) -> str | None:
+    """The absolute address of the cover, where it can be asked for."""
+    cover = find_cover(context) if is_shared(context) else None
+    return f"{context.figures.log.settings.site.address}{quote(cover.at_top().src)}" if cover else None

@@ -11,7 +11,7 @@ from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
-from buildlog.render.pages.context import PageContext, anchor
+from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import list_cost_links
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.long_lists import LISTS, list_pages
@@ -21,7 +21,7 @@ from buildlog.render.pages.part_tables import list_life_pages
 from buildlog.render.pages.periods import MOST_MOVED, list_wider
 from buildlog.render.pages.service_items import list_item_pages
 from buildlog.render.pages.system import list_system_pages
-from buildlog.render.pages.whereabouts import entry_href, list_old_names
+from buildlog.render.pages.whereabouts import anchor, entry_href, list_old_names
 from buildlog.render.pieces import Link
 
 Told = Iterable[tuple[str, str, Link]]

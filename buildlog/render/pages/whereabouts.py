@@ -118,3 +118,8 @@ def entry_href(name: str) -> str:
 def page_href(name: str) -> str:
     """A standing page, from the top of the site."""
     return f"pages/{name}.html"
+
+
+def anchor(key: str) -> str:
+    """A part's anchor on the page of parts."""
+    return f"part-{key}"
