@@ -294,8 +294,14 @@ def _list_rows(key: str, where: str, rows: Sequence[Fact]) -> list[str]:
     return [f"# {key}:  # {where}", *lines] if lines else []
 
 
+SURELY_PLAIN = re.compile(r"(?!(null)$)[A-Za-z0-9]+(?:[ ._-][A-Za-z0-9]+)*", re.ASCII | re.IGNORECASE)
+"Texts that YAML reads as they stand, wherever they stand; most are such, and need not be asked about."
+
+
 def write_text(text: str) -> str:
     """A text as YAML, in quotes where it would be read as anything else without them."""
+    if SURELY_PLAIN.fullmatch(text):
+        return text
     text = _clean(text)
     # Asked of the reader itself, in brackets: hints stand in `{…}`, where a comma or a brace ends a plain text.
     node, problems = read_yaml(f"[{text}]", "")

@@ -13,13 +13,15 @@ import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.drafts import Known, draft_entry, draft_log, draft_next, write_new_files
+from buildlog.drafts import SURELY_PLAIN, Known, draft_entry, draft_log, draft_next, write_new_files, write_text
 from buildlog.problems import show_problems
 from buildlog.read.files import LogFiles
 from buildlog.read.log_settings import MACHINE_KINDS
 from buildlog.read.reader import read_files, read_log
 from buildlog.read.records import Log
+from buildlog.read.salvage import read_yaml
 from buildlog.read.schema import entry_schema
+from buildlog.read.yaml_tree import Listing, Scalar
 from tests.support import log_of
 from tests.test_cli import make_log
 from tests.test_stages import TWO, compute
@@ -283,3 +285,18 @@ def test_a_draft_of_an_earlier_day_knows_no_more_than_that_day(tmp_path: Path) -
     assert path == "entries/2024-05-20-second.md"
     assert "clamp" not in text and "500" not in text
     assert [*draft_next(figures, "Second", datetime.date(2024, 6, 2)).texts] == ["entries/2024-06-02-second-2.md"]
+
+
+@given(
+    st.text(st.sampled_from("aN0 ._-~lu"), max_size=8) | st.sampled_from(["null", "Null", "NULL", "nULL", "no", "1e5"])
+)
+def test_what_is_surely_plain_is_read_as_it_stands(text: str) -> None:
+    """Texts that the reader is not asked about are those that it would take without quotes."""
+    if SURELY_PLAIN.fullmatch(text):
+        node, problems = read_yaml(f"[{text}]", "")
+        assert isinstance(node, Listing) and not problems
+        [item] = node.items
+        assert isinstance(item, Scalar) and (item.text, item.plain, item.blank) == (text, True, False)
+        assert write_text(text) == text
+    else:
+        assert write_text("Null") == "'Null'"

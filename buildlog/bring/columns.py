@@ -1,25 +1,23 @@
-"""What does each column of a spreadsheet mean, and in which notation are its days and amounts?
+"""What does each column of a spreadsheet mean?
 
-Columns are guessed by their headings, in several languages; the notation is found once for the whole file, from all its
-cells together, and never row by row. A `mapping.yaml` settles whatever it says, and all of it can be kept as one.
+Columns are guessed by their headings, in several languages; in which notation their cells are is for `notations`. A
+`mapping.yaml` settles whatever it says, and all of it can be kept as one.
 """
 
 from __future__ import annotations
 
-import datetime
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from decimal import Decimal
 from typing import Any
 
 import yaml
 
+from buildlog.bring.notations import DATES, DECIMALS, find_decimals, find_notation, read_amount, read_day
 from buildlog.bring.sheets import Cell, Sheet, find_column, name_column
 from buildlog.bring.sources import Unreadable
 from buildlog.frozen import frozen
 from buildlog.problems import suggest
-from buildlog.read.numbers import MOST_DIGITS
-from buildlog.text import cut, join_words, strip_accents
+from buildlog.text import cut, strip_accents
 
 HEADINGS: Mapping[str, str] = {
     "date": "date|day|purchase date|order date|invoice date|bought on|datum|belegdatum|rechnungsdatum|kaufdatum|"
@@ -48,26 +46,20 @@ HEADINGS: Mapping[str, str] = {
 }
 "What people call a column, without accents and in small letters; each field's own name first."
 FIELDS = tuple(HEADINGS)
-DATES = {"year-month-day": "ymd", "day-month-year": "dmy", "month-day-year": "mdy"}
-"The notations of days, by how a mapping names each."
-DECIMALS = {"point": ".", "comma": ","}
 AMOUNTS = ("qty", "each", "total", "tax", "charged")
 DAYS = ("date", "paid", "arrived")
 HEADER_WITHIN = 30
 "Rows in which the headings are sought."
-LONGEST_VALUE = 40
-"Characters of a day or an amount: what is longer is neither."
 LONGEST_HEADING = 100
 "Characters of a heading that are looked at."
 LARGEST_MAPPING = 20_000
 "Characters of a mapping."
-SIGNS = {"€": "EUR", "£": "GBP", "¥": "JPY", "zł": "PLN", "Fr.": "CHF", "CHF": "CHF", "Kč": "CZK"}
-"Signs that stand for one currency; `$` and `kr` stand for several, so they have to be settled."
 CHOICES: Mapping[str, Iterable[str]] = {
     "dates": DATES, "decimals": DECIMALS, "prices": ("net", "gross"), "hidden_rows": ("read", "skip"),
 }  # fmt: skip
 KEYS = frozenset(
-    "sheet header encoding separator dates decimals currency prices paid arrived rate hidden_rows always columns".split()
+    "sheet header encoding separator dates decimals currency prices paid arrived rate hidden_rows always "
+    "columns".split()
 )
 
 
@@ -117,8 +109,10 @@ def load_mapping(text: str) -> dict[str, Any]:
     for key in told:
         if key not in KEYS:
             raise Unreadable(f"a mapping has no `{key}`", suggest(str(key), KEYS), at=str(key), rule="mapping")
+        if key not in ("columns", "always") and not isinstance(told[key], str):
+            raise Unreadable(f"`{key}:` is no word", "see the guide", at=str(key), rule="mapping")
     for key, choices in CHOICES.items():
-        if told.get(key) and told[key] not in tuple(choices):
+        if told.get(key) and told[key] not in choices:
             help = f"write one of {', '.join(f'`{choice}`' for choice in choices)}"
             raise Unreadable(f"`{key}:` is `{told[key]}`", help, at=key, rule="mapping")
     for key in ("columns", "always"):
@@ -153,8 +147,8 @@ def settle(sheet: Sheet, settled: Mapping[str, Any]) -> Settled:
         columns=columns,
         header=header,
         headings=headings,
-        dates=settled.get("dates") or _find_notation(days),
-        decimals=settled.get("decimals") or _find_decimals(amounts),
+        dates=settled.get("dates") or find_notation(days),
+        decimals=settled.get("decimals") or find_decimals(amounts),
         settled=settled,
     )
 
@@ -257,122 +251,6 @@ def _find_column(field: str, name: str, headings: Sequence[str]) -> int:
     if re.fullmatch("[A-Z]{1,3}", name):
         return find_column(name)
     raise Unreadable(f"no column is called `{name}`", suggest(name, headings), at=f"columns.{field}", rule="mapping")
-
-
-# ── notations ────────────────────────────────────────────────────────────────────────────────────────────────────
-
-DAY_FORMS = {
-    "ymd": re.compile(r"(?P<y>\d{4})[-./ ](?P<m>\d{1,2})[-./ ](?P<d>\d{1,2})"),
-    "dmy": re.compile(r"(?P<d>\d{1,2})[-./ ]{1,2}(?P<m>\d{1,2})[-./ ]{1,2}(?P<y>\d{4}|\d{2})"),
-    # with points it is day, month, year wherever it is written so
-    "mdy": re.compile(r"(?P<m>\d{1,2})[-/ ](?P<d>\d{1,2})[-/ ](?P<y>\d{4}|\d{2})"),
-}
-CLOCK = re.compile(r"[ T]\d{1,2}:\d{2}(:\d{2})?( ?[AaPp][Mm])?$")
-
-
-def read_day(cell: Cell, notation: str) -> datetime.date | None:
-    """The day of a cell in the notation of its file; None where it is none."""
-    if isinstance(cell, datetime.date):
-        return cell
-    short = isinstance(cell, str) and len(cell) <= LONGEST_VALUE
-    found = DAY_FORMS[DATES[notation]].fullmatch(CLOCK.sub("", str(cell))) if short else None
-    if not found:
-        return None
-    year = int(found["y"])
-    try:
-        # two digits: this century, as nobody brings in receipts of the last one by two digits
-        return datetime.date(year + 2000 if year < 100 else year, int(found["m"]), int(found["d"]))
-    except ValueError:
-        return None
-
-
-def _find_notation(cells: Sequence[str]) -> str:
-    """The one notation in which most cells are days; raises `Unreadable` where two read them equally well."""
-    if not cells:
-        return "year-month-day"
-    read = {name: [read_day(cell, name) for cell in cells] for name in DATES}
-    scores = {name: sum(day is not None for day in days) for name, days in read.items()}
-    most = max(scores.values())
-    best = [name for name, score in scores.items() if score == most]
-    if most == 0:
-        return "year-month-day"  # the cells hold real days, or each one is told with its row
-    # where two notations give the same days, as 03/03/2024, it makes no difference
-    if len({tuple(read[name]) for name in best}) > 1:
-        words = join_words([f"`{name}`" for name in best], "or")
-        shown = next(
-            cell for cell, *days in zip(cells, *(read[name] for name in best), strict=True) if len({*days}) > 1
-        )
-        message = f"`{shown}` may be {words}: nothing in this file tells which"
-        raise Unreadable(message, f"dates: {best[0]} or dates: {best[-1]} in a mapping", at="dates", rule="mapping")
-    return best[0]
-
-
-GROUPS = "[ \u00a0\u202f\u2009'’]"
-"Blanks and apostrophes between thousands."
-
-
-def read_number(text: str, decimals: str) -> Decimal | None:
-    """A bare number in the notation of its file; None where it is none."""
-    point, other = (".", ",") if decimals == "point" else (",", ".")
-    plain = re.fullmatch(
-        rf"(?P<whole>\d+|\d{{1,3}}(?:{re.escape(other)}\d{{3}})+|\d{{1,3}}(?:{GROUPS}\d{{3}})+)?"
-        rf"(?:{re.escape(point)}(?P<rest>\d+|-|–|—))?",
-        text,
-    )
-    if not plain or not (plain["whole"] or plain["rest"]):
-        return None
-    whole, rest = re.sub(r"\D", "", plain["whole"] or "0"), re.sub(r"\D", "", plain["rest"] or "")
-    return Decimal(f"{whole}.{rest}" if rest else whole) if len(whole + rest) <= MOST_DIGITS else None
-
-
-def read_amount(cell: Cell, decimals: str) -> tuple[Decimal, str | None] | None:
-    """The number of a cell and the currency that stands with it: its code, or its sign; None where it is none.
-
-    `(12,50)`, `12,50-` and `-12,50 €` are below zero.
-    """
-    if isinstance(cell, Decimal):
-        return cell, None
-    if not isinstance(cell, str) or len(cell) > LONGEST_VALUE:
-        return None
-    text, currency = _part_currency(cell)
-    minus = re.fullmatch(r"\((.*)\)|[-−–]\s*(.*)|(.*?)\s*[-−–]", text)
-    if minus and not re.search(r"[.,][-–—]$", text):
-        text = next(group for group in minus.groups() if group is not None)
-        # the sign may stand on the far side of the minus, as in `-€ 12,50`
-        if currency is None:
-            text, currency = _part_currency(text)
-    number = read_number(text.strip(" \u00a0+"), decimals)
-    if number is None:
-        return None
-    return (-number if minus and number else number), currency
-
-
-def _part_currency(text: str) -> tuple[str, str | None]:
-    """An amount without the currency around it, and that: a code, what a sign stands for, or the sign itself."""
-    found = re.match(r"\s*([^\d\s().,+−–'’-]{1,4}\.?)?\s*(.*?)\s*([^\d\s().,+−–'’-]{1,4})?\s*$", text, re.DOTALL)
-    if not found:
-        return text, None
-    sign = found[1] or found[3]
-    if not sign or sign == "%":
-        return found[2], None
-    return found[2], SIGNS.get(sign, sign.upper() if sign.isascii() and sign.isalpha() else sign)
-
-
-def _find_decimals(cells: Sequence[str]) -> str:
-    """The one notation in which most cells are numbers; raises `Unreadable` where both read them, and differently."""
-    read = {name: [read_amount(cell, name) for cell in cells] for name in DECIMALS}
-    scores = {name: sum(number is not None for number in numbers) for name, numbers in read.items()}
-    if scores["point"] != scores["comma"]:
-        return max(scores, key=scores.__getitem__)
-    for cell, one, other in zip(cells, read["point"], read["comma"], strict=True):
-        if one != other:
-            message = f"`{cut(cell, 30)}` may be {_show(one)} or {_show(other)}: nothing in this file tells which"
-            raise Unreadable(message, "decimals: point or decimals: comma in a mapping", at="decimals", rule="mapping")
-    return "point"
-
-
-def _show(amount: tuple[Decimal, str | None] | None) -> str:
-    return f"{amount[0].normalize():f}" if amount else "no number"
 
 
 # ── shown ────────────────────────────────────────────────────────────────────────────────────────────────────────

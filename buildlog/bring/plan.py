@@ -31,7 +31,7 @@ from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
 from buildlog.read.files import LogFiles, gather_files
 from buildlog.read.reader import read_files
-from buildlog.read.records import Log
+from buildlog.read.records import Log, Order
 from buildlog.text import count
 
 MOST_REMARKS = 3
@@ -282,7 +282,7 @@ def _check(
     problems = list(plan.problems)
     for _ in range(TRIES):
         copies = _list_copies(kept, papers, pictures)
-        log, found = _find_problems(_add(files, kept, copies), as_of)
+        log, found, totals = _find_problems(_add(files, kept, copies), as_of)
         new = [problem for problem in found if _fold(problem) not in before]
         broken = {problem.place.file for problem in new if problem.severity == "error"}
         if not broken:
@@ -291,7 +291,10 @@ def _check(
         kept = kept.without(broken)
     else:
         kept, copies, log, new = _Made((), ()), [], plan.log, []
-    entries = [replace(entry, totals=tuple(_list_totals(entry, log))) for entry in kept.new]
+    orders, home = {entry.name: entry.bought for entry in log.entries}, log.settings.money.currency
+    entries = [
+        replace(entry, totals=tuple(_list_totals(entry.bills, orders[entry.name], totals, home))) for entry in kept.new
+    ]
     warned = [problem for problem in new if problem.rule != "photo-says-nothing"]
     return replace(
         plan,
@@ -310,13 +313,16 @@ def _soften(problem: Problem) -> Problem:
     return replace(problem, message=f"{problem.message}; so this entry is not written")
 
 
-def _find_problems(files: LogFiles, as_of: datetime.date) -> tuple[Log, list[Problem]]:
+def _find_problems(files: LogFiles, as_of: datetime.date) -> tuple[Log, list[Problem], dict[Place, Money]]:
+    """A log, what is wrong with it, and what its orders of that day and before come to, by place."""
     reading = read_files(files)
     assert reading.log is not None, "the log was read before"
-    found = list(reading.problems)
+    found, totals = list(reading.problems), {}
     if not has_errors(found):
-        found += compute_figures(reading.log, as_of).problems
-    return reading.log, found
+        figures = compute_figures(reading.log, as_of)
+        found += figures.problems
+        totals = {each.landed.order.place: each.landed.total for each in figures.costs.purchases}
+    return reading.log, found, totals
 
 
 def _add(files: LogFiles, made: _Made, copies: Iterable[Copy]) -> LogFiles:
@@ -354,15 +360,17 @@ def _list_copies(made: _Made, papers: Mapping[Path, PaperCopy], pictures: Pictur
     return copies
 
 
-def _list_totals(entry: NewEntry, log: Log) -> Iterator[Money]:
+def _list_totals(
+    bills: Iterable[Bill], orders: Iterable[Order], totals: Mapping[Place, Money], home: str
+) -> Iterator[Money]:
     """What each bill of an entry comes to, in the log with that entry: an order as the figures have it, or a refund."""
-    home = log.settings.money.currency
-    orders = iter(next((each.bought for each in log.entries if each.name == entry.name), ()))
-    for bill in entry.bills:
+    left = iter(orders)
+    for bill in bills:
         if bill.refunds is not None:
             yield Money(bill.gross or Decimal(0), bill.currency or home)
         else:
-            yield land_order(next(orders), home).total
+            order = next(left)
+            yield totals.get(order.place) or land_order(order, home).total
 
 
 def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:

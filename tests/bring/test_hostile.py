@@ -282,6 +282,7 @@ MAPPINGS = {
     "depth": "[" * 5_000,
     "length": "# " + "x" * 30_000,
     "a list where a word stands": "dates: [day-month-year]",
+    "a mapping where a word stands": "encoding: {a: b}",
 }
 
 
