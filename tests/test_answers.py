@@ -6,6 +6,7 @@ import datetime
 from decimal import Decimal
 from typing import Any
 
+import pytest
 from hypothesis import given
 
 from buildlog.answers.ledger import answer_costs, answer_parts
@@ -88,6 +89,14 @@ def test_rows_about_parts_can_be_told_apart(log: Log, day: datetime.date) -> Non
     rows, _ = answer(log, day)
     names = [(row["Part"], row["Short name"], row.get("Numbers")) for row in rows]
     assert len(set(names)) == len(names)
+
+
+@pytest.mark.parametrize("find", ["x" * 10_000, "pump " * 2_000])
+def test_a_search_for_ten_thousand_characters_is_answered_in_one_line(find: str) -> None:
+    """Nothing is found, and of what was sought no more is said again than can be read."""
+    log = log_of("date: 2024-05-01\nbought: {from: S, paid: 2024-05-01, lines: {part: seal, each: 1.00}}")
+    [table] = answer_parts(compute_figures(log, DAY), find).tables
+    assert table.rows == () and len(table.empty) < 100 and "…" in table.empty
 
 
 BUDGET = """

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import shutil
 from collections.abc import Mapping
 from decimal import Decimal
@@ -342,3 +343,36 @@ def test_a_folder_of_somebody_else_is_not_published_into(log: Path, tmp_path: Pa
 def test_wrong_use_ends_with_2(arguments: list[str]) -> None:
     """A call that cannot be meant is told apart from a log with problems."""
     assert run(*arguments).exit_code == 2
+
+
+SLIPS_OF_PLANS = """---
+date: 2024-05-01
+title: A
+bought:
+  - {from: S, ref: A1, arrived: {date: 2024-05-03, lines: {pump: 4}}, lines: [{part: pump, qty: 3, each: 4.00}],
+     paid: [{date: 2024-05-01, amount: 8.00}, {date: 2024-05-02, amount: 8.00}]}
+  - {from: S, paid: 2024-05-01, warranty: {}, lines: [{part: seal, each: 4.00}]}
+done: [Never said]
+---
+"""
+LISTS = """
+lists: {road: {name: Before the road, items: [Lamps]}, again: {name: Before the road, items: [Horn]}}
+"""
+
+
+def test_slips_with_payments_parcels_plans_and_pages_are_told_once_each_with_a_remedy(tmp_path: Path) -> None:
+    """Beyond the total, beyond the order, never open, no end, no such picture, one of our names, one name twice."""
+    log = make_log(tmp_path / "log", {"2024-05-01-a.md": SLIPS_OF_PLANS})
+    settings = log / "log.yaml"
+    covered = settings.read_text(encoding="utf-8").replace("site: {", "site: {cover: 2024-05-01-a/none.jpg, ")
+    settings.write_text(covered + LISTS, encoding="utf-8")
+    (log / "pages").mkdir()
+    (log / "pages/costs.md").write_text("# Ours\n\nx\n", encoding="utf-8")
+    result = run("check", log, "--as-of", "2024-06-01")
+    told = re.findall(r"^  \[([a-z-]+)\]$", result.stderr, re.MULTILINE)
+    assert sorted(told) == sorted(
+        "paid-too-much arrived-too-many next-not-open warranty-without-end no-cover page-name list-name-twice".split()
+    )
+    # Each has a line between what is wrong and its rule that says what would do.
+    assert all(re.search(rf"\n  (?!at |see also )\S.*\n(?:         .*\n)*  \[{rule}\]", result.stderr) for rule in told)
+    assert result.exit_code == 1

@@ -16,6 +16,7 @@ from buildlog.compute.parts.deadlines import Deadline
 from buildlog.compute.parts.part_history import PartFigures, find_parts
 from buildlog.compute.plans import ListFigures, PlanItem, TickItem
 from buildlog.compute.service.due_status import Due, say_counts
+from buildlog.text import shorten
 
 
 def answer_costs(figures: Figures) -> Answer:
@@ -140,6 +141,8 @@ def _total_table(figures: Figures, title: str, totals: Iterable[Total]) -> Table
     return Table(title="", columns=(title, f"{figures.costs.currency}>"), rows=rows, empty=f"{title}: nothing spent")
 
 
+LONGEST_SOUGHT = 60
+"Characters of what was sought that are said again."
 COLUMNS: tuple[tuple[str, Callable[[PartFigures], Decimal]], ...] = (
     ("Bought>", lambda part: part.bought),
     ("Own>", lambda part: part.came_with),
@@ -166,7 +169,7 @@ def answer_parts(figures: Figures, find: str | None = None) -> Answer:
         title=f"Parts as of {figures.as_of}",
         columns=heads,
         rows=tuple(_draw_part(part) for part in parts),
-        empty=f"no part has the number or name `{find}`" if find else "no parts on record",
+        empty=f"no part has the number or name `{shorten(find, LONGEST_SOUGHT)}`" if find else "no parts on record",
     )
     shelf, currency = figures.shelf, figures.costs.currency
     lying = {item.key: item for item in shelf.items}

@@ -112,7 +112,7 @@ def test_of_many_the_navigation_leads_to_their_list(log: Path) -> None:
     assert len(listed) == MOST_IN_NAVIGATION + 1 and listed[0] == "pages/specification.html"
 
 
-@pytest.mark.parametrize("name", [path.removesuffix(".html") for _, path in SECTIONS] + ["pages"])
+@pytest.mark.parametrize("name", [path.removesuffix(".html") for _, path in SECTIONS] + ["pages", "to-do"])
 def test_a_page_named_like_one_of_ours_is_told_once(log: Path, name: str) -> None:
     """Readers know where those are."""
     (log / f"pages/{name}.md").write_text("# X\n\nx\n", encoding="utf-8")

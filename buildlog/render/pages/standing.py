@@ -14,6 +14,8 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, PICTURES, SECTIONS, Frame, make_frame
 from buildlog.render.pages.photos import Told
 from buildlog.render.pages.record import SealedView, describe_sealed
+from buildlog.render.pages.still_to_do import PAGE as TO_DO
+from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pages.whereabouts import list_old_names, page_href
 from buildlog.render.pieces import Link, PhotoView, When
 
@@ -95,7 +97,7 @@ def _make_list(context: PageContext) -> PageListView:
 
 def check_page_names(figures: Figures) -> Iterator[Problem]:
     """An error for each standing page that is named like one of the site's own, whose place readers know."""
-    others = (("Photos", PICTURES), ("the list of pages", LISTED))
+    others = (("Photos", PICTURES), ("the list of pages", LISTED), ("Still to do", TO_DO), ("Tightening sheet", SHEET))
     ours = {path.removesuffix(".html"): name for name, path in (*SECTIONS, *others)}
     for page in figures.log.pages:
         if page.name in ours:
