@@ -23,8 +23,8 @@ MOST_MODULE_LINES = 400
 MOST_FUNCTION_LINES = 60
 MOST_PARAMETERS = 6
 
-# Modules that every folder may import: what a value and what a problem is, how numbers are added and rounded.
-BASICS = ("buildlog.arithmetic", "buildlog.frozen", "buildlog.paths", "buildlog.problems", "buildlog.text")
+# Modules that every folder may import: what a value and what a problem is, how numbers are added, rounded and said.
+BASICS = tuple(f"buildlog.{name}" for name in "arithmetic frozen paths problems spans text".split())
 # What a folder may import of the package; a name ending in `.` stands for everything below it.
 MAY_IMPORT = {
     "buildlog.read.": (*BASICS, "buildlog.read."),

@@ -76,10 +76,10 @@ def test_faults_as_tables(log: Path) -> None:
     assert result.exit_code == 0
     assert result.stdout == (
         "Faults as of 2024-05-11\n"
-        "Fault               State  Suspects  Left  Days open  Check hours   GBP\n"
-        "------------------  -----  --------  ----  ---------  -----------  ----\n"
-        "Will not start hot  open          3     3         10            0  0.00\n"
-        "Squeals             open          0     0         10          0.5  5.00\n"
+        "Fault               State  Suspects  Left  Open for  Check hours   GBP\n"
+        "------------------  -----  --------  ----  --------  -----------  ----\n"
+        "Will not start hot  open          3     3   10 days            0  0.00\n"
+        "Squeals             open          0     0   10 days          0.5  5.00\n"
         "\n"
         "Where to look next: Will not start hot, 1.8 h on average\n"
         "Suspect      Why                                     Take off first    Hours so far\n"
@@ -92,9 +92,9 @@ def test_faults_as_tables(log: Path) -> None:
         "no suspects named yet\n"
         "\n"
         "Temporary repairs\n"
-        "What            Since       Days  Until\n"
-        "--------------  ----------  ----  --------------\n"
-        "A clip of wire  2024-05-01    10  the clip comes\n"
+        "What            Since           For  Until\n"
+        "--------------  ----------  -------  --------------\n"
+        "A clip of wire  2024-05-01  10 days  the clip comes\n"
     )
 
 

@@ -13,6 +13,7 @@ from buildlog.compute.faults.steps import STATE_WORDS, CheckFigures, FixFigures,
 from buildlog.compute.figures import Figures
 from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
 from buildlog.problems import suggest
+from buildlog.spans import say_hours, say_span
 from buildlog.text import tame
 
 
@@ -34,7 +35,7 @@ def _list_fault_tables(figures: Figures, repairs: list[TemporaryFigures]) -> Ite
     faults = figures.faults.faults
     yield Table(
         title=f"Faults as of {figures.as_of}",
-        columns=("Fault", "State", "Suspects>", "Left>", "Days open>", "Check hours>", f"{figures.costs.currency}>"),
+        columns=("Fault", "State", "Suspects>", "Left>", "Open for>", "Check hours>", f"{figures.costs.currency}>"),
         rows=tuple(_draw_fault(figures, fault) for fault in faults),
         empty="no faults on record; that does not mean there are none",
     )
@@ -44,8 +45,8 @@ def _list_fault_tables(figures: Figures, repairs: list[TemporaryFigures]) -> Ite
             yield _draw_look(fault, look)
     yield Table(
         title="Temporary repairs",
-        columns=("What", "Since", "Days>", "Until"),
-        rows=tuple((each.what, each.since.isoformat(), str(each.days), each.until or "") for each in repairs),
+        columns=("What", "Since", "For>", "Until"),
+        rows=tuple((each.what, each.since.isoformat(), say_span(each.days), each.until or "") for each in repairs),
         empty="nothing",
     )
 
@@ -57,8 +58,8 @@ def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
         state,
         str(len(fault.suspects)),
         "" if fault.cause else str(len(fault.left)),  # with a cause found, those not ruled out no longer matter
-        str(fault.days_open),
-        f"{fault.check_hours:f}",
+        say_span(fault.days_open),
+        say_hours(fault.check_hours),
         write_amount(fault.parts_cost),
     )
 
@@ -66,12 +67,17 @@ def _draw_fault(figures: Figures, fault: FaultFigures) -> tuple[str, ...]:
 def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
     names = {suspect.key: suspect.name for suspect in fault.suspects}
     steps = [
-        (step.name, say_reason(look, step), ", ".join(step.takes_off_names), f"{step.hours_so_far:f}")
+        (
+            step.name,
+            say_reason(look, step, say_hours(step.hours)),
+            ", ".join(step.takes_off_names),
+            say_hours(step.hours_so_far),
+        )
         for step in look.steps
     ]
     # Named all the same: without its hours a suspect has no place in the order, and may be the cause.
     left_out = [(names[key], "left out: no `check_hours` in log.yaml", "", "") for key in look.no_hours]
-    expected = f", {look.about_hours:f} h on average" if look.steps else ""
+    expected = f", {say_hours(look.about_hours)} h on average" if look.steps else ""
     warning = "" if look.exact else "; there may be a better order"
     return Table(
         title=f"Where to look next: {fault.name}{expected}{warning}",
@@ -81,9 +87,9 @@ def _draw_look(fault: FaultFigures, look: CheckOrder) -> Table:
     )
 
 
-def say_reason(look: CheckOrder, step: CheckStep) -> str:
-    """`3-in-11 likely, 0.1 h to check`"""
-    return f"{step.likely:f}-in-{look.chances:f} likely, {step.hours:f} h to check"
+def say_reason(look: CheckOrder, step: CheckStep, hours: str) -> str:
+    """`3-in-11 likely, 0.1 h to check`; JSON has the hours exactly."""
+    return f"{step.likely:f}-in-{look.chances:f} likely, {hours} h to check"
 
 
 def _write_fault(figures: Figures, fault: FaultFigures) -> dict[str, Any]:
@@ -159,7 +165,7 @@ def _write_look(look: CheckOrder) -> dict[str, Any]:
                 "chances": f"{step.likely:f}",
                 "hours": f"{step.hours:f}",
                 "hours_so_far": f"{step.hours_so_far:f}",
-                "why": say_reason(look, step),
+                "why": say_reason(look, step, f"{step.hours:f}"),
             }
             for step in look.steps
         ],
@@ -214,7 +220,7 @@ def _list_apart_tables(figures: Figures, apart: ApartFigures) -> Iterator[Table]
         yield from _draw_work(apart)
     again = [item for item in figures.strip_downs.strip_downs if len(item.visits) > 1]
     if again and not apart.planned:  # who names strip-downs asks of a plan, and not of the past
-        rows = tuple((item.name, str(len(item.visits)), f"{item.again_hours:f}") for item in again)
+        rows = tuple((item.name, str(len(item.visits)), say_hours(item.again_hours)) for item in again)
         yield Table(title="", columns=("Opened more than once", "Times>", "Repeat hours>"), rows=rows)
 
 
@@ -236,9 +242,9 @@ def _draw_work(apart: ApartFigures) -> Iterator[Table]:
     )
     if apart.reach:  # without anything else to do there is nothing to save
         hours = (
-            ("one job at a time", f"{apart.separate_hours:f}"),
-            ("all in one go", f"{apart.together_hours:f}"),
-            ("saved", f"{apart.saved_hours:f}"),
+            ("one job at a time", say_hours(apart.separate_hours)),
+            ("all in one go", say_hours(apart.together_hours)),
+            ("saved", say_hours(apart.saved_hours)),
         )
         yield Table(title="", columns=("Strip-down hours", "Hours>"), rows=hours)
     yield Table(
@@ -251,7 +257,7 @@ def _draw_work(apart: ApartFigures) -> Iterator[Table]:
 
 def _draw_opening(opening: Opening) -> tuple[str, ...]:
     on = "to come off" if opening.asked else "to come off first"
-    return opening.name, opening.off_since.isoformat() if opening.off_since else on, f"{opening.hours:f}"
+    return opening.name, opening.off_since.isoformat() if opening.off_since else on, say_hours(opening.hours)
 
 
 def _draw_reach(reach: Reach) -> tuple[str, ...]:
@@ -262,7 +268,7 @@ def _draw_reach(reach: Reach) -> tuple[str, ...]:
         f"since {reach.since}" if reach.since and reach.kind in ("temporary", "fix") else None,
         f"{reach.qty:f} on the shelf" if reach.qty is not None else None,
     )
-    hours = "" if reach.hours is None else f"{reach.hours:f}"
+    hours = "" if reach.hours is None else say_hours(reach.hours)
     return KINDS[reach.kind], reach.name, ", ".join(filter(None, why)), hours
 
 

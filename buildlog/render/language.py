@@ -21,6 +21,7 @@ from functools import lru_cache
 from babel import Locale, UnknownLocaleError, dates, numbers
 
 from buildlog.arithmetic import round_half_up
+from buildlog.spans import say_hours, say_span
 
 OPEN, CLOSE = "\ufdd0", "\ufdd1"
 _MARKS = str.maketrans("", "", OPEN + CLOSE)
@@ -193,8 +194,12 @@ class Words:
         return f"{self.number(value)}\u00a0{unit}"
 
     def hours(self, value: Decimal) -> str:
-        """`4.5 h`, held together."""
-        return self.measure(value, "h")
+        """Hours of work to one decimal, `4.5 h`, held together; a reading of an hour meter is a `measure`."""
+        return f"{say_hours(value, self.number)}\u00a0h"
+
+    def span(self, days: int | Decimal, *, at_most: bool = False) -> str:
+        """`12 days`, `7 weeks`, `16.8 years`."""
+        return say_span(days, self.number, at_most=at_most)
 
 
 def _count_decimals(value: Decimal) -> int:

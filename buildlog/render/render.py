@@ -50,6 +50,7 @@ from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.search import SearchIndex
+from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import Theme, place_failure
 
 
@@ -283,7 +284,7 @@ def _render_view(make: Callable[[], View], context: PageContext, theme: Theme) -
     view = make()
     page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
     # On the finished page, since only there is it known which element a text ended up in.
-    return show_language(page, context.words_language).encode()
+    return show_language(stack_tables(page), context.words_language).encode()
 
 
 def list_view_makers(context: PageContext) -> dict[str, Callable[[], View]]:

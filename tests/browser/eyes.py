@@ -14,7 +14,8 @@ from typing import Any, Literal
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, Route
 
-WIDTHS = (320, 390, 1440)
+PHONE = 390
+WIDTHS = (320, PHONE, 1440)
 "CSS pixels: the narrowest that WCAG 2.2 SC 1.4.10 asks for, a phone, a desk."
 
 NEVER_MS = 600_000
@@ -114,14 +115,32 @@ def find_noise(browser: Browser, place: Place) -> list[str]:
 
 
 def find_overflow(browser: Browser, place: Place, widths: Sequence[int] = WIDTHS) -> list[str]:
-    """Pages that have to be scrolled sideways at one of the widths, with the elements that stick out."""
+    """Pages that have to be scrolled sideways at one of the widths, with the elements that stick out.
+
+    On a phone also what a finger would miss: tables that scroll in a box of their own, and targets that are too small.
+    """
     with visiting(browser, place) as visit:
         for path in place.pages:
             page = visit.open(path)
             for width in widths:
                 page.set_viewport_size({"width": width, "height": 800})
                 _tell_overflow(visit, width)
+                if width == PHONE:
+                    _tell_missed(visit)
         return visit.found
+
+
+def _tell_missed(visit: Visit) -> None:
+    visit.page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    for table in visit.page.evaluate(SCROLLING):
+        visit.tell(f"table scrolls on a phone: {table}")
+    if small := visit.page.evaluate(SMALL_TARGETS):
+        visit.tell(f"small targets ({len(small)}): {'; '.join(small[:3])}")
+
+
+SCROLLING = """() => [...document.querySelectorAll('table')].map(t => t.parentElement)
+    .filter(box => box.scrollWidth > box.clientWidth + 1)
+    .map(box => `${box.getAttribute('aria-label') || box.innerText.slice(0, 40)}, ${box.scrollWidth} px`)"""
 
 
 STICKING_OUT = """() => {
@@ -137,6 +156,30 @@ def _tell_overflow(visit: Visit, width: int) -> None:
     out = visit.page.evaluate(STICKING_OUT)
     if out is not None:
         visit.tell(f"wider than {width} px: {', '.join(out)}")
+
+
+SMALL_TARGETS = r"""() => {
+    const LEAST = 24, found = [];
+    const name = e => [e.tagName.toLowerCase(), ...e.classList].join('.');
+    const path = e => [e.parentElement.parentElement, e.parentElement, e].map(name).join(' > ');
+    // In a sentence the height of the line decides (WCAG 2.2, SC 2.5.8, "Inline").
+    const inSentence = e => getComputedStyle(e).display === 'inline'
+        && [...e.parentElement.childNodes].some(n => n.nodeType === Node.TEXT_NODE && /[\p{L}\p{N}]/u.test(n.data));
+    for (const e of document.querySelectorAll('a[href], button, input, select, summary')) {
+        const box = e.getBoundingClientRect();
+        const hidden = getComputedStyle(e).visibility === 'hidden' || box.right < 0 || box.bottom < 0;
+        if (!box.width || !box.height || hidden || inSentence(e)) continue;
+        // What a target holds is part of it, as a picture of a link that is not as high as its line.
+        const boxes = [box, ...[...e.querySelectorAll('*')].map(i => i.getBoundingClientRect())];
+        const width = Math.max(...boxes.map(b => b.right)) - Math.min(...boxes.map(b => b.left));
+        const height = Math.max(...boxes.map(b => b.bottom)) - Math.min(...boxes.map(b => b.top));
+        if (width < LEAST - 0.5 || height < LEAST - 0.5) {
+            found.push(`${path(e)} | ${width.toFixed(1)} × ${height.toFixed(1)} ${e.innerText.slice(0, 20)}`);
+        }
+    }
+    return found;
+}"""
+"Targets less than 24 CSS pixels high or wide (WCAG 2.2, SC 2.5.8) that do not stand in a sentence."
 
 
 def find_barriers(browser: Browser, place: Place, scheme: Literal["light", "dark"], width: int = 1440) -> list[str]:

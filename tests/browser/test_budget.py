@@ -7,13 +7,13 @@ from playwright.sync_api import Browser
 
 from tests.browser import eyes
 
-NAMES = ("Budget", "Spent", "Committed", "Wanted", "Left", "Forecast")
+NAMES = ("Budget", "Spent", "Committed", "Wanted", "Forecast", "Left")
 
 READ = """table => {
     const read = cell => {
         const box = cell.getBoundingClientRect();
         return {
-            label: getComputedStyle(cell, "::before").content.replaceAll('"', ""),
+            label: getComputedStyle(cell, "::before").content.split(" / ")[0].replaceAll('"', ""),
             text: cell.innerText.trim(),
             seen: box.width > 0 && box.left >= 0 && box.right <= document.documentElement.clientWidth,
         };

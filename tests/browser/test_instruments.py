@@ -130,6 +130,12 @@ def test_overflow(browser: Browser) -> None:
     assert [line.split(" px")[0] for line in found] == ["wide.html: wider than 320", "wide.html: wider than 390"]
 
 
+def test_small_targets(browser: Browser) -> None:
+    """Links of 14 px in a row are told on a phone; those of a plain page, in a sentence, are as high as their line."""
+    found = eyes.find_overflow(browser, on_disk("cramped", "plain"))
+    assert [line.split(": ")[:2] for line in found] == [["cramped.html", "small targets (3)"]], found
+
+
 @pytest.mark.parametrize(
     ("page", "scheme", "rule"),
     [

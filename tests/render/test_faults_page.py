@@ -114,7 +114,7 @@ def test_an_open_hunt_is_told_whole() -> None:
             state="narrowed",
             state_text="narrowed down, 3 of 5 left",
             facts=(
-                Fact(name="open", value="40 days"),
+                Fact(name="open", value="6 weeks"),
                 Fact(name="checks", value="2"),
                 Fact(name="checking", value="0.2\u00a0h", note="and 1 check without stated hours"),
             ),
@@ -195,7 +195,7 @@ def test_a_fix_without_a_proof_is_open() -> None:
         state_text="fixed, not confirmed",
         since=FIRST,
         entry=HOT,
-        age="40 days",
+        age="6 weeks",
     )
     assert (make_front(context).faults, make_front(context).faults_count) == ((row,), "1 open")
     assert make_service(context).faults == (row,)
@@ -208,7 +208,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     assert (view.open, view.count) == ((), "1 fault: 0 open, 1 confirmed fixed")
     assert (fault.state, fault.state_text, fault.now, fault.look) == ("proved", "confirmed fixed", "", None)
     assert fault.facts == (
-        Fact(name="open for", value="31 days"),
+        Fact(name="open for", value="4 weeks"),
         Fact(name="checks", value="3"),
         Fact(name="checking", value="0.7\u00a0h", note="and 1 check without stated hours"),
         Fact(name="cost", value="£118.40"),
@@ -397,7 +397,7 @@ def test_temporary_measures_open_and_made_good() -> None:
             since=off,
             until=When(iso="2024-06-30", text="30 June 2024"),
             entry=Link(text="Clip", href="entries/e2.html"),
-            age="28 days",
+            age="4 weeks",
         ),
     )
 

@@ -208,7 +208,7 @@ def test_every_part_has_its_life_on_one_page_that_all_links_lead_to() -> None:
         for target, key in re.findall(r'href="([^"#]*)#part-([^"]*)"', page):
             assert target.startswith(root), (path, target)
             assert f'<h4 id="part-{key}"' in pages[target.removeprefix(root)], (path, target, key)
-    counts = re.findall(r'<tr><th scope="row"><a href="(parts/[^"]*)">.*?<td class="n">(\d+)</td>', pages["parts.html"])
+    counts = re.findall(r'<tr[^>]*><th[^>]*><a href="(parts/[^"]*)">.*?<td[^>]*>(\d+)</td>', pages["parts.html"])
     assert {path: pages[path].count("<article") for path, _ in counts} == {path: int(n) for path, n in counts}
 
 
@@ -268,7 +268,7 @@ def test_a_system_has_a_page_that_lists_what_belongs_to_it() -> None:
     fitted = [
         name
         for path in paths
-        for name in re.findall(r'<tr><th scope="row"><a href="[^"]*#part-valve-(\d+)', pages[path])
+        for name in re.findall(r'<tr[^>]*><th[^>]*><a href="[^"]*#part-valve-(\d+)', pages[path])
     ]
     assert fitted == [str(n) for n in range(150) if n % 3]
     assert 'href="../systems/fuel.html"' in pages["entries/e2.html"]

@@ -113,7 +113,7 @@ def test_a_recheck_says_where_it_stands() -> None:
     row = tightened_of(NUTS, "{what: Bolts, to: 9 N·m}")
     assert row.recheck == "check again after 50\u00a0km: overdue by 50\u00a0km"
     row = tightened_of(NUTS, "{what: wheel nuts, to: 74 lbf·ft}")
-    assert row.recheck == "checked again after 31 days and 100\u00a0km, 50\u00a0km late"  # 1 January to 1 February
+    assert row.recheck == "checked again after 4 weeks and 100\u00a0km, 50\u00a0km late"  # 1 January to 1 February
     assert row.rechecked == Link(text="e2", href="entries/e2.html")
 
 
@@ -122,9 +122,9 @@ def test_a_recheck_by_days() -> None:
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 30 days}", as_of="2024-02-01")
     assert row.recheck == "check again after 30 days: overdue by 1 day"
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 30 days}", "{what: Nuts, to: 9 N·m}")
-    assert row.recheck == "checked again after 31 days and 100\u00a0km, 1 day late"
+    assert row.recheck == "checked again after 4 weeks and 100\u00a0km, 1 day late"
     row = tightened_of("{what: Nuts, to: 9 N·m, recheck: 31 days}", "{what: Nuts, to: 9 N·m}")
-    assert row.recheck == "checked again after 31 days and 100\u00a0km"
+    assert row.recheck == "checked again after 4 weeks and 100\u00a0km"
 
 
 def test_a_set_leads_to_all_of_its_kind() -> None:

@@ -51,7 +51,7 @@ def test_the_front_lists_what_is_open_with_its_entry() -> None:
     """Oldest first, 31 days from 1 May to 1 June; what is done is not there, nor what only the last entry says."""
     view = make_front(edit(FIRST, SECOND))
     assert [(row.what, row.since.text, row.entry, row.age) for row in view.open_items] == [
-        ("Bleed again", "1 May 2024", Link(text="First", href="entries/e1.html"), "31 days")
+        ("Bleed again", "1 May 2024", Link(text="First", href="entries/e1.html"), "4 weeks")
     ]
     assert (view.next, view.more_items) == ((), None)
 
@@ -153,17 +153,18 @@ def test_wanted_things_have_prices_only_where_prices_are_shown() -> None:
 
 
 def test_the_costs_page_has_a_forecast_where_something_is_wanted() -> None:
-    """Of 20.00 for brakes nothing is spent and 45.00 wanted: the forecast is over it; without a wish there is none."""
+    """Of 20.00 for brakes nothing is spent and 45.00 wanted: the forecast is over it; without a wish it is nothing."""
     view = make_costs(edit(FIRST))
-    brakes, whole = view.forecast
-    assert (brakes.name, brakes.wanted, brakes.forecast, brakes.budget, brakes.over) == (
-        "Brakes", "£45.00", "£45.00", "£20.00", True,
+    brakes, whole = view.plan
+    assert (brakes.name, brakes.wanted, brakes.forecast, brakes.budget, brakes.forecast_over, brakes.over) == (
+        "Brakes", "£45.00", "£45.00", "£20.00", True, False,
     )  # fmt: skip
     assert (whole.name, whole.forecast, whole.is_total) == ("All of it", "£45.00", True)
     assert [row.what.text for row in view.wanted] == ["Hose", "Grease"]
     none = make_costs(edit("date: 2024-05-01"))
-    assert (none.forecast, none.wanted) == ((), ())
-    assert make_costs(edit(FIRST, prices="hidden")).forecast == ()
+    assert [row.budget for row in none.plan] == ["£20.00", "£20.00"]
+    assert (none.plan[0].forecast, none.wanted) == ("£0.00", ())
+    assert make_costs(edit(FIRST, prices="hidden")).plan == ()
 
 
 def test_an_entry_says_what_it_ends_ticks_and_wants() -> None:

@@ -27,8 +27,6 @@ FEWEST_TIMES = 3
 "Two times give one slope, and nothing to show that neither was misread; as with readings of the meter."
 LATEST_TIMES = 40
 "Times that a slope is made of, the latest: each is compared with each, and old ones say little; our own limit."
-DAYS_IN_A_YEAR = Fraction("365.2425")
-"The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
 MOST_DAYS = 36_525
 "A limit that is further off than a century is none that anybody waits for; our own limit."
 

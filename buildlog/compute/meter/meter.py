@@ -24,7 +24,7 @@ from buildlog.compute.quantities.units import convert_distance, show_decimal
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import ROAD_KINDS, Log, Machine
-from buildlog.text import count
+from buildlog.spans import say_span
 
 
 @frozen
@@ -171,7 +171,7 @@ def _report_fall(before: MeterReading, after: MeterReading) -> Problem:
 def _report_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
     rise = after.total - before.total
     days = max(1, (after.latest - before.date).days)
-    message = f"the meter rises by `{rise} {unit}` in {count(days, 'day')}, to {_show(after)}"
+    message = f"the meter rises by `{rise} {unit}` in {say_span(days)}, to {_show(after)}"
     return Problem(
         rule="meter-jumps",
         message=message,

@@ -15,7 +15,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import (
     BudgetRow,
     CoreRow,
-    ForecastRow,
     GiftRow,
     MonthRow,
     ReworkRow,
@@ -28,7 +27,7 @@ from buildlog.render.pages.cost_tables import (
     describe_periods,
     describe_rework,
     fold_rest,
-    list_forecast,
+    list_plan,
     list_ways,
     period_href,
     split_lines,
@@ -65,12 +64,10 @@ class CostsView:
     "False: `months` are years, and each leads to a page with its lines"
     tables: tuple[SumTable, ...] = ()
     "by system, by kind, by supplier, by fault"
-    budget: tuple[BudgetRow, ...] = ()
-    "empty: no budget was set"
+    plan: tuple[BudgetRow, ...] = ()
+    "system by system, with sums last; empty: there is no budget and nothing is wanted"
     budget_total: BudgetRow | None = None
     "None: no budget was set"
-    forecast: tuple[ForecastRow, ...] = ()
-    "system by system, with all of it last; empty: nothing is wanted"
     wanted: tuple[WantedRow, ...] = ()
     "what is wanted and not ordered, the oldest first"
     more_wanted: Link | None = None
@@ -131,11 +128,10 @@ def make_costs(context: PageContext) -> CostsView:
         months=tuple(_list_months(context)),
         by_month=not split,
         tables=tuple(_list_tables(context)),
-        budget=tuple(describe_budget(context, row, context.system_name(row.system)) for row in costs.plan.budget),
+        plan=tuple(list_plan(context)),
         budget_total=describe_budget(context, costs.plan.budget_total, "All of it")
         if costs.plan.budget_total
         else None,
-        forecast=tuple(list_forecast(context)),
         wanted=list_wanted(context)[:WANTED_LINES],
         more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
         rework=tuple(describe_rework(context, item) for item in pick_few(context, "rework")),

@@ -80,9 +80,9 @@ def _say_open(context: PageContext, recheck: RecheckFigures) -> str:
 
 def _say_done(context: PageContext, done: RecheckDone) -> str:
     """`checked again after 70 days and 190 mi, 140 mi late`"""
-    spans = [count(done.days, "day"), *([context.distance(done.distance)] if done.distance else [])]
+    spans = [context.words.span(done.days), *([context.distance(done.distance)] if done.distance else [])]
     # A recheck is due by days or by distance, so at most one of the two is late.
-    late = count(done.days_late, "day") if done.days_late and done.days_late > 0 else ""
+    late = context.words.span(done.days_late) if done.days_late and done.days_late > 0 else ""
     if done.distance_late is not None and done.distance_late > 0:
         late = context.distance(done.distance_late)
     return f"checked again after {join_words(spans)}" + (f", {late} late" if late else "")

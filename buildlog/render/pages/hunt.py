@@ -180,7 +180,7 @@ def _say_now(fault: FaultFigures) -> str:
 
 
 def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
-    yield Fact(name="open for" if fault.closed else "open", value=count(fault.days_open, "day"))
+    yield Fact(name="open for" if fault.closed else "open", value=context.words.span(fault.days_open))
     if fault.checks:
         yield Fact(name="checks", value=str(len(fault.checks)))
     if fault.check_hours:

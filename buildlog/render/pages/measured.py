@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
-from buildlog.compute.measures.trends import DAYS_IN_A_YEAR, Trend, round_counting
+from buildlog.compute.measures.trends import Trend, round_counting
 from buildlog.frozen import frozen
 from buildlog.read.records import Limits, Measured
 from buildlog.render import measure_chart
@@ -15,6 +15,7 @@ from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, split_times
 from buildlog.render.pieces import Link, When
+from buildlog.spans import DAYS_IN_A_YEAR
 from buildlog.text import count, join_words
 
 

@@ -18,7 +18,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow, When
-from buildlog.text import count
 
 STATES: dict[ServiceState, State] = {
     "overdue": "overdue",
@@ -68,7 +67,7 @@ def list_deadlines(context: PageContext) -> tuple[DueRow, ...]:
             if item.part
             else Link(text=context.item_name(item.name), href=entry_href(item.entry)),
             state="overdue" if item.state == "overdue" else "due",
-            state_text=f"{RUNS_OUT[item.kind]}, {say_days_left(item)}",
+            state_text=f"{RUNS_OUT[item.kind]}, {say_days_left(context, item)}",
             when=context.when(item.until),
         )
         for item in context.figures.deadlines
@@ -76,11 +75,11 @@ def list_deadlines(context: PageContext) -> tuple[DueRow, ...]:
     )
 
 
-def say_days_left(item: Deadline) -> str:
+def say_days_left(context: PageContext, item: Deadline) -> str:
     """`in 12 days`, `today`, `overdue by 3 days`"""
     if not item.days_left:
         return "today"
-    days = count(abs(item.days_left), "day")
+    days = context.words.span(abs(item.days_left))
     return f"in {days}" if item.days_left > 0 else f"overdue by {days}"
 
 
@@ -108,7 +107,7 @@ def _say_left(context: PageContext, item: Due) -> str:
     """How far it is to the limit that comes first, either way."""
     # By the limit that comes first; the other may be years away.
     if item.reason == "date" and item.days_left is not None:
-        return count(abs(item.days_left), "day") if item.days_left else ""
+        return context.words.span(abs(item.days_left), at_most=item.state == "due") if item.days_left else ""
     if item.reason == "reading" and item.distance_left is not None:
         return context.distance(abs(item.distance_left)) if item.distance_left else ""
     return ""
@@ -128,7 +127,7 @@ def list_post(context: PageContext, items: Iterable[InThePost]) -> tuple[PostRow
                 supplier=context.supplier(item.supplier),
                 ref=context.order_ref(item.ref),
                 ordered=context.when(item.ordered),
-                waiting=count(item.days, "day"),
+                waiting=context.words.span(item.days),
                 amount=context.line_money(item.landed) if item.landed is not None else "",
                 paid=item.paid,
             )
@@ -152,7 +151,7 @@ def list_faults(context: PageContext, faults: Iterable[FaultFigures]) -> tuple[F
             + (f": {context.owner_text(fault.cause_name)}" if fault.state == "cause known" else ""),
             since=context.when(fault.opened),
             entry=context.entry_link(fault.opened_in),
-            age=f"until {context.words.day(fault.closed)}" if fault.closed else count(fault.days_open, "day"),
+            age=f"until {context.words.day(fault.closed)}" if fault.closed else context.words.span(fault.days_open),
         )
         for fault in faults
     )
@@ -176,7 +175,7 @@ def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -
             until=context.owner_text(measure.until),
             since=context.when(measure.since),
             entry=context.entry_link(measure.entry),
-            age=count(measure.days, "day"),
+            age=context.words.span(measure.days),
         )
         for measure in measures
         if measure.made_good is None
@@ -208,7 +207,7 @@ def list_made_good(context: PageContext, measures: Iterable[TemporaryFigures]) -
             since=context.when(measure.since),
             until=context.when(measure.made_good),
             entry=context.entry_link(measure.made_good_in),
-            age=count(measure.days, "day"),
+            age=context.words.span(measure.days),
         )
         for measure in measures
         if measure.made_good and measure.made_good_in
@@ -265,7 +264,7 @@ def describe_items(context: PageContext, items: Iterable[PlanItem]) -> tuple[Ite
             what=context.owner_text(item.what),
             since=context.when(item.since),
             entry=context.entry_link(item.entry),
-            age=count(item.days, "day"),
+            age=context.words.span(item.days),
             ended=context.when(item.ended) if item.ended else None,
             ended_in=context.entry_link(item.ended_in) if item.ended_in else None,
             how="" if item.state == "open" else item.state,

@@ -13,7 +13,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pages.periods import INDEX_ROWS, LIFE_LATEST, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, When
-from buildlog.text import count
 
 
 @frozen
@@ -342,7 +341,7 @@ def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
         spec=fitting.spec or "",
         since=context.when(fitting.since),
         reading=context.reading_in(fitting.fitted_in) if fitting.start_reading else "",
-        age=count(fitting.age_days, "day"),
+        age=context.words.span(fitting.age_days),
         distance=context.distance(fitting.distance),
         entry=context.entry_link(fitting.fitted_in),
         evidence=evidence_of(context, fitting.place),

@@ -46,9 +46,9 @@ class SupplierRow:
     "how many were placed by the day"
     spent: str = ""
     "empty when money is hidden"
-    median_days: str = ""
+    typical_wait: str = ""
     "from order to arrival; empty: nothing has arrived"
-    longest_days: str = ""
+    longest_wait: str = ""
     "from order to arrival; empty: nothing has arrived"
     returns: str = ""
     "times that money came back; empty: never"
@@ -157,8 +157,8 @@ def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
                 name=context.owner_text(supplier.name),
                 orders=str(supplier.orders),
                 spent=context.total_money(*spent.get(fold_words(supplier.name), nothing)),
-                median_days="" if median is None else context.words.number(median),
-                longest_days="" if supplier.longest_days is None else str(supplier.longest_days),
+                typical_wait="" if median is None else context.words.span(median),
+                longest_wait="" if supplier.longest_days is None else context.words.span(supplier.longest_days),
                 returns=str(supplier.returns) if supplier.returns else "",
             )
 

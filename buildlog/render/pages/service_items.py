@@ -6,11 +6,9 @@ import datetime
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
-from fractions import Fraction
 from functools import partial
 from typing import ClassVar
 
-from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import find_inherited_level
 from buildlog.compute.measures.measures import MeasuredSet
 from buildlog.compute.service.items import ServiceItemFigures, ServiceRow
@@ -31,7 +29,7 @@ from buildlog.render.pages.measured import (
 from buildlog.render.pages.open_work import STATES, say_due_state
 from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, list_neighbours, split_times
 from buildlog.render.pieces import Evidence, Link, State, When
-from buildlog.text import agree, count, join_words
+from buildlog.text import count, join_words
 
 
 @frozen
@@ -192,25 +190,10 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
 def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
     """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
     # Both, as either may be the one that passed its limit.
-    span = [_about(row.days_approximate) + _say_span(context, row.days)] if row.days else []
+    span = [_about(row.days_approximate) + context.words.span(row.days)] if row.days else []
     span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
     gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
     return f"{gap}. The interval is {_say_interval(context, item)}."
-
-
-DAYS_IN_A_YEAR = Fraction("365.2425")
-"The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
-
-
-def _say_span(context: PageContext, days: int) -> str:
-    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`."""
-    # Nobody counts in thousands of days. No months, which differ in length; whoever needs the days has both dates.
-    if days < 28:
-        return count(days, "day")
-    if days < 365:
-        return count(int(round_half_up(Fraction(days, 7), 0)), "week")
-    years = round_half_up(days / DAYS_IN_A_YEAR, 1)
-    return f"{context.words.number(years)} {agree(years, 'year', 'years')}"
 
 
 def _say_timing(context: PageContext, row: ServiceRow) -> str:
@@ -220,7 +203,7 @@ def _say_timing(context: PageContext, row: ServiceRow) -> str:
         return "first on record"
     phrases = []
     if row.days_late is not None:
-        days = _say_late(_say_span(context, abs(row.days_late)), row.days_late)
+        days = _say_late(context.words.span(abs(row.days_late)), row.days_late)
         phrases.append(_about(row.days_approximate) + days)
     if row.distance_late is not None:
         distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
