@@ -153,7 +153,7 @@ def test_apart_for_a_planned_strip_down(log: Path) -> None:
         "\n"
         "Strip-down hours   Hours\n"
         "-----------------  -----\n"
-        "one job at a time    5.0\n"
+        "one job at a time      5\n"
         "all in one go        2.5\n"
         "saved                2.5\n"
         "\n"
