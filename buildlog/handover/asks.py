@@ -84,7 +84,7 @@ def _ask_gaps(file: Json) -> Iterator[Flaw]:
     """The longest spans without an entry, in their order."""
     told = {claim["entry"]: claim["date"] for claim in file["evidence"]["claims"]}
     days = []
-    for name in file["entries"]:
+    for name in map(_take_text, file["entries"]):
         day = find_day(f"entries/{name}.md") or (datetime.date.fromisoformat(told[name]) if name in told else None)
         if day is None:  # it may lie in any gap
             return
@@ -153,11 +153,15 @@ def _match(pattern: re.Pattern[str], value: Any) -> str:
     return value
 
 
+def _take_text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise TypeError(value)
+    return value
+
+
 def _cut(text: Any) -> str:
     """The owner's words, tamed and short. Raises `TypeError` for what is no text."""
-    if not isinstance(text, str):
-        raise TypeError(text)
-    tamed = tame(text)
+    tamed = tame(_take_text(text))
     return tamed if len(tamed) <= LONGEST_NAME else f"{tamed[:LONGEST_NAME]}…"
 
 

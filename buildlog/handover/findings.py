@@ -149,7 +149,7 @@ GONE = tuple(
     """.split()
 )
 "Rules by which something is missing."
-NEVER_TRUE = ("date-impossible", "info-differs", "oxum")
+NEVER_TRUE = ("date-impossible", "info-differs", "oxum", "names-wrong")
 "Rules of the same questions by which nothing need be changed: it can never have been true, or follows from another."
 NO_RECORD = ("no-bag", "no-list")
 "Both together: this is another folder than that of a record."

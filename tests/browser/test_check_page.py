@@ -27,14 +27,16 @@ from buildlog.handover.check_page import HERE as SOURCES
 from buildlog.handover.check_page import SCRIPTS, SHARED, make_check_page, write_script, write_shared
 from buildlog.handover.figure_sums import check_sums
 from buildlog.handover.figures_json import FORMAT
-from buildlog.handover.findings import FIRST, QUESTIONS, leave_open
+from buildlog.handover.findings import FIRST, QUESTIONS, SHORT_STATES, Report, leave_open, list_checked
+from buildlog.handover.pack import hand_over
 from buildlog.handover.verify import RECOMPUTED, Recheck, verify_bag
 from buildlog.record.hashing import NotCanonical, read_canonical
 from buildlog.record.rules import WORDS, list_limits, say
 from buildlog.record.seals import NotACode, read_code, write_code
 from tests.browser import eyes, records
-from tests.browser.conftest import TOP
+from tests.browser.conftest import EXAMPLE, TOP
 from tests.browser.files import find_late_policies, find_markup_errors
+from tests.handover.test_plain_words import find_technical
 from tests.record import bags, forgeries
 from tests.record.false_figures import FALSE, write_false, write_sound
 from tests.record.hostile_zips import SHAPES, Member, Shape, build, make
@@ -134,6 +136,35 @@ def show_plain(name: str) -> str:
     return name.encode("ascii", "ignore").decode().replace("?", "")
 
 
+PLAINLY = """() => ({
+    verdict: document.getElementById('verdict').firstChild.textContent,
+    code: document.getElementById('kept').textContent,
+    asks: [...document.querySelectorAll('#asks li')].map(e => e.textContent),
+    none: document.getElementById('asks-stated').textContent,
+    checked: [...document.querySelectorAll('#checked li')].map(e => [...e.children].map(e => e.textContent)),
+})"""
+ELSEWHERE = {"page-differs", "page-missing"}
+"Rules of what the tool makes again and the page does not."
+
+
+def compare_plainly(page: Page, report: Report) -> None:
+    """What the page says in plain words is what the tool says where neither works the figures out again."""
+    told = page.evaluate(PLAINLY)
+    if {flaw.rule for one in report.findings for flaw in one.flaws}.isdisjoint(ELSEWHERE):
+        assert told["verdict"] == f"{report.verdict.says}."
+    assert told["code"] == (report.code and f"{report.code}.")
+    if not report.checked:
+        assert page.locator("#plain").is_hidden()
+        return
+    assert told["asks"] == [one.message for one in report.asks]
+    assert told["none"] == (say("ask stated") if report.asks else f"{say('ask none')}.")
+    # Of what both answer; the rest stands in lines of their own.
+    alike = list_checked(one for one in report.findings if one.key in ANSWERED)
+    assert [
+        [SHORT_STATES[state], says] for state, says in alike if [SHORT_STATES[state], says] not in told["checked"]
+    ] == []
+
+
 def compare(said: Answers, wanted: Answers) -> None:
     """The same state, the same rules broken in the same files, in the same words; what is open never holds."""
     for key in ANSWERED:
@@ -168,6 +199,7 @@ def test_tampering(checker: Page, bag: Path, tmp_path: Path, name: str) -> None:
     records.TAMPERING[name](copy)
     said = check(checker, copy)
     compare(said, verify(copy))
+    compare_plainly(checker, verify_bag(copy, LEAVE_OPEN))
     fails = [key for key, (state, *_) in said.items() if state == "fails"]
     assert bool(fails) == (name != "forge-nothing"), said
 
@@ -267,6 +299,7 @@ def test_a_record_that_an_earlier_version_made(checker: Page, path: Path) -> Non
     """All that this page can check holds, whatever the format of its figures."""
     said = check(checker, path)
     compare(said, verify(path))
+    compare_plainly(checker, verify_bag(path, LEAVE_OPEN))
     assert {said[key][0] for key in (*ANSWERED, "sums", "proofs")} == {"holds"}
 
 
@@ -280,13 +313,15 @@ def test_figures_of_a_later_format_are_left_open(checker: Page, bag: Path, tmp_p
 
 
 def test_a_code_that_was_kept(checker: Page, bag: Path) -> None:
-    """Typed above the button: the chain of seals says of it what the tool says, and one with a slip is told at once."""
+    """The chain of seals, and the sentence below the verdict, say of it what the tool says; a slip is told at once."""
     roots = [json.loads((bag / f"data/seals/000{number}.json").read_bytes())["root"] for number in (1, 2)]
     leaves_other = "0" * 64
     for typed in (write_code(roots[0]).lower(), roots[1], roots[0][:16], write_code(leaves_other), leaves_other):
         checker.fill("#code", typed)
         said = check(checker, bag)["seals"]
-        [wanted] = [one for one in verify_bag(bag, LEAVE_OPEN, read_code(typed)).findings if one.key == "seals"]
+        report = verify_bag(bag, LEAVE_OPEN, read_code(typed))
+        compare_plainly(checker, report)
+        [wanted] = [one for one in report.findings if one.key == "seals"]
         flaws = [(flaw.rule, flaw.file, plain(flaw.message)) for flaw in wanted.flaws]
         assert said == (wanted.state, flaws, plain(wanted.says))
     forget(checker)
@@ -350,6 +385,7 @@ def test_what_is_remarked(checker: Page, forged: dict[str, dict[str, bytes]], tm
         out, lambda path, handover: {key: leave_open(key, "") for key in RECOMPUTED}, today=datetime.date.today()
     )
     told = checker.evaluate(TOLD)
+    compare_plainly(checker, report)
     for finding in report.findings:
         if finding.key not in BY_TOOL_ALONE:
             later = [one for one in finding.notes if one.rule not in FIRST]
@@ -382,6 +418,49 @@ def test_the_page_says_that_it_makes_no_pictures(checker: Page, bag: Path) -> No
     words = checker.inner_text("#answer-pages .says")
     assert "this page cannot tell whether a picture was swapped" in words
     assert "buildlog verify" in words
+
+
+def test_the_example_is_asked_about_alike(checker: Page, tmp_path: Path) -> None:
+    """Of the example's record, page and tool begin with the same sentence and ask the same questions."""
+    out, log = tmp_path / "bag.zip", tmp_path / "log"
+    shutil.copytree(EXAMPLE, log, ignore=shutil.ignore_patterns("site"))
+    assert hand_over(log, out, as_of=datetime.date(2024, 11, 30)).handover
+    check(checker, out)
+    report = verify_bag(out, LEAVE_OPEN)
+    compare_plainly(checker, report)
+    assert report.verdict.rule == "holds"
+    assert {one.rule for one in report.asks} >= {"ask-meter", "ask-fault", "ask-overdue"}
+
+
+def test_a_record_with_nothing_to_ask(checker: Page, tmp_path: Path) -> None:
+    """The page says so, in the words of the tool."""
+    log_of_june = bags.write_sealed(tmp_path / "log")
+    assert hand_over(log_of_june, tmp_path / "bag", as_of=datetime.date(2024, 6, 15)).handover
+    stamp = {"data/seals/0002.tsr": forgeries.write_stamp(b"20240610120000Z")}
+    out = bags.write_zip(tmp_path / "bag.zip", bags.pack_again(bags.load(tmp_path / "bag") | stamp))
+    check(checker, out)
+    compare_plainly(checker, verify_bag(out, LEAVE_OPEN))
+    assert checker.locator("#asks li").count() == 0
+
+
+def test_the_page_opens_without_a_technical_word() -> None:
+    """What stands on the page before the details is what everybody knows the words of; the rest comes from `WORDS`."""
+    page = (SOURCES / "page.html").read_text(encoding="utf-8")
+    opening = page.split('<h2 id="answers"')[0] + page.split("</section>")[1]
+    assert find_technical(opening.split("<body>")[1]) == []
+
+
+def test_a_code_is_typed_after_the_check(checker: Page, bag: Path) -> None:
+    """The button beside the field checks the package that was given once more, without choosing it again."""
+    first = json.loads((bag / "data/seals/0001.json").read_bytes())["root"]
+    checker.fill("#code", "")
+    check(checker, bag)
+    assert checker.locator("#kept").is_hidden()
+    checker.fill("#code", write_code(first))
+    checker.click("#again")
+    checker.locator("#kept", has_text="21 April 2024").wait_for()
+    assert "since then 1 file was changed, with a reason given, and 0 added" in checker.inner_text("#kept")
+    checker.fill("#code", "")
 
 
 def test_never_says_genuine() -> None:

@@ -68,7 +68,9 @@ def test_a_sound_bag(handed: Path) -> None:
     text = report.as_text()
     assert "genuine" not in text.lower()
     assert "not an inspection, a warranty or a valuation" in text
-    assert text.startswith(f"Old Tom, figures of 2024-11-30, handed over with buildlog {name_maker()}\n\n 1. holds ")
+    assert text.startswith("No entry, photo or paper in this package was changed since it was sealed on 10 June 2024; ")
+    about = f"Old Tom, figures of 2024-11-30, handed over with buildlog {name_maker()}"
+    assert f"\n\nIn detail: {about}\n\n 1. holds " in text
     assert "\n10 hold, 2 cannot be checked\n" in text
 
 

@@ -54,6 +54,7 @@ function takeDay(text) {
 
 function askGaps(file) {
   const told = new Map(file.evidence.claims.map((claim) => [claim.entry, claim.date]));
+  if (!file.entries.every(isText)) throw new NotAsked();
   const days = file.entries.map((name) => findDay(`entries/${name}.md`) || (told.has(name) ? takeDay(told.get(name)) : null));
   if (days.includes(null)) return []; // it may lie in any gap
   const known = [...new Set([...days, takeDay(file.as_of)])].sort();
