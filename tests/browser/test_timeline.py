@@ -88,3 +88,51 @@ def test_an_address_that_is_none_of_ours_shows_everything(page: Page, place: eye
     page.goto(f"{place.base}timeline.html{address}")
     page.reload()
     assert read_choice(page) == ALL
+
+
+def read_titles(page: Page) -> list[str]:
+    return page.locator("article[data-systems] h3").all_inner_texts()
+
+
+def turn(page: Page) -> None:
+    page.get_by_role("button", name="Newest first", exact=True).click()
+
+
+def test_the_order_stands_in_the_address(page: Page) -> None:
+    """Newest first is one click away, is a step of its own, and stays beside the choice of a system and on a reload."""
+    oldest_first = read_titles(page)
+    turn(page)
+    assert page.url.endswith("timeline.html?order=newest")
+    assert read_titles(page) == oldest_first[::-1]
+    choose(page, FUEL)
+    assert page.url.endswith("timeline.html?system=fuel&order=newest")
+    page.reload()
+    assert read_titles(page) == oldest_first[::-1]
+    turn(page)
+    assert page.url.endswith("timeline.html?system=fuel")
+    page.go_back()
+    assert read_titles(page) == oldest_first[::-1]
+    page.go_back()
+    page.go_back()
+    assert page.url.endswith("timeline.html")
+    assert read_titles(page) == oldest_first
+
+
+def test_months_turn_with_their_entries(page: Page) -> None:
+    """The list of months runs as the months do, and each keeps its own entries."""
+    where = "sections => sections.map(one => [one.querySelector('h2').id, one.querySelectorAll('article').length])"
+    before = page.locator("section.month").evaluate_all(where)
+    turn(page)
+    assert page.locator("section.month").evaluate_all(where) == before[::-1]
+    links = page.locator("[data-months] a").evaluate_all("links => links.map(link => link.hash.slice(1))")
+    assert links == [name for name, _ in before[::-1]]
+
+
+def test_without_script_the_oldest_is_first(browser: Browser, on_disk: eyes.Place) -> None:
+    """Whatever the address says; and there is no control that would do nothing."""
+    with eyes.visiting(browser, on_disk, java_script_enabled=False) as visit:
+        page = visit.open("timeline.html?order=newest")
+        assert page.get_by_role("button").count() == 0
+        anchors = page.locator("section.month h2").evaluate_all("heads => heads.map(head => head.id)")
+        assert anchors == sorted(anchors)
+        assert page.locator("[data-turn]").evaluate("room => room.offsetHeight") == 0
