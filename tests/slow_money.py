@@ -2,6 +2,9 @@
 
 It takes entries as an owner writes them (keys and texts), and a day, and says what the guide says that follows. What it
 is not asked is left out of it: faults, service, positions, prices that hold no number.
+
+Of money it is asked for orders with taxes, instalments, payments in other currencies, credit notes and refunds; of
+goods for parcels, what is cancelled, the shelf; and for what runs out with a date.
 """
 
 from __future__ import annotations
@@ -39,6 +42,17 @@ def number(record: Record, key: str) -> Fraction:
 
 def day_of(text: str) -> datetime.date:
     return datetime.date.fromisoformat(text)
+
+
+def add_months(day: datetime.date, months: int) -> datetime.date:
+    """The same day of the month in which they are over, or the last day of that month."""
+    years, month = divmod(day.month - 1 + months, 12)
+    number = day.day
+    while True:
+        try:
+            return datetime.date(day.year + years, month + 1, number)
+        except ValueError:
+            number -= 1
 
 
 # ── sharing ──────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -208,8 +222,13 @@ def settle(bill: Bill, payments: list[Record], returns: list[tuple[int, Record]]
     steps: list[tuple[str, datetime.date, int, int | None, int]] = []
     for day, kind, n, record in sorted(events, key=lambda event: event[:3]):
         if kind == 0:
-            coins = left if "amount" not in record else to_coins(Fraction(record["amount"]), bill.currency)
-            known = to_coins(Fraction(record["charged"]), "GBP") if "charged" in record else None
+            foreign = record.get("currency", bill.currency) != bill.currency
+            said = record.get("settles" if foreign else "amount")
+            coins = left if said is None else to_coins(Fraction(said), bill.currency)
+            # Home money handed over for an order abroad is what it cost.
+            handed = record.get("amount") if foreign and record["currency"] == "GBP" else None
+            taken = record.get("charged", handed)
+            known = None if taken is None else to_coins(Fraction(taken), "GBP")
             steps.append(("paid", day, coins, known, n))
         else:
             core, price = value_refund(record, bill)
@@ -283,6 +302,10 @@ class Sums:
     "name, how many, their cost"
     shelf: dict[str, tuple[Fraction, int]] = field(default_factory=dict)
     "how many and their worth, by part"
+    deadlines: list[tuple[str, str, str, datetime.date, int, str]] = field(default_factory=list)
+    "kind, part, ref of the order, last day, days left, state"
+    failures: set[tuple[str, str, datetime.date, datetime.date]] = field(default_factory=set)
+    "part, ref of the order, day on which it came off, last day of its warranty"
 
 
 def add_up(entries: Iterable[Record], as_of: datetime.date) -> Sums:
@@ -380,6 +403,8 @@ class Goods:
         self.gone: dict[tuple[int, int], Fraction] = defaultdict(Fraction)
         self.shelf: dict[str, list[tuple[tuple[int, int], Fraction, bool]]] = defaultdict(list)
         self.machine: dict[str, list[list[tuple[tuple[int, int], Fraction, bool]]]] = defaultdict(list)
+        self.whole: dict[tuple[int, int], datetime.date] = {}
+        self.failed: list[tuple[tuple[int, int], datetime.date]] = []
 
     def fill(self, sums: Sums) -> None:
         events: list[tuple[datetime.date, int, int, Any]] = []
@@ -399,11 +424,12 @@ class Goods:
                     events.append((day, rank, len(events), record))
         for day, rank, _, record in sorted(events, key=lambda event: event[:3]):
             if day <= self.as_of:
-                self.follow(rank, record, lost)
+                self.follow(day, rank, record, lost)
         self.list_post(sums, lost)
         self.list_shelf(sums)
+        self.list_dates(sums, lost)
 
-    def follow(self, rank: int, record: Any, lost: dict[tuple[int, int], Fraction]) -> None:
+    def follow(self, day: datetime.date, rank: int, record: Any, lost: dict[tuple[int, int], Fraction]) -> None:
         if rank == 0:
             b, parcel = record
             for n, line in enumerate(self.bills[b].lines):
@@ -415,12 +441,15 @@ class Goods:
                     here = Fraction(0)
                 if here:
                     self.left[b, n] -= here
+                    if not self.left[b, n]:
+                        self.whole[b, n] = day
                     # What will never come does not, whatever a parcel says of the rest.
                     here = min(here, self.bills[b].quantities[n] - lost[b, n] - self.came[b, n])
                     self.came[b, n] += here
                     self.shelf[line["part"]] += [((b, n), here, True)] if here > 0 else []
         elif rank == 1:
             taken = self.take_off(record["part"], Fraction(record.get("qty", 1)))
+            self.failed += [(one, day) for one, _, _ in taken if "why" in record]
             if record.get("fate") == "kept":
                 self.shelf[record["part"]] += [(line, qty, False) for line, qty, _ in taken]
         elif rank == 2:
@@ -475,6 +504,44 @@ class Goods:
                 if bill.ordered <= self.as_of and left - lost[b, n] > 0:
                     cost = round_coins(Fraction(bill.landed[n]) * left / bill.quantities[n])
                     sums.post.append((line["part"], left - lost[b, n], cost))
+
+    def end_warranty(self, b: int, n: int) -> datetime.date | None:
+        """Its last day; none where it has no warranty, or in months where not all of the line is there."""
+        warranty = self.bills[b].lines[n].get("warranty", self.bills[b].order.get("warranty"))
+        if warranty is None or "until" in warranty:
+            return day_of(warranty["until"]) if warranty else None
+        return add_months(self.whole[b, n], int(warranty["months"])) if (b, n) in self.whole else None
+
+    def list_dates(self, sums: Sums, lost: dict[tuple[int, int], Fraction]) -> None:
+        for b, bill in enumerate(self.bills):
+            for n, line in enumerate(bill.lines if bill.ordered <= self.as_of else ()):
+                back = line.get("return_by", bill.order.get("return_by"))
+                dates = [("warranty", self.end_warranty(b, n)), ("return", day_of(back) if back else None)]
+                all_gone = self.gone[b, n] + lost[b, n] >= bill.quantities[n]
+                dates = [(kind, day) for kind, day in dates if day and day >= self.as_of and not all_gone]
+                if "core_by" in line and self.is_owed(b, n):
+                    dates.append(("core", day_of(line["core_by"])))
+                for kind, day in dates:
+                    assert day is not None
+                    left = (day - self.as_of).days
+                    state = "overdue" if left < 0 else "due" if left <= 30 else "later"
+                    sums.deadlines.append((kind, line["part"], bill.order["ref"], day, left, state))
+        for (b, n), day in self.failed:
+            end = self.end_warranty(b, n)
+            if end is not None and day <= end:
+                sums.failures.add((self.bills[b].lines[n]["part"], self.bills[b].order["ref"], day, end))
+
+    def is_owed(self, b: int, n: int) -> bool:
+        """Whether a core that was paid for has not come back, by itself or with all of the price."""
+        bill = self.bills[b]
+        if bill.settled is None or bill.settled > self.as_of:
+            return False
+        core, gross = bill.core[n], bill.gross[n]
+        for back in self.returns:
+            if back["ref"] == bill.order["ref"] and day_of(back["date"]) <= self.as_of:
+                cores, prices = value_refund(back, bill)
+                core, gross = core - cores[n], gross - cores[n] - prices[n]
+        return min(core, gross) > 0
 
     def list_shelf(self, sums: Sums) -> None:
         costs = {(b, n): coins for b, bill in enumerate(self.bills) for n, coins in enumerate(bill.landed)}

@@ -89,7 +89,7 @@ def list_deadlines(story: PartStory, as_of: datetime.date, *, owed: Container[Pl
 
 def list_failures(story: PartStory, spans: Iterable[Span], as_of: datetime.date) -> tuple[Failure, ...]:
     """What came off for a reason by a day, within the warranty of the line that brought it."""
-    ends = find_warranties(story)
+    ends = find_warranties(story, as_of)
     failures = [
         _describe_failure(story, span, ending, line, ends[line])
         for span in spans
@@ -108,12 +108,12 @@ def _describe_failure(story: PartStory, span: Span, ending: Ending, line: Place,
     )  # fmt: skip
 
 
-def find_warranties(story: PartStory) -> Mapping[Place, datetime.date]:
-    """The last day of each order line's warranty, by the line's place; of what is still in the post, none yet."""
+def find_warranties(story: PartStory, as_of: datetime.date) -> Mapping[Place, datetime.date]:
+    """The last day of each order line's warranty, by the line's place; of what is in the post on a day, none yet."""
     ends = {}
     for order in story.orders:
         for arrival in order.lines:
-            end = _end_warranty(arrival.line.warranty or order.order.warranty, _start(order, arrival))
+            end = _find_end(order, arrival, as_of)
             if end is not None:
                 ends[arrival.line.place] = end
     return ends
@@ -143,10 +143,7 @@ def check_deadlines(story: PartStory) -> Iterator[Problem]:
 def _list_dates(
     order: OrderArrival, arrival: LineArrival, as_of: datetime.date
 ) -> Iterator[tuple[DeadlineKind, datetime.date]]:
-    line, start = arrival.line, _start(order, arrival)
-    # As of the day: what comes later has no warranty yet.
-    known = start if start is not None and start <= as_of else None
-    end = _end_warranty(line.warranty or order.order.warranty, known)
+    line, end = arrival.line, _find_end(order, arrival, as_of)
     if end is not None:
         yield "warranty", end
     if back := line.return_by or order.order.return_by:
@@ -158,6 +155,13 @@ def _list_dates(
 def _start(order: OrderArrival, arrival: LineArrival) -> datetime.date | None:
     """The day that months of warranty count from: when the last of it came; of work, which never comes, the order's."""
     return order.ordered if arrival.line.kind in UNTRACKED_KINDS else arrival.arrived
+
+
+def _find_end(order: OrderArrival, arrival: LineArrival, as_of: datetime.date) -> datetime.date | None:
+    start = _start(order, arrival)
+    # As of the day: what comes later has no warranty yet, though its parcel may be announced.
+    known = start if start is not None and start <= as_of else None
+    return _end_warranty(arrival.line.warranty or order.order.warranty, known)
 
 
 def _end_warranty(warranty: Warranty | None, start: datetime.date | None) -> datetime.date | None:
