@@ -270,7 +270,7 @@ def test_both_programs_agree_on_what_is_rare(day: int) -> None:
     compare(figures, RARE, as_of)
     kinds = {deadline.kind for deadline in figures.deadlines}
     # The last of it is paid on the 44th day, the core comes back on the 61st, long after its own; all may go back until
-    # the 49th. The seal is under warranty until the 75th, the hoses from the 80th, when the last one comes, to the 110th.
+    # the 49th. The seal is under warranty until the 75th, the hoses from the 80th, when the last comes, to the 110th.
     ends = day <= 75 or 80 <= day <= 110
     assert ("core" in kinds, "return" in kinds, "warranty" in kinds) == (44 <= day < 61, day <= 49, ends)
     # 31 January and a month is 29 February, on which it came off.
