@@ -44,7 +44,13 @@ def _draw_entries(plan: Plan) -> Table:
 
 def _show_total(bill: Bill, total: Money) -> tuple[str, str, str]:
     asked = f"{bill.payable + bill.prepaid:f}" if bill.payable is not None else ""
-    return f"{write_amount(total)} {total.currency}", asked, bill.paid.isoformat() if bill.paid else "not yet"
+    return f"{write_amount(total)} {total.currency}", asked, _show_paid(bill)
+
+
+def _show_paid(bill: Bill) -> str:
+    if bill.paid:
+        return bill.paid.isoformat()
+    return f"{bill.prepaid:f} of it" if bill.prepaid_on else "not yet"
 
 
 def _draw_payments(plan: Plan) -> Table:
@@ -133,6 +139,7 @@ def _write_bill(bill: Bill, total: Money) -> dict[str, Any]:
         "currency": total.currency,
         "total": write_amount(total),
         "prepaid": f"{bill.prepaid:f}",
+        "prepaid_on": bill.prepaid_on.isoformat() if bill.prepaid_on else None,
         "payable": None if payable is None else f"{payable:f}",
         "difference": None if payable is None else f"{total.amount - bill.prepaid - payable:f}",
         "paid": bill.paid.isoformat() if bill.paid else None,

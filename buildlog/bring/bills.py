@@ -14,6 +14,7 @@ from decimal import Decimal
 from buildlog.bring.sources import Source
 from buildlog.drafts import write_text
 from buildlog.frozen import frozen
+from buildlog.problems import Place, Problem
 from buildlog.text import fold_words, join_words, shorten
 
 LONGEST_WHAT = 200
@@ -111,6 +112,8 @@ class Bill:
     "what the document says is to be paid; None: it does not say"
     prepaid: Decimal = Decimal(0)
     "what was paid of it before, and is no longer in `payable`"
+    prepaid_on: datetime.date | None = None
+    "the day that is taken for that; None: nothing was, or what it cost at home cannot be known"
     paper: Source | None = None
     "the file that shows it, to be kept in `papers/`"
     credit: bool = False
@@ -164,7 +167,7 @@ def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
         ("ref", bill.ref),
         ("ordered", bill.day.isoformat()),
         ("arrived", bill.arrived.isoformat() if bill.arrived else None),
-        ("paid", bill.paid.isoformat() if bill.paid else None),
+        ("paid", _write_paid(bill)),
         ("currency", bill.currency),
         ("charged", _write_number(bill.charged)),
         ("rate", _write_number(bill.rate)),
@@ -182,6 +185,15 @@ def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
     yield "    lines:"
     for line in bill.lines:
         yield f"      - {_write_line(line if line.tax != tax else replace(line, tax=None))}"
+
+
+def _write_paid(bill: Bill) -> str | None:
+    """Its day, or what was paid before and on which day, and then the day of the rest."""
+    day = bill.paid.isoformat() if bill.paid else None
+    if bill.prepaid_on is None:
+        return day
+    part = f"{{date: {bill.prepaid_on}, amount: {_write_number(bill.prepaid)}}}"
+    return f"[{part}, {day}]" if day else part
 
 
 def write_refund(bill: Bill, paper: str | None) -> str:
@@ -237,3 +249,36 @@ def _write_value(key: str, value: str) -> str:
 def _write_number(value: Decimal | None) -> str | None:
     """A number as an owner types it: no exponent, and no sign in front of nothing."""
     return None if value is None else f"{value + 0:f}"
+
+
+# ── told ─────────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+MOST_REMARKS = 3
+"Contradictions of one document that are told: more are counted."
+
+
+def compare(bill: Bill, asked: Decimal, comes_to: Decimal) -> Iterator[Problem]:
+    """A warning where a bill does not come to what its document asks for, where that contradicts itself, or has no day."""
+    place = Place(bill.origin.source.name, bill.origin.line)
+    said = "; ".join(bill.remarks[:MOST_REMARKS])
+    if apart := comes_to - asked:
+        message = f"comes to {comes_to:f}, but the document asks for {asked:f}: {apart:+f}"
+        help = said or "its amounts contradict each other"
+        yield Problem(rule="payable", message=message, place=place, help=help, severity="warning")
+    elif said:
+        more = f"; and {len(bill.remarks) - MOST_REMARKS} more" if len(bill.remarks) > MOST_REMARKS else ""
+        message = f"this document contradicts itself: {said}{more}"
+        help = f"it asks for {asked:f} all the same, and that is what is brought in"
+        yield Problem(rule="contradiction", message=message, place=place, help=help, severity="warning")
+    if bill.prepaid and (bill.prepaid_on or bill.paid or bill.day) == bill.day:
+        yield _say_prepaid(bill, place)
+
+
+def _say_prepaid(bill: Bill, place: Place) -> Problem:
+    """BT-113 has no day."""
+    message = f"{bill.prepaid:f} of it was paid before, on a day that no invoice tells"
+    help = f"add `paid: {{date: …, amount: {bill.prepaid:f}}}` to the order once it is written"
+    if bill.prepaid_on or bill.paid:
+        message = f"{message}: {bill.day}, its own day, is taken"
+        help = "correct that day under the order's `paid:`, or bring in the statement that has the payment"
+    return Problem(rule="prepaid", message=message, place=place, help=help, severity="warning")

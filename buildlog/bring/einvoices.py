@@ -265,6 +265,7 @@ def read_invoice(root: Element, origin: Origin, home: str) -> Bill:
         prices="net" if any(each.tax for each in lines) or any(each.rate for each in extras) else None,
         payable=-payable if credit else payable,
         prepaid=-prepaid if credit else prepaid,
+        prepaid_on=day if prepaid > 0 and payable and not credit else None,
         paper=origin.source,
         credit=credit,
         credits=syntax.text("credits") if credit else None,

@@ -58,8 +58,10 @@ def drop_unrated(bills: Iterable[Bill], home: str) -> tuple[list[Bill], list[Pro
     kept, lost = [], defaultdict[str, list[Bill]](list)
     for bill in bills:
         known = bill.currency in (None, home) or bill.charged is not None or bill.rate is not None
-        if known or bill.paid is None:  # one that is not paid yet gets its rate when it is
+        if known:
             kept.append(bill)
+        elif bill.paid is None:  # one that is not paid yet gets its rate when it is
+            kept.append(replace(bill, prepaid_on=None))
         else:
             lost[bill.currency or home].append(bill)
     problems = []

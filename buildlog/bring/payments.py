@@ -31,6 +31,8 @@ STATEMENT = re.compile(r"\{urn:iso:std:iso:20022:tech:xsd:camt\.053\.001\.\d{2}\
 "Name of the root element, whatever its version."
 EARLIEST, LATEST = datetime.timedelta(days=-3), datetime.timedelta(days=60)
 "From the day of an order to its payment, where only amount and day speak for it: common practice, no source."
+WEEK = datetime.timedelta(days=7)
+"From the day that a statement tells to the one that an owner typed for the same payment: common practice, no source."
 SHORTEST_REF = 4
 "Signs of a number that is sought in a payment's text: a shorter one stands there by chance."
 
@@ -115,6 +117,8 @@ class _Open:
     "all that it comes to, with its currency"
     before: Decimal = Decimal(0)
     "what was paid of it before, in its currency"
+    instalments: tuple[tuple[datetime.date, Decimal], ...] = ()
+    "of the log: what was paid on which day, where that was a part of it"
 
 
 # ── the statement ────────────────────────────────────────────────────────────────────────────────────────────────
@@ -191,6 +195,12 @@ def match_payments(payments: Sequence[Payment], bills: Sequence[Bill], log: Log)
         return Matches(bills=tuple(bills), matches=(), left=())
     home = log.settings.money.currency
     known = [*_list_bills(bills, home), *_list_log(log)]
+    marks = {(mark.digest, mark.at): entry.name for entry in log.entries for mark in entry.brought_from}
+    for payment in payments:
+        if name := marks.get(payment.origin.mark):
+            why = f"brought in before, in entries/{name}.md"
+            left.append(Left(payment.origin.source.name, _tell(payment), why, known=True, at=payment.origin.at))
+    payments = [payment for payment in payments if payment.origin.mark not in marks]
     out = [payment for payment in payments if payment.out]
     pairs = _pair(out, known)
     parts = _pair_parts(out, known, pairs)
@@ -202,8 +212,12 @@ def match_payments(payments: Sequence[Payment], bills: Sequence[Bill], log: Log)
             continue
         charged = payment.amount if order.foreign and payment.currency == home else None
         # of a bill that was partly paid before, what was paid now is a part as well
-        deposit = order.at is not None and order.before
-        if whole is not None and order.at is not None and not deposit:
+        deposit = order.at is not None and order.before and made[order.at].prepaid_on is None
+        if part is not None and part.at is not None and _is_prepaid(payment, part):
+            made[part.at] = replace(made[part.at], prepaid_on=payment.day)
+            why = f"was paid before {part.where}"
+            left.append(Left(payment.origin.source.name, _tell(payment), why, known=True, at=payment.origin.at))
+        elif whole is not None and order.at is not None and not deposit:
             bill = made[order.at]
             made[order.at] = replace(bill, paid=payment.day, charged=charged if charged is not None else bill.charged)
             why = f"paid {order.where}"
@@ -256,9 +270,11 @@ def _list_log(log: Log) -> Iterator[_Open]:
         for payment in entry.paid
         if payment.amount is None
     }
-    parts: dict[str, Decimal] = {}
-    for payment in (payment for entry in log.entries for payment in entry.paid if payment.amount is not None):
-        parts[payment.ref] = parts.get(payment.ref, Decimal(0)) + (payment.amount or Decimal(0))
+    parts: dict[str, list[tuple[datetime.date, Decimal]]] = {}
+    for entry in log.entries:
+        for payment in entry.paid:
+            if payment.amount is not None:
+                parts.setdefault(payment.ref, []).append((payment.date or entry.date, payment.amount))
     for entry in log.entries:
         for order in entry.bought:
             landed = land_order(order, home)
@@ -266,14 +282,16 @@ def _list_log(log: Log) -> Iterator[_Open]:
             amounts |= {(landed.home.amount, home)} if landed.converted else set()
             day = order.ordered or entry.date
             number = f" {order.ref}" if order.ref else ""
-            before = sum((each.amount or Decimal(0) for each in order.paid), parts.get(order.ref or "", Decimal(0)))
+            told = [(each.date, each.amount) for each in order.paid if each.amount is not None]
+            told += parts.get(order.ref or "", [])
+            before = sum((amount for _, amount in told), Decimal(0))
             if before:
                 amounts = {(landed.total.amount - before, landed.total.currency)}
             paid = next((each.date for each in order.paid if each.amount is None), later.get(order.ref or ""))
             yield _Open(
                 supplier=order.supplier, ref=order.ref, day=day, amounts=frozenset(amounts),
                 foreign=landed.currency != home, paid=paid, before=before,
-                total=(landed.total.amount, landed.total.currency),
+                total=(landed.total.amount, landed.total.currency), instalments=tuple(told),
                 where=f"the order{number} of {day} from {order.supplier}, in entries/{entry.name}.md",
             )  # fmt: skip
 
@@ -285,7 +303,10 @@ def _pair(payments: Sequence[Payment], known: Sequence[_Open]) -> dict[tuple[str
         taken = {id(order) for order in pairs.values()}
         free = [order for order in known if order.paid is None and id(order) not in taken]
         open_ = [payment for payment in payments if payment.origin.mark not in pairs]
-        found = {payment.origin.mark: [order for order in free if rule(payment, order)] for payment in open_}
+        found = {
+            payment.origin.mark: [each for each in free if rule(payment, each) and not _is_told(payment, each)]
+            for payment in open_
+        }
         # one order for two payments, or two orders for one: which is which is for the owner to say
         wanted = Counter(id(order) for orders in found.values() for order in orders)
         for mark, orders in found.items():
@@ -304,14 +325,33 @@ def _pair_parts(
     for payment in sorted(payments, key=lambda payment: payment.day):
         if payment.origin.mark in whole:
             continue
-        open_ = [each for each in known if each.paid is None and id(each) not in taken and _has_ref(payment, each)]
+        open_ = [
+            each
+            for each in known
+            if each.paid is None
+            and _has_ref(payment, each)
+            and (id(each) not in taken or _is_prepaid(payment, each))
+            and not _is_told(payment, each)
+        ]
         order = open_[0] if len(open_) == 1 else None
         if order is not None and order.total is not None and order.total[1] == payment.currency:
             so_far = paid.get(id(order), order.before) + payment.amount
-            if so_far <= order.total[0]:
+            if _is_prepaid(payment, order) and not any(each is order for each in pairs.values()):
+                pairs[payment.origin.mark] = order  # what its document says was paid before: now its day is known
+            elif so_far <= order.total[0]:
                 paid[id(order)] = so_far
                 pairs[payment.origin.mark] = order
     return pairs
+
+
+def _is_told(payment: Payment, order: _Open) -> bool:
+    """Whether an order of the log tells of a payment: of so much, and on about that day, or on that of its invoice."""
+    return any(amount == payment.amount and -WEEK <= day - payment.day <= LATEST for day, amount in order.instalments)
+
+
+def _is_prepaid(payment: Payment, order: _Open) -> bool:
+    """Whether a payment is what a bill that is brought in says was paid before it was written."""
+    return order.at is not None and payment.amount == order.before and payment.day <= order.day
 
 
 def _has_ref(payment: Payment, order: _Open) -> bool:
@@ -339,10 +379,9 @@ def _leave(payment: Payment, known: Sequence[_Open]) -> Left:
         why = "money that came in: a refund goes under `returned:`, with the order's number"
         return Left(name, _tell(payment), why, at=payment.origin.at)
     for order in known:
-        if (
-            order.paid
-            and abs((order.paid - payment.day).days) <= 7
-            and (_names(payment, order) or _fits(payment, order))
+        paid = order.paid and abs(order.paid - payment.day) <= WEEK
+        if (paid and (_names(payment, order) or _fits(payment, order))) or (
+            _has_ref(payment, order) and _is_told(payment, order)
         ):
             return Left(name, _tell(payment), f"is known as what paid {order.where}", known=True, at=payment.origin.at)
     maybe = [order for order in known if order.paid is None and (_names(payment, order) or _fits(payment, order))]

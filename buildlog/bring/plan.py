@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from buildlog.adding import CannotAdd, add_to_text
-from buildlog.bring.bills import Bill, title_day, write_marks, write_order, write_refund
+from buildlog.bring.bills import Bill, compare, title_day, write_marks, write_order, write_refund
 from buildlog.bring.drawer import Sentence, open_drawer
 from buildlog.bring.known import drop_known, drop_unrated, mark_refunds
 from buildlog.bring.paper_files import PaperCopy, file_papers
@@ -34,8 +34,6 @@ from buildlog.read.reader import read_files
 from buildlog.read.records import Log, Order
 from buildlog.text import count
 
-MOST_REMARKS = 3
-"Contradictions of one document that are told: more are counted."
 TRIES = 4
 "How often the log is read again without the entries that would break it."
 
@@ -374,27 +372,8 @@ def _list_totals(
 
 
 def _find_differences(entries: Iterable[NewEntry]) -> Iterator[Problem]:
-    """A warning for each bill that does not come to what its document says is to be paid."""
-    for bill, total in (
-        (bill, total) for entry in entries for bill, total in zip(entry.bills, entry.totals, strict=True)
-    ):
-        if bill.payable is None:
-            continue
-        apart = total.amount - bill.prepaid - bill.payable
-        place = Place(bill.origin.source.name, bill.origin.line)
-        if apart:
-            message = (
-                f"comes to {total.amount - bill.prepaid:f}, but the document asks for {bill.payable:f}: {apart:+f}"
-            )
-            help = "; ".join(bill.remarks[:MOST_REMARKS]) or "its amounts contradict each other"
-            yield Problem(rule="payable", message=message, place=place, help=help, severity="warning")
-        else:
-            if bill.remarks:
-                more = f"; and {len(bill.remarks) - MOST_REMARKS} more" if len(bill.remarks) > MOST_REMARKS else ""
-                message = f"this document contradicts itself: {'; '.join(bill.remarks[:MOST_REMARKS])}{more}"
-                help = f"it asks for {bill.payable:f} all the same, and that is what is brought in"
-                yield Problem(rule="contradiction", message=message, place=place, help=help, severity="warning")
-        if bill.prepaid:
-            message = f"{bill.prepaid:f} of it was paid before, on a day that no invoice tells"
-            help = f"add `paid: {{date: …, amount: {bill.prepaid:f}}}` to the order once it is written"
-            yield Problem(rule="prepaid", message=message, place=place, help=help, severity="warning")
+    """A warning for each bill that does not come to what its document says is to be paid, or contradicts itself."""
+    for entry in entries:
+        for bill, total in zip(entry.bills, entry.totals, strict=True):
+            if bill.payable is not None:
+                yield from compare(bill, bill.payable, total.amount - bill.prepaid)

@@ -59,7 +59,11 @@ def test_a_statement_brought_twice_adds_nothing(log: Path) -> None:
     before = read_tree(log)
     made = plan(drawer, "--log", log)
     assert made["entries"] == []
-    assert made["left"][0]["why"].startswith("is known as what paid the order KM-77120")
+    assert made["left"][0]["why"] == "brought in before, in entries/2024-05-08-paid-kanaal-motordelen.md"
+    other = put(log.parent / "other", {"s.xml": write_camt([{"amount": "1.00", "day": "2024-05-01"}, PAID])})
+    made = plan(other, "--log", log)
+    assert (made["entries"], len(made["left"])) == ([], 2)
+    assert made["left"][1]["why"].startswith("is known as what paid the order KM-77120")
     write(log, drawer)
     assert read_tree(log) == before
 
@@ -118,7 +122,16 @@ def test_deposits_and_instalments(log: Path) -> None:
     parts = [
         {"amount": amount, "day": day} | text for amount, day in (("43.26", "2024-05-08"), ("50.00", "2024-06-08"))
     ]
-    write(log, put_statement(log, *parts))
+    drawer = put_statement(log, *parts)
+    write(log, drawer)
+    before = read_tree(log)
+    again = write(log, drawer)
+    assert read_tree(log) == before
+    assert again.output.count("brought in before") == 2
+    # another statement that has them too, as of a quarter beside one of a month
+    both = put(log.parent / "quarter", {"s.xml": write_camt([{"amount": "1.00", "day": "2024-05-01"}, *parts])})
+    assert write(log, both).output.count("is known as what paid the order KM-77120") == 2
+    assert read_tree(log) == before
     costs = json.loads(run("costs", log, "--json").stdout)
     assert costs["by_month"] == {"2024-05": "43.26", "2024-06": "50.00"}
     rest = put(log.parent / "later", {"s.xml": write_camt([{"amount": "50.00", "day": "2024-07-08"} | text])})
@@ -138,6 +151,27 @@ def test_an_invoice_and_its_payment_come_together(log: Path) -> None:
     paid = [order.paid[0].date.isoformat() for _, order in list_orders(log) if order.ref == "KM-77120" and order.paid]
     assert paid == ["2024-05-21"]
     assert len(read(log).entries) == 2
+
+
+def test_a_payment_in_advance_gets_its_day(log: Path) -> None:
+    """What an invoice says was paid before stands on the statement too: it counts once, on that day."""
+    paid = [{"amount": "50.00", "day": "2024-04-30", "text": "KM-77120"}, {"amount": "200.70", "day": "2024-06-01"}]
+    files = {"i.xml": write_ubl(MIXED), "s.xml": write_camt([each | {"text": "KM-77120"} for each in paid])}
+    empty = start_log(log.parent / "empty")
+    done = write(empty, put(log.parent / "drawer", files))
+    assert "no invoice tells" not in done.output
+    costs = json.loads(run("costs", empty, "--json").stdout)
+    assert (costs["by_month"], costs["committed"]) == ({"2024-04": "50.00", "2024-06": "200.70"}, "0.00")
+
+
+def test_a_payment_in_advance_that_comes_after_its_invoice(log: Path) -> None:
+    """It was written with the invoice's day: the statement's payment is known as that one, and not counted again."""
+    empty = start_log(log.parent / "empty")
+    write(empty, put(log.parent / "first", {"i.xml": write_ubl(MIXED)}))
+    paid = [{"amount": "50.00", "day": "2024-04-30"}, {"amount": "200.70", "day": "2024-06-01"}]
+    write(empty, put(log.parent / "later", {"s.xml": write_camt([each | {"text": "KM-77120"} for each in paid])}))
+    costs = json.loads(run("costs", empty, "--json").stdout)
+    assert (costs["spent"], costs["committed"]) == ("250.70", "0.00")
 
 
 def test_a_statement_that_is_broken_is_one_problem(log: Path) -> None:
