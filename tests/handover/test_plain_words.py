@@ -320,3 +320,15 @@ def test_a_machine_that_is_called_like_markup(tmp_path: Path) -> None:
     page = (tmp_path / "bag/START-HERE.html").read_text("utf-8")
     assert "<h1>&lt;b&gt;{{SEALED}}&lt;/b&gt;</h1>" in page
     assert "The owner never sealed this record" in page
+
+
+GUIDE = (Path(__file__).parent.parent.parent / "buildlog/guide/handover.md").read_text("utf-8")
+
+
+def test_the_guide_has_every_sentence_and_every_question() -> None:
+    """The tables of the guide are those of the words, one row each."""
+    for key, words in WORDS.items():
+        if key.startswith("verdict ") and key not in ("verdict first", "verdict refused"):
+            assert f" | {words.format(day='30 November 2024')} |" in GUIDE, key
+    rules = {name_rule(key) for key in WORDS if key.startswith("ask-")}
+    assert set(re.findall("`(ask-[a-z-]+)`", GUIDE)) == rules
