@@ -258,7 +258,7 @@ MOST_REMARKS = 3
 
 
 def compare(bill: Bill, asked: Decimal, comes_to: Decimal) -> Iterator[Problem]:
-    """A warning where a bill does not come to what its document asks for, where that contradicts itself, or has no day."""
+    """A warning where a bill does not come to what is asked for, contradicts itself, or was paid on no known day."""
     place = Place(bill.origin.source.name, bill.origin.line)
     said = "; ".join(bill.remarks[:MOST_REMARKS])
     if apart := comes_to - asked:

@@ -321,7 +321,7 @@ def _pair_parts(
     """Each payment that names an order and is less than what is left of it: a deposit or an instalment."""
     taken = {id(order) for order in whole.values()}
     paid: dict[int, Decimal] = {}
-    pairs = {}
+    pairs: dict[tuple[str, str], _Open] = {}
     for payment in sorted(payments, key=lambda payment: payment.day):
         if payment.origin.mark in whole:
             continue
