@@ -71,7 +71,7 @@ def find_broken_links(root: Path) -> list[str]:
     """Links and loaded files that are not relative, lead out of the folder, to no file, or to no anchor."""
     found = []
     for page in list_pages(root):
-        for what, target in _list_targets(parse(page)):
+        for what, target in list_targets(parse(page)):
             why = _explain_break(root, page, target, may_leave=what == "goes to")
             if why:
                 found.append(f"{page.relative_to(root)}: {what} `{target}`: {why}")
@@ -83,7 +83,7 @@ def find_broken_links(root: Path) -> list[str]:
     return found
 
 
-def _list_targets(tree: html.HtmlElement) -> Iterator[tuple[str, str]]:
+def list_targets(tree: html.HtmlElement) -> Iterator[tuple[str, str]]:
     for element in tree.iter():
         if not isinstance(element.tag, str):
             continue
@@ -197,7 +197,7 @@ def find_orphans(root: Path) -> list[str]:
     reached, waiting = {front.resolve()}, [front]
     while waiting:
         page = waiting.pop()
-        for what, target in _list_targets(parse(page)):
+        for what, target in list_targets(parse(page)):
             parts = urlsplit(target)
             if what != "goes to" or parts.scheme or parts.netloc or not parts.path:
                 continue
