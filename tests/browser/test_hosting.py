@@ -1,6 +1,6 @@
 """The published example on nginx, with the very configuration of the guide: every file, its type, how long it is kept.
 
-Whether a header does what is wanted of it: RFC 9110 (types, validators), RFC 9111 and RFC 8246 (`no-cache`, `immutable`).
+Whether a header does what is wanted of it: RFC 9110 (types, validators), RFC 9111 and RFC 8246 (`immutable`).
 The list of types: the IANA registry of media types.
 """
 
