@@ -12,6 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
+from buildlog.compute.parts.deadlines import NOTICE_DAYS
 from buildlog.handover.bag import PAYLOAD
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import Flaw, tell
@@ -137,8 +138,14 @@ class _SumCheck:
             if "shares" in order and order["paid"] is not None:
                 paid = sum(_to_units(amount) for share in order["shares"] for amount in share["lines"])
                 yield f"costs.purchases[{number}]: shares", order["landed"]["landed"], paid
+            if "payments" in order:
+                settled = [one["settled"] for one in order["payments"]] + [one["amount"] for one in order["credited"]]
+                made = sum(map(_to_units, [*settled, order["left"]]))
+                yield f"costs.purchases[{number}]: total", order["landed"]["total"], made
         if self._shelf is not None:
             yield "shelf.worth", self._shelf["worth"], sum(_to_units(item["worth"]) for item in self._shelf["items"])
+            for number, item in enumerate(self._shelf["items"]):
+                yield f"shelf.items[{number}]: qty", item["qty"], sum(_to_units(some["qty"]) for some in item["lying"])
         if "wanted_items" in self._costs:
             yield from self._list_forecast(self._costs)
 
@@ -180,7 +187,7 @@ class _SumCheck:
 
 
 class _PlanCheck:
-    """Whether what is said of plans and wishes agrees with itself: states, days, counts, and the entries named.
+    """Whether what is said of plans, wishes and deadlines agrees with itself: states, days, counts, entries named.
 
     Files of earlier formats know of neither.
     """
@@ -188,6 +195,8 @@ class _PlanCheck:
     def __init__(self, figures: Mapping[str, Any]) -> None:
         self._wishes: list[Mapping[str, Any]] = figures["costs"].get("wanted_items") or []
         self._plans: Mapping[str, Any] | None = figures.get("plans")
+        self._deadlines: list[Mapping[str, Any]] = figures.get("deadlines") or []
+        self._failures: list[Mapping[str, Any]] = figures.get("failures") or []
         self._as_of = figures.get("as_of")
         self._entries = {entry for entry in figures.get("entries") or () if isinstance(entry, str)}
 
@@ -207,6 +216,26 @@ class _PlanCheck:
                 yield tell("sum-wrong:state", FILE, name="plans.kept", written=written, made=made)
             for number, checklist in enumerate(self._plans["lists"]):
                 yield from self._check_list(f"plans.lists[{number}]", checklist)
+        for number, item in enumerate(self._deadlines):
+            yield from self._check_deadline(f"deadlines[{number}]", item)
+        for number, item in enumerate(self._failures):
+            name, late = f"failures[{number}]", _to_day(item["date"]) > _to_day(item["until"])
+            if late:
+                yield tell("sum-wrong:state", FILE, name=name, written=tame(item["date"]), made=tame(item["until"]))
+            yield from self._check_entry(name, item["entry"])
+            yield from _check_place(name, item, _name_file(item))
+
+    def _check_deadline(self, name: str, item: Mapping[str, Any]) -> Iterator[Flaw]:
+        left = (_to_day(item["until"]) - _to_day(self._as_of)).days
+        if type(item["days_left"]) is not int:
+            raise _NoFigures(say("figures-unreadable:none"))
+        if item["days_left"] != left:
+            yield tell("sum-wrong", FILE, name=f"{name}: days_left", written=str(item["days_left"]), made=str(left))
+        made = "overdue" if left < 0 else "due" if left <= NOTICE_DAYS else "later"
+        if item["state"] != made:
+            yield tell("sum-wrong:state", FILE, name=name, written=_tame_any(item["state"]), made=made)
+        yield from self._check_entry(name, item["entry"])
+        yield from _check_place(name, item, _name_file(item))
 
     def _check_item(self, name: str, item: Mapping[str, Any]) -> Iterator[Flaw]:
         yield from self._check_end(name, item)

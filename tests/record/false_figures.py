@@ -25,7 +25,10 @@ ENTRIES = (
     "wanted: [{what: Pads, about: 12.20, for: brakes}, {what: Cap, about: 3.00}]",
     "date: 2024-05-11\nbought: {from: B, lines: [{what: Pads, each: 11.00, for: brakes}]}\n"
     "done: [Bleed it]\nticked: {list: road, items: [Pedal, Lamps]}",
-    "date: 2024-05-20\nsystems: [brakes]\ndropped: [Paint it]\nunwanted: [Rope]",
+    "date: 2024-05-20\nsystems: [brakes]\ndropped: [Paint it]\nunwanted: [Rope]\n"
+    "bought: {from: C, ref: C1, paid: {date: 2024-05-20, amount: 4.00}, arrived: 2024-05-20, return_by: 2024-06-11,"
+    " lines: [{part: bulb, qty: 3, each: 2.00, warranty: {until: 2024-05-25}, shelf: box, for: fuel}]}\nfitted: [bulb]",
+    "date: 2024-05-22\nremoved: {part: bulb, why: Dark}",
 )
 Change = Callable[[dict[str, Any]], Any]
 
@@ -118,7 +121,7 @@ FALSE: Mapping[str, tuple[Change, str]] = {
     "a wish of another system": (
         wish(0, system="fuel"), "`forecast fuel: wanted` is 0, but its parts add up to 40.1",
     ),
-    "a lower forecast": (costs("forecast", "50.00"), "`costs.forecast` is 50.00, but its parts add up to 60.2"),
+    "a lower forecast": (costs("forecast", "50.00"), "`costs.forecast` is 50.00, but its parts add up to 66.2"),
     "a lower forecast of a system": (
         row("forecast_by_system", 1, forecast="1.00"),
         "`forecast brakes: forecast` is 1.00, but its parts add up to 51.1",
@@ -128,14 +131,42 @@ FALSE: Mapping[str, tuple[Change, str]] = {
         "`forecast brakes: committed` is 1.00, but its parts add up to 11",
     ),
     "less spent of a budget": (
-        row("budget", 0, spent="1.00"), "`budget fuel: spent` is 1.00, but its parts add up to 6.1",
+        row("budget", 0, spent="1.00"), "`budget fuel: spent` is 1.00, but its parts add up to 10.1",
     ),
     "less wanted of a budget": (
         row("budget", 1, wanted="0"), "`budget brakes: wanted` is 0, but its parts add up to 40.1",
     ),
     "more left of the budget": (
         lambda file: file["costs"]["budget_total"].update(left="999.00"),
-        "`budget: left` is 999.00, but its parts add up to 132.9",
+        "`budget: left` is 999.00, but its parts add up to 126.9",
+    ),
+    "a later last day": (
+        lambda file: file["deadlines"][0].update(days_left=40),
+        "`deadlines[0]: days_left` is 40, but its parts add up to 10",
+    ),
+    "due called later": (
+        lambda file: file["deadlines"][0].update(state="later"),
+        "`deadlines[0]` is `later`, but what is said of it makes it `due`",
+    ),
+    "a deadline that stands elsewhere": (
+        lambda file: file["deadlines"][0].update(place="log.yaml:1:1"),
+        "`deadlines[0]` is said to be written at `log.yaml:1:1`, which is not in what it names",
+    ),
+    "a failure after its warranty": (
+        lambda file: file["failures"][0].update(date="2024-05-26"),
+        "`failures[0]` is `2024-05-26`, but what is said of it makes it `2024-05-25`",
+    ),
+    "a failure told by nobody": (
+        lambda file: file["failures"][0].update(entry="e9"),
+        "`failures[0]` names `e9`, which is none of the entries that the figures count",
+    ),
+    "less left to pay": (
+        lambda file: file["costs"]["purchases"][2].update(left="1.00"),
+        "`costs.purchases[2]: total` is 6.00, but its parts add up to 5",
+    ),
+    "more on the shelf": (
+        lambda file: file["shelf"]["items"][0].update(qty="9"),
+        "`shelf.items[0]: qty` is 9, but its parts add up to 2",
     ),
     "a day that is none": (item(2, since="2024-02-30"), "`2024-02-30` is not a day"),
     "a count that is none": (checklist(ticked=True), "these are not figures"),

@@ -13,6 +13,7 @@ import json
 from collections.abc import Iterable
 from pathlib import Path
 
+from buildlog.compute.parts.deadlines import NOTICE_DAYS
 from buildlog.handover.figures_json import FORMAT
 from buildlog.handover.findings import FIGURED, FIRST, GONE, NEVER_TRUE, NO_RECORD, OF_FILES, QUESTIONS, SHORT_STATES
 from buildlog.record.rules import MONTHS, WORDS, list_limits
@@ -50,7 +51,13 @@ def write_script(parts: Iterable[str]) -> str:
 def write_shared() -> str:
     """What page and tool have in common, as the first lines of the script."""
     # Handed in and not copied: a limit or a word that is another there would make two verdicts of one bag.
-    shared = {"QUESTIONS": QUESTIONS, "FIRST": sorted(FIRST), "FIGURES_FORMAT": FORMAT, "WORDS": dict(WORDS)}
+    shared = {
+        "QUESTIONS": QUESTIONS,
+        "FIRST": sorted(FIRST),
+        "FIGURES_FORMAT": FORMAT,
+        "NOTICE_DAYS": NOTICE_DAYS,
+        "WORDS": dict(WORDS),
+    }
     shared |= {"GONE": GONE, "NEVER_TRUE": NEVER_TRUE, "NO_RECORD": NO_RECORD, "OF_FILES": OF_FILES}
     shared |= {"FIGURED": FIGURED, "SHORT_STATES": dict(SHORT_STATES), "MONTHS": MONTHS}
     shared |= list_limits()

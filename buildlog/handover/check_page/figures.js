@@ -49,6 +49,8 @@ class SumCheck {
     this.costs = figures.costs;
     this.shelf = figures.shelf;
     this.plans = figures.plans;
+    this.deadlines = figures.deadlines || [];
+    this.failures = figures.failures || [];
     this.asOf = figures.as_of;
     this.entries = new Set(Array.isArray(figures.entries) ? figures.entries : []);
     this.lines = figures.lines.map((line) => ({ ...line, landed: toUnits(line && line.landed) }));
@@ -89,6 +91,7 @@ class SumCheck {
     this.checkShelf();
     this.checkForecast();
     this.checkPlans();
+    this.checkDates();
     return this.flaws;
   }
 
@@ -127,11 +130,19 @@ class SumCheck {
 
   // What was paid of an order on each day makes what it cost, once nothing is left to pay; since format 3.
   checkOrders() {
+    const { costs } = this;
     this.list(this.costs.purchases).forEach((order, number) => {
       if (order.shares === undefined || order.paid === null) return;
       const paid = this.list(order.shares).flatMap((share) => share.lines);
       const { landed } = order.landed;
       this.compare(`costs.purchases[${number}]: shares`, landed, add(paid.map((amount) => toUnits(amount))));
+    });
+    costs.purchases.forEach((order, number) => {
+      if (order.payments === undefined) return;
+      const settled = this.list(order.payments).map((one) => one.settled);
+      const credited = this.list(order.credited).map((one) => one.amount);
+      const made = add([...settled, ...credited, order.left].map(toUnits));
+      this.compare(`costs.purchases[${number}]: total`, order.landed.total, made);
     });
   }
 
@@ -139,6 +150,9 @@ class SumCheck {
     if (this.shelf === undefined) return;
     const items = this.list(this.shelf.items);
     this.compare("shelf.worth", this.shelf.worth, add(items.map((item) => toUnits(item.worth))));
+    items.forEach((item, number) => {
+      this.compare(`shelf.items[${number}]: qty`, item.qty, add(this.list(item.lying).map((some) => toUnits(some.qty))));
+    });
   }
 
   // What is wanted and not ordered yet makes, with what is spent and committed, the forecast; since format 3.
@@ -189,6 +203,29 @@ class SumCheck {
       this.tell("sum-wrong:state", "plans.kept", { written: kept ? "false" : "true", made: kept ? "true" : "false" });
     }
     this.list(read(this.plans, "lists")).forEach((list, number) => this.checkList(`plans.lists[${number}]`, list));
+  }
+
+  // What runs out, and what failed within its warranty; since format 3.
+  checkDates() {
+    this.list(this.deadlines).forEach((item, number) => {
+      const name = `deadlines[${number}]`, left = toDays(read(item, "until")) - toDays(this.asOf);
+      if (!Number.isSafeInteger(item.days_left)) throw new NoFigures(say("figures-unreadable:none"));
+      this.compare(`${name}: days_left`, String(item.days_left), BigInt(left) * 10n ** BigInt(DECIMALS));
+      const made = left < 0 ? "overdue" : left <= NOTICE_DAYS ? "due" : "later";
+      if (read(item, "state") !== made) {
+        this.tell("sum-wrong:state", name, { written: isText(item.state) ? tame(item.state) : "", made });
+      }
+      this.checkEntry(name, read(item, "entry"));
+      this.checkPlace(name, item, `entries/${item.entry}.md`);
+    });
+    this.list(this.failures).forEach((item, number) => {
+      const name = `failures[${number}]`;
+      if (toDays(read(item, "date")) > toDays(read(item, "until"))) {
+        this.tell("sum-wrong:state", name, { written: item.date, made: item.until });
+      }
+      this.checkEntry(name, read(item, "entry"));
+      this.checkPlace(name, item, `entries/${item.entry}.md`);
+    });
   }
 
   checkItem(name, item) {
