@@ -31,7 +31,7 @@ def find_plate(context: PageContext) -> PublishedPhoto | None:
 
 
 def _list_first_photos(context: PageContext) -> Iterator[PublishedPhoto]:
-    entries = [entry for entry in reversed(context.entries.values()) if entry.photos]
+    entries = [entry for entry in reversed([*context.entries.values()]) if entry.photos]
     for entry in (*filter(lambda one: one.milestone, entries), *filter(lambda one: not one.milestone, entries)):
         yield from islice(context.photos.get(entry.name, {}).values(), 1)
 
