@@ -163,7 +163,7 @@ def test_a_draft_has_a_page_and_is_marked_and_in_no_other(tmp_path: Path) -> Non
 
 
 def test_photos_are_made_when_a_page_shows_them(tmp_path: Path) -> None:
-    """Other pages make none, the front page the first of each of its entries, the entry's page all."""
+    """Other pages make none; front page, timeline and feed the first of each of their entries, the entry's page all."""
     log = make_log(tmp_path / "log")
     made: list[str] = []
 
@@ -173,7 +173,7 @@ def test_photos_are_made_when_a_page_shows_them(tmp_path: Path) -> None:
 
     site = PreviewSite(log, lambda: DAY, cache=note)
     site.refresh()
-    for path in ("costs.html", "timeline.html", "feed.xml", f"entries/{BRAKES}.html", TONES):
+    for path in ("costs.html", f"entries/{BRAKES}.html", TONES):
         site.answer(path)
     assert made == []
     take(site, "index.html")
