@@ -339,6 +339,19 @@ def test_never_sealed(checker: Page, tmp_path: Path) -> None:
     assert (said["seals"][0], said["sealed"][0], said["proofs"][0]) == ("cannot be checked",) * 3
 
 
+def test_a_record_of_which_an_entry_is_withheld(checker: Page, tmp_path: Path) -> None:
+    """With its photos and papers: the page counts what is withheld as the tool does, and misses nothing else."""
+    files = bags.list_log()
+    later = "entries/2024-06-02-first-drive.md"
+    files[later] = files[later].replace(b"reading: 112600", b"reading: 112600\nhours: 1")
+    bags.hand(bags.write_log(tmp_path / "log", files), tmp_path / "bag", "entries/2024-05-18-lift-pump.md")
+    said = check(checker, tmp_path / "bag")
+    compare(said, verify(tmp_path / "bag"))
+    assert "fails" not in {said[key][0] for key in ANSWERED}
+    paths = "entries/2024-05-18-lift-pump.md, papers/Rechnung Öl.pdf, photos/2024-05-18-lift-pump/IMG 1.jpg"
+    assert f"3 of the log's files: {paths}" in checker.inner_text("#list")
+
+
 def test_a_dropped_folder(checker: Page, bag: Path) -> None:
     """A folder that is dropped on the page, itself opened from the disk, is read as the chosen one is."""
     forget(checker)
@@ -532,6 +545,15 @@ def test_a_page_made_to_take_long_is_looked_through_at_once(ask: Callable[..., A
         return readProof(page + 'id="proof-leaf" id="proof-path">' + page).path.every((one) => one === "");
     })()"""
     assert ask(script, tag)
+
+
+def test_a_list_of_sixty_megabytes_is_not_read(ask: Callable[..., Any]) -> None:
+    """The page holds it against the tool's bound by its size, before a byte of it is read."""
+    script = """(async () => {
+        const file = {name: "data/handover.json", size: given, start: () => { throw new Error("was read"); }};
+        return readWhole(file, LARGEST_LIST).catch((error) => error instanceof Refused && error.rule);
+    })()"""
+    assert ask(script, 63_000_000) == "too-large"
 
 
 SLICES = """(async () => {

@@ -101,6 +101,18 @@ def test_a_process_that_gives_no_answer_is_no_crash(tmp_path: Path) -> None:
     assert found["totals"].says == run_apart.ENDED
 
 
+def test_a_process_that_cannot_start_is_told_in_one_sentence(
+    handed: tuple[BinaryIO, Handover], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A program that is not there, as where no more processes may be made: every question is left open, with why."""
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "no-such-program"))
+    found = recheck_apart(*handed)
+    assert found.keys() == {*RECOMPUTED}
+    assert {(finding.state, finding.says) for finding in found.values()} == {
+        ("cannot be checked", "the program that computes could not be started: No such file or directory")
+    }
+
+
 def test_nothing_beside_the_bag_is_run(
     handed: tuple[BinaryIO, Handover], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -118,6 +118,7 @@ HEADS: dict[str, Make] = {
 
 STORIES: dict[str, Make] = {
     "links without end": lambda: "[a](http://b)" * 2_000,
+    "twenty thousand links in one paragraph": lambda: "[](a)" * 20_000,
     "dead links, each another": lambda: rows("[a](b#.md) ", 1_500),
     "refused links, each another": lambda: rows("[a](javascript:#) ", 1_000),
     "pictures that are not there": lambda: rows("![a](b#.jpg)\n\n", 1_200),

@@ -75,6 +75,14 @@ def test_a_list_with_a_million_values_is_not_read() -> None:
         read_list(data)
 
 
+def test_a_list_of_sixty_megabytes_is_not_read(signed: dict[str, bytes]) -> None:
+    """The list of a bag is held against its bound before a byte of it is read as JSON; the question fails, by name."""
+    found = answer(signed | {"data/handover.json": b'{"format":3,"names":"' + b"a" * 63_000_000 + b'"}\n'})["withheld"]
+    first = found.flaws[0]
+    assert (first.rule, first.file) == ("list-unreadable", "data/handover.json")
+    assert first.message == f"it has 63000024 bytes; the limit is {rules.LARGEST_LIST}"
+
+
 @pytest.fixture(scope="module")
 def signed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
     """A bag with two seals, each with a signature that is none."""

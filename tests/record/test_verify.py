@@ -479,6 +479,7 @@ def test_a_log_that_was_never_sealed(tmp_path: Path) -> None:
 
 # ── hostile ──────────────────────────────────────────────────────────────────────────────────────────────────────
 
+INDEX = "data/site/index.html"
 DEEP = b'{"format":' + b"[" * 100_000 + b"]" * 100_000 + b"}\n"
 HOSTILE: dict[str, Callable[[Files], Files]] = {
     "figures nested deep": lambda files: files | {FIGURES: DEEP},
@@ -494,6 +495,9 @@ HOSTILE: dict[str, Callable[[Files], Files]] = {
     "YAML nested deep": lambda files: files | {ENTRY: b"---\ndate: " + b"[" * 50_000 + b"\n---\n"},
     "Markdown nested deep": lambda files: files | {ENTRY: files[ENTRY] + b">" * 20_000 + b"x" + b"[" * 20_000},
     "HTML in a story": lambda files: files | {ENTRY: files[ENTRY] + b"<script>alert(1)</script>"},
+    "a page of tags in each other": lambda files: files | {INDEX: b"<html><body>" + b"<div>" * 1_500_000},
+    "a page of links in one paragraph": lambda files: files | {INDEX: b"<p>" + b'<a href="x">x</a>' * 20_000},
+    "a story of links in one paragraph": lambda files: files | {ENTRY: files[ENTRY] + b"[](a)" * 20_000},
     "a binary entry": lambda files: files | {ENTRY: bytes(range(256))},
     "a huge entry": lambda files: files | {ENTRY: files[ENTRY] + b"x" * 3_000_000},
     "a thousand seals": lambda files: files | {f"data/seals/{n:04d}.json": b"{}" for n in range(3, 1003)},
