@@ -1,153 +1,67 @@
-"""How is a running total drawn? As one SVG, made of attributes and classes that the theme colours.
+"""How is the life of a machine drawn? Its running cost with what happened named on it, and the hours beneath.
 
-The same points always give the same bytes. Words and the writing of amounts come in; nothing is computed here but
-places on the paper. Labels are placed for the largest type that the theme sets, so that none stands over another at any
-other size. The picture never stands alone: the page has the same figures in a table beside it.
+The same values always give the same bytes. Words and the writing of amounts come in; nothing is computed here but
+places on the paper. The picture never stands alone: the page has the same figures in a table beside it.
 """
 
 from __future__ import annotations
 
 import datetime
-import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from decimal import Decimal
-from html import escape
-from math import ceil, floor
-from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
-from buildlog.render.language import remove_marks
+from buildlog.render.axes import LEFT, RIGHT, Days, TickWords
+from buildlog.render.drawing import (
+    LINE,
+    NARROW,
+    WIDE,
+    Anchor,
+    Label,
+    Track,
+    Wanted,
+    clear_first,
+    cut_text,
+    em,
+    level,
+    measure_text,
+    name_levels,
+    percent,
+    place_labels,
+    show_place,
+    stretch,
+    thin,
+    wrap,
+    write_words,
+)
+from buildlog.render.drawing import choose_levels as choose_lines
 
-# One drawing serves every window: it shrinks with the page, while the theme keeps its letters readable.
-SIZE = 26
-"Units of the letters on the narrowest phone; the theme sets none larger."
-ASCENT, DESCENT = Decimal("0.95"), Decimal("0.25")
-"Parts of the size above and below the base line, with accents, in the tallest of the usual fonts."
-GAP = 3
-"Units between two labels, at least."
-
-Anchor = Literal["start", "middle", "end"]
-BEFORE: dict[Anchor, Decimal] = {"start": Decimal(0), "middle": Decimal("0.5"), "end": Decimal(1)}
-"Part of a label that stands left of its place."
-
-
-class Box(NamedTuple):
-    """The room of a label, in units of the drawing."""
-
-    left: Decimal
-    "the smaller x"
-    top: Decimal
-    "the smaller y: y grows downwards"
-    right: Decimal
-    "the greater x"
-    bottom: Decimal
-    "the greater y"
-
-
-@frozen
-class Label:
-    """Words at a place."""
-
-    kind: str
-    "class, by which the theme sets it"
-    x: Decimal
-    "of the anchor"
-    y: Decimal
-    "of the base line"
-    text: str
-    "as shown; may hold the marks around an owner's words, which take no room"
-    anchor: Anchor = "start"
-    "which part of the text stands at `x`, as SVG's `text-anchor` names it"
-
-    @property
-    def box(self) -> Box:
-        """The room that it takes at most."""
-        width = measure_text(self.text)
-        left = self.x - width * BEFORE[self.anchor]
-        return Box(left, self.y - ASCENT * SIZE, left + width, self.y + DESCENT * SIZE)
-
-
-def measure_text(text: str) -> Decimal:
-    """How wide a text is at most, in units."""
-    # An estimate, since only the browser knows which font the reader has.
-    return Decimal(sum(map(_measure_letter, remove_marks(text)))) * SIZE / 100
-
-
-def _measure_letter(letter: str) -> int:
-    """Hundredths of the size, by the wider ones of the usual fonts without serifs."""
-    # Better too wide: a label that is left out is hardly missed, two printed over each other cannot be read.
-    if unicodedata.east_asian_width(letter) in "WF":
-        return 105
-    if letter in "ijl.,:;'|!’":
-        return 36
-    if letter in "mwMW%@—…":
-        return 105
-    if letter.isspace() or letter in "frt()-":
-        return 46
-    return 80 if letter.isupper() else 66 if letter.isascii() or letter.islower() else 80
-
-
-def place_labels(
-    wanted: Iterable[Sequence[Label]], *, width: int, height: int, placed: Iterable[Label] = ()
-) -> Iterator[Label]:
-    """Each label at the first of its places that is free and on the paper; one without such a place is left out.
-
-    Who comes first is placed first. `placed` are there already.
-    """
-    # Nothing that is placed is moved again. A search for the best places of all might fit one more, at no use.
-    taken = [label.box for label in placed]
-    for places in wanted:
-        free = (place for place in places if _fits(place.box, taken, width, height))
-        if label := next(free, None):
-            taken.append(label.box)
-            yield label
-
-
-def _fits(box: Box, taken: Iterable[Box], width: int, height: int) -> bool:
-    on_paper = box.left >= 0 and box.top >= 0 and box.right <= width and box.bottom <= height
-    # No gap is asked for above and below, where ascent and descent leave some.
-    return on_paper and not any(
-        box.left < other.right + GAP
-        and other.left < box.right + GAP
-        and box.top < other.bottom
-        and other.top < box.bottom
-        for other in taken
-    )
-
-
-def write_label(label: Label) -> str:
-    """The label in SVG."""
-    anchor = "" if label.anchor == "start" else f' text-anchor="{label.anchor}"'
-    where = f'x="{show_place(label.x)}" y="{show_place(label.y)}"'
-    # The stroke lies behind the letters, where a theme sets one: the ground, so that no line runs through them.
-    return f'<text class="{label.kind}" paint-order="stroke" {where}{anchor}>{escape(label.text)}</text>'
-
-
-def show_place(value: Decimal) -> str:
-    """A coordinate to a tenth of a unit, without needless zeros."""
-    return f"{value:.1f}".removesuffix(".0")
-
-
-WIDTH, HEIGHT = 720, 320
-"User units of the whole drawing."
-TOP, BOTTOM = 38, 276
-"Heights of the highest and the lowest line; above is room for the end label, below for the months."
-LEFT, RIGHT = 4, 716
-"""Where days and words begin and end: a letter may hang over its place by a little.
-
-The amounts stand on their lines, inside the drawing, so that narrow screens lose no room to them."""
+PLOT = Decimal(12)
+"Em from the lowest level line to the highest."
+BARS = Decimal("2.6")
+"Em of the highest bar of hours."
 MOST_LINES = 5
-"Level lines above zero."
-MOST_MONTHS = 8
+"Steps between level lines."
+MOST_MONTHS = 12
 "Ticks below the drawing; more would say no more."
+MOST_ROWS = 5
+"Lines of names above the drawing, one above the other."
+MOST_BARS = 60
+"Bars of hours; where there are more months than that, each is a year."
+LONGEST = Decimal(15)
+"Em of a name on the drawing, which is cut there and stands whole below."
 
 Point = tuple[datetime.date, Decimal]
 "A day, and the total at its end."
+Named = tuple[datetime.date, str]
+"A day, and what happened on it."
 
 
 @frozen
 class Words:
-    """The words of one chart, in the site's language."""
+    """The words of one drawing, in the site's language."""
 
     title: str
     "its short name, read aloud first"
@@ -155,128 +69,268 @@ class Words:
     "what it shows, in a sentence with figures, for those who do not see it"
     amount: Callable[[Decimal], str]
     "writes a round amount beside a line: `£1,000`"
-    month: Callable[[datetime.date], str]
-    "writes a month below the drawing from its first day: `May`, and the year where it begins"
+    ticks: TickWords
+    "how days are written below it"
+    hours: Callable[[Decimal], str]
+    "writes a round number of hours: `20 h`"
     end: str
     "the last total, written out: `£4,212.80`"
+    budget: str = ""
+    "what the line of the budget is called"
 
 
-def running_total_chart(points: Sequence[Point], *, until: datetime.date, words: Words, key: str = "running") -> str:
-    """The SVG of a total that moves in steps, drawn on to the day `until`; empty for fewer than two points.
+@frozen
+class Life:
+    """What is drawn."""
 
-    `points` are in order of their days; `key` starts the ids, one chart a page needs none of its own.
-    """
+    points: tuple[Point, ...]
+    "the total, in order of the days; it moves in steps"
+    start: datetime.date
+    "the day on which the drawing begins, at or before the first point"
+    until: datetime.date
+    "the day on which it ends, if that is after the last point"
+    whole: bool = True
+    "whether nothing was spent before the first point; False: what there was is not shown, and nothing is drawn there"
+    milestones: tuple[Named, ...] = ()
+    "oldest first"
+    sales: tuple[Named, ...] = ()
+    "what was sold, oldest first: the total dips there"
+    hours: tuple[Point, ...] = ()
+    "own hours of each month, by its first day"
+    budget: Decimal | None = None
+    "for all that the total is of; None: there is no such budget"
+
+
+def draw_life(life: Life, words: Words, *, key: str = "life") -> str:
+    """The SVG; empty for fewer than two points. `key` starts the ids."""
     # A single step shows no more than the total beside it.
-    if len(points) < 2:
+    if len(life.points) < 2:
         return ""
-    levels = choose_levels([amount for _, amount in points])
-    # From the first of the month, for the sake of its tick, on to the site's day: months without spending count too.
-    first, last = points[0][0].replace(day=1), max(until, points[-1][0])
-    paper = _Paper(first=first, last=last, low=levels[0], high=levels[-1])
-    months = choose_months(first, last)
+    paper = _lay_out(life)
+    shapes, texts = write_words(
+        _list_words(paper, life, words, NARROW), _list_words(paper, life, words, WIDE), height=paper.height
+    )
     parts = [
-        f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-labelledby="{key}-title {key}-words"'
-        ' xmlns="http://www.w3.org/2000/svg">',
-        f'<title id="{key}-title">{escape(words.title)}</title>',
-        f'<desc id="{key}-words">{escape(words.description)}</desc>',
-        *(_draw_level(paper, level) for level in levels),
-        *(_draw_tick(paper, month) for month in months),
-        *_draw_steps(paper, points),
-        *map(write_label, _place_words(paper, points[-1][1], levels, months, words)),
-        "</svg>",
+        *(level("level zero" if amount == 0 else "level", paper.up(amount)) for amount in paper.levels),
+        *_draw_steps(paper, life),
+        *([level("budget", paper.up(life.budget))] if life.budget is not None else []),
+        *_draw_bars(paper, life),
+        *shapes,
+        *texts,
     ]
-    return "\n".join(parts)
-
-
-def choose_step(span: Decimal, most: int = MOST_LINES) -> Decimal:
-    """The smallest of 1, 2, 5, 10, 20, 50 … (and 0.5, 0.2, 0.1 …) of which at most `most` steps cover the span."""
-    if span <= 0:
-        return Decimal(1)
-    # The power of ten at or below the step that is wanted, so that one of the four factors always fits.
-    power = Decimal(1).scaleb((span / most).adjusted())
-    return next(power * n for n in (1, 2, 5, 10) if power * n * most >= span)
+    named = {"title": words.title, "description": words.description, "key": key}
+    return wrap("chart life", parts, height=paper.height, **named)
 
 
 def choose_levels(amounts: Sequence[Decimal]) -> tuple[Decimal, ...]:
     """The level lines: round amounts from at or below the least (zero at most) to at or above the greatest."""
     # Zero is always drawn: the ground under the line is filled down to it, and has to be in proportion.
-    low, high = min(Decimal(0), *amounts), max(Decimal(0), *amounts)
-    step = choose_step(high - low)
-    first = floor(low / step)
-    last = ceil(high / step)
-    # At least two lines: totals that are all zero span nothing, and heights are divided by the span.
-    return tuple(step * n for n in range(first, max(last, first + 1) + 1))
-
-
-def choose_months(first: datetime.date, last: datetime.date, most: int = MOST_MONTHS) -> tuple[datetime.date, ...]:
-    """First days of months from `first` to `last`, every one, or every second, third, sixth, twelfth …"""
-    start = first.year * 12 + first.month - 1
-    count = last.year * 12 + last.month - start
-    # Each divides or counts years, so that January, which names the year, always has its tick.
-    step = next(n for n in (1, 2, 3, 6, *range(12, 12 * 10_000, 12)) if count <= n * most)
-    numbers = range(-(-start // step) * step, start + count, step)
-    return tuple(datetime.date(number // 12, number % 12 + 1, 1) for number in numbers)
+    return choose_lines(min(Decimal(0), *amounts), max(Decimal(0), *amounts), MOST_LINES)
 
 
 @frozen
-class _Paper:
-    """Where days and amounts stand on the drawing."""
+class _Paper(Days):
+    """Where everything stands."""
 
-    first: datetime.date
-    "the day at `LEFT`"
-    last: datetime.date
-    "the day at `RIGHT`"
-    low: Decimal
-    "the amount at `BOTTOM`"
-    high: Decimal
-    "the amount at `TOP`; above `low`"
+    levels: tuple[Decimal, ...]
+    "the level lines, lowest first"
+    top: Decimal
+    "em of the highest of them"
+    bars: tuple[Point, ...]
+    "hours by the first day of a month or year"
+    most_hours: Decimal
+    "of the level line above the bars; 0: there are none"
 
-    def across(self, day: datetime.date) -> Decimal:
-        # Everything may have happened today, on the first of the month.
-        days = max((self.last - self.first).days, 1)
-        return LEFT + Decimal((day - self.first).days) * (RIGHT - LEFT) / days
+    @property
+    def bottom(self) -> Decimal:
+        """Em of the lowest level line."""
+        return self.top + PLOT
+
+    @property
+    def ground(self) -> Decimal:
+        """Em on which the bars stand."""
+        return self.bottom + LINE * 3 + BARS
+
+    @property
+    def height(self) -> Decimal:
+        """Em of all of it."""
+        return self.ground + Decimal("0.2") if self.bars else self.bottom + LINE + Decimal("0.4")
 
     def up(self, amount: Decimal) -> Decimal:
-        return BOTTOM - (amount - self.low) * (BOTTOM - TOP) / (self.high - self.low)
+        """In em."""
+        return self.bottom - (amount - self.levels[0]) * PLOT / (self.levels[-1] - self.levels[0])
 
 
-def _place_words(
-    paper: _Paper, end: Decimal, levels: Sequence[Decimal], months: Sequence[datetime.date], words: Words
-) -> Iterator[Label]:
-    """The last total, the amounts of the level lines, and the months, as far as they have room."""
-    above = paper.up(end) - 10
-    # Above the end of the line, else below it; placed first, as it is what a reader looks for.
-    total = [Label(kind="total", x=Decimal(RIGHT), y=above + lower, text=words.end, anchor="end") for lower in (0, 40)]
-    amounts = [
-        Label(kind="amount", x=Decimal(LEFT), y=paper.up(level) - 5, text=words.amount(level))
-        for level in levels
-        if level  # zero is drawn in another stroke, and needs no amount
-    ]
-    names = [Label(kind="month", x=paper.across(day), y=Decimal(HEIGHT - 12), text=words.month(day)) for day in months]
-    return place_labels([total, *([label] for label in (*amounts, *names))], width=WIDTH, height=HEIGHT)
-
-
-def _draw_level(paper: _Paper, level: Decimal) -> str:
-    # Strokes do not scale with the drawing: they would fade on a phone and be bars on a wide screen.
-    kind = "level zero" if level == 0 else "level"
-    y = show_place(paper.up(level))
-    return f'<line class="{kind}" vector-effect="non-scaling-stroke" x1="0" y1="{y}" x2="{WIDTH}" y2="{y}"/>'
-
-
-def _draw_tick(paper: _Paper, month: datetime.date) -> str:
-    x = show_place(paper.across(month))
-    return f'<line class="tick" vector-effect="non-scaling-stroke" x1="{x}" y1="{BOTTOM}" x2="{x}" y2="{BOTTOM + 7}"/>'
-
-
-def _draw_steps(paper: _Paper, points: Sequence[Point]) -> tuple[str, str, str]:
-    """The ground under the line, the line, and its end."""
-    base = show_place(paper.up(Decimal(0)))
-    start, end = show_place(paper.across(points[0][0])), paper.across(paper.last)
-    # Steps, not slopes: between two payments nothing was spent.
-    steps = " ".join(f"H{show_place(paper.across(day))} V{show_place(paper.up(amount))}" for day, amount in points)
-    top, last = show_place(paper.up(points[-1][1])), show_place(end)
-    return (
-        f'<path class="under" d="M{start} {base} {steps} H{last} V{base} Z"/>',
-        f'<path class="line" vector-effect="non-scaling-stroke" d="M{start} {base} {steps} H{last}"/>',
-        f'<circle class="end" cx="{show_place(end - 2)}" cy="{top}" r="4"/>',
+def _lay_out(life: Life) -> _Paper:
+    bars = life.hours
+    if len(bars) > MOST_BARS:
+        years: dict[datetime.date, Decimal] = {}
+        for month, hours in bars:
+            years[month.replace(month=1)] = years.get(month.replace(month=1), Decimal(0)) + hours
+        bars = tuple(years.items())
+    most = max((hours for _, hours in bars), default=Decimal(0))
+    amounts = [amount for _, amount in life.points]
+    paper = _Paper(
+        first=min(life.start, life.points[0][0]),
+        last=max(life.until, life.points[-1][0]),
+        levels=choose_levels([*amounts, *([life.budget] if life.budget is not None else [])]),
+        top=Decimal("1.4"),
+        bars=bars if most else (),
+        most_hours=choose_lines(Decimal(0), most, MOST_LINES)[-1] if most else Decimal(0),
     )
+    return _make_room(paper, life)
+
+
+def _make_room(paper: _Paper, life: Life) -> _Paper:
+    """The paper with as many lines of names above it as the names need on a narrow column."""
+    best, most = paper, -1
+    for rows in range(1, MOST_ROWS + 1) if life.milestones else ():
+        taller = replace(paper, top=Decimal("1.4") + LINE * rows)
+        fitting = len(place_labels(_name_milestones(taller, life, NARROW), width=NARROW, height=taller.height))
+        if fitting > most:
+            best, most = taller, fitting
+    return best
+
+
+def _list_words(paper: _Paper, life: Life, words: Words, width: Decimal) -> Sequence[Wanted]:
+    """All that is named, in the order in which it gets its room: what a reader looks for comes first."""
+    ticks = thin(
+        lambda most: paper.list_ticks(words.ticks, paper.bottom, most),
+        width=width,
+        height=paper.height,
+        most=MOST_MONTHS,
+    )
+    return [
+        _name_end(paper, life, words.end, width),
+        *name_levels(paper.levels, paper.up, words.amount, [_track(paper, life)], width),
+        *ticks,
+        *_name_hours(paper, words),
+        *_name_milestones(paper, life, width),
+        *_name_sales(paper, life, width),
+        *_name_budget(paper, life, words),
+    ]
+
+
+def _name_end(paper: _Paper, life: Life, text: str, width: Decimal) -> Wanted:
+    y = paper.up(life.points[-1][1])
+    sides = [y - Decimal("0.6"), *([y + Decimal("1.5")] if y + Decimal("1.8") < paper.bottom else [])]
+    places = (Label(kind="total", x=RIGHT, y=side, text=text, anchor="end") for side in sides)
+    return Wanted(key="end", places=clear_first(places, [_track(paper, life)], width))
+
+
+def _track(paper: _Paper, life: Life) -> Track:
+    """The corners of the line."""
+    start = (paper.first, Decimal(0)) if life.whole else life.points[0]
+    corners, height = [(paper.across(start[0]), paper.up(start[1]))], paper.up(start[1])
+    for day, amount in life.points:
+        x = paper.across(day)
+        corners += [(x, height), (x, height := paper.up(amount))]
+    return [*corners, (RIGHT, height)]
+
+
+def _name_hours(paper: _Paper, words: Words) -> Iterator[Wanted]:
+    if paper.bars:
+        y = paper.ground - BARS - Decimal("0.35")
+        label = Label(kind="amount", x=Decimal(0), y=y, text=words.hours(paper.most_hours))
+        yield Wanted(key="hours", places=(label,))
+
+
+def _height_at(paper: _Paper, life: Life, day: datetime.date) -> Decimal:
+    """The height of the line as it is drawn on a day: what is not drawn is not told by a name's place either."""
+    at = bisect_right([point[0] for point in life.points], day)
+    return paper.up(life.points[at - 1][1] if at else Decimal(0))
+
+
+SIDES: tuple[tuple[Anchor, Decimal], ...] = (("start", Decimal("-0.1")), ("end", Decimal("0.1")))
+"On which side of its stem a name stands: to the right of it, else to the left."
+MIDDLE: tuple[tuple[Anchor, Decimal], ...] = (("middle", Decimal(0)),)
+"Over its stem, where there is nothing else beneath."
+
+
+def _name_milestones(paper: _Paper, life: Life, width: Decimal) -> Sequence[Wanted]:
+    rows = round((paper.top - Decimal("1.4")) / LINE)
+    found = []
+    for n, (day, name) in enumerate(life.milestones):
+        x, y = paper.across(day), _height_at(paper, life, day)
+        text = cut_text(name, LONGEST)
+        # Moved to the left as far as it would leave the paper.
+        inwards = min(SIDES[0][1], width - x * width / 100 - measure_text(text) - Decimal("0.05"))
+        sides = (*SIDES, (SIDES[0][0], inwards))
+        # From the left and from above: the stem of a later one, further down, then crosses no earlier name.
+        places = tuple(
+            Label(kind="name", x=x, y=Decimal("1.0") + LINE * row, text=text, anchor=anchor, aside=aside)
+            for row in range(rows)
+            for anchor, aside in sides
+        )
+        dot = f'<circle cx="{percent(x)}" cy="{em(y)}" r=".3em" class="event'
+        found.append(Wanted(key=("milestone", n), places=places, shapes=(dot,), foot=y))
+    # From the other end where more of them have room that way.
+    return max((found, found[::-1]), key=lambda order: len(place_labels(order, width=width, height=paper.height)))
+
+
+def _name_sales(paper: _Paper, life: Life, width: Decimal) -> Iterator[Wanted]:
+    for n, (day, name) in enumerate(life.sales):
+        x, y = paper.across(day), _height_at(paper, life, day)
+        text = cut_text(name, LONGEST)
+        downs = (Decimal("1.5") + LINE * row for row in range(8))
+        places = (
+            Label(kind="sale", x=x, y=y + down, text=text, anchor=anchor, aside=aside)
+            for down in downs
+            if y + down < paper.bottom - Decimal("0.3")
+            for anchor, aside in (*SIDES, *MIDDLE)
+        )
+        ring = f'<circle cx="{percent(x)}" cy="{em(y)}" r=".3em" class="sold'
+        yield Wanted(key=("sale", n), places=clear_first(places, [_track(paper, life)], width), shapes=(ring,), foot=y)
+
+
+def _name_budget(paper: _Paper, life: Life, words: Words) -> Iterator[Wanted]:
+    if life.budget is not None:
+        y = paper.up(life.budget)
+        places = tuple(
+            Label(kind="budget", x=x, y=y + side, text=words.budget, anchor="middle")
+            for side in (Decimal("-0.4"), Decimal("1.2"))
+            for x in (Decimal(50), Decimal(25), Decimal(75))
+        )
+        yield Wanted(key="budget", places=places)
+
+
+def _draw_steps(paper: _Paper, life: Life) -> Iterator[str]:
+    """The ground under the line, the line, and its end."""
+
+    def across(day: datetime.date) -> str:
+        return show_place(paper.across(day) * 10)
+
+    def up(amount: Decimal) -> str:
+        return show_place((paper.up(amount) - paper.top) * 1000 / PLOT)
+
+    base, first = up(Decimal(0)), life.points[0]
+    begin = f"M{across(paper.first)} {base}" if life.whole else f"M{across(first[0])} {up(first[1])}"
+    # Steps, not slopes: between two payments nothing was spent.
+    steps = " ".join(f"H{across(day)}V{up(amount)}" for day, amount in life.points)
+    last = across(paper.last)
+    under = (
+        f'<path class="under" d="M{across(paper.first if life.whole else first[0])} {base} {steps} H{last}V{base}Z"/>'
+    )
+    line = f'<path class="line" d="{begin} {steps} H{last}"/>'
+    yield stretch((under, line), top=paper.top, height=PLOT)
+    end = em(paper.up(life.points[-1][1]))
+    yield f'<circle class="end" cx="{percent(RIGHT)}" cy="{end}" r=".3em"/>'
+
+
+def _draw_bars(paper: _Paper, life: Life) -> Iterator[str]:
+    if not paper.bars:
+        return
+    yield level("level", paper.ground - BARS)
+    yearly = len(life.hours) > MOST_BARS
+    for first, hours in paper.bars:
+        after = (first + datetime.timedelta(days=366 if yearly else 31)).replace(
+            day=1, **({"month": 1} if yearly else {})
+        )
+        left, right = (min(max(paper.across(day), LEFT), RIGHT) for day in (first, after))
+        tall = hours * BARS / paper.most_hours
+        wide = max((right - left) * Decimal("0.8"), Decimal("0.2"))
+        yield (
+            f'<rect class="hours" x="{percent(left)}" y="{em(paper.ground - tall)}" width="{percent(wide)}"'
+            f' height="{em(tall)}"/>'
+        )
+    yield level("level zero", paper.ground)

@@ -125,6 +125,7 @@ class Words:
         self.short_day = lru_cache(maxsize=4096)(lambda day: mark(self._short_day(day)))
         self.month = lru_cache(maxsize=512)(lambda day: mark(self._month(day)))
         self.axis_month = lru_cache(maxsize=512)(lambda day: mark(self._axis_month(day)))
+        self.axis_start = lru_cache(maxsize=512)(lambda day: mark(self._axis_start(day)))
         self.number = lru_cache(maxsize=4096)(self._number)
         self._surround = lru_cache(maxsize=64)(self._surround_once)
         # CLDR decides on which side the currency stands; its number of decimals is dropped, the amount has its own.
@@ -176,6 +177,10 @@ class Words:
     def _axis_month(self, day: datetime.date) -> str:
         """`May`; the year alone where one begins, as there is little room."""
         return str(dates.format_skeleton("y" if day.month == 1 else "MMM", day, locale=self.locale))
+
+    def _axis_start(self, day: datetime.date) -> str:
+        """`May 2024`, as short as it can be: the first month of an axis, which says the year."""
+        return str(dates.format_skeleton("yMMM", day, locale=self.locale))
 
     def _number(self, value: Decimal | int) -> str:
         """`112,530` or `4.5`, with the decimals that the value has."""

@@ -168,6 +168,8 @@ class Sum:
     "drawn under a rule"
     key: str = ""
     "its anchor, where it has one"
+    bar: str = ""
+    "how much it is beside the others of its list: SVG, already safe; empty: not drawn"
     parts: tuple[Sum, ...] = ()
     "the sums that it is made of, where its lines are on pages of their own; each leads to its lines"
     # Right behind the sum, so that whoever doubts it can add them up.

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import replace
+from decimal import Decimal
 
-from buildlog.compute.costs import plan as planned
 from buildlog.compute.costs.beside_totals import CoreOwed, Gift
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
 from buildlog.compute.costs.sums import MonthFigures, Total, sum_lines, total_lines
+from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Sum, When
+from buildlog.render.strips import Scale, draw_bar, make_scale
 from buildlog.text import count
 
 KIND_NAMES = {
@@ -85,12 +87,36 @@ def list_ways(context: PageContext) -> tuple[Way, ...]:
 
 
 def fold_rest(context: PageContext, way: Way) -> tuple[Sum, ...]:
-    """Every sum of a way; with single prices closed, those that would give one away as one, so that all add up."""
-    rows = [(one, describe_total(context, way, one)) for one in way.sums]
-    rest = [line for one, row in rows if not row.amount for line in one.total.lines]
-    shown = tuple(row for _, row in rows if row.amount)
-    amount = context.total_money(sum_lines(rest, context.figures.costs.currency), rest) if rest else ""
-    return (*shown, Sum(name="All others", amount=amount, note=count(len(rest), "line"))) if amount else shown
+    """Every sum of a way, the largest first, each with its bar.
+
+    With single prices closed, those that would give one away stand as one, so that all add up.
+    """
+    rows = [(one.total.amount.amount, one, describe_total(context, way, one)) for one in way.sums]
+    # Of what is shown alone: neither the order nor the length of a bar tells of what is not.
+    shown = sorted((row for row in rows if row[2].amount), key=lambda row: -row[0])
+    rest = [line for _, one, row in rows if not row.amount for line in one.total.lines]
+    left = sum_lines(rest, context.figures.costs.currency)
+    folded = context.total_money(left, rest) if rest else ""
+    budgets = _list_budgets(context) if way.key == "by-system" else {}
+    scale = make_scale([*(amount for amount, *_ in shown), *([left.amount] if folded else [])])
+    sums = tuple(_add_bar(context, row, amount, scale, budgets.get(one.total.key)) for amount, one, row in shown)
+    if not folded:
+        return sums
+    others = Sum(name="All others", amount=folded, note=count(len(rest), "line"))
+    return (*sums, _add_bar(context, others, left.amount, scale, None))
+
+
+def _list_budgets(context: PageContext) -> dict[str | None, Money]:
+    return {row.system: row.budget for row in context.figures.costs.plan.budget}
+
+
+def _add_bar(context: PageContext, row: Sum, amount: Decimal, scale: Scale | None, budget: Money | None) -> Sum:
+    note = row.note
+    if budget is not None:
+        over = "over its budget of" if amount > budget.amount else "of a budget of"
+        note = f"{note}, {over} {context.planned_money(budget)}"
+    bar = draw_bar(amount, scale, budget.amount if budget else None) if scale else ""
+    return replace(row, note=note, bar=bar)
 
 
 def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
@@ -188,32 +214,6 @@ class MonthRow:
 
 
 @frozen
-class BudgetRow:
-    """What one system shall cost, has cost, and will come to."""
-
-    name: str
-    "the system's name, or what a sum is of"
-    budget: str = ""
-    "the amount planned; empty: it has no budget"
-    spent: str
-    "paid so far, less refunds"
-    committed: str = ""
-    "ordered and not paid; empty: nothing is"
-    left: str = ""
-    "budget less spent and committed; below zero where `over`; empty: no budget, or not shown"
-    wanted: str = ""
-    "not ordered yet; empty: nothing is wanted for it"
-    forecast: str = ""
-    "spent, committed and wanted together; empty: not shown"
-    over: bool = False
-    "spent and committed are more than the budget; said in words as well as drawn"
-    forecast_over: bool = False
-    "the forecast is more than the budget; said in words as well as drawn"
-    is_total: bool = False
-    "a row of several systems together"
-
-
-@frozen
 class ReworkRow:
     """Something that was done a second time."""
 
@@ -282,73 +282,6 @@ def describe_period_row(context: PageContext, month: MonthFigures) -> MonthRow:
         net=context.total_money(month.net, spent, sold),
         running=context.running_money(month.running, month.month),
         hours=context.words.hours(month.hours) if month.hours else "",
-    )
-
-
-def describe_budget(context: PageContext, row: planned.BudgetRow, name: str) -> BudgetRow:
-    """A plan is no price; what has become of it is made of prices, and so is what is left of it."""
-    costs = context.figures.costs
-    systems = {row.system} if row.system else {one.system for one in costs.plan.budget}
-    spent = [line for line in costs.lines if line.system in systems]
-    committed = [line for line in costs.committed_lines if line.system in systems]
-    fixed = context.total_money(row.forecast - row.wanted, [*spent, *committed])
-    forecast = context.total_money(row.forecast, [*spent, *committed])
-    # Decided here, as templates do not compute.
-    return BudgetRow(
-        name=name,
-        budget=context.planned_money(row.budget),
-        spent=context.total_money(row.spent, spent),
-        committed=context.total_money(row.committed, committed) if row.committed else "",
-        # What one thing will cost is a price before it is paid.
-        wanted=context.line_money(row.wanted) if row.wanted else "",
-        left=context.planned_money(row.left) if fixed else "",
-        forecast=forecast,
-        over=bool(fixed) and row.left.amount < 0,
-        forecast_over=bool(forecast) and bool(row.wanted) and (row.budget - row.forecast).amount < 0,
-        is_total=row.system is None,
-    )
-
-
-def list_plan(context: PageContext) -> Iterator[BudgetRow]:
-    """Each system that has a budget; where something is wanted, what else is ordered or wanted for; sums last.
-
-    What is left out comes to what it has cost, which stands on the page already.
-    """
-    plan = context.figures.costs.plan
-    yield from (describe_budget(context, row, context.system_name(row.system)) for row in plan.budget)
-    planned_for = {row.system for row in plan.budget}
-    others = [row for row in plan.by_system if row.system not in planned_for] if plan.list_open() else []
-    yield from (_describe_forecast(context, row) for row in others if row.committed or row.wanted)
-    if plan.budget_total:
-        yield describe_budget(context, plan.budget_total, "All with a budget" if others else "All of it")
-    if others:
-        yield _describe_all(context)
-
-
-def _describe_forecast(context: PageContext, row: planned.ForecastRow) -> BudgetRow:
-    """A system without a budget."""
-    costs = context.figures.costs
-    spent = [line for line in costs.lines if line.system == row.system]
-    committed = [line for line in costs.committed_lines if line.system == row.system]
-    return BudgetRow(
-        name=context.system_name(row.system),
-        spent=context.total_money(row.spent, spent),
-        committed=context.total_money(row.committed, committed) if row.committed else "",
-        wanted=context.line_money(row.wanted) if row.wanted else "",
-        forecast=context.total_money(row.forecast, [*spent, *committed]),
-    )
-
-
-def _describe_all(context: PageContext) -> BudgetRow:
-    """Everything, with a budget and without."""
-    costs, plan = context.figures.costs, context.figures.costs.plan
-    return BudgetRow(
-        name="All of it",
-        spent=context.total_money(costs.spent, costs.lines),
-        committed=context.total_money(costs.committed, costs.committed_lines) if costs.committed else "",
-        wanted=context.line_money(plan.wanted_sum) if plan.wanted_sum else "",
-        forecast=context.total_money(plan.forecast, (*costs.lines, *costs.committed_lines)),
-        is_total=True,
     )
 
 

@@ -10,15 +10,13 @@ from typing import ClassVar
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.sums import join_months, sum_lines
 from buildlog.frozen import frozen
-from buildlog.render import charts
+from buildlog.render.pages.budget import BudgetRow, describe_budget, list_plan
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import (
-    BudgetRow,
     CoreRow,
     GiftRow,
     MonthRow,
     ReworkRow,
-    describe_budget,
     describe_core,
     describe_gift,
     describe_lines,
@@ -27,12 +25,12 @@ from buildlog.render.pages.cost_tables import (
     describe_periods,
     describe_rework,
     fold_rest,
-    list_plan,
     list_ways,
     period_href,
     split_lines,
 )
 from buildlog.render.pages.frame import Frame, make_frame
+from buildlog.render.pages.life import LifeView, draw_life
 from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import WantedRow
 from buildlog.render.pages.periods import list_neighbours
@@ -56,8 +54,8 @@ class CostsView:
     "paid, refunded, = spent, recovered, = net; totals carry `is_total`"
     not_in_totals: tuple[Sum, ...] = ()
     "apart from it: the purchase, committed, own hours and their worth"
-    chart: str = ""
-    "SVG, already safe; empty: fewer than two points"
+    life: LifeView = LifeView()
+    "what it has cost day by day, as a drawing; empty: there is too little to draw"
     months: tuple[MonthRow, ...] = ()
     "oldest first"
     by_month: bool = True
@@ -124,7 +122,7 @@ def make_costs(context: PageContext) -> CostsView:
         currency=costs.currency,
         statement=tuple(one for one in _list_statement(context) if one.amount),
         not_in_totals=tuple(one for one in _list_not_in_totals(context) if one.amount),
-        chart=_draw_chart(context),
+        life=draw_life(context),
         months=tuple(_list_months(context)),
         by_month=not split,
         tables=tuple(_list_tables(context)),
@@ -194,31 +192,6 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
         rate = context.line_money(context.home_money(costs.hour_rate))
         yield Sum(name="Owner's labour", amount=context.line_money(costs.own_hours_worth), note=f"at {rate} an hour")
-
-
-def _draw_chart(context: PageContext) -> str:
-    figures, words = context.figures, context.words
-    # Drawn as exactly as it is written: between two points that are shown, no other.
-    steps = [step for step in figures.costs.steps if context.running_money(step.net, step.date.isoformat())]
-    # The chart would be empty, and the description below needs a first and a last step.
-    if len(steps) < 2:
-        return ""
-    first, last, table = steps[0], steps[-1], "years" if context.cost_periods else "months"
-    description = (
-        f"Net of what was recovered: {context.planned_money(first.net)} on {words.day(first.date)}, "
-        f"{context.planned_money(last.net)} on {words.day(last.date)}. The table of {table} has the same figures."
-    )
-    chart_words = charts.Words(
-        title="What it has cost so far",
-        description=description,
-        amount=lambda amount: words.round_money(amount, figures.costs.currency),
-        month=words.axis_month,
-        end=context.planned_money(last.net),
-    )
-    # One a month is as close as the eye can tell where there are years of them, and the drawing stays small.
-    shown = {step.date.isoformat()[:7]: step for step in steps}.values() if context.cost_periods else steps
-    points = [(step.date, step.net.amount) for step in shown]
-    return charts.running_total_chart(points, until=figures.as_of, words=chart_words)
 
 
 def _list_months(context: PageContext) -> Iterator[MonthRow]:

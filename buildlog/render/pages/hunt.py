@@ -19,6 +19,7 @@ from buildlog.frozen import frozen
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import describe_lines
+from buildlog.render.pages.hunt_drawn import Branch, ThreadsView, draw_threads, draw_tree
 from buildlog.render.pieces import Fact, FaultMark, Link, Sum, When
 from buildlog.text import count, join_words
 
@@ -83,6 +84,8 @@ class CheckOrderView:
     "best first"
     expected: str = ""
     "`3.9 h`: the average time to find the cause; empty: no suspect can be ordered"
+    tree: tuple[Branch, ...] = ()
+    "what has to come off, with the suspects behind it in the same numbers; empty: nothing has to"
     notes: tuple[str, ...] = ()
     "its limits: there may be a better order; suspects without stated hours"
 
@@ -109,6 +112,8 @@ class FaultView:
     "neither cleared nor condemned"
     cleared: tuple[SuspectRow, ...] = ()
     "ruled out by a check"
+    narrowed: ThreadsView = ThreadsView()
+    "the suspects as threads that end where they were cleared"
     look: CheckOrderView | None = None
     "None: the cause is known, or nothing is left"
     story: tuple[StoryRow, ...] = ()
@@ -144,6 +149,7 @@ def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder |
         # The cause was never cleared, and so counts as left; it has its own place on the page.
         left=tuple(row for suspect, row in suspects if suspect.key in fault.left and suspect.key != fault.cause),
         cleared=tuple(row for suspect, row in suspects if suspect.key not in fault.left),
+        narrowed=draw_threads(context, fault),
         look=_describe_look(context, look) if look else None,
         story=tuple(row for name in fault.entries for row in _list_rows(context, fault, context.entries[name])),
         cost=_sum_cost(context, fault),
@@ -333,6 +339,7 @@ def _describe_look(context: PageContext, look: CheckOrder) -> CheckOrderView:
     return CheckOrderView(
         rows=tuple(_describe_step(context, look, step) for step in look.steps),
         expected=context.words.hours(look.about_hours) if look.steps else "",
+        tree=draw_tree(context, look),
         notes=tuple(_list_limits(context, look)),
     )
 

@@ -129,7 +129,9 @@ class SeriesView:
     forecasts: tuple[str, ...] = ()
     "what runs towards a limit, a sentence each"
     chart: str = ""
-    "SVG, already safe; empty where there is nothing to compare"
+    "SVG, already safe; empty where there are fewer than three days"
+    said: str = ""
+    "the first and the last values in a sentence, where there is no drawing"
     pages: tuple[Link, ...] = ()
     "the pages that have every time, where there are many; else empty"
 
@@ -249,6 +251,7 @@ def describe_series(context: PageContext, series: MeasureSeries, key: str, *, dr
         has_note=any(time.note for time in times),
         forecasts=tuple(_list_forecasts(context, series)) if draw else (),
         chart=_draw(context, series, key) if draw else "",
+        said=_say_values(context, series) if draw else "",
     )
 
 
@@ -343,6 +346,24 @@ def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
         ),
         key=f"measured-chart-{key}",
     )
+
+
+def _say_values(context: PageContext, series: MeasureSeries) -> str:
+    """`24 bar on 3 May 2024, 22 bar on 8 June 2024.`; place by place where there are several."""
+    first, last = (context.words.day(series.sets[at].date) for at in (0, -1))
+    unit = series.unit or None
+    moved = [
+        f"{context.owner_text(trend.where)} {context.gauged(trend.first, unit)} on {first}, "
+        f"{context.gauged(trend.last, unit)} on {last}".strip()
+        for trend in series.trends
+    ]
+    if len(moved) > 1:
+        each = [
+            f"{context.owner_text(trend.where)} {context.gauged(trend.first)}, then {context.gauged(trend.last)}"
+            for trend in series.trends
+        ]
+        return f"On {first} and on {last}{f', in {context.owner_text(unit)}' if unit else ''}: {'; '.join(each)}."
+    return f"{moved[0]}." if moved else ""
 
 
 def _list_lines(context: PageContext, series: MeasureSeries) -> Iterator[measure_chart.Line]:

@@ -10,7 +10,10 @@ from typing import ClassVar
 
 from buildlog.arithmetic import sum_exactly
 from buildlog.compute.meter.readings import MeterReading, MeterStep
+from buildlog.compute.quantities.units import convert_distance, show_decimal
 from buildlog.frozen import frozen
+from buildlog.render import meter_chart
+from buildlog.render.axes import TickWords
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
@@ -119,6 +122,70 @@ def _name_periods(context: PageContext) -> dict[str, str]:
 
 def _month_of(reading: MeterReading) -> str:
     return reading.date.isoformat()[:7]
+
+
+MOST_DRAWN = 120
+"Readings on the drawing; of more those that the table keeps, and of those as many as the eye can tell apart."
+
+
+def draw_readings(context: PageContext) -> tuple[str, ...]:
+    """The readings as drawings, SVG: all of them, and where those since the purchase would be crowded there, these."""
+    meter, acquired = context.figures.meter, context.figures.log.settings.acquired
+    if meter.unit is None or not meter.readings:
+        return ()
+    at = list(range(len(meter.readings)) if len(meter.readings) <= MOST_DRAWN else _pick(meter.readings))
+    drawn = [_draw(context, at, "Readings of the meter", "readings")]
+    owned = [n for n in at if acquired and meter.readings[n].date >= acquired.date]
+    if owned:
+        first, bought, last = (meter.readings[n].date for n in (at[0], owned[0], at[-1]))
+        if (last - bought) * CROWDED < last - first:
+            drawn.append(_draw(context, owned, "Readings since the purchase", "readings-owned"))
+    return tuple(filter(None, drawn))
+
+
+CROWDED = 3
+"Where the time since the purchase is less than so many parts of the whole, it is drawn once more by itself."
+
+
+def _draw(context: PageContext, at: list[int], title: str, key: str) -> str:
+    meter, words = context.figures.meter, context.words
+    unit, last = meter.unit or "", meter.readings[at[-1]]
+    # Every so many of them, and always what is at a change of meter.
+    often = -(-len(at) // MOST_DRAWN)
+    kept = [n for n in at if n in (at[0], at[-1]) or n % often == 0 or meter.readings[n].source in NOTES]
+    drawn = _break_lines(context, [meter.readings[n] for n in kept])
+    ends, total = words.measure(drawn[-1].shown, unit), context.distance(last.total)
+    apart = f", and the true total is {total}" if any(one.shown != one.total for one in drawn) else ""
+    description = (
+        f"From {words.day(drawn[0].day)} to {words.day(drawn[-1].day)}: the meter shows {ends} at the end{apart}. "
+        "The table has the same readings."
+    )
+    chart_words = meter_chart.Words(
+        title=title,
+        description=description,
+        amount=lambda value: words.measure(value, unit),
+        ticks=TickWords(start=words.axis_start, month=words.axis_month),
+        shown=f"the meter shows {ends}",
+        total=f"true total {total}",
+        change="meter changed or set",
+    )
+    return meter_chart.draw_meter(drawn, chart_words, key=key)
+
+
+def _break_lines(context: PageContext, readings: list[MeterReading]) -> list[meter_chart.Reading]:
+    """Each as it is drawn: what the meter shows is broken wherever the true total moves away from it, or towards it."""
+    unit = context.figures.meter.unit or ""
+    found: list[meter_chart.Reading] = []
+    for reading in readings:
+        shown = show_decimal(convert_distance(reading.value, reading.unit, unit))
+        away = reading.total - shown
+        # By a thousandth, to which what crosses a unit is rounded.
+        new = bool(found) and abs(away - (found[-1].total - found[-1].shown)) > Decimal("0.002")
+        new = new or reading.source == "new meter"
+        found.append(
+            meter_chart.Reading(first=reading.date, last=reading.latest, shown=shown, total=reading.total, new=new)
+        )
+    return found
 
 
 def _list_rows(context: PageContext, shown: Collection[int]) -> Iterator[ReadingRow]:

@@ -11,6 +11,7 @@ from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
+from buildlog.render.pages.part_lives import PartLives, PlaceLife
 from buildlog.render.pages.periods import INDEX_ROWS, LIFE_LATEST, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, When
 
@@ -123,6 +124,8 @@ class PartView:
     "the current one first"
     where: str
     "where it is as of the site's date: `fitted, left of block`, `1 fitted, 1 on the shelf`, `in the post`"
+    places: tuple[PlaceLife, ...] = ()
+    "a bar for each place where it was fitted, and for what waits"
     life: tuple[LifeEventView, ...] = ()
     "oldest first; of a long one the latest"
     pages: tuple[Link, ...] = ()
@@ -207,14 +210,14 @@ def list_groups(
     context: PageContext, parts: Iterable[PartFigures], *, life: tuple[LifeEvent, ...] = ()
 ) -> Iterator[PartGroup]:
     """Some parts by system, in the owner's order; those of no system last. `life`: what of it to show, if not all."""
-    parts = tuple(parts)
+    parts, lives = tuple(parts), PartLives(context)
     for key in (*context.figures.log.settings.systems, None):
-        views = tuple(_describe_part(context, part, life) for part in parts if part.system == key)
+        views = tuple(_describe_part(context, part, life, lives) for part in parts if part.system == key)
         if views:
             yield PartGroup(key=key or "none", system=context.system_link(key), parts=views)
 
 
-def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEvent, ...]) -> PartView:
+def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEvent, ...], lives: PartLives) -> PartView:
     pages = tuple(list_life_pages(context, part).values())
     return PartView(
         key=part.key,
@@ -223,6 +226,7 @@ def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEven
         spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
         numbers=tuple(_describe_numbers(context, part)),
         where=_say_where(context, part),
+        places=tuple(lives.list_places(part)),
         life=tuple(
             _describe_event(context, event, part.unit) for event in life or part.life[-LIFE_LATEST if pages else 0 :]
         ),

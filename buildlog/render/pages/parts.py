@@ -13,6 +13,7 @@ from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import list_post
+from buildlog.render.pages.part_lives import PartLives, say_scale
 from buildlog.render.pages.part_tables import (
     FittedGroup,
     NumberRow,
@@ -67,6 +68,8 @@ class PartsView:
     "`38 parts: 26 fitted, 7 on the shelf, 2 in the post`"
     groups: tuple[PartGroup, ...] = ()
     "by system, in the owner's order; empty: there is no part yet"
+    scale: str = ""
+    "what the bars of the parts mean"
     by_name: tuple[Link, ...] = ()
     "every part by name, leading to `parts.html#part-KEY`"
     by_number: tuple[NumberRow, ...] = ()
@@ -110,6 +113,7 @@ def make_parts(context: PageContext) -> PartsView:
         prices=context.prices,
         count=_count_parts(context.figures.parts.parts),
         groups=tuple(list_groups(context, parts)),
+        scale=say_scale(context, PartLives(context)) if parts else "",
         by_name=() if split else list_names(context),
         by_number=() if split else list_numbers(context),
         shelf_worth=say_shelf_worth(context),
@@ -178,6 +182,8 @@ class PartPeriodView:
     "the one after; None: this is the last"
     groups: tuple[PartGroup, ...] = ()
     "all of them with their lives, by system"
+    scale: str = ""
+    "what the bars of the parts mean"
 
 
 @frozen
@@ -226,6 +232,7 @@ def _make_life(context: PageContext, part: PartFigures, period: str) -> PartPeri
         before=pages[before] if before else None,
         after=pages[after] if after else None,
         groups=tuple(list_groups(context, [part], life=some)),
+        scale=say_scale(context, PartLives(context)),
     )
 
 
@@ -267,6 +274,7 @@ def _make_period(
         before=before,
         after=after,
         groups=tuple(list_groups(context, parts)),
+        scale=say_scale(context, PartLives(context)),
     )
 
 

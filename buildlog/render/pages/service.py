@@ -19,7 +19,7 @@ from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import SeriesView, list_measures
 from buildlog.render.pages.measured_once import OnceRow, list_measured_once
-from buildlog.render.pages.meter_readings import ReadingRow, list_reading_pages, list_readings, say_step
+from buildlog.render.pages.meter_readings import ReadingRow, draw_readings, list_reading_pages, list_readings, say_step
 from buildlog.render.pages.open_work import (
     count_temporary,
     list_due,
@@ -213,6 +213,8 @@ class ServiceView:
     "the law whose words those are; empty: none"
     meter: tuple[Fact, ...] = ()
     "latest reading with the true total, use since acquired, daily use or why there is no forecast"
+    meter_charts: tuple[str, ...] = ()
+    "the readings as SVG, already safe; empty: too few to draw"
     readings: tuple[ReadingRow, ...] = ()
     "oldest first; where there are many, those that matter"
     all_readings: tuple[Link, ...] = ()
@@ -269,6 +271,7 @@ def make_service(context: PageContext) -> ServiceView:
         statement=say_statement(context),
         statement_rule=say_rule(context),
         meter=tuple(_list_meter(context)),
+        meter_charts=draw_readings(context),
         readings=list_readings(context),
         all_readings=tuple(list_reading_pages(context).values()),
         due=list_due(context),

@@ -16,8 +16,9 @@ from buildlog.compute.measures.tightening import TightenedFigures
 from buildlog.compute.service.items import ServiceItemFigures
 from buildlog.compute.systems import SystemFigures
 from buildlog.frozen import frozen
+from buildlog.render.pages.budget import BudgetRow, describe_budget
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.cost_tables import BudgetRow, describe_budget, describe_years
+from buildlog.render.pages.cost_tables import describe_years
 from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame

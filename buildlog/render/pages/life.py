@@ -1,0 +1,133 @@
+"""The life of the machine as it is drawn: what it has cost day by day, what happened meanwhile, and the hours.
+
+A point of the drawing is a total that is written somewhere, and no other; so single prices that are closed stay closed.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Iterator
+from decimal import Decimal
+
+from buildlog.compute.costs.sums import Step
+from buildlog.frozen import frozen
+from buildlog.render import charts
+from buildlog.render.axes import TickWords
+from buildlog.render.pages.context import PageContext
+from buildlog.render.pieces import Link, When
+
+MOST_POINTS = 150
+"Points of the line; where there are more days on which money moved, the last of each month, quarter or year."
+MOST_NAMED = 24
+"Milestones, and sales, that stand on the drawing and below it, the latest; their own lists have all."
+
+
+@frozen
+class OnTheLine:
+    """Something that is marked on the drawing."""
+
+    when: When
+    "its day"
+    what: Link
+    "what happened, leading to its entry"
+
+
+@frozen
+class LifeView:
+    """The drawing and what its marks mean."""
+
+    chart: str = ""
+    "SVG, already safe; empty: fewer than two points"
+    named: tuple[OnTheLine, ...] = ()
+    "what is marked on it, oldest first"
+
+
+def draw_life(context: PageContext) -> LifeView:
+    """The drawing of the page of costs; empty where there is too little to draw."""
+    figures, words = context.figures, context.words
+    # Drawn as exactly as it is written: between two points that are shown, no other.
+    steps = [step for step in figures.costs.steps if context.running_money(step.net, step.date.isoformat())]
+    # The chart would be empty, and the description below needs a first and a last step.
+    if len(steps) < 2:
+        return LifeView()
+    shown = _thin(steps)
+    acquired = figures.log.settings.acquired
+    named = tuple(sorted([*_list_milestones(context), *_list_sales(context)], key=lambda one: one[0].when.iso))
+    budget = _find_budget(context)
+    life = charts.Life(
+        points=tuple((step.date, step.net.amount) for step in shown),
+        start=min(acquired.date, steps[0].date) if acquired else steps[0].date.replace(day=1),
+        until=figures.as_of,
+        # Of closed prices a first total may be all that is shown of what came before it.
+        whole=context.prices == "shown" or steps[0] == figures.costs.steps[0],
+        milestones=tuple((day, one.what.text) for one, day, sold in named if not sold),
+        sales=tuple((day, one.what.text) for one, day, sold in named if sold),
+        hours=_list_hours(context),
+        budget=budget,
+    )
+    period = "year" if len(life.hours) > charts.MOST_BARS else "month"
+    chart_words = charts.Words(
+        title="What it has cost so far",
+        description=_describe(context, steps, named),
+        amount=lambda amount: words.round_money(amount, figures.costs.currency),
+        ticks=TickWords(start=words.axis_start, month=words.axis_month),
+        hours=lambda hours: f"{words.hours(hours)} of own work a {period}",
+        end=context.planned_money(steps[-1].net),
+        budget=f"budget {context.planned_money(context.home_money(budget))}" if budget is not None else "",
+    )
+    return LifeView(chart=charts.draw_life(life, chart_words), named=tuple(one for one, _, _ in named))
+
+
+Found = tuple[OnTheLine, datetime.date, bool]
+"What is marked, its day, and whether it is a sale."
+
+
+def _list_milestones(context: PageContext) -> Iterator[Found]:
+    entries = [entry for entry in context.entries.values() if entry.milestone]
+    for entry in entries[-MOST_NAMED:]:
+        what = Link(text=context.owner_text(entry.milestone), href=context.entry_link(entry.name).href)
+        yield OnTheLine(when=context.when(entry.date), what=what), entry.date, False
+
+
+def _list_sales(context: PageContext) -> Iterator[Found]:
+    # What came in on a day is a single price as often as not.
+    sales = context.figures.costs.recovered_lines if context.prices == "shown" else ()
+    for line in sales[-MOST_NAMED:]:
+        what = Link(text=f"sold: {context.item_name(line.what)}", href=context.entry_link(line.entry).href)
+        yield OnTheLine(when=context.when(line.date), what=what), line.date, True
+
+
+def _thin(steps: list[Step]) -> list[Step]:
+    """As many as the eye can tell apart, and the drawing stays small: the last one of each month, quarter or year."""
+    for length in (1, 3, 12, 120):
+        if len(steps) <= MOST_POINTS:
+            return steps
+        # By its number, so that a quarter is one everywhere.
+        steps = list({(step.date.year * 12 + step.date.month - 1) // length: step for step in steps}.values())
+    return steps
+
+
+def _find_budget(context: PageContext) -> Decimal | None:
+    """What was planned for all that the line is of; None where a system has no budget, as the two compare nothing."""
+    costs = context.figures.costs
+    planned = {row.system for row in costs.plan.budget}
+    everything = {line.system for line in (*costs.lines, *costs.recovered_lines)}
+    if costs.plan.budget_total is None or not everything <= planned:
+        return None
+    return costs.plan.budget_total.budget.amount
+
+
+def _list_hours(context: PageContext) -> tuple[charts.Point, ...]:
+    return tuple(
+        (datetime.date.fromisoformat(f"{month.month}-01"), month.hours) for month in context.figures.costs.months
+    )
+
+
+def _describe(context: PageContext, steps: list[Step], named: tuple[Found, ...]) -> str:
+    first, last, words = steps[0], steps[-1], context.words
+    table = "years" if context.cost_periods else "months"
+    rest = "What is marked is listed below, and the" if named else "The"
+    return (
+        f"Net of what was recovered: {context.planned_money(first.net)} on {words.day(first.date)}, "
+        f"{context.planned_money(last.net)} on {words.day(last.date)}. {rest} table of {table} has the same figures."
+    )
