@@ -138,6 +138,8 @@ class _Paper(Days):
     "em of the highest of them"
     bars: tuple[Point, ...]
     "hours by the first day of a month or year"
+    rows: int = 0
+    "lines of names above"
     most_hours: Decimal
     "of the level line above the bars; 0: there are none"
 
@@ -185,7 +187,7 @@ def _make_room(paper: _Paper, life: Life) -> _Paper:
     """The paper with as many lines of names above it as the names need on a narrow column."""
     best, most = paper, -1
     for rows in range(1, MOST_ROWS + 1) if life.milestones else ():
-        taller = replace(paper, top=Decimal("1.4") + LINE * rows)
+        taller = replace(paper, rows=rows, top=Decimal("1.4") + LINE * rows)
         fitting = len(place_labels(_name_milestones(taller, life, NARROW), width=NARROW, height=taller.height))
         if fitting > most:
             best, most = taller, fitting
@@ -248,7 +250,6 @@ MIDDLE: tuple[tuple[Anchor, Decimal], ...] = (("middle", Decimal(0)),)
 
 
 def _name_milestones(paper: _Paper, life: Life, width: Decimal) -> Sequence[Wanted]:
-    rows = round((paper.top - Decimal("1.4")) / LINE)
     found = []
     for n, (day, name) in enumerate(life.milestones):
         x, y = paper.across(day), _height_at(paper, life, day)
@@ -259,7 +260,7 @@ def _name_milestones(paper: _Paper, life: Life, width: Decimal) -> Sequence[Want
         # From the left and from above: the stem of a later one, further down, then crosses no earlier name.
         places = tuple(
             Label(kind="name", x=x, y=Decimal("1.0") + LINE * row, text=text, anchor=anchor, aside=aside)
-            for row in range(rows)
+            for row in range(paper.rows)
             for anchor, aside in sides
         )
         dot = f'<circle cx="{percent(x)}" cy="{em(y)}" r=".3em" class="event'

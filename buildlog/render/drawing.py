@@ -277,12 +277,19 @@ def stretch(inside: Iterable[str], *, top: Decimal, height: Decimal) -> str:
 
 def wrap(kind: str, parts: Iterable[str], *, height: Decimal, title: str, description: str, key: str) -> str:
     """The whole drawing, with its name and what it shows for those who do not see it."""
-    head = (
-        f'<svg class="{kind}" width="100%" height="{em(height)}" role="img" aria-labelledby="{key}-title {key}-words"'
-        ' xmlns="http://www.w3.org/2000/svg">'
-    )
+    role = f'role="img" aria-labelledby="{key}-title {key}-words"'
     named = (f'<title id="{key}-title">{escape(title)}</title>', f'<desc id="{key}-words">{escape(description)}</desc>')
-    return "\n".join((head, *named, *parts, "</svg>"))
+    return _put_together(kind, role, (*named, *parts), height)
+
+
+def wrap_unnamed(kind: str, parts: Iterable[str], *, height: Decimal) -> str:
+    """A drawing that is part of another, which has the name."""
+    return _put_together(kind, 'aria-hidden="true" focusable="false"', parts, height)
+
+
+def _put_together(kind: str, role: str, parts: Iterable[str], height: Decimal) -> str:
+    head = f'<svg class="{kind}" width="100%" height="{em(height)}" {role} xmlns="http://www.w3.org/2000/svg">'
+    return "\n".join((head, *parts, "</svg>"))
 
 
 def lean(x: Decimal) -> Anchor:

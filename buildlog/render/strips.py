@@ -106,4 +106,4 @@ def _line(kind: str, left: Decimal, right: Decimal) -> str:
 
 
 def _wrap(kind: str, parts: Iterable[str]) -> str:
-    return f'<svg class="{kind}" aria-hidden="true" focusable="false">{"".join(parts)}</svg>'
+    return f'<svg class="{kind}" aria-hidden="true">{"".join(parts)}</svg>'

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -22,6 +23,7 @@ from buildlog.render.pages.faults import (
 )
 from buildlog.render.pages.front import make_front
 from buildlog.render.pages.hunt import CheckOrderView, CheckRow, FaultView, StoryRow, SuspectRow
+from buildlog.render.pages.hunt_drawn import ThreadsView
 from buildlog.render.pages.service import make_service
 from buildlog.render.pieces import CostLine, Fact, FaultRow, Link, Sum, TemporaryRow, When
 from buildlog.render.render import View
@@ -107,7 +109,10 @@ def test_an_open_hunt_is_told_whole() -> None:
     """
     view = faults_of(NAMED, CLEARED)
     assert (view.count, view.closed) == ("1 fault: 1 open, 0 confirmed fixed", ())
-    assert view.open == (
+    # What is drawn of it is for the next test.
+    (told,) = view.open
+    assert told.look
+    assert (replace(told, narrowed=ThreadsView(), look=replace(told.look, tree=())),) == (
         FaultView(
             key="hot-start",
             name="Will not start hot",
@@ -169,6 +174,29 @@ def test_an_open_hunt_is_told_whole() -> None:
             entries=(HOT, TWO),
         ),
     )
+
+
+def test_a_hunt_is_drawn_as_threads_and_what_is_behind_what() -> None:
+    """Each thread ends at the check that cleared it: of two checks at a third and two thirds of 98 %, from 1 % on.
+
+    Those that are left run to the end, last and of another class; the tree has the numbers of the order to check.
+    """
+    (told,) = faults_of(NAMED, CLEARED).open
+    ends = [(one.name, one.verdict, re.findall(r'x2="([\d.]+)%"', one.strip)[0]) for one in told.narrowed.threads]
+    assert ends == [
+        ("Return hose", "cleared", "33.67"),
+        ("Filter head", "cleared", "66.33"),
+        *((name, "left", "99") for name in ("Lift pump", "Feed banjo", "Tank pick-up")),
+    ]
+    assert told.look
+    tray, tank = told.look.tree
+    (cover,) = tray.behind
+    assert (tray.name, tray.note, cover.name) == ("Tray", "1\u00a0h to take off and put back", "Pump cover")
+    assert [(one.number, one.name) for one in (*cover.behind, *tank.behind)] == [
+        ("1", "Lift pump"),
+        ("2", "Feed banjo"),
+        ("3", "Tank pick-up"),
+    ]
 
 
 def test_a_known_cause_stands_apart_from_what_was_never_cleared() -> None:

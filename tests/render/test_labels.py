@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import datetime
 import itertools
-import re
 from collections.abc import Sequence
 from decimal import Decimal
 from xml.etree import ElementTree
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildlog.render import charts, measure_chart
-from buildlog.render.charts import SIZE, Box, Label, place_labels
+from buildlog.render.axes import TickWords
+from buildlog.render.drawing import NARROW, WIDE, Label, Wanted, cut_text, measure_text, place_labels
 from buildlog.render.language import Words
-from buildlog.render.theme import find_themes
 
 SVG = "{http://www.w3.org/2000/svg}"
-PAPER = Box(Decimal(0), Decimal(0), Decimal(charts.WIDTH), Decimal(charts.HEIGHT))
 LANGUAGES = ("en-GB", "de", "fi", "hu", "ja", "pl", "pt-BR", "vi", "ru")
 UNITS = ("bar", "mm", "Ω", "kPa", "mg KOH/g", "°", "")
 
@@ -28,35 +26,44 @@ values = st.decimals("-50000", "50000", places=3)
 names = st.text(st.characters(codec="utf-8", categories=["L", "N"]), min_size=1, max_size=14)
 
 
-def read_labels(svg: str) -> list[Label]:
-    """The labels of a drawing, with the place and the words of each."""
-    found = ElementTree.fromstring(svg).iter(f"{SVG}text")
+def read_labels(svg: str, hidden: str) -> list[Label]:
+    """The labels of a drawing on one width, with the place and the words of each."""
     return [
         Label(
-            kind=text.get("class", ""),
-            x=Decimal(text.get("x", "")),
-            y=Decimal(text.get("y", "")),
+            kind=(text.get("class") or "").split()[0],
+            x=Decimal(text.get("x", "")[:-1]),
+            y=Decimal(text.get("y", "")[:-2]),
             text=text.text or "",
             anchor=text.get("text-anchor", "start"),  # type: ignore[arg-type]  # one of the three
+            aside=Decimal(text.get("dx", "0em")[:-2]),
         )
-        for text in found
+        for text in ElementTree.fromstring(svg).iter(f"{SVG}text")
+        if hidden not in (text.get("class") or "").split()
     ]
 
 
-def find_clashes(labels: Sequence[Label]) -> list[tuple[str, ...]]:
-    """Labels that overlap another one, or that leave the paper by more than the tenth to which places are written."""
-    near = Decimal("0.1")
-    clashes: list[tuple[str, ...]] = [
-        (one.text, other.text)
-        for one, other in itertools.combinations(labels, 2)
-        if one.box.left < other.box.right
-        and other.box.left < one.box.right
-        and one.box.top + near < other.box.bottom
-        and other.box.top + near < one.box.bottom
-    ]
+def find_clashes(svg: str, *, widest: Decimal = WIDE) -> list[tuple[str, ...]]:
+    """Labels that overlap another one, or that leave the paper by more than the hundredth to which places are written.
+
+    On the narrowest column, and on a wide one.
+    """
+    height = Decimal(ElementTree.fromstring(svg).get("height", "")[:-2])
+    found = []
+    for width, hidden in ((NARROW, "roomy"), (widest, "tight")):
+        found += _find_on(read_labels(svg, hidden), width, height)
+    return found
+
+
+def _find_on(labels: Sequence[Label], width: Decimal, height: Decimal) -> list[tuple[str, ...]]:
+    near = Decimal("0.02")
+    clashes: list[tuple[str, ...]] = []
+    for (one, a), (other, b) in itertools.combinations([(label, label.box(width)) for label in labels], 2):
+        beside = a.left + near < b.right and b.left + near < a.right
+        if beside and a.top + near < b.bottom and b.top + near < a.bottom:
+            clashes.append((one.text, other.text))
     for label in labels:
-        left, top, right, bottom = label.box
-        if min(left, top) < -near or right > PAPER.right + near or bottom > PAPER.bottom + near:
+        left, top, right, bottom = label.box(width)
+        if min(left, top) < -near or right > width + near or bottom > height + near:
             clashes.append((label.text,))
     return clashes
 
@@ -64,29 +71,47 @@ def find_clashes(labels: Sequence[Label]) -> list[tuple[str, ...]]:
 @given(
     st.lists(st.tuples(days, amounts), min_size=2, max_size=12),
     st.integers(0, 400),
+    st.lists(st.tuples(days, names), max_size=12),
+    st.lists(st.tuples(days, names), max_size=3),
     st.sampled_from(LANGUAGES),
     st.sampled_from(["GBP", "JPY", "KWD", "CHF", "IDR"]),
 )
-def test_running_totals(points: list[tuple[datetime.date, Decimal]], later: int, language: str, currency: str) -> None:
-    """Over random orders in any currency and language; every level line is named, and the last total."""
+@settings(max_examples=40, deadline=None)
+def test_running_totals(
+    points: list[tuple[datetime.date, Decimal]],
+    later: int,
+    milestones: list[tuple[datetime.date, str]],
+    sales: list[tuple[datetime.date, str]],
+    language: str,
+    currency: str,
+) -> None:
+    """Over random orders, milestones and sales in any currency and language; the last total is always named."""
     words = Words(language)
     points.sort(key=lambda point: point[0])
-    svg = charts.running_total_chart(
-        points,
-        until=points[-1][0] + datetime.timedelta(days=later),
-        words=charts.Words(
+    first, last = points[0][0], points[-1][0]
+    svg = charts.draw_life(
+        charts.Life(
+            points=tuple(points),
+            start=first,
+            until=last + datetime.timedelta(days=later),
+            milestones=tuple(sorted((day, name) for day, name in milestones if first <= day <= last)),
+            sales=tuple(sorted((day, name) for day, name in sales if first <= day <= last)),
+            hours=tuple((day.replace(day=1), Decimal(7)) for day, _ in points[:3]),
+            budget=points[0][1] if later % 2 else None,
+        ),
+        charts.Words(
             title="Spent",
             description="So much.",
             amount=lambda amount: words.round_money(amount, currency),
-            month=words.axis_month,
+            ticks=TickWords(start=words.axis_start, month=words.axis_month),
+            hours=words.hours,
             end=words.money(points[-1][1], currency),
+            budget="the budget",
         ),
     )
-    labels = read_labels(svg)
-    assert find_clashes(labels) == []
-    kinds = [label.kind for label in labels]
-    levels = [amount for amount in charts.choose_levels([amount for _, amount in points]) if amount]
-    assert (kinds.count("total"), kinds.count("amount")) == (1, len(levels))
+    assert find_clashes(svg) == []
+    for hidden in ("tight", "roomy"):
+        assert [label.kind for label in read_labels(svg, hidden)].count("total") == 1
 
 
 @given(
@@ -128,23 +153,40 @@ def test_measurements(
         key="m",
     )
     if svg:
-        assert find_clashes(read_labels(svg)) == []
+        assert find_clashes(svg, widest=NARROW) == []
 
 
-def test_the_theme_sets_no_larger_letters() -> None:
-    """What is placed for one size has room at every smaller one, and at no larger."""
-    sheet = (find_themes() / "margin" / "margin.css").read_text(encoding="utf-8")
-    sizes = re.findall(r"\.chart [^{}]*\{[^}]*font-size: (\d+)px", sheet)
-    assert max(map(int, sizes)) == SIZE
+def ask(x: int, y: int, text: str) -> Label:
+    return Label(kind="k", x=Decimal(x), y=Decimal(y), text=text)
 
 
 def test_the_first_free_place_is_taken() -> None:
     """Who is asked first stands first; one that has no place is left out, and the next one is still placed."""
-    here, there = (Label(kind="k", x=Decimal(x), y=Decimal(50), text="word") for x in (10, 200))
-    off = Label(kind="k", x=Decimal(290), y=Decimal(50), text="word")
-    asked = [[here], [here, there], [here, off], [Label(kind="k", x=Decimal(10), y=Decimal(90), text="under")]]
-    assert [(label.x, label.text) for label in place_labels(asked, width=300, height=100)] == [
-        (10, "word"),
-        (200, "word"),
-        (10, "under"),
-    ]
+    here, there, off = ask(5, 5, "word"), ask(50, 5, "word"), ask(96, 5, "word")
+    asked = [(here,), (here, there), (here, off), (ask(5, 9, "under"),)]
+    found = place_labels(
+        [Wanted(key=n, places=places) for n, places in enumerate(asked)], width=Decimal(30), height=Decimal(10)
+    )
+    assert {n: (label.x, label.text) for n, label in found.items()} == {
+        0: (5, "word"),
+        1: (50, "word"),
+        3: (5, "under"),
+    }
+
+
+def test_a_stem_runs_through_no_name() -> None:
+    """A name whose stem would cross another one goes below that, or is left out."""
+    first = Wanted(key=1, places=(ask(5, 5, "a long name"), ask(5, 1, "a long name")), foot=Decimal(9))
+    above = Wanted(key=2, places=(ask(15, 1, "b"),), foot=Decimal(9))
+    below = Wanted(key=3, places=(ask(15, 1, "c"), ask(15, 7, "c")), foot=Decimal(9))
+    found = place_labels([first, above, below], width=Decimal(30), height=Decimal(10))
+    assert {n: label.y for n, label in found.items()} == {1: 5, 3: 7}
+
+
+def test_long_names_are_cut_to_their_room() -> None:
+    """A name of 120 letters ends with an ellipsis in its room, in any script; a short one stays."""
+    for letter in ("w", "界", "ש"):
+        short = cut_text(letter * 120, Decimal(12))
+        assert short.endswith("…")
+        assert measure_text(short) <= 12
+    assert cut_text("First start", Decimal(12)) == "First start"

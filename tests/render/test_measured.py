@@ -182,10 +182,24 @@ def test_sets_stand_side_by_side() -> None:
 
 def test_the_chart_says_what_it_shows() -> None:
     """The description has the figures; the limit is that of the last set."""
-    (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {COLD}", f"date: 2024-03-01\nmeasured: {WARM}"))
-    words = "1 January 2024 to 1 March 2024: 1 from 12.07 to 12.1; 2 from 9.24 to 11.9. Limits: at least 9\u00a0bar."
+    days = ("2024-01-01", "2024-02-01", "2024-03-01")
+    (series,) = list_measures(edition_of(*(f"date: {day}\nmeasured: {WARM}" for day in days)))
+    words = "1 January 2024 to 1 March 2024: 1 from 12.1 to 12.1; 2 from 11.9 to 11.9; 3 from 12 to 12. "
+    words += "Limits: at least 9\u00a0bar."
     assert f'<desc id="measured-chart-1-words">{words} The table has the same figures.</desc>' in series.chart
     assert "at least 9\u00a0bar</text>" in series.chart
+
+
+def test_two_values_are_a_sentence() -> None:
+    """What was measured twice is told and not drawn: one place with its unit, several place by place."""
+    (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {COLD}", f"date: 2024-03-01\nmeasured: {WARM}"))
+    assert (series.chart, series.said) == (
+        "",
+        "On 1 January 2024 and on 1 March 2024, in bar: 1 12.07, then 12.1; 2 9.24, then 11.9.",
+    )
+    gap = "{what: Gap, unit: mm, value: 0.3}"
+    (series,) = list_measures(edition_of(f"date: 2024-01-01\nmeasured: {gap}", f"date: 2024-03-01\nmeasured: {gap}"))
+    assert series.said == "0.3\u00a0mm on 1 January 2024, 0.3\u00a0mm on 1 March 2024."
 
 
 def test_what_was_measured_once_is_a_row() -> None:
@@ -201,6 +215,7 @@ def test_the_history_is_drawn_with_all_of_it() -> None:
     """The theme shows repeated sets, what was measured once, and the recheck among what is due."""
     context = edition_of(
         f"date: 2024-01-01\nreading: 100\nmeasured: [{COLD}, {{what: Coil, value: 9}}]\ntightened: {NUTS}",
+        f"date: 2024-02-01\nmeasured: {WARM}",
         f"date: 2024-03-01\nreading: 200\nmeasured: {WARM}",
     )
     page = render(make_service(context))

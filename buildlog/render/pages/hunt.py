@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Literal
 
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
@@ -155,6 +156,24 @@ def describe_fault(context: PageContext, fault: FaultFigures, look: CheckOrder |
         cost=_sum_cost(context, fault),
         entries=tuple(context.entry_link(name) for name in fault.entries),
     )
+
+
+MOST_DRAWN = 60
+"Suspects that are drawn on a page of many faults, of some 250 bytes each; the lists have all of them."
+
+
+def draw_some(faults: Iterable[FaultView]) -> list[FaultView]:
+    """The same faults with drawings of those that come first, as far as the page may grow."""
+    left, found = MOST_DRAWN, list[FaultView]()
+    for fault in faults:
+        drawn = len(fault.narrowed.threads) + (len(fault.look.rows) if fault.look and fault.look.tree else 0)
+        left -= drawn
+        if drawn and left < 0:
+            look = replace(fault.look, tree=()) if fault.look else None
+            found.append(replace(fault, narrowed=ThreadsView(), look=look))
+        else:
+            found.append(fault)
+    return found
 
 
 def say_state(fault: FaultFigures) -> str:

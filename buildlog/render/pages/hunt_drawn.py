@@ -12,10 +12,12 @@ from buildlog.compute.faults.check_order import CheckOrder
 from buildlog.compute.faults.faults import FaultFigures
 from buildlog.compute.faults.steps import SuspectFigures, Verdict
 from buildlog.frozen import frozen
-from buildlog.render.drawing import LINE, NARROW, Label, Wanted, em, lean, percent, wrap, write_words
+from buildlog.render.drawing import LINE, NARROW, Label, Wanted, em, lean, percent, wrap_unnamed, write_words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.strips import draw_thread, place_step
-from buildlog.text import count
+
+FEWEST = 3
+"Suspects of a hunt that is drawn: of two, the words say as much."
 
 
 @frozen
@@ -26,8 +28,6 @@ class Thread:
     "`Lift pump`"
     verdict: Verdict
     "`left` runs on to the end"
-    says: str
-    "`cleared 10 August 2024`, `left`, for whoever hears the page"
     strip: str
     "SVG, already safe"
 
@@ -57,8 +57,8 @@ class Branch:
 
 
 def draw_threads(context: PageContext, fault: FaultFigures) -> ThreadsView:
-    """The narrowing of a fault; empty where fewer than two were suspected, or nothing was checked."""
-    if len(fault.suspects) < 2 or not fault.checks:
+    """The narrowing of a fault; empty where fewer than three were suspected, or nothing was checked."""
+    if len(fault.suspects) < FEWEST or not fault.checks:
         return ThreadsView()
     steps = len(fault.checks)
     threads = [(_find_end(fault, suspect), suspect) for suspect in fault.suspects]
@@ -70,7 +70,6 @@ def draw_threads(context: PageContext, fault: FaultFigures) -> ThreadsView:
             Thread(
                 name=context.owner_text(suspect.name),
                 verdict=suspect.verdict,
-                says=_say(context, suspect),
                 strip=draw_thread(
                     Decimal(_find_begin(context, fault, suspect)), Decimal(end), verdict=suspect.verdict, steps=steps
                 ),
@@ -98,13 +97,6 @@ def _find_begin(context: PageContext, fault: FaultFigures, suspect: SuspectFigur
     return sum(order.get(check.entry, 0) < since for check in fault.checks)
 
 
-def _say(context: PageContext, suspect: SuspectFigures) -> str:
-    if suspect.judged_on is None:
-        return "left"
-    word = "cleared" if suspect.verdict == "cleared" else "found faulty"
-    return f"{word} {context.words.day(suspect.judged_on)}"
-
-
 def _draw_days(context: PageContext, fault: FaultFigures) -> str:
     """The day on which the fault came up, those of the checks, and the end, as far as they have room."""
     checks = fault.checks
@@ -119,15 +111,7 @@ def _draw_days(context: PageContext, fault: FaultFigures) -> str:
         wanted.append(Wanted(key=n, places=(label,), shapes=(tick,)))
     height = LINE + Decimal("0.4")
     shapes, texts = write_words(wanted, wanted, height=height, widest=NARROW)
-    return wrap(
-        "chart days",
-        [*shapes, *texts],
-        height=height,
-        title=f"Checks of {context.owner_text(fault.name)}",
-        description=f"{count(len(checks), 'check')} from {context.words.day(checks[0].date)} "
-        f"to {context.words.day(checks[-1].date)}, from left to right.",
-        key=f"checks-{fault.key}",
-    )
+    return wrap_unnamed("chart days", [*shapes, *texts], height=height)
 
 
 def draw_tree(context: PageContext, look: CheckOrder) -> tuple[Branch, ...]:

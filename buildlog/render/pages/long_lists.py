@@ -22,7 +22,7 @@ from buildlog.render.pages.cost_tables import (
     describe_rework,
 )
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.hunt import FaultView, describe_fault
+from buildlog.render.pages.hunt import FaultView, describe_fault, draw_some
 from buildlog.render.pages.open_work import (
     ItemRow,
     MadeGoodRow,
@@ -244,7 +244,7 @@ def _make_faults(context: PageContext, period: str) -> FaultPeriodView:
     pages, figures = list_fault_pages(context), context.figures
     before, after = list_neighbours(pages)[period]
     faults = [one for one in figures.faults.faults if context.fault_periods[one.opened.isoformat()[:7]] == period]
-    described = [describe_fault(context, one, figures.next_checks.get(one.key)) for one in faults]
+    described = draw_some([describe_fault(context, one, figures.next_checks.get(one.key)) for one in faults])
     title = f"Faults, {context.period(period)}"
     # How long one has been open changes with the day.
     dated = any(fault.closed is None for fault in faults)

@@ -251,7 +251,7 @@ def describe_series(context: PageContext, series: MeasureSeries, key: str, *, dr
         has_note=any(time.note for time in times),
         forecasts=tuple(_list_forecasts(context, series)) if draw else (),
         chart=_draw(context, series, key) if draw else "",
-        said=_say_values(context, series) if draw else "",
+        said=_say_values(context, series) if draw and len(series.sets) == 2 else "",
     )
 
 
