@@ -10,51 +10,101 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser
 
-from buildlog.render import charts, measure_chart
+from buildlog.render import charts, measure_chart, meter_chart
+from buildlog.render.axes import TickWords
 from buildlog.render.language import Words
 from tests.browser import eyes
+from tests.browser.conftest import place_on_disk, publish
 
-FIND_CLASHES = """svgs => {
-    const main = document.querySelector('main');
+FIND_CLASHES = """() => {
     const found = [];
-    for (const svg of svgs) {
-        main.innerHTML = svg;
-        const paper = main.firstElementChild.viewBox.baseVal;
-        const texts = [...main.querySelectorAll('text')].map(text => [text.textContent, text.getBBox()]);
+    const small = 0.8 * parseFloat(getComputedStyle(document.documentElement).fontSize);
+    for (const svg of document.querySelectorAll('svg.chart')) {
+        const paper = svg.getBoundingClientRect();
+        if (!paper.width) { continue; }
+        const texts = [...svg.querySelectorAll('text')].map(text => [text.textContent, text.getBoundingClientRect()])
+            .filter(([words, box]) => box.width);
         texts.forEach(([words, box], n) => {
-            if (box.x < -0.1 || box.y < -0.1 || box.x + box.width > paper.width + 0.1
-                    || box.y + box.height > paper.height + 0.1) { found.push(words + ' leaves the paper'); }
+            if (box.left < paper.left - 1 || box.top < paper.top - 1 || box.right > paper.right + 1
+                    || box.bottom > paper.bottom + 1) { found.push(words + ' leaves the paper'); }
             for (const [other, room] of texts.slice(n + 1)) {
-                if (box.x < room.x + room.width && room.x < box.x + box.width
-                        && box.y < room.y + room.height - 0.1 && room.y < box.y + box.height - 0.1) {
+                if (box.left < room.right && room.left < box.right
+                        && box.top < room.bottom - 0.5 && room.top < box.bottom - 0.5) {
                     found.push(words + ' over ' + other);
                 }
             }
         });
+        // Stretched and never scaled: the size that is set is the size that is seen.
+        const scale = svg.getScreenCTM().a;
+        for (const text of svg.querySelectorAll('text')) {
+            const size = parseFloat(getComputedStyle(text).fontSize) * scale;
+            if (size < small - 0.01) { found.push(text.textContent + ' is as small as ' + size); }
+        }
+        for (const mark of svg.querySelectorAll('circle, rect')) {
+            const box = mark.getBoundingClientRect();
+            if (box.width && (box.left < paper.left - 8 || box.right > paper.right + 8)) {
+                found.push(mark.getAttribute('class') + ' leaves the paper');
+            }
+        }
     }
     return found;
 }"""
-"Each label of each drawing, set by the theme, against the view box and against every other label."
+"Each label of each drawing of a page, as it is set, against its paper and every other; and no letter too small."
 
 
 def draw_totals(chance: random.Random, language: str) -> str:
     words, currency = Words(language), chance.choice(["GBP", "JPY", "KWD", "IDR"])
     first = datetime.date(2023, 1, 1) + datetime.timedelta(days=chance.randrange(400))
-    size = 10 ** chance.randrange(1, 8)
+    size = 10 ** chance.randrange(1, 12)
     points = [
         (first + datetime.timedelta(days=n * chance.randrange(1, 60)), Decimal(chance.randrange(-size, 9 * size)) / 100)
         for n in range(chance.randrange(2, 12))
     ]
     points.sort(key=lambda point: point[0])
-    return charts.running_total_chart(
-        points,
-        until=points[-1][0],
-        words=charts.Words(
+    names = ["First start", "w" * 120, "走行テスト", "בדיקה ראשונה של המנוע", "Première mise en route"]
+    named = [(day, chance.choice(names)) for day, _ in points for _ in range(chance.randrange(3))]
+    return charts.draw_life(
+        charts.Life(
+            points=tuple(points),
+            start=first,
+            until=points[-1][0],
+            milestones=tuple(named[::2]),
+            sales=tuple(named[1:4:2]),
+            hours=tuple((day, Decimal(chance.randrange(90))) for day, _ in points),
+            budget=chance.choice([None, points[-1][1]]),
+        ),
+        charts.Words(
             title="Spent",
             description="So much.",
             amount=lambda amount: words.round_money(amount, currency),
-            month=words.axis_month,
+            ticks=TickWords(start=words.axis_start, month=words.axis_month),
+            hours=words.hours,
             end=words.money(points[-1][1], currency),
+            budget="the budget",
+        ),
+    )
+
+
+def draw_readings(chance: random.Random, language: str) -> str:
+    words, readings, shown, away = Words(language), [], 0, 0
+    for n in range(chance.randrange(3, 12)):
+        new = chance.random() < 0.2
+        shown, away = (chance.randrange(9), away + shown) if new else (shown + chance.randrange(90_000), away)
+        day = datetime.date(1980 + 3 * n, 1, 1)
+        last = day if chance.random() < 0.5 else day.replace(month=12)
+        readings.append(
+            meter_chart.Reading(first=day, last=last, shown=Decimal(shown), total=Decimal(shown + away), new=new)
+        )
+    return meter_chart.draw_meter(
+        readings,
+        meter_chart.Words(
+            title="Meter",
+            description="So far.",
+            amount=lambda value: words.measure(value, "km"),
+            ticks=TickWords(start=words.axis_start, month=words.axis_month),
+            shown=f"the meter shows {words.measure(Decimal(shown), 'km')}",
+            total=f"true total {words.measure(Decimal(shown + away), 'km')}",
+            change="meter changed or set",
         ),
     )
 
@@ -71,10 +121,10 @@ def draw_measures(chance: random.Random, language: str) -> str:
 
     lines = [
         measure_chart.Line(
-            where=chance.choice(["1", "front", "rear left", "Wellendichtring", ""]),
+            where=chance.choice(["1", "front", "rear left", "Wellendichtring", "後輪", ""]),
             dots=tuple(
                 measure_chart.Dot(day=datetime.date(2023, 1, 1 + 9 * n), value=choose(), outside=False)
-                for n in range(chance.randrange(2, 4))
+                for n in range(chance.randrange(3, 4))
             ),
         )
         for _ in range(chance.randrange(1, 8))
@@ -91,16 +141,83 @@ def draw_measures(chance: random.Random, language: str) -> str:
     )
 
 
-@pytest.mark.parametrize("look", [{"width": 320}, {"width": 600}, {"width": 1280}, {"width": 718, "media": "print"}])
+DRAW = (draw_totals, draw_measures, draw_readings)
+PUT_IN = """svgs => { document.querySelector('main').innerHTML = '<section class="band"><div class="wide">'
+    + svgs.map(svg => '<figure class="drawing' + (svg.includes('chart measures') ? ' small' : '') + '">' + svg
+    + '</figure>').join('') + '</div></section>'; }"""
+
+
+@pytest.mark.parametrize(
+    "look", [{"width": 320}, {"width": 390}, {"width": 660}, {"width": 1440}, {"width": 718, "media": "print"}]
+)
 def test_no_label_overprints_another(browser: Browser, on_disk: eyes.Place, look: dict[str, Any]) -> None:
     """Over random data, in the theme's type at every size that it has, no label is over another or off the paper."""
     chance = random.Random(7)
-    languages = ["en-GB", "de", "fi", "pl", "ru", "vi"]
-    drawings = [draw(chance, chance.choice(languages)) for _ in range(60) for draw in (draw_totals, draw_measures)]
+    languages = ["en-GB", "de", "fi", "ja", "pl", "ru", "vi"]
+    drawings = [draw(chance, chance.choice(languages)) for _ in range(20) for draw in DRAW]
     with eyes.visiting(browser, on_disk, viewport={"width": look["width"], "height": 800}) as visit:
         page = visit.open("costs.html")
         page.emulate_media(media=look.get("media", "screen"))
-        assert page.evaluate(FIND_CLASHES, [drawing for drawing in drawings if drawing]) == []
+        page.evaluate(PUT_IN, [drawing for drawing in drawings if drawing])
+        assert page.locator("svg.chart").count() > 40
+        assert page.evaluate(FIND_CLASHES) == []
+
+
+DRAWN = ("costs.html", "service.html", "faults.html", "parts.html")
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_the_drawings_of_the_example(browser: Browser, on_disk: eyes.Place, width: int) -> None:
+    """Every page with drawings, as it is published."""
+    assert find_all(browser, on_disk, width) == {}
+
+
+def find_all(browser: Browser, place: eyes.Place, width: int) -> dict[str, list[str]]:
+    found = {}
+    with eyes.visiting(browser, place, viewport={"width": width, "height": 800}) as visit:
+        for path in DRAWN:
+            page = visit.open(path)
+            found[path] = page.evaluate(FIND_CLASHES)
+        assert page.locator("svg.strip").count() > 0
+    return {path: clashes for path, clashes in found.items() if clashes}
+
+
+CROWDED = """
+machine: {name: Crowded, kind: road vehicle, meter: {unit: km}}
+acquired: {date: 1984-03-01, reading: 900}
+money: {currency: GBP, budget: {none-such: 999999999.00}}
+systems: {none-such: Everything}
+components:
+""" + "".join(
+    f"  s{n}: {{name: Suspect {n} of forty, system: none-such, check_hours: 0.{n % 9 + 1}}}\n" for n in range(40)
+)
+"A log over forty years: nine digits, forty suspects, milestones day after day, names of 120 letters."
+
+
+@pytest.fixture(scope="session")
+def crowded(tmp_path_factory: pytest.TempPathFactory) -> eyes.Place:
+    log = tmp_path_factory.mktemp("crowded") / "log"
+    (log / "entries").mkdir(parents=True)
+    (log / "log.yaml").write_text(CROWDED, encoding="utf-8")
+    names = ["Bought", "w" * 120, "走行テスト完了", "בדיקה ראשונה של המנוע", "First start", "On the road"]
+    for n in range(24):
+        day = datetime.date(2024, 1, 1) + datetime.timedelta(days=n)
+        line = f"{{part: p{n % 5}, name: Part {n % 5}, total: {900_000 * (n + 1)}.00, for: none-such}}"
+        head = f"date: {day}\ntitle: Day {n}\nmilestone: {names[n % 6]}\nreading: {1000 + n}\nhours: {n}\n"
+        head += f"bought: {{from: A, ordered: {day}, paid: {day}, arrived: {day}, lines: [{line}]}}\n"
+        head += f"fitted: {{part: p{n % 5}, at: {'left' if n % 2 else 'w' * 120}}}\n"
+        if n == 2:
+            head += f"faults: {{fault: all, name: Everything, suspects: [{', '.join(f's{at}' for at in range(40))}]}}\n"
+        if n > 2:
+            head += f"checks: {{fault: all, did: Looked, clears: [s{n}]}}\n"
+        (log / f"entries/{day}-day-{n}.md").write_text(f"---\n{head}---\nWords.\n", encoding="utf-8")
+    return place_on_disk(publish(log, log.parent / "site"))
+
+
+@pytest.mark.parametrize("width", [390, 1440])
+def test_the_drawings_of_a_crowded_log(browser: Browser, crowded: eyes.Place, width: int) -> None:
+    """What is too much for a drawing is left to its list, and nothing stands over anything."""
+    assert find_all(browser, crowded, width) == {}
 
 
 def test_the_words_stand_before_the_lines(browser: Browser, on_disk: eyes.Place) -> None:
@@ -111,4 +228,4 @@ def test_the_words_stand_before_the_lines(browser: Browser, on_disk: eyes.Place)
             last = "svg => [...svg.children].map(part => part.tagName).join(' ')"
             for order in page.locator("svg.chart").evaluate_all(f"svgs => svgs.map({last})"):
                 assert "text" in order
-                assert {"path", "line", "circle"}.isdisjoint(order.partition(" text")[2].split())
+                assert {"path", "line", "circle", "svg"}.isdisjoint(order.partition(" text")[2].split())
