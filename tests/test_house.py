@@ -69,6 +69,7 @@ DISTRIBUTIONS = {
     "axe_playwright_python": "axe-playwright-python",
     "currency_converter": "currencyconverter",
     "dateutil": "python-dateutil",
+    "font_source_serif_pro": "font-source-serif-pro",
     "markdown_it": "markdown-it-py",
     "pillow_heif": "pillow-heif",
     "python_calamine": "python-calamine",

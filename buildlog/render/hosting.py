@@ -12,6 +12,7 @@ import hashlib
 import re
 from collections.abc import Callable, Iterable
 from functools import partial
+from pathlib import Path
 from urllib.parse import quote, urlsplit
 
 from buildlog.photos.card import Card
@@ -27,8 +28,6 @@ from buildlog.render.theme import Theme
 
 MISSING = "404.html"
 "The page that hosts show for an address at which there is none."
-FONT = "letters.woff2"
-"Of the theme."
 STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
 STYLE_HASH = "sha256-of-the-style"
 "Stands in the template for the hash of its own style (CSP Level 3, section 2.3.1), which is known once it is rendered."
@@ -44,7 +43,7 @@ def list_host_makers(context: PageContext, theme: Theme, pages: Iterable[str]) -
     if context.papers is None:
         files[MISSING] = partial(_render_missing, context, theme)
     if is_shared(context):
-        files[SHARE] = lambda: context.draw(_describe_card(context, theme))
+        files[SHARE] = lambda: context.draw(_describe_card(context))
     # Anywhere else than at the top of its host nobody asks for it (RFC 9309, section 2.3).
     if address and context.papers is None and urlsplit(address).path == "/":
         files["robots.txt"] = lambda: write_robots(address)
@@ -78,15 +77,24 @@ def _render_missing(context: PageContext, theme: Theme) -> bytes:
     return page.replace(STYLE_HASH, f"sha256-{base64.b64encode(digest).decode()}").encode()
 
 
-def _describe_card(context: PageContext, theme: Theme) -> Card:
+def _describe_card(context: PageContext) -> Card:
     plate = find_plate(context)
     return Card(
         name=context.figures.log.settings.machine.name,
         state=remove_marks("".join(piece.text for piece in say_condition(context))),
         # The widest, as the card is cut out of it.
         picture=plate.variants.variants[0] if plate else None,
-        font=theme.find_file(FONT),
+        font=_find_letters(),
     )
+
+
+def _find_letters() -> Path | None:
+    """The file of the letters; None where its package is not installed."""
+    try:
+        import font_source_serif_pro
+    except ImportError:
+        return None
+    return Path(font_source_serif_pro.font_directory, "SourceSerifPro-Semibold.ttf")
 
 
 def make_fallback_id(settings: Settings) -> str:

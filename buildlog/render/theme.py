@@ -62,10 +62,6 @@ class Theme:
                     found[f"{STATIC_FOLDER}/{path.relative_to(folder).as_posix()}"] = path
         return {name: _read_static(path) for name, path in sorted(found.items())}
 
-    def find_file(self, name: str) -> Path | None:
-        """Where the file of that name lies, in the log's own folder before the theme's; None where there is none."""
-        return next((path for folder in self.folders if (path := folder / name).is_file()), None)
-
 
 def _read_static(path: Path) -> bytes:
     data = path.read_bytes()

@@ -118,7 +118,8 @@ def test_the_card_says_what_readers_see() -> None:
     assert isinstance(front, bytes)
     words = " ".join(html.document_fromstring(front).text_content().split())
     assert card.name in words and card.name == "Test machine"
-    assert card.state
+    assert card.state and card.state in words
+    assert card.font and card.font.is_file()
     assert card.picture and card.picture.path == "photos/e4/0-960.webp"
 
 
