@@ -11,7 +11,7 @@ import json
 import os
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
 from buildlog.photos.recipe import Variant
@@ -37,8 +37,8 @@ PAPER, INK, SOFT, FEINT, MARK = "#f4f0e5", "#1b2836", "#556069", "#c6ced0", "#a3
 "The colours of the theme in the light."
 NAME_SIZES = (72, 62, 54, 46)
 "Pixels of the name's letters: the largest at which it fits on one line."
-STATE_SIZE = 29
-"Pixels of the letters of all else: at a third of its width, as on a phone, they can still be read."
+STATE_SIZES = (29, 27, 25)
+"The same of the sentence, on two lines: at a third of its width, as on a phone, it can still be read."
 MOST_STATE_LINES = 2
 QUALITY = 82
 "Of the JPEG: some 100 kB with a photo."
@@ -131,14 +131,15 @@ def _write_words(card: Card, pen: ImageDraw.ImageDraw, top: int) -> None:
         return ImageFont.truetype(str(card.font), size, layout_engine=ImageFont.Layout.BASIC)
 
     room = WIDTH - TEXT - 48
-    small = load(STATE_SIZE)
-    state, name = (words if _has_letters(small, words) else "" for words in (card.state, card.name))
-    lines = _break_lines(small, state, room)[:MOST_STATE_LINES]
-    large = next((font for size in NAME_SIZES if (font := load(size)).getlength(name) <= room), load(NAME_SIZES[-1]))
+    state, name = (words if _has_letters(load(NAME_SIZES[-1]), words) else "" for words in (card.state, card.name))
+    fonts = [*map(load, STATE_SIZES)]
+    small = next((font for font in fonts if len(_break_lines(font, state, room)) <= MOST_STATE_LINES), fonts[-1])
+    fonts = [*map(load, NAME_SIZES)]
+    large = next((font for font in fonts if font.getlength(name) <= room), fonts[-1])
     # On the rules, but for a hair: the name on the third from below, or in the middle where there is no picture.
     base = HEIGHT - RULE // 2 - (2 if top else 7) * RULE
     pen.text((TEXT, base - 13), _cut(large, name, room), fill=INK, font=large, anchor="ls")
-    for number, line in enumerate(lines, start=1):
+    for number, line in enumerate(_cut_lines(small, _break_lines(small, state, room), room), start=1):
         pen.text((TEXT, base + number * RULE - 6), line, fill=SOFT, font=small, anchor="ls")
 
 
@@ -150,7 +151,7 @@ def _has_letters(font: ImageFont.FreeTypeFont, words: str) -> bool:
 
 
 def _break_lines(font: ImageFont.FreeTypeFont, text: str, room: int) -> list[str]:
-    """The words on as many lines as they need; the last that can be shown says so where there are more."""
+    """The words on as many lines as they need."""
     lines: list[str] = []
     for word in text.split():
         longer = f"{lines[-1]} {word}" if lines else word
@@ -158,12 +159,16 @@ def _break_lines(font: ImageFont.FreeTypeFont, text: str, room: int) -> list[str
             lines[-1] = longer
         else:
             lines.append(word)
-    if len(lines) > MOST_STATE_LINES:
-        lines[MOST_STATE_LINES - 1] = _cut(font, " ".join(lines[MOST_STATE_LINES - 1 :]), room)
-    return [_cut(font, line, room) for line in lines]
+    return lines
 
 
-def _cut(font: Any, text: str, room: int) -> str:
+def _cut_lines(font: ImageFont.FreeTypeFont, lines: list[str], room: int) -> list[str]:
+    """As many of the lines as there is room for, the last with an ellipsis where there are more."""
+    shown, rest = lines[: MOST_STATE_LINES - 1], lines[MOST_STATE_LINES - 1 :]
+    return [_cut(font, line, room) for line in (*shown, *([" ".join(rest)] if rest else []))]
+
+
+def _cut(font: ImageFont.FreeTypeFont, text: str, room: int) -> str:
     """The text, with an ellipsis where it is wider than its room."""
     if font.getlength(text) <= room:
         return text

@@ -94,7 +94,8 @@ def _find_letters() -> Path | None:
         import font_source_serif_pro
     except ImportError:
         return None
-    return Path(font_source_serif_pro.font_directory, "SourceSerifPro-Semibold.ttf")
+    # Of its two kinds the one whose widths are right at every size: in the other, quotation marks run into their words.
+    return Path(font_source_serif_pro.font_directory, "SourceSerifPro-Semibold.otf")
 
 
 def make_fallback_id(settings: Settings) -> str:
