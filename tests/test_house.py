@@ -65,11 +65,13 @@ ROUNDING_CALLS = frozenset({"round", "quantize", "to_integral", "to_integral_exa
 
 # Import names that differ from the name of the distribution that brings them.
 DISTRIBUTIONS = {
+    "fontTools": "fonttools",
+    "font_source_sans_pro": "font-source-sans-pro",
+    "font_source_serif_pro": "font-source-serif-pro",
     "PIL": "pillow",
     "axe_playwright_python": "axe-playwright-python",
     "currency_converter": "currencyconverter",
     "dateutil": "python-dateutil",
-    "font_source_serif_pro": "font-source-serif-pro",
     "markdown_it": "markdown-it-py",
     "pillow_heif": "pillow-heif",
     "python_calamine": "python-calamine",

@@ -95,6 +95,7 @@ site:
   language: en-GB
   address: https://example.org/tom/
   theme: margin
+  type: bundled
   author: A pen name
   cover: 2024-05-18-pump/IMG 77132.jpg
 """

@@ -246,6 +246,11 @@ class Site(LogRecord):
     )
     # a short name and no path: a log from elsewhere must not load templates from just anywhere
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")
+    type: str = optional(
+        one_of("bundled", "system"),
+        "the letters of the pages: `bundled` ones, which are the same everywhere, or those of each reader's `system`",
+        default="bundled",
+    )
     author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")
     cover: str | None = optional(
         kinds.COVER, "the picture of the machine on the front page and where the site is shared, as `ENTRY/FILE`"

@@ -28,6 +28,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
+from buildlog.render.pages.frame import brings_letters
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.leads import LeadView, MovedView, list_lead_makers, list_moved_makers
 from buildlog.render.pages.long_lists import FaultPeriodView, LongListView, list_long_makers
@@ -52,11 +53,18 @@ from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.search import SearchIndex
 from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import Theme, place_failure
+from buildlog.typefaces import find_missing, make_typefaces
 
 
 def check_fitness(figures: Figures) -> tuple[Problem, ...]:
     """An error for each paper and page that a site cannot hold; warnings about an unknown language and a missing id."""
-    return (*_check_papers(figures), *check_page_names(figures), *_check_language(figures), *_check_id(figures))
+    return (
+        *_check_papers(figures),
+        *check_page_names(figures),
+        *_check_language(figures),
+        *_check_id(figures),
+        *_check_letters(figures),
+    )
 
 
 def _check_papers(figures: Figures) -> Iterator[Problem]:
@@ -103,6 +111,19 @@ def _check_id(figures: Figures) -> Iterator[Problem]:
             message="the log has no id of its own, so the ids in its feed would change with the machine's name",
             place=settings.machine.field_place("name"),
             help=f"add `id: {quoted}` under `site:`, which keeps them as they are",
+            severity="warning",
+        )
+
+
+def _check_letters(figures: Figures) -> Iterator[Problem]:
+    """Pages can be read without; they only look like those of each system."""
+    site, missing = figures.log.settings.site, find_missing()
+    if missing and site.type == "bundled":
+        yield Problem(
+            rule="no-letters",
+            message=f"the package `{missing}` is not installed, so pages are in the letters of each reader's system",
+            place=site.field_place("type"),
+            help=f"install `{missing}`, or write `type: system` under `site:`",
             severity="warning",
         )
 
@@ -265,7 +286,10 @@ def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[
 
 def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[str, Content]:
     """What is there already: the theme's files, and of the papers so named those that are published."""
-    files: dict[str, Content] = dict(theme.read_statics())
+    files: dict[str, Content] = {}
+    if brings_letters(figures):
+        files |= make_typefaces(figures.log.settings.site.language)
+    files |= theme.read_statics()
     return files | _list_papers(figures, named)
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
 
+from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
@@ -17,6 +18,7 @@ from buildlog.render.pages.photos import PublishedPhoto, list_told
 from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
+from buildlog.typefaces import SHEET, find_missing
 
 TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "IndividualProduct"}
 "schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
@@ -184,6 +186,14 @@ LONGEST_DESCRIPTION = 160
 "Characters of a description in the head."
 
 
+LETTERS = HeadLink(rel="stylesheet", href=SHEET)
+
+
+def brings_letters(figures: Figures) -> bool:
+    """Whether pages have the letters of the site, and not those of a reader's system."""
+    return figures.log.settings.site.type == "bundled" and not find_missing()
+
+
 def make_frame(context: PageContext, path: str, title: str, description: str, *, dated: bool = False) -> Frame:
     """The frame of the page at `path`; `dated`: its content hangs on the day, so it names it.
 
@@ -210,6 +220,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
         left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)) if dated else "",
         address=address,
         feed="feed.xml",
+        links=(LETTERS,) if brings_letters(context.figures) else (),
         share=(
             ("og:type", "article" if path.startswith("entries/") else "website"),
             ("og:title", title),

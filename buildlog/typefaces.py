@@ -1,0 +1,265 @@
+"""Which letters does a site bring along? A serif and a sans from packages that have fonts, cut down to what pages need.
+
+The letters do not hang on what a log says, but on its language alone: fonts that were cut down to the words of one
+would tell which rare letters its closed parts have. What they lack, as Japanese or Arabic, the reader's system has.
+
+Under the SIL Open Font License 1.1 a changed font may not bear a name that is reserved, so the cut ones have names of
+our own, and the licence lies beside them. To cut one takes a while: it is kept in the user's cache, known by the
+versions of all that decides its bytes, and believed if its checksum holds. Nothing of a log is in it.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import importlib.metadata
+import io
+import os
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from buildlog.frozen import frozen
+
+EDITION = "1"
+"Changes with what is made of the same fonts."
+STATIC_FOLDER = "theme"
+SHEET = "theme/type.css"
+"Where the style sheet stands in a site that brings its own letters."
+LIBRARIES = ("fonttools", "brotli", "font-source-serif-pro", "font-source-sans-pro")
+"The distributions that decide the bytes."
+
+
+@frozen
+class Face:
+    """One font of the site."""
+
+    file: str
+    "its name in the site"
+    family: str
+    "what style sheets call it"
+    style: str
+    "`normal` or `italic`"
+    weights: str
+    "the weights that it stands for; of others the browser makes what it can"
+    source: str
+    "its file in the package of the family"
+    # A third of a serif's bytes: seen in headings, and not in small letters.
+    kerned: bool
+    "whether pairs of letters keep their own distance"
+    scale: int = 100
+    "percent of its size, so that small print stays as large as a system's"
+
+
+SERIF, SANS = "Log Serif", "Log Sans"
+LICENCES = {SERIF: "serif-licence.txt", SANS: "sans-licence.txt"}
+"The text under which each family may be passed on, beside its files."
+FACES = (
+    Face(file="serif.woff2", family=SERIF, style="normal", weights="400",
+         source="SourceSerifPro-Regular.ttf", kerned=True),
+    Face(file="serif-italic.woff2", family=SERIF, style="italic", weights="400",
+         source="SourceSerifPro-It.ttf", kerned=True),
+    Face(file="sans.woff2", family=SANS, style="normal", weights="400",
+         source="SourceSansPro-Regular.ttf", kerned=False, scale=108),
+    Face(file="sans-bold.woff2", family=SANS, style="normal", weights="600 700",
+         source="SourceSansPro-Semibold.ttf", kerned=False, scale=108),
+)  # fmt: skip
+
+LETTERS = frozenset([*range(0x20, 0x7F), *range(0xC0, 0x100), *map(ord, "\u00a0£€¥§«»°±²³µ·×½¼¾–—‘’“”„…•←→−Ω≤≥")])
+"ASCII, the letters of Latin-1 (ISO 8859-1), and the signs that pages set."
+MORE = {
+    **dict.fromkeys("az bs cs cy eo et hr hu lt lv mt pl ro sk sl sq tr".split(), range(0x100, 0x180)),
+    **dict.fromkeys("be bg kk mk ru sr uk".split(), range(0x400, 0x460)),
+    "el": range(0x384, 0x3CF),
+}
+"Blocks of Unicode that a language needs beyond those: Latin Extended-A, Cyrillic, Greek and Coptic."
+
+SAMPLE = (
+    "the pump came off with the tray still in place and the old seal was hard so it wept when warm"
+    " a new one is on order for the rear axle"
+)
+"Letters as often as English has them, about; by their mean width a font of the system is made as wide as ours."
+
+
+@frozen
+class StandIn:
+    """A font of many systems that is shown until ours has come, made as wide and as high as it."""
+
+    family: str
+    "the font that it stands in for"
+    name: str
+    "what style sheets call it"
+    locals: tuple[str, ...]
+    "names under which systems have it, or one of the same widths"
+    # Not read from the font, which this machine need not have; a test does, where it has.
+    width: float
+    "mean width of the letters of `SAMPLE`, in em"
+
+
+STAND_INS = (
+    StandIn(family=SERIF, name="Log Serif Times", width=0.3971,
+            locals=("Times New Roman", "TimesNewRomanPSMT", "Liberation Serif")),
+    StandIn(family=SERIF, name="Log Serif DejaVu", locals=("DejaVu Serif",), width=0.5082),
+    StandIn(family=SANS, name="Log Sans Arial", locals=("Arial", "ArialMT", "Liberation Sans"), width=0.4372),
+    StandIn(family=SANS, name="Log Sans DejaVu", locals=("DejaVu Sans",), width=0.502),
+)  # fmt: skip
+GENERIC = {SERIF: ("--book", "serif"), SANS: ("--plain", "sans-serif")}
+"The token of the style sheet that names each, and what stands behind it where nothing else is there."
+
+
+@lru_cache(maxsize=1)
+def find_versions() -> tuple[str, ...]:
+    """The distributions in `LIBRARIES` with their versions; one that is not there has none, and ends the list."""
+    found = []
+    for name in LIBRARIES:
+        try:
+            found.append(f"{name} {importlib.metadata.version(name)}")
+        except importlib.metadata.PackageNotFoundError:
+            return (*found, name)
+    return tuple(found)
+
+
+def find_missing() -> str:
+    """The distribution that is not there, without which no font is made; empty: all are."""
+    last = find_versions()[-1]
+    return "" if " " in last else last
+
+
+def make_typefaces(language: str) -> dict[str, bytes]:
+    """The fonts, their style sheet and licences, by path in the site; the same bytes for the same language everywhere.
+
+    Not to be asked where `find_missing` names something.
+    """
+    return dict(_make(frozenset(MORE.get(language.lower().split("-")[0], ()))))
+
+
+@lru_cache(maxsize=8)
+def _make(more: frozenset[int]) -> tuple[tuple[str, bytes], ...]:
+    letters = LETTERS | more
+    decides = [EDITION, repr(FACES), repr(STAND_INS), repr(sorted(letters)), *find_versions()]
+    folder = _find_cache() / hashlib.sha256("\n".join(decides).encode()).hexdigest()[:32]
+    names = ("type.css", *(face.file for face in FACES), *LICENCES.values())
+    files = {name: content for name in names if (content := _recall(folder / name)) is not None}
+    if len(files) < len(names):
+        files = _cut_all(letters)
+        for name, content in files.items():
+            _keep(folder / name, content)
+    return tuple((f"{STATIC_FOLDER}/{name}", files[name]) for name in sorted(files))
+
+
+# ── cut ──────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _cut_all(letters: frozenset[int]) -> dict[str, bytes]:
+    made: dict[str, bytes] = {}
+    rules: list[str] = []
+    fonts: dict[str, Any] = {}
+    for face in FACES:
+        font, made[face.file] = _cut(face, letters)
+        if face.style == "normal":
+            fonts.setdefault(face.family, (font, face.scale))
+        rules.append(_write_face(face, font))
+    rules += [_write_stand_in(one, *fonts[one.family]) for one in STAND_INS]
+    for family, (token, generic) in GENERIC.items():
+        stack = ", ".join(f'"{name}"' for name in (family, *(one.name for one in STAND_INS if one.family == family)))
+        rules.append(f":root {{ {token}: {stack}, {generic}; }}")
+    # Else some systems set each letter to a whole pixel, and quotation marks run into words.
+    rules.append(":root { text-rendering: geometricPrecision; }")
+    made["type.css"] = "\n".join(rules).encode() + b"\n"
+    for family, folder in _find_folders().items():
+        made[LICENCES[family]] = (folder / "LICENSE.txt").read_bytes()
+    return made
+
+
+def _cut(face: Face, letters: frozenset[int]) -> tuple[Any, bytes]:
+    """A font with these letters alone, and its bytes as WOFF2."""
+    # By which fontTools writes WOFF2; without it, it would say so behind the work.
+    import brotli  # noqa: F401
+    from fontTools import subset
+
+    options = subset.Options()
+    options.flavor = "woff2"
+    options.hinting = False  # screens of today draw these sizes well without, and it is a third of the bytes
+    options.layout_features = ["kern"] if face.kerned else []  # their figures are tabular as they are
+    options.name_IDs = [0, 13, 14]  # who made it and under which licence, which has to stay
+    options.notdef_outline = True
+    options.recalc_timestamp = False  # the same bytes tomorrow
+    font = subset.load_font(io.BytesIO((_find_folders()[face.family] / face.source).read_bytes()), options)
+    cutter = subset.Subsetter(options)
+    cutter.populate(unicodes=letters)
+    cutter.subset(font)
+    shape = "Italic" if face.style == "italic" else "Bold" if face.weights.startswith("600") else "Regular"
+    whole = f"{face.family} {shape}"
+    for number, text in ((1, face.family), (2, shape), (3, whole), (4, whole), (6, whole.replace(" ", ""))):
+        font["name"].setName(text, number, 3, 1, 0x409)
+    made = io.BytesIO()
+    subset.save_font(font, made, options)
+    return font, made.getvalue()
+
+
+def _write_face(face: Face, font: Any) -> str:
+    adjust = f" size-adjust: {face.scale}%;" if face.scale != 100 else ""
+    return (
+        f'@font-face {{ font-family: "{face.family}"; font-style: {face.style}; font-weight: {face.weights}; '
+        f'font-display: swap;{adjust} {_write_heights(font, 100)} src: url("{face.file}") format("woff2"); }}'
+    )
+
+
+def _write_stand_in(one: StandIn, font: Any, scale: int) -> str:
+    """Its letters as wide as ours on average, and its lines as high: then nothing moves when ours come."""
+    size = scale * measure_width(font) / one.width
+    sources = ", ".join(f'local("{name}")' for name in one.locals)
+    return (
+        f'@font-face {{ font-family: "{one.name}"; size-adjust: {size:.2f}%; '
+        f"{_write_heights(font, 100 * scale / size)} src: {sources}; }}"
+    )
+
+
+def _write_heights(font: Any, percent: float) -> str:
+    """A font's own heights, said, since systems read them from different tables; of a stand-in before it is scaled."""
+    em, heights = font["head"].unitsPerEm, font["hhea"]
+    up, down, gap = (percent * value / em for value in (heights.ascent, -heights.descent, heights.lineGap))
+    return f"ascent-override: {up:.2f}%; descent-override: {down:.2f}%; line-gap-override: {gap:.2f}%;"
+
+
+def measure_width(font: Any) -> float:
+    """The mean width of the letters of `SAMPLE`, in em."""
+    names, widths = font.getBestCmap(), font["hmtx"]
+    total: int = sum(widths[names[ord(letter)]][0] for letter in SAMPLE)
+    return total / len(SAMPLE) / float(font["head"].unitsPerEm)
+
+
+def _find_folders() -> dict[str, Path]:
+    """Where the fonts of each family are, and their licence."""
+    import font_source_sans_pro
+    import font_source_serif_pro
+
+    return {SERIF: Path(font_source_serif_pro.font_directory), SANS: Path(font_source_sans_pro.font_directory)}
+
+
+# ── kept ─────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _find_cache() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("buildlog", appauthor=False) / "type"
+
+
+def _recall(path: Path) -> bytes | None:
+    """What was kept, if it is whole."""
+    try:
+        data = path.read_bytes()
+    except OSError:
+        return None
+    content, told = data[:-32], data[-32:]
+    return content if hashlib.sha256(content).digest() == told else None
+
+
+def _keep(path: Path, content: bytes) -> None:
+    """Keep it for the next run, exchanged whole; where that is not possible it is cut again."""
+    with contextlib.suppress(OSError):
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        beside = path.with_name(f"{path.name}.{os.getpid()}")
+        beside.write_bytes(content + hashlib.sha256(content).digest())
+        os.replace(beside, path)
