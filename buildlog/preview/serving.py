@@ -38,6 +38,9 @@ MEDIA_TYPES = {
     ".jpeg": "image/jpeg",
     ".ico": "image/x-icon",
     ".woff2": "font/woff2",
+    ".woff": "font/woff",
+    ".ttf": "font/ttf",
+    ".otf": "font/otf",
     ".pdf": "application/pdf",
 }
 "By suffix, and by no table of this system's; anything else is not shown but saved."

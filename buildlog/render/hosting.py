@@ -25,7 +25,10 @@ from buildlog.render.pages.leads import list_lead_makers
 from buildlog.render.pages.opening import find_plate, say_condition
 from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.theme import Theme
+from buildlog.text import shorten
 
+MOST_LETTERS = 300
+"Of the name and of the state each, on the picture for whoever shares the site."
 MISSING = "404.html"
 "The page that hosts show for an address at which there is none."
 STYLE = re.compile(r"<style>(.*?)</style>", re.DOTALL)
@@ -80,12 +83,17 @@ def _render_missing(context: PageContext, theme: Theme) -> bytes:
 def _describe_card(context: PageContext) -> Card:
     plate = find_plate(context)
     return Card(
-        name=context.figures.log.settings.machine.name,
-        state=remove_marks("".join(piece.text for piece in say_condition(context))),
+        name=_tame(context.figures.log.settings.machine.name),
+        state=_tame("".join(piece.text for piece in say_condition(context))),
         # The widest, as the card is cut out of it.
         picture=plate.variants.variants[0] if plate else None,
         font=_find_letters(),
     )
+
+
+def _tame(words: str) -> str:
+    """On one line, without marks, and no longer than could ever be shown."""
+    return shorten(" ".join(remove_marks(words).split()), MOST_LETTERS)
 
 
 def _find_letters() -> Path | None:

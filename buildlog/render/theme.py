@@ -21,7 +21,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 
-STATIC_SUFFIXES = frozenset({".css", ".js", ".svg", ".png", ".webp", ".jpg", ".ico", ".woff2"})
+STATIC_SUFFIXES = frozenset(".css .js .svg .png .webp .jpg .ico .woff2 .woff .ttf .otf".split())
 "Files of a theme that are published as they are; all others are templates, or notes to whoever edits the theme."
 TEMPLATE_SUFFIXES = frozenset({".html", ".xml", ".txt"})
 STATIC_FOLDER = "theme"
