@@ -241,6 +241,16 @@ def test_every_link_leads_somewhere(entries: int) -> None:
     assert find_dead_links(publish(entries=entries)) == []
 
 
+def test_a_photo_takes_room_on_the_timeline() -> None:
+    """Of 110 entries one page is made; with a photo each eight fifths as heavy, they are as many as 176, and split."""
+    settings = "machine: {name: Test}\nmoney: {currency: GBP}\n"
+    plain = [f"date: 20{10 + at // 12}-{at % 12 + 1:02}-01" for at in range(110)]
+    pictured = [f"{head}\nphotos: [{{file: a.jpg, says: A}}]" for head in plain]
+    assert edition_of(*plain, settings=settings).timeline_periods == {}
+    periods = edition_of(*pictured, settings=settings).timeline_periods
+    assert {*periods.values()} == {str(year) for year in range(2010, 2020)}
+
+
 def test_the_timeline_is_told_by_the_year() -> None:
     """Each entry stands once, in its year; the overview leads to each month, and old addresses of months lead there."""
     pages = publish(entries=120)

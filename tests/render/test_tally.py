@@ -37,7 +37,7 @@ def test_the_least_unit_that_has_room(amounts: list[str], unit: str | None) -> N
 def test_an_amount_is_rounded_to_whole_strokes(amount: str, strokes: int) -> None:
     """Half up, and at least one: something is not nothing. At 50 a stroke, 75 is one and a half."""
     drawn = draw_tally(Decimal(amount), Decimal(50))
-    assert drawn and drawn.way.count("M") == strokes
+    assert drawn and drawn.way.count("v") == strokes
     assert drawn.back == (amount[0] == "-")
 
 
@@ -50,8 +50,8 @@ def test_nothing_has_no_stroke() -> None:
 def test_strokes_stand_in_fives() -> None:
     """From the fifth to the sixth there is nearly twice the room: 5 pixels apart, and 4 more."""
     drawn = draw_tally(Decimal(6), Decimal(1))
-    assert drawn and drawn.way.split("l-1 11")[:-1] == ["M2 1", "M7 1", "M12 1", "M17 1", "M22 1", "M31 1"]
-    assert drawn.width == 33
+    assert drawn and drawn.way == "M3 1v11" + "m5-11v11" * 4 + "m9-11v11"
+    assert drawn.width == 33  # 4 × 5 + 9, and 4 for the room at both ends
 
 
 SETTINGS = "machine: {name: Test}\nmoney: {currency: GBP}\npublic: {prices: PRICES}\n"

@@ -28,8 +28,8 @@ WHOLE_TIMELINE = 110
 "Entries up to which the timeline has them all, and its lists by system."
 TIMELINE_ENTRIES = 125
 "Entries without a photo on one page of a period of the timeline, of some 1,100 bytes each."
-ENTRY_WEIGHT, PICTURED_WEIGHT = 5, 7
-"How much of that room an entry takes, without a photo and with one, which is some 450 bytes more."
+ENTRY_WEIGHT, PICTURED_WEIGHT = 5, 8
+"How much of that room an entry takes, without a photo and with one, which is some 600 bytes more."
 WHOLE_SYSTEM = 320
 "Rows up to which the page of a system has all of them, see `name_system_periods`: some 250 bytes each."
 SYSTEM_ROWS = 400
