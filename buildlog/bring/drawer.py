@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import field, replace
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from buildlog.bring.bills import Bill, Origin
 from buildlog.bring.paper_files import PaperFile
@@ -14,6 +14,9 @@ from buildlog.bring.payments import Payment
 from buildlog.bring.sources import PICTURES, TABLES, Left, Source, Unreadable, list_sources, make_digest, read_tree
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
+
+if TYPE_CHECKING:
+    from buildlog.bring.sheets import Sheet
 
 
 class Sentence(NamedTuple):
@@ -80,6 +83,23 @@ def _rate(bill: Bill, rates: Mapping[str, Decimal]) -> Bill:
     return bill if known or rate is None else replace(bill, rate=rate)
 
 
+def _read_table(data: bytes, suffix: str, settled: Mapping[str, str]) -> Sheet:
+    """The sheet that `settled` names, or the first one with anything in it; raises `Unreadable`.
+
+    `settled` may say `sheet`, and of a CSV `encoding` and `separator`, as a mapping does.
+    """
+    from buildlog.bring.sheets import read_csv
+    from buildlog.bring.workbooks import read_workbook
+
+    if data.startswith(b"PK\x03\x04"):
+        return read_workbook(data, settled)
+    if data.startswith(b"\xd0\xcf\x11\xe0"):
+        raise Unreadable("this is a spreadsheet of an older form, or locked", "save it as XLSX or CSV", rule="format")
+    if suffix in (".xlsx", ".xlsm", ".ods"):
+        raise Unreadable("this is no spreadsheet, whatever its name says", "save it again, or as CSV", rule="damaged")
+    return read_csv(data, settled)
+
+
 class _Reader:
     """Reads one source after the other, noting what it finds."""
 
@@ -123,10 +143,9 @@ class _Reader:
     def read_sheet(self, source: Source) -> None:
         from buildlog.bring.columns import settle, write_mapping
         from buildlog.bring.receipts import read_receipts
-        from buildlog.bring.sheets import read_sheet
 
         data = source.read()
-        sheet = read_sheet(data, source.suffix, self.settled)
+        sheet = _read_table(data, source.suffix, self.settled)
         if not sheet.rows:
             raise Unreadable("there is nothing in this spreadsheet", "bring in another one", rule="empty")
         mapping = settle(sheet, self.settled)

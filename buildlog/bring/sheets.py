@@ -1,4 +1,4 @@
-"""What stands in the cells of a spreadsheet: CSV of any common dialect and encoding, XLSX, ODS.
+"""What stands in the cells of a spreadsheet: CSV of any common dialect and encoding; XLSX and ODS by `workbooks`.
 
 Texts stay as they are written; only what the file itself says is a number or a day is one. What the cells mean is
 for `columns`.
@@ -12,13 +12,12 @@ import datetime
 import io
 import itertools
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import Any
 
-from buildlog.bring.sources import Unreadable, need, read_stream, unpack
+from buildlog.bring.sources import Unreadable
 from buildlog.frozen import frozen
-from buildlog.text import count, join_words
+from buildlog.text import join_words
 
 MOST_ROWS = 20_000
 "Rows of one sheet: ten receipts a day for five years."
@@ -31,8 +30,6 @@ LARGEST_TEXT = 8_000_000
 LONGEST_SAMPLE = 100_000
 "Characters by which a separator is found."
 SEPARATORS = ";,\t|"
-SIGNIFICANT = ".15g"
-"A spreadsheet keeps fifteen digits of a number (ECMA-376, 18.3.1.96, as IEEE 754 doubles); more are noise of its sums."
 
 Cell = str | Decimal | datetime.date | None
 "None: empty. A text is as it was typed, less the blanks around it."
@@ -56,24 +53,10 @@ class Sheet:
     "rows that are hidden in the file, as by a filter, counted from 0; those alone that have anything in them"
 
 
-def read_sheet(data: bytes, suffix: str, settled: Mapping[str, str]) -> Sheet:
-    """The sheet that `settled` names, or the first one with anything in it; raises `Unreadable`.
-
-    `settled` may say `sheet`, and of a CSV `encoding` and `separator`, as a mapping does.
-    """
-    if data.startswith(b"PK\x03\x04"):
-        return _read_workbook(data, settled)
-    if data.startswith(b"\xd0\xcf\x11\xe0"):
-        raise Unreadable("this is a spreadsheet of an older form, or locked", "save it as XLSX or CSV", rule="format")
-    if suffix in (".xlsx", ".xlsm", ".ods"):
-        raise Unreadable("this is no spreadsheet, whatever its name says", "save it again, or as CSV", rule="damaged")
-    return _read_csv(data, settled)
-
-
 # ── CSV ──────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
-def _read_csv(data: bytes, settled: Mapping[str, str]) -> Sheet:
+def read_csv(data: bytes, settled: Mapping[str, str]) -> Sheet:
     """RFC 4180 and its relatives: another separator, blanks, `sep=` in front, line ends of any system."""
     if len(data) > LARGEST_TEXT:
         message = f"this file has {len(data):,} bytes, more than the {LARGEST_TEXT:,} of a CSV that are read"
@@ -93,8 +76,8 @@ def _read_csv(data: bytes, settled: Mapping[str, str]) -> Sheet:
                 rows.append(tuple(cell.strip() or None for cell in row))
                 lines.append(first)
             first, cells = reader.line_num + 1, cells + len(row)
-            _check_size(len(rows), len(row), first)
-            _check_cells(cells)
+            check_size(len(rows), len(row), first)
+            check_cells(cells)
     except csv.Error as error:
         raise Unreadable(
             f"this row cannot be read ({error})", "look for a quote that is not closed", line=first
@@ -150,7 +133,7 @@ def _find_separator(text: str) -> str:
     return found
 
 
-def _check_size(rows: int, columns: int, line: int) -> None:
+def check_size(rows: int, columns: int, line: int) -> None:
     if rows > MOST_ROWS:
         raise Unreadable(
             f"this sheet has more than {MOST_ROWS:,} rows", "bring it in in parts", line=line, rule="too-large"
@@ -160,159 +143,13 @@ def _check_size(rows: int, columns: int, line: int) -> None:
         raise Unreadable(message, "keep those that say what was bought", line=line, rule="too-large")
 
 
-def _check_cells(cells: int) -> None:
+def check_cells(cells: int) -> None:
     if cells > MOST_CELLS:
         message = f"this sheet has more than {MOST_CELLS:,} cells"
         raise Unreadable(message, "keep the columns that say what was bought", rule="too-large")
 
 
-# ── workbooks ────────────────────────────────────────────────────────────────────────────────────────────────────
-
-
-def _read_workbook(data: bytes, settled: Mapping[str, str]) -> Sheet:
-    """A sheet of an XLSX (ECMA-376) or ODS file, its cells with the values that were last computed."""
-    calamine = need("python_calamine", "XLSX and ODS")
-    looks = [_look_through(name, part) for name, part in unpack(data).items() if SHEET_PART.fullmatch(name)]
-    try:
-        book = calamine.CalamineWorkbook.from_filelike(io.BytesIO(data))
-        shown = [meta.name for meta in book.sheets_metadata if meta.visible == calamine.SheetVisibleEnum.Visible]
-        name = settled.get("sheet")
-        if name is not None and name not in book.sheet_names:
-            known = ", ".join(f"`{each}`" for each in book.sheet_names)
-            raise Unreadable(f"there is no sheet `{name}`", f"known here: {known}", rule="mapping")
-        names = [name] if name else shown
-        grids = {each: book.get_sheet_by_name(each).to_python(skip_empty_area=False) for each in names}
-    except Unreadable:
-        raise
-    except BaseException as error:  # what panics in Rust is no `Exception`
-        if isinstance(error, KeyboardInterrupt | SystemExit):
-            raise
-        raise Unreadable(f"this spreadsheet is damaged ({error})", "save it again, or as CSV", rule="damaged") from None
-    filled = [each for each, grid in grids.items() if any(map(any, grid))]
-    if not filled:
-        raise Unreadable("there is nothing in this spreadsheet", "name its sheet by `sheet:`", rule="empty")
-    return _make_sheet(filled, grids, looks, book.sheet_names, [each for each in book.sheet_names if each not in shown])
-
-
-def _make_sheet(
-    filled: Sequence[str], grids: Mapping[str, Any], looks: Sequence[Look], names: Sequence[str], hidden: Sequence[str]
-) -> Sheet:
-    chosen, *others = filled
-    hidden = [each for each in hidden if each != chosen]
-    rows = tuple(tuple(map(_read_cell, row)) for row in grids[chosen])
-    said = [f"the sheet `{chosen}`"]
-    said += [f"left aside: {', '.join(f'the sheet `{each}`' for each in others)}"] if others else []
-    said += [f"hidden, and left aside unless a mapping names it: the sheet `{each}`" for each in hidden]
-    # an ODS has all its sheets in one part, an XLSX one a sheet, in order
-    at = names.index(chosen)
-    told = [each for look in looks for each in look.tables]
-    look = told[at] if at < len(told) else Table()
-    said += [f"{count(look.formulas, 'cell')} with a formula: what was last computed is read"] if look.formulas else []
-    return Sheet(
-        rows=rows,
-        lines=tuple(range(1, len(rows) + 1)),
-        said=tuple(said),
-        name=chosen,
-        hidden=frozenset(look.hidden),
-        hidden_rows=frozenset(at for at in look.hidden_rows if at < len(rows) and any(rows[at])),
-    )
-
-
-def _read_cell(value: Any) -> Cell:
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, int | float):
-        return Decimal(format(value, SIGNIFICANT))
-    if isinstance(value, datetime.datetime):
-        return value.date()
-    if isinstance(value, datetime.date):
-        return value
-    return str(value).strip() or None
-
-
-SHEET_PART = re.compile(r"xl/worksheets/sheet\d+\.xml|content\.xml")
-FAR = 16_384
-"Columns of the widest sheet there is: more are looked at nowhere."
-
-
-class Table:
-    """What is seen of one sheet before it is read: how far it reaches, what is hidden, what is computed."""
-
-    def __init__(self) -> None:
-        self.hidden: set[int] = set()
-        self.hidden_rows: set[int] = set()
-        self.formulas = 0
-        self.row = self.column = self.repeat = 0
-
-
-class Look:
-    """Goes through the XML of a sheet, builds nothing, and stops where a reader would have to build too much.
-
-    A cell at the far corner of a sheet, or one that is repeated a million times, takes a few bytes in the file.
-    """
-
-    def __init__(self) -> None:
-        self.tables: list[Table] = []
-        self.area = 0
-
-    def start(self, tag: str, attrs: Mapping[str, str]) -> None:
-        name = tag.rpartition("}")[2]
-        own = {key.rpartition("}")[2]: value for key, value in attrs.items()}
-        if name in ("worksheet", "table"):
-            self.tables.append(Table())
-        elif self.tables:
-            self.meet(name, own, self.tables[-1])
-
-    def meet(self, name: str, own: Mapping[str, str], table: Table) -> None:
-        if name == "col" and own.get("hidden") in ("1", "true"):
-            table.hidden.update(range(_count(own, "min") - 1, min(FAR, _count(own, "max"))))
-        elif name == "table-column":
-            times = min(FAR, _count(own, "number-columns-repeated"))
-            if own.get("visibility") in ("collapse", "filter"):
-                table.hidden.update(range(table.column, table.column + times))
-            table.column += times
-        elif name in ("f", "shared"):
-            table.formulas += 1
-        elif name == "c" and (at := re.fullmatch(r"\$?([A-Z]{1,3})\$?(\d{1,7})", own.get("r", ""))):
-            self.reach(int(at[2]), find_column(at[1]) + 1, 1)
-        elif name == "row":
-            table.row = max(_count(own, "r"), table.row + 1)
-            self.reach(table.row, 0, 0)
-            if own.get("hidden") in ("1", "true"):
-                table.hidden_rows.add(table.row - 1)
-        elif name == "table-row":
-            table.row, table.column = table.row + table.repeat, 0
-            table.repeat = _count(own, "number-rows-repeated")
-            if own.get("visibility") in ("collapse", "filter"):
-                table.hidden_rows.update(range(table.row, min(MOST_ROWS, table.row + table.repeat)))
-        elif name in ("table-cell", "covered-table-cell"):
-            times = _count(own, "number-columns-repeated")
-            table.column += times
-            table.formulas += "formula" in own
-            if "value-type" in own or "formula" in own:
-                self.reach(table.row + table.repeat, table.column, times * table.repeat)
-
-    def reach(self, row: int, column: int, cells: int) -> None:
-        _check_size(row, column, row)
-        self.area += cells
-        _check_cells(self.area)
-
-    def end(self, tag: str) -> None:
-        """Nothing is kept, so nothing ends."""
-
-    def close(self) -> None:
-        """Nothing was built."""
-
-
-def _count(own: Mapping[str, str], key: str) -> int:
-    text = own.get(key, "1")
-    return int(text) if re.fullmatch(r"\d{1,8}", text) else 1
-
-
-def _look_through(name: str, part: bytes) -> Look:
-    look = Look()
-    read_stream(part, look)
-    return look
+# ── names ────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 
 def find_column(letters: str) -> int:

@@ -237,7 +237,7 @@ def unpack(data: bytes) -> dict[str, bytes]:
                 if left < 0:
                     message = f"unpacked, this file has more than the {LARGEST_UNPACKED:,} bytes that are read"
                     raise Unreadable(message, "save the sheet by itself, or as CSV", rule="hostile")
-                if item.filename.endswith((".xml", ".rels")):
+                if b"<" in whole[:1_000]:  # XML, whatever it is called
                     parts[item.filename] = whole
     except (zipfile.BadZipFile, NotImplementedError, EOFError, OSError, ValueError, RuntimeError) as error:
         raise Unreadable(f"this file is damaged ({error})", "save it again, or as CSV", rule="damaged") from None

@@ -84,6 +84,27 @@ def nest(depth: int) -> bytes:
     return declare("", b"<a>" * depth + b"</a>" * depth)
 
 
+RELATION = (
+    b'<Relationship Id="rId99" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/sharedStrings"'
+    b' Target="sharedStrings.xml"/></Relationships>'
+)
+REPEATED_TEXT = (
+    b'<table:table-cell table:number-columns-repeated="150" office:value-type="string"><text:p>' + b"A" * 300_000
+)
+
+
+def share_text() -> bytes:
+    """A workbook whose cells all name one shared text (ECMA-376, 18.4.8)."""
+    cells = "".join(f'<row r="{n}"><c r="A{n}" t="s"><v>0</v></c></row>' for n in range(1, 19_001))
+    links = zipfile.ZipFile(io.BytesIO(XLSX)).read("xl/_rels/workbook.xml.rels")
+    links = links.replace(b"</Relationships>", RELATION)
+    made = io.BytesIO(repack(XLSX, sheet1_xml=SHEET.format(cells).encode(), workbook_xml_rels=links))
+    with zipfile.ZipFile(made, "a", zipfile.ZIP_DEFLATED) as packed:
+        space = 'xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"'
+        packed.writestr("xl/sharedStrings.xml", f"<sst {space}><si><t>{'x' * 30_000}</t></si></sst>")
+    return made.getvalue()
+
+
 HOSTILE: dict[str, tuple[str, Callable[[], bytes], str]] = {
     "an entity bomb": ("x.xml", lambda: declare(f"<!DOCTYPE x [{LOL}]>", b"<x>&l11;</x>"), "declares a document type"),
     "a bomb of one long entity": (
@@ -153,6 +174,28 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes], str]] = {
             .replace(b"<table:table-row>", REPEATED + b"<table:table-row>", 1),
         ),
         "more than 20,000 rows",
+    ),
+    "a sheet that is called otherwise": (
+        "x.xlsx",
+        lambda: repack(
+            XLSX.replace(b"sheet1.xml", b"other1.bin"), other1_bin=SHEET.format(FAR.replace("1048576", "9")).encode()
+        ),
+        "more than 200 columns",
+    ),
+    "one long text in twenty thousand cells": (
+        "x.xlsx",
+        share_text,
+        "the texts of its cells come to more than 40,000,000 characters",
+    ),
+    "one long text in a cell that is repeated": (
+        "x.ods",
+        lambda: repack(
+            ODS,
+            content_xml=zipfile.ZipFile(io.BytesIO(ODS))
+            .read("content.xml")
+            .replace(b'<table:table-cell office:value-type="string"><text:p>A', REPEATED_TEXT, 1),
+        ),
+        "the texts of its cells come to more than 40,000,000 characters",
     ),
     "thousands of parts": ("x.xlsx", lambda: pack_many(3_000), "more than any spreadsheet"),
     "a packed file that is cut short": ("x.xlsx", lambda: XLSX[:-40], "this file is damaged"),
