@@ -18,10 +18,10 @@ from buildlog import __version__
 from buildlog.commands.asking import apart, costs, due, faults, next_, parts
 from buildlog.commands.bringing import bring
 from buildlog.commands.handover import handover, seal, verify
-from buildlog.commands.keeping import check, forget_photos, preview, publish, schema, start, write
+from buildlog.commands.keeping import book, check, forget_photos, preview, publish, schema, start, write
 from buildlog.text import replace_unprintable
 
-KEEPING = (start, bring, write, preview, check, publish, schema, forget_photos)
+KEEPING = (start, bring, write, preview, check, publish, book, schema, forget_photos)
 ASKING = (costs, parts, due, next_, faults, apart)
 HANDING_ON = (seal, handover, verify)
 

@@ -272,6 +272,7 @@ def write_drawer(made: Made) -> Path:
 COMMANDS: Mapping[str, Callable[[Made], list[str]]] = {
     "check": lambda made: ["check", str(made.log)],
     "publish": lambda made: ["publish", str(made.log), "--out", f"{made.site}-2"],
+    "book": lambda made: ["book", str(made.log), "--out", f"{made.site}-4.html"],
     "costs": lambda made: ["costs", str(made.log)],
     "costs as JSON": lambda made: ["costs", str(made.log), "--json"],
     "costs as CSV": lambda made: ["costs", str(made.log), "--csv"],

@@ -36,7 +36,7 @@ TRIES = 8
 GIVEN = {
     "log": "{log}", "folder": "{new}", "bag": "{bag}", "title": "A title",
     "photos": "{camera}", "sign": "{key}", "stamp_ca": "{ca}", "out": "{out}",
-    "sources": "{drawer}", "mapping": "{mapping}", "save_mapping": "{new}",
+    "sources": "{drawer}", "mapping": "{mapping}", "save_mapping": "{new}", "book out": "{out}.html",
 }  # fmt: skip
 
 
@@ -46,12 +46,12 @@ def list_calls() -> Iterator[list[str]]:
         needed = [one for one in command.params if one.required or one.name in ("log", "title")]
         more = [one for one in command.params if isinstance(one.type, click.Path) and one not in needed]
         for options in ([], *([one] for one in more)):
-            yield [name, *(word for parameter in (*needed, *options) for word in give(parameter))]
+            yield [name, *(word for parameter in (*needed, *options) for word in give(parameter, name))]
 
 
-def give(parameter: click.Parameter) -> list[str]:
+def give(parameter: click.Parameter, command: str) -> list[str]:
     assert parameter.name in GIVEN, f"say what `{parameter.name}` is given"
-    value = GIVEN[parameter.name]
+    value = GIVEN.get(f"{command} {parameter.name}", GIVEN[parameter.name])
     return [value] if isinstance(parameter, click.Argument) else [parameter.opts[0], value]
 
 

@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from buildlog.photos.intake import IntakePlan
     from buildlog.preview.phone import PhoneServer
     from buildlog.preview.site import PreviewSite
+    from buildlog.render.book import Paper
     from buildlog.stages import Run
 
 
@@ -202,6 +203,54 @@ def _publish(asked: tuple[Path, Path, datetime.date, bool], look: Look | None, *
     if run.report is None:
         sys.exit(PROBLEMS)
     click.echo(run.report)
+
+
+@click.command()
+@log_folder
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    required=True,
+    help="The file to write: `.pdf`, or `.html` for a browser.",
+)
+@click.option("--paper", type=click.Choice(["A4", "letter"]), default="A4", show_default=True, help="The sheet.")
+@click.option("--attach", is_flag=True, help="Put the papers that `public:` opens into the PDF.")
+@as_of
+@strict
+@verbose
+def book(
+    log: Path, out: Path, paper: Paper, attach: bool, as_of: datetime.date | None, strict: bool, verbose: bool
+) -> None:
+    """Set LOG as one book: cover, entries with photos, costs, parts, service history.
+
+    It shows what the site shows and no more, so it may be given to anybody. A PDF needs `pip install 'buildlog[book]'`;
+    a page for a browser needs nothing, holds its pictures inside, and prints from there.
+    """
+    from dataclasses import replace
+
+    from buildlog.binding import BINDING, Binding
+    from buildlog.output.book import check_book_place, find_weasyprint
+    from buildlog.output.write import OutputRefused
+    from buildlog.stages import run_stages
+
+    try:
+        check_book_place(out, log)
+        asked = Binding(folder=log, out=out, as_of=as_of or today(), strict=strict, paper=paper, attach=attach)
+        if asked.paged:
+            find_weasyprint()  # before minutes of work
+        elif attach:
+            raise OutputRefused("only a PDF can hold papers", "leave --attach out, or write to `book.pdf`")
+        with watched(verbose) as watch:
+            run = compute_or_stop(replace(asked, watch=watch))
+            run = run_stages(run, instead=BINDING)
+    except OutputRefused as refused:
+        raise click.UsageError(f"{refused.message}; {refused.help}") from None
+    if run.problems:
+        say(run.problems, run.texts)
+    tell_trouble(run.photos.trouble if run.photos else "")
+    if not run.size:
+        sys.exit(PROBLEMS)
+    click.echo(f"written: {show(out)}")
 
 
 @click.command("forget-photos")

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from buildlog.problems import Problem
     from buildlog.record.seals import KeptCode
     from buildlog.runs import Watch
-    from buildlog.stages import Run
+    from buildlog.stages import AnyRun, Run
 
 
 PROBLEMS = 1
@@ -99,7 +99,7 @@ from_scratch = click.option(
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 
 
-def compute_or_stop(run: Run) -> Run:
+def compute_or_stop(run: AnyRun) -> AnyRun:
     """The run with the log read and computed, and without its warnings: they are counted on standard error.
 
     Entries that are left out, because they are dated after the day, are named. With an error left all problems are told

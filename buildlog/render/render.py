@@ -290,7 +290,7 @@ def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[s
     if brings_letters(figures):
         files |= make_typefaces(figures.log.settings.site.language)
     files |= theme.read_statics()
-    return files | _list_papers(figures, named)
+    return files | list_paper_files(figures, named)
 
 
 def list_entry_makers(context: PageContext, theme: Theme) -> Makers:
@@ -365,7 +365,8 @@ def name_papers(figures: Figures) -> frozenset[str]:
     return frozenset(claimed.union(*(page.papers for page in figures.pages)))
 
 
-def _list_papers(figures: Figures, named: Collection[str]) -> dict[str, Path]:
+def list_paper_files(figures: Figures, named: Collection[str]) -> dict[str, Path]:
+    """Where each of these papers lies, by its path in the log; none that is not there or lies outside it."""
     folder = figures.log.folder
     if folder is None:
         return {}

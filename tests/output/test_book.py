@@ -1,0 +1,325 @@
+"""The book as a PDF: read back by programs that did not write it, and made of nothing but what it was given.
+
+The example is set once, and looked at in many ways; what is set again is a log of a few entries.
+"""
+
+from __future__ import annotations
+
+import datetime
+import logging
+import re
+import shutil
+import socket
+import subprocess
+import sys
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import cache
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pypdf
+import pytest
+
+from buildlog.compute.figures import compute_figures
+from buildlog.output.book import BASE, INSTALL, LIBRARIES, MARK, find_weasyprint, make_pdf
+from buildlog.output.write import OutputRefused
+from buildlog.read.reader import read_log
+from tests.render.test_canaries import CLOSED, find_marks, mark_private
+from tests.test_cli import EXAMPLE, run
+from tests.whole_log import AS_OF, PAPER_MARK, WholeLog, read_whole
+
+DAY = datetime.date(2024, 11, 30)
+pytestmark = pytest.mark.xdist_group("book")  # so that the example is set once
+
+
+def ask(*command: str | Path) -> str:
+    """What another program says of a file; it has to be content."""
+    done = subprocess.run([*map(str, command)], capture_output=True, text=True, check=False, timeout=120)
+    assert done.returncode == 0, done.stdout + done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="session")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example's book on A4; whoever set it had nothing to complain of."""
+    out = tmp_path_factory.mktemp("bound") / "book.pdf"
+    told: list[str] = []
+    hears = logging.Handler()
+    hears.emit = lambda record: told.append(record.getMessage())  # type: ignore[method-assign]
+    logging.getLogger("weasyprint").addHandler(hears)
+    result = run("book", EXAMPLE, "--out", out, "--as-of", DAY.isoformat())
+    logging.getLogger("weasyprint").removeHandler(hears)
+    assert (result.exit_code, result.output) == (0, f"written: {out}\n")
+    assert told == []
+    assert [path.name for path in out.parent.iterdir()] == ["book.pdf"]
+    return out
+
+
+@cache
+def read_sheets(book: Path, *options: str) -> tuple[str, ...]:
+    """The text of each page, as poppler reads it in the order of the file."""
+    return tuple(ask("pdftotext", *options, book, "-").split("\f")[:-1])
+
+
+@cache
+def open_pdf(book: Path) -> pypdf.PdfReader:
+    return pypdf.PdfReader(book)
+
+
+def join(text: str) -> str:
+    """Words alone: lines are broken, and words at their ends."""
+    return re.sub(r"[\s\u00ad‐-]+", "", text)
+
+
+# ── the example ──────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def test_other_programs_take_the_file(book: Path) -> None:
+    """Its structure is right (ISO 32000, as qpdf checks it), its sheets are A4, and it is known what it is."""
+    assert "No syntax or stream encoding errors found" in ask("qpdf", "--check", book)
+    told = dict(re.findall(r"^([\w ]+): +(.*)$", ask("pdfinfo", "-isodates", book), re.MULTILINE))
+    assert told["Page size"] == "595.276 x 841.89 pts (A4)"
+    assert (told["Title"], told["Author"]) == ("The Sedge: an invented field truck, put back to work", "J. Tallow")
+    assert told["CreationDate"][:10] == told["ModDate"][:10] == DAY.isoformat()
+    assert (told["Tagged"], told["JavaScript"], told["Encrypted"]) == ("yes", "no", "no")
+    fonts = [line.split() for line in ask("pdffonts", book).splitlines()[2:]]
+    assert fonts and {line[-5] for line in fonts} == {"yes"}, "every font is inside"
+
+
+def test_it_says_that_it_is_made_to_be_kept(book: Path) -> None:
+    """PDF/A, part 3, level A (ISO 19005-3, 6.6.4), in its metadata, with a language and a profile for its colours."""
+    catalog = open_pdf(book).trailer["/Root"]
+    assert re.search(rb'pdfaid:part="3" pdfaid:conformance="A"', catalog["/Metadata"].get_data())
+    assert catalog["/Lang"] == "en-GB"
+    assert catalog["/OutputIntents"][0]["/S"] == "/GTS_PDFA1"
+    assert catalog["/MarkInfo"]["/Marked"]
+
+
+def test_no_page_is_empty(book: Path) -> None:
+    """Each has more on it than its heads and its number."""
+    for number, (text, page) in enumerate(zip(read_sheets(book), open_pdf(book).pages, strict=True), 1):
+        assert len(text.split()) > 30 or page.images, number
+
+
+def test_the_contents_tell_the_truth(book: Path) -> None:
+    """On the page that the contents name, the entry stands with its title; and every entry is named."""
+    sheets = read_sheets(book)
+    told = re.findall(r"^ *(\d+) +(\S.*?)[ .]*\.[ .]+(\d+)$", read_sheets(book, "-layout")[2], re.MULTILINE)
+    assert [int(number) for number, _, _ in told] == list(range(1, 43))
+    for _, title, page in told:
+        assert join(title) in join(sheets[int(page) - 1]), title
+    chapters = re.findall(r"^(\S.*?)[ .]*\.[ .]+(\d+)$", read_sheets(book, "-layout")[2], re.MULTILINE)
+    assert len(chapters) == 8
+    for title, page in chapters:
+        assert join(sheets[int(page) - 1]).count(join(title)) >= 2, "in its head and above it"
+
+
+def test_bookmarks_lead_to_the_same_pages(book: Path) -> None:
+    """A program that shows the outline has the chapters, and below them each entry, in order."""
+    pdf = open_pdf(book)
+    [top, *chapters] = [one for one in pdf.outline if not isinstance(one, list)]
+    assert top.title == "The Sedge"
+    work = next(at for at, one in enumerate(pdf.outline) if not isinstance(one, list) and one.title == "The work")
+    entries: Any = pdf.outline[work + 1]
+    assert len(entries) == 42 and len(chapters) == 10
+    for one in entries:
+        assert join(one.title) in join(read_sheets(book)[pdf.get_destination_page_number(one)])
+
+
+def test_every_cost_stands_once(book: Path) -> None:
+    """The lines of the ledger, each on one line of one page, add up to what was spent less what came back by sales."""
+    reading = read_log(EXAMPLE)
+    assert reading.log
+    costs = compute_figures(reading.log, DAY).costs
+    text = "\n".join(read_sheets(book, "-layout"))
+    ledger = text[text.index("Month by month") : text.index("Committed: ordered and not paid")]
+    lines = re.findall(r"^ *\d{1,2} [A-Z][a-z]+ 20\d\d .*?\d+ +(−?)£([\d,]+\.\d\d)$", ledger, re.MULTILINE)
+    assert len(lines) == len(costs.lines) + len(costs.recovered_lines)
+    amounts = [Decimal(amount.replace(",", "")) * (-1 if sign else 1) for sign, amount in lines]
+    assert sum(amounts) == costs.net.amount
+
+
+def test_no_heading_is_left_behind(book: Path) -> None:
+    """The last line of a page, above its number, is no heading of the page's own structure."""
+    headings = {join(one) for one in _list_headings(book)}
+    assert len(headings) > 60
+    for number, text in enumerate(read_sheets(book)[1:], 2):
+        lines = [line for line in text.splitlines() if line.strip() and line.strip() != str(number)]
+        assert join(lines[-1]) not in headings, (number, lines[-1])
+
+
+def _list_headings(book: Path) -> Iterator[str]:
+    def walk(items: Any) -> Iterator[str]:
+        for one in items:
+            yield from walk(one) if isinstance(one, list) else [one.title]
+
+    yield from walk(open_pdf(book).outline)
+
+
+def test_an_entry_is_read_in_order(book: Path) -> None:
+    """Number, title, facts, story, and what was done: as it is read out."""
+    text = "".join(read_sheets(book))
+    at = [text.index(piece) for piece in ("Cutting back to metal", "17 February 2024", "Card patterns first")]
+    at.append(text.index("Bought from Anvil End", at[-1]) if "Bought from Anvil End" in text else at[-1] + 1)
+    assert at == sorted(at)
+
+
+def test_the_index_names_pages_on_which_entries_begin(book: Path) -> None:
+    """Each page in the index of parts is one on which an entry is told that begins there."""
+    text = "\n".join(read_sheets(book))
+    index = text[text.index("Index of parts") : text.index("Index by number")]
+    begins = {int(page) for page in re.findall(r"(\d+)$", read_sheets(book, "-layout")[2], re.MULTILINE)}
+    named = [int(n) for pages in re.findall(r"(?:fitted|shelf|post|machine|gone|sold)[^\n]*? ((?:\d+, )*\d+)$", index,
+                                            re.MULTILINE) for n in pages.split(", ")]  # fmt: skip
+    assert len(named) > 40
+    assert set(named) <= begins
+
+
+def test_pictures_are_large_and_say_nothing_of_where_they_were_taken(book: Path) -> None:
+    """Photos have the pixels that printing needs, and neither Exif nor XMP beside them (CIPA DC-008, 4.7.2)."""
+    data = book.read_bytes()
+    assert data.count(b"\xff\xd8\xff") >= 20
+    assert b"Exif\0\0" not in data and b"http://ns.adobe.com/xap/1.0/\0" not in data
+    widths = [int(line.split()[3]) for line in ask("pdfimages", "-list", book).splitlines()[2:]]
+    assert len(widths) >= 20 and min(widths) >= 1000
+
+
+# ── a small log, set twice ───────────────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> SimpleNamespace:
+    """A log with a mark in every private field and all closed, on Letter; and the same with its papers, attached."""
+    log, marks = mark_private(read_whole())
+    top = tmp_path_factory.mktemp("small")
+    made = SimpleNamespace(top=top, marks=marks)
+    for name, public, options in (("closed", CLOSED, ()), ("opened", CLOSED | {"papers": "shown"}, ("--attach",))):
+        told = WholeLog(dict(log.settings) | {"public": public}, log.entries, log.bodies, log.pages)
+        folder, out = told.write(top / name), top / f"{name}.pdf"
+        result = run("book", folder, "--out", out, "--as-of", AS_OF, "--paper", "letter", *options)
+        assert result.exit_code == 0, result.output
+        setattr(made, name, out)
+    return made
+
+
+def test_what_is_closed_is_in_no_text_of_the_file(small: SimpleNamespace) -> None:
+    """Neither on a page nor in its metadata, outline or attachments; on sheets of 8.5 by 11 inches."""
+    qdf = small.top / "plain.pdf"
+    ask("qpdf", "--qdf", "--object-streams=disable", small.closed, qdf)
+    assert find_marks({"pages": "\n".join(read_sheets(small.closed)).encode()}, small.marks) == {}
+    # A number may be a place on a page; words are none.
+    words = {mark: opener for mark, opener in small.marks.items() if mark.lower().startswith("qx")}
+    assert len(words) > 20 and find_marks({"file": qdf.read_bytes()}, words) == {}
+    assert "612 x 792 pts (letter)" in ask("pdfinfo", small.closed)
+    assert open_pdf(small.closed).attachments == {}
+    assert "No syntax or stream encoding errors found" in ask("qpdf", "--check", small.closed)
+
+
+def test_papers_go_along_where_they_are_opened(small: SimpleNamespace) -> None:
+    """Each paper is inside as it lies in the log, dated by the book's day, and related to it (ISO 19005-3, 6.8)."""
+    pdf = open_pdf(small.opened)
+    inside = dict(pdf.attachments)
+    papers = {path.name: path.read_bytes() for path in (small.top / "opened" / "papers").iterdir()}
+    assert {name: data[0] for name, data in inside.items()} == {name: papers[name] for name in inside}
+    assert [name for name in papers if name not in inside and not name.startswith("glass")] == []  # no claim names it
+    assert any(PAPER_MARK in data for data in papers.values())
+    assert len(pdf.trailer["/Root"]["/AF"]) == len(inside)
+    assert {one.get_object()["/AFRelationship"] for one in pdf.trailer["/Root"]["/AF"]} == {"/Supplement"}
+    text = join("".join(read_sheets(small.opened)))
+    assert [name for name in inside if join(name) not in text] == []
+
+
+def test_the_same_log_and_day_give_the_same_bytes(small: SimpleNamespace) -> None:
+    """Set again over the first one, which is known as a book; whatever else stands there is left alone."""
+    before = small.opened.read_bytes()
+    command = ("book", small.top / "opened", "--as-of", AS_OF, "--paper", "letter", "--attach", "--out")
+    assert run(*command, small.opened).exit_code == 0
+    assert small.opened.read_bytes() == before
+    assert MARK in before
+    other = small.top / "invoice.pdf"
+    shutil.copyfile(EXAMPLE / "papers/ae-771.pdf", other)
+    kept = other.read_bytes()
+    result = run(*command, other)
+    assert (result.exit_code, other.read_bytes()) == (2, kept)
+    assert "is there already and is no book; choose another name" in result.output
+    result = run(*command, small.top / "opened" / "papers" / "new.pdf")
+    assert (result.exit_code, "is where the log keeps its own files" in result.output) == (2, True)
+    result = run(*command, small.top / "book.txt")
+    assert (result.exit_code, "call it `book.pdf` or `book.html`" in result.output) == (2, True)
+
+
+# ── what is fetched ──────────────────────────────────────────────────────────────────────────────────────────────
+
+ASKING = """<!doctype html><html lang="en"><head><meta charset="utf-8"><title>x</title>
+<link rel="stylesheet" href="https://example.org/a.css"><link rel="attachment" href="file:///etc/passwd">
+<base href="file:///etc/">
+<style>@import "file:///etc/passwd"; @import url(https://example.org/b.css);
+@font-face {font-family: y; src: url(https://example.org/c.woff2)}
+body {background: url(https://example.org/d.png); font-family: y} li {list-style-image: url(file:///etc/e.png)}
+h1::before {content: url("data:image/png;base64,AAAA")} </style></head><body><h1>Words</h1><ul><li>a</li></ul>
+<img src="https://example.org/f.png"><img src="file:///etc/passwd"><img src="passwd"><img src="../../etc/passwd">
+<object data="https://example.org/g.png"></object><embed src="https://example.org/h.svg">
+<svg width="10" height="10"><image href="https://example.org/i.png" width="10" height="10"/></svg>
+<a rel="attachment" href="file:///etc/hosts">attached</a><a href="file:///etc/passwd">a link</a></body></html>"""
+OPENED: list[str] = []
+sys.addaudithook(lambda event, arguments: OPENED.append(str(arguments[0])) if event in ("open", "urllib.Request")
+                 and LISTENING else None)  # fmt: skip
+LISTENING: list[bool] = []
+
+
+def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture) -> None:
+    """Pictures, sheets, fonts and attachments of the web and of this disk: each is asked for, and none is opened."""
+
+    def refuse(*arguments: Any) -> None:
+        raise AssertionError(f"a connection to {arguments[1:]}")
+
+    monkeypatch.setattr(socket.socket, "connect", refuse)
+    monkeypatch.setattr(socket, "getaddrinfo", refuse)
+    LISTENING.append(True)
+    made = make_pdf(ASKING, {}, {}, seed="x", day=DAY)
+    LISTENING.clear()
+    assert made.startswith(b"%PDF-1.7")
+    assert [name for name in OPENED if "passwd" in name or "example.org" in name or name.startswith("/etc/h")] == []
+    asked = [record.getMessage() for record in caplog.records if "holds all that it shows" in record.getMessage()]
+    # Of attachments and fonts it tells that they failed, and not their names.
+    wanted = "a.css b.css d.png e.png f.png g.png h.svg i.png passwd data:image".split()
+    assert [name for name in wanted if not any(name in told for told in asked)] == []
+    assert sum("Failed to load attachment" in told for told in asked) == 2
+    assert "Font-face 'y' cannot be loaded" in [record.getMessage() for record in caplog.records]
+    assert b"root:" not in made and BASE.encode() not in made
+
+
+# ── where the program that sets pages is not there ───────────────────────────────────────────────────────────────
+
+
+@pytest.mark.parametrize(
+    ("error", "words"),
+    [
+        (ImportError("no module"), f"PDFs are set by WeasyPrint, which is not installed; install: {INSTALL}"),
+        (OSError("no library"), f"WeasyPrint does not find Pango, by which it sets text; as in: {LIBRARIES}"),
+    ],
+)
+def test_without_it_one_sentence_is_told(
+    error: Exception, words: str, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """Exit code 2, the command that installs what is missing, no file; a page for a browser is made all the same."""
+
+    def fail(name: str) -> None:
+        raise error
+
+    monkeypatch.setattr("buildlog.output.book.importlib.import_module", fail)
+    with pytest.raises(OutputRefused):
+        find_weasyprint()
+    log = read_whole().write(tmp_path / "log")
+    result = run("book", log, "--out", tmp_path / "book.pdf", "--as-of", AS_OF)
+    told = " ".join(result.output.split())
+    assert (result.exit_code, words in told) == (2, True), told
+    monkeypatch.undo()
+    result = run("book", log, "--out", tmp_path / "book.html", "--as-of", AS_OF)
+    assert result.exit_code == 0, result.output
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["book.html", "log"]
+    page = (tmp_path / "book.html").read_text("utf-8")
+    assert page.count('src="data:image/') == page.count("<img ") > 2
+    assert run("book", log, "--out", tmp_path / "book.html", "--attach").exit_code == 2
