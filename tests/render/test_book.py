@@ -108,7 +108,7 @@ def test_hostile_words_stay_words(tmp_path: Path) -> None:
     """What looks like markup in any text of the owner's is shown as it was typed, and becomes no element."""
     page = parse(read_page(bind(write_log(tmp_path / "log", HOSTILE), tmp_path / "book.html")))
     assert not page.xpath("//script|//@onerror|//img[@src='x']")
-    assert "".join(page.itertext()).count("<script>alert(1)</script>") > 50
+    assert "".join(page.getroot().itertext()).count("<script>alert(1)</script>") > 50
 
 
 def test_the_book_shares_no_template_with_the_margin() -> None:
