@@ -4,9 +4,8 @@ A style sheet alone can set a table so, if each cell carries the name that stand
 is taken from the table's own head when the page is finished, so that label and head cannot differ, and so that a table
 in an owner's story, or in a log's own template, is stacked as ours are. Which width is a phone's is the style sheet's.
 
-A table whose parts are set as blocks is none any more to some programs that read pages aloud (CSS decides on boxes, and
-boxes were taken for meaning). So its parts have the roles that HTML gives them anyhow (HTML-AAM 1.0, section 3.5),
-written out.
+The elements stay those of a table: browsers tell programs that read aloud of one, however its boxes are laid out (a
+test asks). No roles are written out for older ones, as HTML forbids them inside a table (ARIA in HTML, section 4).
 """
 
 from __future__ import annotations
@@ -29,14 +28,13 @@ _CELL = re.compile(r"<(th|td)\b([^>]*)>(.*?)</\1>", re.DOTALL)
 _VALUE = re.compile(r"<td\b[^>]*>")
 _FIGURE = re.compile(r'class="(?:[^"]* )?n(?: [^"]*)?"')
 "A cell of a column of figures, by the class that templates give it."
-_GROUP = re.compile(r"<(thead|tbody|tfoot)\b")
 _TAG = re.compile(r"<[^>]*>")
 _SPANNING = re.compile(r'\bcolspan="?(\d+)')
 _CLASS = re.compile(r'\bclass="')
 
 
 def stack_tables(page: str) -> str:
-    """A page in which each table of more than `MOST_BESIDE` columns has roles, and each of its values a `data-name`.
+    """A page in which each value of a table of more than `MOST_BESIDE` columns has a `data-name`.
 
     Such a table has the class `stacked`; where nothing but figures stands in it, `even` as well. One without a head, or
     whose end tags are left out, stays as it is.
@@ -50,14 +48,13 @@ def _stack(table: re.Match[str]) -> str:
     names = [_read_name(cell[3]) for cell in _CELL.finditer(head[1])] if head else []
     if len(names) <= MOST_BESIDE:
         return table[0]
-    rows = _ROW.sub(lambda row: f'<tr role="row"{row[1]}>{_name_cells(row[2], names)}</tr>', inside)
-    grouped = _GROUP.sub(r'<\1 role="rowgroup"', rows)
+    rows = _ROW.sub(lambda row: f"<tr{row[1]}>{_name_cells(row[2], names)}</tr>", inside)
     kind = "stacked" if any(not _FIGURE.search(cell) for cell in _VALUE.findall(inside)) else "stacked even"
-    return f'<table role="table"{_add_class(attributes, kind)}>{grouped}</table>'
+    return f"<table{_add_class(attributes, kind)}>{rows}</table>"
 
 
 def _name_cells(row: str, names: list[str]) -> str:
-    """The cells of a row with their roles; each value with the name over it, each blank one marked as such."""
+    """The cells of a row, each value with the name over it, each blank one marked as such."""
     column = 0
     made = []
     for cell in _CELL.finditer(row):
@@ -65,17 +62,12 @@ def _name_cells(row: str, names: list[str]) -> str:
         spanning = _SPANNING.search(attributes)
         name = names[column] if column < len(names) and not spanning else ""
         column += int(spanning[1]) if spanning else 1
-        if kind == "th":
-            role = "columnheader" if 'scope="col"' in attributes else "rowheader"
-            # A head of an owner's table says nothing of its scope, and is one of columns all the same.
-            role = "columnheader" if "scope=" not in attributes else role
-        else:
-            role = "cell"
+        if kind == "td":
             if inside.strip() in ("", NOTHING):
                 attributes = _add_class(attributes, "blank")
             elif name:
                 attributes += f' data-name="{name}"'
-        made.append(f'<{kind} role="{role}"{attributes}>{inside}</{kind}>')
+        made.append(f"<{kind}{attributes}>{inside}</{kind}>")
     return "".join(made)
 
 

@@ -277,9 +277,7 @@ def test_a_system_has_a_page_that_lists_what_belongs_to_it() -> None:
     ]
     assert listed == [f"e{n + 1}" for n in range(150) if n % 3]
     fitted = [
-        name
-        for path in paths
-        for name in re.findall(r'<tr[^>]*><th[^>]*><a href="[^"]*#part-valve-(\d+)', pages[path])
+        name for path in paths for name in re.findall(r'<tr[^>]*><th[^>]*><a href="[^"]*#part-valve-(\d+)', pages[path])
     ]
     assert fitted == [str(n) for n in range(150) if n % 3]
     assert 'href="../systems/fuel.html"' in pages["entries/e2.html"]
