@@ -15,6 +15,7 @@ from lxml import html
 from PIL import Image
 
 from buildlog.compute.figures import Figures, compute_figures
+from buildlog.photos import card
 from buildlog.photos.card import Card
 from buildlog.photos.recipe import PhotoSet, Variant
 from buildlog.render.hosting import write_robots
@@ -24,6 +25,7 @@ from buildlog.render.theme import find_themes, load_theme
 from tests.make_icon import draw_icon
 from tests.render.test_render import DAY, HEADS
 from tests.support import SETTINGS, log_of
+from tests.test_cli import ENTRY, make_log, run
 
 PUMP = "date: 2024-05-22\ntitle: Pump\nphotos: [{file: small.jpg}, {file: whole.jpg, says: The pump}]"
 WHEEL = "date: 2024-05-24\ntitle: Wheel\nphotos: [{file: whole.jpg, says: The wheel & hub}]"
@@ -109,18 +111,43 @@ def test_the_card_says_what_readers_see() -> None:
     assert theme is not None
     asked: list[Card] = []
     context: PageContext = replace(
-        make_context(figures, theme, find_photo), draw=lambda card: asked.append(card) or b"drawn"
+        make_context(figures, theme, find_photo), draw=lambda one: asked.append(one) or b"drawn"
     )
     makers = list_makers(context, theme)
     assert makers["share.jpg"]() == b"drawn"
-    (card,) = asked
+    (told,) = asked
     front = makers["index.html"]()
     assert isinstance(front, bytes)
     words = " ".join(html.document_fromstring(front).text_content().split())
-    assert card.name in words and card.name == "Test machine"
-    assert card.state and card.state in words
-    assert card.font and card.font.is_file()
-    assert card.picture and card.picture.path == "photos/e4/0-960.webp"
+    assert told.name in words and told.name == "Test machine"
+    assert told.state and told.state in words
+    assert told.font and told.font.is_file()
+    assert told.picture and told.picture.path == "photos/e4/0-960.webp"
+
+
+def test_what_is_unchanged_is_not_drawn_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither into the same folder nor into another, nor when another entry says more; its state draws it anew."""
+    log = make_log(tmp_path / "log", {"2024-05-18-lift-pump.md": ENTRY})
+    settings = (log / "log.yaml").read_text()
+    (log / "log.yaml").write_text(settings.replace("site: {", f"site: {{address: '{BELOW}', "))
+    drawn: list[Card] = []
+    draw = card.draw_card
+    monkeypatch.setattr(card, "draw_card", lambda one: drawn.append(one) or draw(one))
+
+    def publish(out: str) -> bytes:
+        result = run("publish", log, "--as-of", "2024-11-30", "--out", tmp_path / out)
+        assert result.exit_code == 0, result.output
+        return (tmp_path / out / "share.jpg").read_bytes()
+
+    first = publish("site")
+    assert publish("site") == publish("other") == first
+    entry = log / "entries/2024-05-18-lift-pump.md"
+    entry.write_text(entry.read_text().replace("hours: 4.5", "hours: 5.5") + "More.\n")
+    assert publish("site") == first
+    assert len(drawn) == 1
+    entry.write_text(entry.read_text().replace("hours: 5.5", "faults: {fault: leak, name: It leaks}"))
+    assert publish("site") != first
+    assert [one.name for one in drawn] == ["Test machine"] * 2 and "1 open fault" in drawn[1].state
 
 
 # ── the page for a wrong address ─────────────────────────────────────────────────────────────────────────────────
@@ -196,8 +223,6 @@ def test_the_browser_is_coloured_like_the_paper() -> None:
 
 def test_the_card_has_the_colours_of_the_theme() -> None:
     """Paper, ink and the margin line are those of the style sheet in the light."""
-    from buildlog.photos import card
-
     sheet = (MARGIN / "margin.css").read_text(encoding="utf-8")
     for name in ("paper", "ink", "soft", "feint", "mark"):
         assert re.findall(rf"--{name}: (#\w+);", sheet)[0] == getattr(card, name.upper())
