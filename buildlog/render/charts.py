@@ -75,8 +75,8 @@ class Words:
     "writes a round number of hours: `20 h`"
     end: str
     "the last total, written out: `£4,212.80`"
-    budget: str = ""
-    "what the line of the budget is called"
+    budget: tuple[str, ...] = ()
+    "what the line of the budget is called, and what shorter where there is no room"
 
 
 @frozen
@@ -207,9 +207,9 @@ def _list_words(paper: _Paper, life: Life, words: Words, width: Decimal) -> Sequ
         *name_levels(paper.levels, paper.up, words.amount, [_track(paper, life)], width),
         *ticks,
         *_name_hours(paper, words),
+        *_name_budget(paper, life, words, width),
         *_name_milestones(paper, life, width),
         *_name_sales(paper, life, width),
-        *_name_budget(paper, life, words),
     ]
 
 
@@ -273,26 +273,39 @@ def _name_sales(paper: _Paper, life: Life, width: Decimal) -> Iterator[Wanted]:
     for n, (day, name) in enumerate(life.sales):
         x, y = paper.across(day), _height_at(paper, life, day)
         text = cut_text(name, LONGEST)
-        downs = (Decimal("1.5") + LINE * row for row in range(8))
+        downs = [*(Decimal("1.5") + LINE * row for row in range(8)), *(Decimal("-1") - LINE * row for row in range(4))]
         places = (
             Label(kind="sale", x=x, y=y + down, text=text, anchor=anchor, aside=aside)
             for down in downs
-            if y + down < paper.bottom - Decimal("0.3")
+            if paper.top < y + down < paper.bottom - Decimal("0.3")
             for anchor, aside in (*SIDES, *MIDDLE)
         )
         ring = f'<circle cx="{percent(x)}" cy="{em(y)}" r=".3em" class="sold'
         yield Wanted(key=("sale", n), places=clear_first(places, [_track(paper, life)], width), shapes=(ring,), foot=y)
 
 
-def _name_budget(paper: _Paper, life: Life, words: Words) -> Iterator[Wanted]:
+def _name_budget(paper: _Paper, life: Life, words: Words, width: Decimal) -> Iterator[Wanted]:
     if life.budget is not None:
         y = paper.up(life.budget)
-        places = tuple(
-            Label(kind="budget", x=x, y=y + side, text=words.budget, anchor="middle")
-            for side in (Decimal("-0.4"), Decimal("1.2"))
-            for x in (Decimal(50), Decimal(25), Decimal(75))
-        )
-        yield Wanted(key="budget", places=places)
+        for n, text in enumerate(words.budget):
+            places = (
+                Label(kind="budget", x=x, y=y + side, text=text, anchor="middle")
+                for side in (Decimal("-0.4"), Decimal("1.2"))
+                for x in (Decimal(50), Decimal(70), Decimal(80), Decimal(25))
+            )
+            wanted = Wanted(key="budget", places=clear_first(places, [_track(paper, life)], width))
+            if n == len(words.budget) - 1 or _has_room(paper, life, wanted, width, words):
+                yield wanted
+                return
+
+
+def _has_room(paper: _Paper, life: Life, wanted: Wanted, width: Decimal, words: Words) -> bool:
+    """Whether it has room beside the amounts and the end of the line, which come first."""
+    before = [
+        _name_end(paper, life, words.end, width),
+        *name_levels(paper.levels, paper.up, words.amount, [_track(paper, life)], width),
+    ]
+    return wanted.key in place_labels([*before, wanted], width=width, height=paper.height)
 
 
 def _draw_steps(paper: _Paper, life: Life) -> Iterator[str]:

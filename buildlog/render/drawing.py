@@ -190,6 +190,10 @@ def _runs_through(box: Box, one: tuple[Decimal, Decimal], other: tuple[Decimal, 
     return min(heights) < box.bottom and max(heights) > box.top
 
 
+SIDES: tuple[tuple[Decimal, Anchor], ...] = ((Decimal(0), "start"), (Decimal(100), "end"))
+"The left and the right end of a level line."
+
+
 def name_levels(
     levels: Sequence[Decimal],
     up: Callable[[Decimal], Decimal],
@@ -197,12 +201,15 @@ def name_levels(
     tracks: Sequence[Track],
     width: Decimal,
 ) -> Iterator[Wanted]:
-    """The amounts of level lines, each on its line at the left, or at the right where the drawing runs through that."""
+    """The amounts of level lines: each on its line at the left, else at the right, where no line runs through it."""
     for amount in levels:
-        y, text = up(amount) - Decimal("0.35"), write(amount)
-        left = Label(kind="amount", x=Decimal(0), y=y, text=text)
-        right = Label(kind="amount", x=Decimal(100), y=y, text=text, anchor="end")
-        yield Wanted(key=("level", amount), places=clear_first((left, right), tracks, width))
+        places = (
+            Label(kind="amount", x=x, y=up(amount) + side, text=write(amount), anchor=anchor)
+            for side in (Decimal("-0.35"), Decimal("1.05"))
+            for x, anchor in SIDES
+            if side < 0 or amount != levels[0]
+        )
+        yield Wanted(key=("level", amount), places=clear_first(places, tracks, width))
 
 
 def write_words(

@@ -87,6 +87,9 @@ def draw_meter(readings: Sequence[Reading], words: Words, *, key: str = "reading
         return ""
     apart = any(one.shown != one.total for one in readings)
     values = [value for one in readings for value in (one.shown, one.total)]
+    # A meter that never moved is told in a word.
+    if min(values) == max(values):
+        return ""
     paper = _Paper(first=readings[0].day, last=readings[-1].day, levels=choose_levels(min(values), max(values), 4))
     wanted = [
         [

@@ -43,9 +43,10 @@ def draw_bar(amount: Decimal, scale: Scale, budget: Decimal | None = None) -> st
     zero, end = scale.across(Decimal(0)), scale.across(amount)
     parts = [_rect("", min(zero, end), max(zero, end))]
     if budget is not None:
-        at = min(scale.across(budget), HUNDRED)
+        at = scale.across(budget)
         parts = [_rect("", zero, min(end, at))] if end > zero else parts
-        parts += [_rect("over", at, end)] if end > at else []
+        # Taller as well, as a colour alone would be lost in print.
+        parts += [_rect("over", at, end).replace("<rect", '<rect y="-60%"')] if end > at else []
         parts.append(f'<line class="limit" x1="{percent(at)}" y1="-120%" x2="{percent(at)}" y2="100%"/>')
     return _wrap("bar", parts)
 

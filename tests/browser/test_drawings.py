@@ -80,7 +80,7 @@ def draw_totals(chance: random.Random, language: str) -> str:
             ticks=TickWords(start=words.axis_start, month=words.axis_month),
             hours=words.hours,
             end=words.money(points[-1][1], currency),
-            budget="the budget",
+            budget=("the budget", "plan"),
         ),
     )
 
@@ -187,6 +187,7 @@ machine: {name: Crowded, kind: road vehicle, meter: {unit: km}}
 acquired: {date: 1984-03-01, reading: 900}
 money: {currency: GBP, budget: {none-such: 999999999.00}}
 systems: {none-such: Everything}
+public: {prices: shown}
 components:
 """ + "".join(
     f"  s{n}: {{name: Suspect {n} of forty, system: none-such, check_hours: 0.{n % 9 + 1}}}\n" for n in range(40)

@@ -22,7 +22,7 @@ WORDS = Words(
     ticks=TickWords(start=lambda month: f"{month:%b %Y}", month=lambda month: f"{month:%b}"),
     hours=lambda hours: f"{hours} h",
     end="£300.00",
-    budget="budget £250",
+    budget=("budget £250", "budget"),
 )
 POINTS = (
     (DAY(2024, 2, 3), Decimal("100.00")),

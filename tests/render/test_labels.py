@@ -106,7 +106,7 @@ def test_running_totals(
             ticks=TickWords(start=words.axis_start, month=words.axis_month),
             hours=words.hours,
             end=words.money(points[-1][1], currency),
-            budget="the budget",
+            budget=("the budget", "plan"),
         ),
     )
     assert find_clashes(svg) == []

@@ -53,4 +53,4 @@ def test_a_hidden_supplier_is_not_named_and_a_sale_is_no_order() -> None:
         sold: {what: Roof rack, price: 5.00}
     """
     whats = [gap.what for gap in make_service(edition_of(head, settings=SETTINGS)).gaps]
-    assert whats[:3] == ["an order", "sold Roof rack", "money that came back"]
+    assert whats[:3] == ["an order", "money that came back", "sold Roof rack"]

@@ -97,13 +97,20 @@ def fold_rest(context: PageContext, way: Way) -> tuple[Sum, ...]:
     rest = [line for _, one, row in rows if not row.amount for line in one.total.lines]
     left = sum_lines(rest, context.figures.costs.currency)
     folded = context.total_money(left, rest) if rest else ""
+    amounts = [*(amount for amount, *_ in shown), *([left.amount] if folded else [])]
     budgets = _list_budgets(context) if way.key == "by-system" else {}
-    scale = make_scale([*(amount for amount, *_ in shown), *([left.amount] if folded else [])])
+    # A budget far beyond all that was spent would leave no bar to be seen, and is told in words alone.
+    near = [budget.amount for _, one, _ in shown if (budget := budgets.get(one.total.key))]
+    scale = make_scale([*amounts, *(budget for budget in near if budget <= max(amounts) * FARTHEST)])
     sums = tuple(_add_bar(context, row, amount, scale, budgets.get(one.total.key)) for amount, one, row in shown)
     if not folded:
         return sums
     others = Sum(name="All others", amount=folded, note=count(len(rest), "line"))
     return (*sums, _add_bar(context, others, left.amount, scale, None))
+
+
+FARTHEST = 2
+"How many times the largest sum a budget may be, to be drawn beside the bars."
 
 
 def _list_budgets(context: PageContext) -> dict[str | None, Money]:
@@ -115,7 +122,8 @@ def _add_bar(context: PageContext, row: Sum, amount: Decimal, scale: Scale | Non
     if budget is not None:
         over = "over its budget of" if amount > budget.amount else "of a budget of"
         note = f"{note}, {over} {context.planned_money(budget)}"
-    bar = draw_bar(amount, scale, budget.amount if budget else None) if scale else ""
+    drawn = budget.amount if budget and scale and budget.amount <= scale.high else None
+    bar = draw_bar(amount, scale, drawn) if scale else ""
     return replace(row, note=note, bar=bar)
 
 

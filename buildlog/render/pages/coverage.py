@@ -134,11 +134,11 @@ MOST_GAPS = 12
 
 
 def list_evidence_gaps(context: PageContext) -> tuple[EvidenceGap, ...]:
-    """The claims that only somebody's word backs, the largest amounts first; where those are closed, the latest."""
+    """The claims that only somebody's word backs, the largest amounts first; where those are closed, the oldest."""
     gaps = context.figures.evidence.gaps
     # Their order would tell which of two closed prices is the greater.
     if context.prices != "shown":
-        gaps = tuple(sorted(gaps, key=lambda claim: (claim.when, claim.place.file, claim.place.line), reverse=True))
+        gaps = tuple(sorted(gaps, key=lambda claim: (claim.amount is None, claim.when, claim.place)))
     return tuple(_describe_gap(context, claim) for claim in gaps[:MOST_GAPS])
 
 

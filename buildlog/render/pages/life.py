@@ -40,6 +40,8 @@ class LifeView:
     "SVG, already safe; empty: fewer than two points"
     named: tuple[OnTheLine, ...] = ()
     "what is marked on it, oldest first"
+    note: str = ""
+    "that the machine was bought long before the drawing begins; empty: it begins there, or nobody says when that was"
 
 
 def draw_life(context: PageContext) -> LifeView:
@@ -51,12 +53,12 @@ def draw_life(context: PageContext) -> LifeView:
     if len(steps) < 2:
         return LifeView()
     shown = _thin(steps)
-    acquired = figures.log.settings.acquired
+    start, note = _choose_start(context, steps[0])
     named = tuple(sorted([*_list_milestones(context), *_list_sales(context)], key=lambda one: one[0].when.iso))
     budget = _find_budget(context)
     life = charts.Life(
         points=tuple((step.date, step.net.amount) for step in shown),
-        start=min(acquired.date, steps[0].date) if acquired else steps[0].date.replace(day=1),
+        start=start,
         until=figures.as_of,
         # Of closed prices a first total may be all that is shown of what came before it.
         whole=context.prices == "shown" or steps[0] == figures.costs.steps[0],
@@ -73,9 +75,27 @@ def draw_life(context: PageContext) -> LifeView:
         ticks=TickWords(start=words.axis_start, month=words.axis_month),
         hours=lambda hours: f"{words.hours(hours)} of own work a {period}",
         end=context.planned_money(steps[-1].net),
-        budget=f"budget {context.planned_money(context.home_money(budget))}" if budget is not None else "",
+        budget=("budget " + context.planned_money(context.home_money(budget)), "budget") if budget is not None else (),
     )
-    return LifeView(chart=charts.draw_life(life, chart_words), named=tuple(one for one, _, _ in named))
+    return LifeView(chart=charts.draw_life(life, chart_words), named=tuple(one for one, _, _ in named), note=note)
+
+
+FARTHEST = 3
+"How many times as long as the log itself the time since the purchase may be, to be drawn."
+
+
+def _choose_start(context: PageContext, first: Step) -> tuple[datetime.date, str]:
+    """The day of the purchase; where the log was begun long after that, its first day, and a sentence about it."""
+    acquired, entries = context.figures.log.settings.acquired, context.figures.entries
+    begun = min([first.date, *(entry.date for entry in entries[:1])])
+    if acquired is None or acquired.date >= begun:
+        return begun.replace(day=1) if acquired is None else begun, ""
+    # Else the years before would be an empty drawing with all that is told in a corner.
+    as_of = context.figures.as_of
+    if (as_of - acquired.date) > (as_of - begun) * FARTHEST:
+        day = context.words.day(acquired.date)
+        return begun.replace(day=1), f"The machine was bought on {day}, before the drawing begins."
+    return acquired.date, ""
 
 
 Found = tuple[OnTheLine, datetime.date, bool]

@@ -244,7 +244,7 @@ class ServiceView:
     legend: tuple[Evidence, ...] = ()
     "every level of evidence: what the letters mean, and the columns of the coverage"
     gaps: tuple[EvidenceGap, ...] = ()
-    "largest first"
+    "largest first; oldest first, where amounts are closed"
     warnings: tuple[str, ...] = ()
     "what the record itself cannot settle, a sentence each"
     service_gaps: tuple[ServiceGap, ...] = ()
