@@ -124,6 +124,7 @@ class Words:
         self.day = lru_cache(maxsize=4096)(lambda day: mark(self._day(day)))
         self.short_day = lru_cache(maxsize=4096)(lambda day: mark(self._short_day(day)))
         self.month = lru_cache(maxsize=512)(lambda day: mark(self._month(day)))
+        self.short_month = lru_cache(maxsize=512)(lambda day: mark(self._short_month(day)))
         self.axis_month = lru_cache(maxsize=512)(lambda day: mark(self._axis_month(day)))
         self.axis_start = lru_cache(maxsize=512)(lambda day: mark(self._axis_start(day)))
         self.number = lru_cache(maxsize=4096)(self._number)
@@ -173,6 +174,10 @@ class Words:
     def round_money(self, amount: Decimal, currency: str) -> str:
         """`£1,000`, for the lines of a chart; decimals only where the amount needs them."""
         return self._money(round_half_up(amount, _count_decimals(amount.normalize())), currency)
+
+    def _short_month(self, day: datetime.date) -> str:
+        """`Sep`"""
+        return str(dates.format_skeleton("MMM", day, locale=self.locale))
 
     def _axis_month(self, day: datetime.date) -> str:
         """`May`; the year alone where one begins, as there is little room."""

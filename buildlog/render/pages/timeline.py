@@ -46,6 +46,16 @@ class Month:
 
 
 @frozen
+class Year:
+    """The months of one year, to jump to."""
+
+    name: str
+    "`2024`"
+    months: tuple[When, ...]
+    "`2024-05`, `May`, oldest first; each one's heading is on the page"
+
+
+@frozen
 class SystemRow:
     """One system, as the timeline shows it."""
 
@@ -86,6 +96,8 @@ class TimelinePeriodView:
     "the one after; None: this is the last"
     months: tuple[Month, ...] = ()
     "oldest first, as are the entries in each"
+    years: tuple[Year, ...] = ()
+    "the same months by year, to jump to; empty: there is one at most"
     scale: str = ""
     "what a stroke beside a month stands for; empty: there are none"
     systems: tuple[Link, ...] = ()
@@ -111,6 +123,8 @@ class TimelineView:
     "`41 entries from 3 February 2024 to 9 November 2024`"
     months: tuple[Month, ...] = ()
     "oldest first, as are the entries in each"
+    years: tuple[Year, ...] = ()
+    "the same months by year, to jump to; empty: there is one at most"
     systems: tuple[SystemRow, ...] = ()
     "systems with at least one entry, in the owner's order"
     milestones: tuple[Milestone, ...] = ()
@@ -129,6 +143,7 @@ def make_timeline(context: PageContext) -> TimelineView:
         turns=len(context.entries) > 1,
         span=span,
         months=() if split else tuple(list_months(context, context.entries.values(), root="")),
+        years=() if split else _list_years(context, context.entries.values()),
         systems=tuple(_list_systems(context)),
         milestones=list_milestones(context),
         periods=tuple(_list_periods(context)),
@@ -208,6 +223,15 @@ def list_months(context: PageContext, shown: Iterable[Entry], *, root: str) -> I
         )
 
 
+def _list_years(context: PageContext, shown: Iterable[Entry]) -> tuple[Year, ...]:
+    """The months of some entries by year; nothing where there is nowhere to jump."""
+    days = {entry.date.isoformat()[:7]: entry.date for entry in shown}
+    years: dict[str, list[When]] = {}
+    for name, day in days.items():
+        years.setdefault(name[:4], []).append(When(iso=name, text=context.words.short_month(day)))
+    return tuple(Year(name=year, months=tuple(months)) for year, months in years.items()) if len(days) > 1 else ()
+
+
 def _tell_sums(context: PageContext, total: MonthFigures | None, units: TallyUnits) -> Sums:
     """Hours and cost of a month or more. Strokes are of what is shown in words, and of nothing else."""
     if total is None:
@@ -265,6 +289,7 @@ def _make_period(context: PageContext, period: str) -> TimelinePeriodView:
         before=Link(text=context.period(before), href=f"timeline/{before}.html") if before else None,
         after=Link(text=context.period(after), href=f"timeline/{after}.html") if after else None,
         months=tuple(list_months(context, entries, root="../")),
+        years=_list_years(context, entries),
         scale=_say_scale(context, context.tally_units),
         systems=context.system_links(keys),
         system_keys=keys,
