@@ -25,6 +25,7 @@ from drafthorse.pdf import attach_xml
 from drafthorse.utils import validate_xml
 from pypdf import PdfWriter
 
+from buildlog.compute.figures import compute_figures
 from tests.bring.documents import SELLER, write_cii, write_ubl
 from tests.bring.drawers import list_lines, list_orders, list_problems, plan, put, read, start_log, write
 from tests.test_cli import run
@@ -154,6 +155,8 @@ def test_charges_allowances_rounding_and_part_payment(syntax: str, log: Path) ->
     assert warning == (
         "1 : 50.00 of it was paid before, on a day that no invoice tells: 2024-05-16, its own day, is taken"
     )
+    claims = compute_figures(read(log), date(2030, 1, 1)).evidence.claims
+    assert [(claim.level, claim.paper) for claim in claims if claim.kind == "money"] == [("on paper", written.paper)]
     # BT-113 is `paid` with an `amount`, as the guide's table says; what is left is BT-115
     assert [(one.date, one.amount) for one in written.paid] == [(date(2024, 5, 16), Decimal("50.00"))]
     costs = json.loads(run("costs", log, "--json").stdout)
