@@ -169,15 +169,16 @@ Track = Sequence[tuple[Decimal, Decimal]]
 "A drawn line: its corners, each in percent across and in em down."
 
 
-def clear_first(places: Iterable[Label], tracks: Iterable[Track], width: Decimal) -> tuple[Label, ...]:
+def clear_first(places: Iterable[Label], tracks: Sequence[Track], width: Decimal) -> tuple[Label, ...]:
     """Places of a label in their order, those first through which no line runs."""
-    lines = [[(x * width / 100, y) for x, y in track] for track in tracks]
+    return tuple(sorted(places, key=lambda label: is_crossed(label, tracks, width)))
 
-    def is_crossed(label: Label) -> bool:
-        box = label.box(width)
-        return any(_runs_through(box, *ends) for line in lines for ends in pairwise(line))
 
-    return tuple(sorted(places, key=is_crossed))
+def is_crossed(label: Label, tracks: Iterable[Track], width: Decimal) -> bool:
+    """Whether a line runs through the room of a label."""
+    box = label.box(width)
+    lines = ([(x * width / 100, y) for x, y in track] for track in tracks)
+    return any(_runs_through(box, *ends) for line in lines for ends in pairwise(line))
 
 
 def _runs_through(box: Box, one: tuple[Decimal, Decimal], other: tuple[Decimal, Decimal]) -> bool:
@@ -190,10 +191,6 @@ def _runs_through(box: Box, one: tuple[Decimal, Decimal], other: tuple[Decimal, 
     return min(heights) < box.bottom and max(heights) > box.top
 
 
-SIDES: tuple[tuple[Decimal, Anchor], ...] = ((Decimal(0), "start"), (Decimal(100), "end"))
-"The left and the right end of a level line."
-
-
 def name_levels(
     levels: Sequence[Decimal],
     up: Callable[[Decimal], Decimal],
@@ -201,15 +198,29 @@ def name_levels(
     tracks: Sequence[Track],
     width: Decimal,
 ) -> Iterator[Wanted]:
-    """The amounts of level lines: each on its line at the left, else at the right, where no line runs through it."""
+    """The amounts of level lines: above theirs and at the left, or wherever no line runs through them."""
+
+    def list_places(amount: Decimal, side: Decimal) -> list[Label]:
+        # Below the lowest line are the days: it stands at the right there, away from the next one's.
+        lowest, ends = amount == levels[0], LEVEL_ENDS
+        y = up(amount) + (ABOVE if lowest else side)
+        ends = ends[::-1] if lowest and side != ABOVE else ends
+        return [Label(kind="amount", x=x, y=y, text=write(amount), anchor=anchor) for x, anchor in ends]
+
+    # All above or all below: else one below its line would be read as that of the next, which stands above its own.
+    def count_crossed(side: Decimal) -> int:
+        return sum(all(is_crossed(one, tracks, width) for one in list_places(amount, side)) for amount in levels)
+
+    side = min((ABOVE, BELOW), key=count_crossed)
     for amount in levels:
-        places = (
-            Label(kind="amount", x=x, y=up(amount) + side, text=write(amount), anchor=anchor)
-            for side in (Decimal("-0.35"), Decimal("1.05"))
-            for x, anchor in SIDES
-            if side < 0 or amount != levels[0]
-        )
+        places = list_places(amount, side)
         yield Wanted(key=("level", amount), places=clear_first(places, tracks, width))
+
+
+ABOVE, BELOW = Decimal("-0.35"), Decimal("1.05")
+"Em from a level line to the base line of its amount."
+LEVEL_ENDS: tuple[tuple[Decimal, Anchor], ...] = ((Decimal(0), "start"), (Decimal(100), "end"))
+"Where the amount of a level line may stand across."
 
 
 def write_words(

@@ -94,8 +94,8 @@ def draw_meter(readings: Sequence[Reading], words: Words, *, key: str = "reading
     wanted = [
         [
             *thin(lambda most: paper.list_ticks(words.ticks, BOTTOM, most), width=width, height=HEIGHT, most=10),
-            *_name_lines(paper, readings, words, width, apart=apart),
             *name_levels(paper.levels, paper.up, words.amount, _track(paper, readings), width),
+            *_name_lines(paper, readings, words, width, apart=apart),
             *_name_changes(paper, readings, words),
         ]
         for width in (NARROW, WIDE)
