@@ -265,7 +265,13 @@ def load_site_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]
     from buildlog.render.theme import load_theme
 
     site = figures.log.settings.site
-    return load_theme(site.theme, place=site.field_place("theme"), log=figures.log.folder)
+    place = site.field_place("theme")
+    theme, unfit = load_theme(site.theme, place=place, log=figures.log.folder)
+    if theme is None or theme.makes_sites:
+        return theme, unfit
+    message = f"the theme `{theme.name}` is for one long document and makes no site"
+    help = "leave `theme` out, or name one for sites, as `margin`; `buildlog book` sets the book"
+    return None, (*unfit, Problem(rule="no-site-theme", message=message, place=place, help=help))
 
 
 # ── what `check` does under the same names: whatever is found, each goes on, so that all problems are told at once ─

@@ -28,6 +28,8 @@ STATIC_FOLDER = "theme"
 "Where the static files stand in the site."
 OWN_FOLDER = "theme"
 "Where a log keeps the files by which it differs from its theme."
+FRONT = "front.html"
+"The template of the page that every site has."
 OWN_SHEET = "own.css"
 "A style sheet of the log's own that every page links last: what is changed stands in it alone."
 # More than anybody stacks on purpose; each is one more folder in which every template is looked for.
@@ -51,6 +53,11 @@ class Theme:
     def render(self, template: str, values: Mapping[str, Any]) -> str:
         """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
         return self.environment.get_template(template).render(values)
+
+    @property
+    def makes_sites(self) -> bool:
+        """Whether it has the pages of a site, and is not for a document of another kind."""
+        return (self.folders[-1] / FRONT).is_file()
 
     def read_statics(self) -> dict[str, bytes]:
         """The files that are published as they are, but for the comments of style sheets; by their path in the site."""

@@ -19,13 +19,21 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, sync_playwright
 
+from buildlog.problems import Place as TextPlace
+from buildlog.render.theme import load_theme
 from tests.browser.eyes import Place
 from tests.browser.files import list_pages
 
 HERE = Path(__file__).parent
 TOP = HERE.parent.parent
 EXAMPLE = TOP / "example_project"
-THEMES = sorted(path.parent.name for path in (TOP / "themes").glob("*/theme.yaml"))
+ALL_THEMES = sorted(path.parent.name for path in (TOP / "themes").glob("*/theme.yaml"))
+THEMES = [
+    name
+    for name in ALL_THEMES
+    if (theme := load_theme(name, place=TextPlace("log.yaml"))[0]) is None or theme.makes_sites
+]
+"Those that make sites: the others set a book."
 
 FONTS = HERE / "fonts.conf"
 

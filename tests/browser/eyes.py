@@ -254,7 +254,7 @@ def find_unprintable(browser: Browser, place: Place, paper: Literal["A4", "Lette
 def read_ground(browser: Browser, place: Place, scheme: Literal["light", "dark"]) -> str:
     """The colour behind the front page's text, as the browser computes it."""
     with visiting(browser, place, color_scheme=scheme) as visit:
-        page = visit.open(place.pages[0])
+        page = visit.open("index.html" if "index.html" in place.pages else place.pages[0])
         colour: str = page.evaluate(
             "[document.body, document.documentElement].map(e => getComputedStyle(e).backgroundColor)"
             ".find(c => c !== 'rgba(0, 0, 0, 0)') || 'none'"

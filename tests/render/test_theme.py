@@ -10,6 +10,7 @@ import pytest
 
 from buildlog.problems import Place
 from buildlog.render.theme import Theme, find_themes, load_theme, place_failure, squeeze_sheet
+from tests.test_cli import ENTRY, make_log, run
 
 PLACE = Place("log.yaml", 9, 8)
 
@@ -184,3 +185,18 @@ def test_our_own_style_sheet_keeps_its_rules() -> None:
     without = re.sub(rb"/\*.*?\*/", b"", whole, flags=re.DOTALL)
     assert b"".join(bare.split()) == b"".join(without.split())
     assert len(bare) < 0.8 * len(whole)
+
+
+def test_a_theme_that_sets_a_book_makes_no_site(tmp_path: Path) -> None:
+    """Named for a site, it is refused where it was named, and the remedy says what makes the book; margin makes one."""
+    log = make_log(tmp_path / "log", {"2024-05-18-lift-pump.md": ENTRY})
+    settings = (log / "log.yaml").read_text()
+    (log / "log.yaml").write_text(settings.replace("site: {", "site: {theme: book, "))
+    for command in ("check", "publish"):
+        result = run(command, log, "--as-of", "2024-11-30")
+        assert result.exit_code == 1
+        assert "log.yaml:5:15: the theme `book` is for one long document and makes no site" in result.output
+        assert "`buildlog book` sets the book" in result.output and "1 error" in result.output
+    assert not (log / "site").exists()
+    margin, _ = load_theme("margin", place=PLACE)
+    assert margin is not None and margin.makes_sites
