@@ -223,6 +223,7 @@ TAMPERING: dict[str, Callable[[Path], object]] = {
     "add-beside-seal": lambda bag: (bag / "data/seals/note.txt").write_text("x"),
     "add-in-data": lambda bag: (bag / "data/more.txt").write_text("x"),
     "add-on-top": lambda bag: (bag / "more.txt").write_text("x"),
+    "add-line-end": lambda bag: (bag / "data" / "CHECK.md\n.figures.json").write_bytes(b"more"),
     "add-hidden": lambda bag: (bag / ".hidden").write_text("x"),
     # exchanged, cut, renamed
     "swap-papers": lambda bag: swap(
