@@ -9,12 +9,17 @@ from __future__ import annotations
 
 import errno
 import os
-from collections.abc import Iterator
+import re
+from collections.abc import Collection, Iterable, Iterator
 from pathlib import Path
 
 from buildlog.adding import write_over
 from buildlog.bring.plan import Plan
 from buildlog.photos.intake import copy_whole, move_whole
+from buildlog.runs import is_running
+
+HALF = re.compile(r"\.(?P<name>.+)\.(?P<process>\d{1,9})")
+"How a file is called while it is written: hidden, and by the number of the run."
 
 
 def carry_out(plan: Plan, log: Path) -> Iterator[Path]:
@@ -22,6 +27,8 @@ def carry_out(plan: Plan, log: Path) -> Iterator[Path]:
 
     Raises FileExistsError where a name has been given away since the plan was made, or an entry was edited.
     """
+    paths = [log / one.path for one in plan.copies] + [log / entry.path for entry in plan.entries]
+    _sweep({path.parent for path in paths}, {path.name for path in paths})
     for copy in plan.copies:
         path = log / copy.path
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -38,6 +45,16 @@ def carry_out(plan: Plan, log: Path) -> Iterator[Path]:
             raise FileExistsError(errno.EEXIST, "was edited meanwhile: bring the same in once more", str(path))
         write_over(path, grown.text)
         yield path
+
+
+def _sweep(folders: Iterable[Path], names: Collection[str]) -> None:
+    """Remove what a run that was killed left half written beside files that are there, or that are written now."""
+    for folder in folders:
+        for path in folder.glob(".*"):
+            left = HALF.fullmatch(path.name)
+            known = left is not None and (left["name"] in names or (folder / left["name"]).is_file())
+            if left and known and not is_running(int(left["process"])):
+                path.unlink(missing_ok=True)
 
 
 def _write_whole(path: Path, text: str) -> None:

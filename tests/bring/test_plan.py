@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,7 @@ from buildlog.cli import main
 from tests.bring.drawers import HEAD, bring, list_lines, list_orders, list_problems, plan, put, read, start_log, write
 from tests.killing import read_tree
 from tests.photos.test_intake import shoot
+from tests.record.test_careful_handover import find_dead_process
 from tests.test_cli import run
 
 TOP = Path(__file__).parent.parent.parent
@@ -195,6 +197,18 @@ def test_a_run_that_is_killed_leaves_no_half_entry(log: Path, drawer: Path) -> N
     done = subprocess.run(command, capture_output=True, text=True, cwd=TOP, check=False)
     assert done.returncode == 0, done.stderr
     assert int(done.stdout) > 50
+
+
+def test_what_a_killed_run_left_half_written_is_removed(log: Path, drawer: Path) -> None:
+    """By the next run, once the killed one is gone; what another run writes stays, and so does what is none of ours."""
+    dead = find_dead_process()
+    name = "2024-05-18-bought-from-a-seller.md"
+    shoot(drawer / "a.jpg", 1, "2024:05:18 12:00:00")
+    left = [f"entries/.{name}.{dead}", f"photos/{name.removesuffix('.md')}/.01-a.jpg.{dead}"]
+    stay = [f"entries/.{name}.{os.getppid()}", f"entries/.other.md.{dead}", "entries/.notes"]
+    put(log, dict.fromkeys([*left, *stay], "half"))
+    write(log, drawer)
+    assert [path for path in read_tree(log) if path.rpartition("/")[2].startswith(".")] == sorted(stay)
 
 
 def test_a_log_with_an_error_is_mended_first(log: Path, drawer: Path) -> None:
