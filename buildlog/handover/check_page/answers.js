@@ -4,10 +4,10 @@ const RECOMPUTED = ["totals", "service", "meter", "identity", "evidence", "pages
 const BY_TOOL = "not checked here: `buildlog verify`, with the path of this folder or zip, recalculates it";
 const OTHER_STATES = ["missing", "changed", "returned", "unsealed"];
 
-// `open` gives the files by name or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
+// `open` gives the files by name, showing how far it is, or throws Refused; `show` is shown how far it is, and may end it; `kept` is a code of a seal, or null.
 async function checkRecord(open, show, kept) {
   try {
-    return await examine(await open(), show, kept);
+    return await examine(await open(show), show, kept);
   } catch (why) {
     if (!(why instanceof Refused)) throw why;
     const rest = leaveOpen(say("refused open"));

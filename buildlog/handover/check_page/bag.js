@@ -93,13 +93,15 @@ async function readWhole(file, most) {
 // ── a folder ───────────────────────────────────────────────────────────────────────────────────────────────────────
 
 // `files` are pairs of a path from above the folder and a File.
-function openFolder(files) {
+async function openFolder(files, show = async () => {}) {
   checkCount(files.length);
-  const pairs = files.map(([path, file]) => {
+  const pairs = [];
+  for (const [path, file] of files) {
     // Without the name of the folder itself: whoever unpacked the bag chose that.
     const name = checkName(path.slice(path.indexOf("/") + 1));
-    return [name, new PlainFile(file, name)];
-  });
+    pairs.push([name, new PlainFile(file, name)]); // a browser looks up the size of each on the disk, while nothing else goes on
+    if (pairs.length % 64 === 0) await show(`${pairs.length} of ${files.length} files found`);
+  }
   checkDoubles(pairs.map(([name]) => name));
   return new Map(pairs);
 }

@@ -6,48 +6,50 @@ const TAG_MANIFEST = "tagmanifest-sha256.txt";
 const DECLARED = "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n";
 const SUM_LINE = new RegExp(`^([0-9a-f]{64})  ([A-Za-z0-9._/-]{1,${LONGEST_NAME}})\\n$`);
 
+const AT_A_TIME = 64; // files that are read at the same time
+const BYTES_AT_A_TIME = 1 << 25; // and bytes of them together, but for a file that is larger by itself
+
 // The size and sum of each file that can be read, by name, and a flaw for each that cannot.
 async function sumFiles(files, show) {
-  const digests = new Map();
-  const flaws = [];
   const names = sortTexts(files.keys());
-  const bytes = names.reduce((sum, name) => sum + files.get(name).size, 0);
+  const sizes = names.map((name) => files.get(name).size);
+  const bytes = sizes.reduce((sum, size) => sum + size, 0);
   let count = 0, done = 0;
   const told = (length) => show(count, names.length, (done += length), bytes);
-  const readOne = async (name) => {
+  const found = await workThrough(sizes, async (i) => {
     // Caught one by one: a file that cannot be read keeps no other from being told of.
-    const found = await files.get(name).sum(told).catch((why) => why);
+    const sum = await files.get(names[i]).sum(told).catch((why) => why);
     count += 1;
-    return found;
-  };
-  for (const some of groupSmall(names, files)) {
-    const found = await Promise.all(some.map(readOne));
-    some.forEach((name, i) => {
-      if (isText(found[i])) digests.set(name, { size: files.get(name).size, sha256: found[i] });
-      else if (found[i] instanceof Refused) flaws.push(flaw(found[i].rule, found[i].message, name));
-      else throw found[i];
-    });
-  }
+    if (!isText(sum) && !(sum instanceof Refused)) throw sum;
+    return sum;
+  });
+  const digests = new Map();
+  const flaws = [];
+  names.forEach((name, i) => {
+    if (isText(found[i])) digests.set(name, { size: sizes[i], sha256: found[i] });
+    else flaws.push(flaw(found[i].rule, found[i].message, name));
+  });
   return [digests, flaws];
 }
 
-const AT_A_TIME = 64; // small files that are read together
-const SMALL_FILE = 1 << 18;
-
-// The names in groups: small files together, each larger one alone.
-function groupSmall(names, files) {
-  const groups = [];
-  let some = [];
-  for (const name of names) {
-    const small = files.get(name).size <= SMALL_FILE;
-    if (some.length && (!small || some.length === AT_A_TIME)) {
-      groups.push(some);
-      some = [];
-    }
-    if (small) some.push(name);
-    else groups.push([name]);
+// What `work` makes of each number, in order. The next one is begun as soon as there is room, and waits for no slow neighbour.
+async function workThrough(sizes, work) {
+  const found = [];
+  const going = new Set();
+  let held = 0;
+  for (let i = 0; i < sizes.length; i += 1) {
+    while (going.size && (going.size >= AT_A_TIME || held + sizes[i] > BYTES_AT_A_TIME)) await Promise.race(going);
+    held += sizes[i];
+    const one = work(i).then((made) => {
+      found[i] = made;
+      held -= sizes[i];
+      going.delete(one);
+    });
+    one.catch(() => {}); // told where it is waited for
+    going.add(one);
   }
-  return some.length ? [...groups, some] : groups;
+  await Promise.all(going);
+  return found;
 }
 
 async function checkBag(files, show) {

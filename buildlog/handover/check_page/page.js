@@ -108,13 +108,18 @@ async function start(open) {
   find("about").textContent = "";
   find("progress").textContent = "reading";
   find("stop").hidden = false;
-  let told = performance.now();
+  let told = performance.now(), pause = null;
   const show = async (text) => {
     if (mine !== run) throw new Stopped();
-    if (performance.now() - told < 100) return;
-    find("progress").textContent = text;
-    await new Promise((done) => setTimeout(done)); // the page is drawn, and a click is taken
-    told = performance.now();
+    if (!pause && performance.now() - told >= 100) {
+      find("progress").textContent = text;
+      // All that is read meanwhile waits here too: the page is drawn, and a click is taken.
+      pause = new Promise((done) => setTimeout(done, 8)).then(() => {
+        told = performance.now();
+        pause = null;
+      });
+    }
+    if (pause) await pause;
   };
   try {
     const report = await checkRecord(open, show, takeCode());
@@ -199,13 +204,13 @@ function takeDrop(transfer) {
   // Asked for now: what was dropped is gone when this returns.
   const handle = item.getAsFileSystemHandle ? item.getAsFileSystemHandle() : Promise.reject(new Error("no such way"));
   handle.catch(() => {}); // told where it is waited for
-  return start(async () => openFolder(await readDropped(handle, entry)));
+  return start(async (show) => openFolder(await readDropped(handle, entry), show));
 }
 
 function setUp() {
   find("folder").addEventListener("change", (event) => {
     const files = Array.from(event.target.files, (file) => [file.webkitRelativePath || file.name, file]);
-    if (files.length) start(async () => openFolder(files));
+    if (files.length) start((show) => openFolder(files, show));
   });
   find("zip").addEventListener("change", (event) => {
     if (event.target.files.length) start(() => openZip(event.target.files[0]));

@@ -234,17 +234,31 @@ class Windows {
   }
 }
 
-// What is inflated from packed bytes, piece by piece, so that not more than a piece of a bomb is ever held.
-function inflate(packed) {
+// What is inflated from packed bytes, piece by piece, so that not more than a piece of a bomb is ever held. `read` gives
+// the bytes from a place on, at most a piece of them.
+function inflate(read, size) {
   let at = 0;
   const source = new ReadableStream({
     async pull(control) {
-      if (at >= packed.size) return control.close();
-      control.enqueue(new Uint8Array(await packed.slice(at, at + PIECE).arrayBuffer()));
+      if (at >= size) return control.close();
+      control.enqueue(await read(at));
       at += PIECE;
     },
   }, { highWaterMark: 0 });
   return source.pipeThrough(new DecompressionStream("deflate-raw"));
+}
+
+async function* readStream(stream) {
+  const reader = stream.getReader();
+  try {
+    for (;;) {
+      const { done, value } = await reader.read();
+      if (done) return;
+      yield value;
+    }
+  } finally {
+    reader.cancel().catch(() => {});
+  }
 }
 
 // One member: read no further than the size that it declares, and held against its CRC.
@@ -268,28 +282,32 @@ class ZipFile {
     return info.offset + head.length + view.getUint16(28, true);
   }
 
-  async open() {
+  // Its bytes, as they are unpacked. Those of a small one are never made a Blob again: a browser hands each to another of its
+  // processes, which takes longer than all else that is done with it.
+  async *unpack() {
     const start = await this.findStart(), { method, packed } = this.info;
-    if (!this.size) return new Blob().stream();
-    const bytes = packed <= SMALL ? new Blob([await this.windows.read(start, packed)]) : this.windows.blob.slice(start, start + packed);
-    return method === 0 ? bytes.stream() : inflate(bytes);
+    if (!this.size) return;
+    if (packed > SMALL) {
+      const blob = this.windows.blob.slice(start, start + packed);
+      const read = async (at) => new Uint8Array(await blob.slice(at, at + PIECE).arrayBuffer());
+      yield* readStream(method === 0 ? blob.stream() : inflate(read, packed));
+      return;
+    }
+    const bytes = await this.windows.read(start, packed);
+    if (method === 0) yield bytes;
+    else yield* readStream(inflate((at) => bytes.slice(at, at + PIECE), packed));
   }
 
   async *chunks() {
-    const reader = (await this.open()).getReader();
     let left = this.size, crc = 0;
-    try {
-      while (left > 0) {
-        const { done, value } = await reader.read();
-        if (done) throw new Error("it ends too early");
-        const chunk = value.subarray(0, left);
-        left -= chunk.length;
-        crc = addCrc(crc, chunk);
-        yield chunk;
-      }
-    } finally {
-      reader.cancel().catch(() => {});
+    for await (const value of this.unpack()) {
+      const chunk = value.subarray(0, left);
+      left -= chunk.length;
+      crc = addCrc(crc, chunk);
+      yield chunk;
+      if (!left) break;
     }
+    if (left) throw new Error("it ends too early");
     if (crc !== this.info.crc) throw new Error("its CRC is wrong");
   }
 
@@ -309,14 +327,15 @@ class ZipFile {
 
   async start(most) {
     return reading(this.name, async () => {
-      const parts = [];
-      let length = 0;
+      const wanted = Math.min(this.size, most + 1), start = new Uint8Array(wanted);
+      let filled = 0;
       for await (const chunk of this.chunks()) {
-        parts.push(chunk);
-        length += chunk.length;
-        if (length > most) break;
+        const part = chunk.subarray(0, wanted - filled);
+        start.set(part, filled);
+        filled += part.length;
+        if (filled > most) break;
       }
-      return new Uint8Array(await new Blob(parts).slice(0, most + 1).arrayBuffer());
+      return start;
     });
   }
 }
