@@ -65,6 +65,20 @@ FACES = (
          source="SourceSansPro-Semibold.ttf", kerned=False, scale=108),
 )  # fmt: skip
 
+WHOLE = (
+    Face(file="SourceSerifPro-Regular.ttf", family=SERIF, style="normal", weights="400",
+         source="SourceSerifPro-Regular.ttf", kerned=True),
+    Face(file="SourceSerifPro-It.ttf", family=SERIF, style="italic", weights="400",
+         source="SourceSerifPro-It.ttf", kerned=True),
+    Face(file="SourceSerifPro-Semibold.ttf", family=SERIF, style="normal", weights="600",
+         source="SourceSerifPro-Semibold.ttf", kerned=True),
+    Face(file="SourceSansPro-Regular.ttf", family=SANS, style="normal", weights="400",
+         source="SourceSansPro-Regular.ttf", kerned=True),
+    Face(file="SourceSansPro-Semibold.ttf", family=SANS, style="normal", weights="600",
+         source="SourceSansPro-Semibold.ttf", kerned=True),
+)  # fmt: skip
+"Those of a printed book, as they come: whatever sets its pages takes the letters out of them that it needs."
+
 LETTERS = frozenset([*range(0x20, 0x7F), *range(0xC0, 0x100), *map(ord, "\u00a0£€¥§«»°±²³µ·×½¼¾–—‘’“”„…•←→−Ω≤≥")])
 "ASCII, the letters of Latin-1 (ISO 8859-1), and the signs that pages set."
 MORE = {
@@ -131,6 +145,12 @@ def make_typefaces(language: str) -> dict[str, bytes]:
     Not to be asked where `find_missing` names something.
     """
     return dict(_make(frozenset(MORE.get(language.lower().split("-")[0], ()))))
+
+
+def read_whole_faces() -> dict[str, bytes]:
+    """The fonts in `WHOLE` by path in the site; not to be asked where `find_missing` names something."""
+    folders = _find_folders()
+    return {f"{STATIC_FOLDER}/{face.file}": (folders[face.family] / face.source).read_bytes() for face in WHOLE}
 
 
 @lru_cache(maxsize=8)

@@ -7,8 +7,9 @@ book is made.
 
 from __future__ import annotations
 
+import base64
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Literal
@@ -21,10 +22,12 @@ from buildlog.record.published import PublishedRecord
 from buildlog.render.language import remove_marks, show_language
 from buildlog.render.markdown import ShowPhoto, Story
 from buildlog.render.pages.book import BookContext, find_anchor, list_anchors, make_book
+from buildlog.render.pages.frame import brings_letters
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
 from buildlog.render.pages.standing import StoryLinks, tell_story
 from buildlog.render.render import list_paper_files, list_problems, make_words, name_papers
 from buildlog.render.theme import Theme, squeeze_sheet
+from buildlog.typefaces import FACES, WHOLE, make_typefaces, read_whole_faces
 
 THEME = "book"
 "The theme that books are made with."
@@ -34,7 +37,9 @@ COVERS: Mapping[Paper, str] = {"A4": "263mm", "letter": "245mm"}
 "How high the frame of the cover is: the sheet less its margins, 297 mm and 11 inches less twice 16 mm, and its lines."
 SHEETS = {True: ("book.css", "pages.css"), False: ("book.css", "screen.css")}
 "The style sheets of the theme that go into the page: where pages are numbered and named, and for a browser."
-POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+POLICY = (
+    "default-src 'none'; img-src data:; font-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+)
 "Of a book for a browser: all that it shows is inside it, and it fetches nothing, runs nothing and sends nothing."
 
 NAMELESS = "A photo without words"
@@ -81,13 +86,14 @@ def render_book(
     shown: dict[str, Variant] = {}
     context = _make_context(figures, theme, partial(_note_variants, find_photo, shown), record)
     view = make_book(context)
+    letters = _find_letters(figures, form)
     values = {
         "view": view,
         "frame": view.frame,
         "paged": form.paged,
         "attached": form.attached,
         "policy": "" if form.paged else POLICY,
-        "sheet": _join_sheets(theme, form),
+        "sheet": _join_sheets(theme, form, letters),
         "at": partial(find_anchor, context, list_anchors(context)),
         "shift": shift_headings,
         "nameless": NAMELESS,
@@ -96,7 +102,7 @@ def render_book(
     book = Book(
         html=page,
         pictures={path: shown[path] for path in dict.fromkeys(PICTURE.findall(page)) if path in shown},
-        statics=theme.read_statics(),
+        statics={**letters, **theme.read_statics()},
         papers=list_paper_files(figures, name_papers(figures)),
         seed=f"{remove_marks(view.machine)}\n{figures.as_of}\n{view.seal.code if view.seal else ''}",
     )
@@ -156,11 +162,34 @@ def shift_headings(story: str) -> str:
     return re.sub(r"<(/?)h([2-6])>", lambda tag: f"<{tag[1]}h{min(6, int(tag[2]) + 2)}>", story)
 
 
-def _join_sheets(theme: Theme, form: BookForm) -> str:
-    """The style sheet of the page, with the size of its paper."""
+def _find_letters(figures: Figures, form: BookForm) -> dict[str, bytes]:
+    """The fonts that the book brings, by their path: whole ones for a PDF, which takes of them what it needs, and for a
+    browser those of the site; none where the site brings none."""
+    if not brings_letters(figures):
+        return {}
+    if form.paged:
+        return read_whole_faces()
+    language = figures.log.settings.site.language
+    return {path: data for path, data in make_typefaces(language).items() if path.endswith(".woff2")}
+
+
+def _write_faces(form: BookForm, letters: Mapping[str, bytes]) -> Iterator[str]:
+    """A rule for each font: a PDF is given it by its address, and a page for a browser has it inside."""
+    for face in WHOLE if form.paged else FACES:
+        path = f"theme/{face.file}"
+        if path in letters:
+            source = path if form.paged else f"data:font/woff2;base64,{base64.b64encode(letters[path]).decode()}"
+            adjust = f"size-adjust:{face.scale}%;" if face.scale != 100 else ""  # nothing but browsers knows it
+            named = f'font-family:"{face.family}";font-style:{face.style};font-weight:{face.weights}'
+            yield f'@font-face{{{named};{adjust}src:url("{source}")}}'
+
+
+def _join_sheets(theme: Theme, form: BookForm, letters: Mapping[str, bytes]) -> str:
+    """The style sheet of the page, with the size of its paper and its fonts."""
     found = theme.read_statics()
     sheets = [found[f"theme/{name}"] for name in SHEETS[form.paged]]
     size = f"@page{{size:{form.paper}}}:root{{--cover:{COVERS[form.paper]}}}"
-    sheet = b"\n".join([size.encode(), *map(squeeze_sheet, sheets)]).decode()
+    faces = "\n".join(_write_faces(form, letters))
+    sheet = b"\n".join([size.encode(), faces.encode(), *map(squeeze_sheet, sheets)]).decode()
     # The one thing in a style sheet by which its element could end (HTML, 13.1.2.1): a log may have a sheet of its own.
     return sheet.replace("</", "<\\/")

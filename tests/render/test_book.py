@@ -11,12 +11,13 @@ from typing import Any
 import html5lib
 import pytest
 
+import buildlog
 from buildlog.binding import BINDING, Binding
 from buildlog.render.book import POLICY, SHEETS, shift_headings
 from buildlog.render.theme import find_themes
 from buildlog.stages import run_stages
 from tests.render.test_canaries import CLOSED, PRIVATE, find_marks, mark_private
-from tests.test_cli import EXAMPLE
+from tests.test_cli import EXAMPLE, run
 from tests.test_injection import write_log
 from tests.whole_log import AS_OF, PHOTO_MARK, WholeLog, read_whole
 
@@ -25,14 +26,14 @@ HOSTILE = '"><img src=x onerror=alert(1)><script>alert(1)</script>'
 
 def bind(log: Path, out: Path, day: datetime.date = AS_OF, **asked: Any) -> Binding:
     """The run as far as the page."""
-    run = run_stages(Binding(folder=log, out=out, as_of=day, **asked), until="render", instead=BINDING)
-    assert run.book, run.problems
-    return run
+    made = run_stages(Binding(folder=log, out=out, as_of=day, **asked), until="render", instead=BINDING)
+    assert made.book, made.problems
+    return made
 
 
-def read_page(run: Binding) -> str:
-    assert run.book
-    return run.book.html
+def read_page(made: Binding) -> str:
+    assert made.book
+    return made.book.html
 
 
 def parse(page: str) -> Any:
@@ -94,14 +95,14 @@ def test_only_what_is_opened_gets_in(opened: str | None, tmp_path: Path) -> None
         key, _, how = opened.partition(": ")
         public[key] = how
     told = WholeLog(dict(log.settings) | {"public": public}, log.entries, log.bodies, log.pages)
-    run = bind(told.write(tmp_path / "log"), tmp_path / "book.pdf")
-    assert run.book
-    found = find_marks({"book": run.book.html.encode()}, marks)
+    made = bind(told.write(tmp_path / "log"), tmp_path / "book.pdf")
+    assert made.book
+    found = find_marks({"book": made.book.html.encode()}, marks)
     allowed = {opened, "prices: totals"} if opened == "prices: shown" else {opened}
     assert {mark for mark in found if marks[mark] not in allowed} == set()
     assert opened in (None, "masked") or {marks[mark] for mark in found} == allowed, "the marks can be found"
-    assert bool(run.book.papers) == (opened == "papers: shown")
-    assert not [name for name, picture in run.book.pictures.items() if PHOTO_MARK in picture.file.read_bytes()]
+    assert bool(made.book.papers) == (opened == "papers: shown")
+    assert not [name for name, picture in made.book.pictures.items() if PHOTO_MARK in picture.file.read_bytes()]
 
 
 def test_hostile_words_stay_words(tmp_path: Path) -> None:
@@ -126,3 +127,16 @@ def test_the_book_shares_no_template_with_the_margin() -> None:
 
     assert len(read(book)) > 60 and len(read(margin)) > 60
     assert read(book) & read(margin) == set()
+
+
+def test_the_guide_shows_what_is_told(tmp_path: Path) -> None:
+    """The commands of the guide's page and their answers; the PDF is set in `tests/output/test_book.py`."""
+    page = (Path(buildlog.__file__).parent / "guide/book.md").read_text("utf-8")
+    told = re.findall(r"^\$ buildlog (.+)\n(.+)$", page, re.MULTILINE)
+    assert [command.split()[3] for command, _ in told] == ["sedge.pdf", "sedge.html"]
+    for command, answer in told[1:]:
+        words = [{"example_project": str(EXAMPLE), "sedge.html": str(tmp_path / "sedge.html")}.get(w, w) for w in
+                 command.split()]  # fmt: skip
+        result = run(*words)
+        assert (result.exit_code, result.output) == (0, answer.replace("sedge", str(tmp_path / "sedge")) + "\n")
+    assert told[0][1] == "written: sedge.pdf"
