@@ -120,6 +120,12 @@ class Reader:
         self.base = base
         self._host = HTTPConnection(urlsplit(base).netloc, timeout=PATIENCE_S)
 
+    def __enter__(self) -> Reader:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._host.close()
+
     def ask(self, address: str, **headers: str) -> tuple[HTTPResponse, bytes]:
         """The answer and its body, as it was sent."""
         self._host.request("GET", urlsplit(address).path, headers={k.replace("_", "-"): v for k, v in headers.items()})
@@ -167,8 +173,7 @@ def test_the_example_on_nginx(site: Path, tmp_path: Path, below: str) -> None:
 
     A wrong address gets the page for it and not a folder's, wherever it points, and nobody remembers that for a year.
     """
-    with serving(site, tmp_path, below) as base:
-        reader = Reader(base)
+    with serving(site, tmp_path, below) as base, Reader(base) as reader:
         asked = list_addresses(site, base)
         files = {path.relative_to(site).as_posix() for path in site.rglob("*") if path.is_file()}
         assert len(asked) > 150 and f"{base}share.jpg" in asked
