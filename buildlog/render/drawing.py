@@ -287,9 +287,11 @@ def level(kind: str, y: Decimal) -> str:
 
 def stretch(inside: Iterable[str], *, top: Decimal, height: Decimal) -> str:
     """Paths in a thousand units each way, stretched over the whole width at a height."""
+    # Strokes would be stretched as well, thick one way and thin the other.
+    paths = "".join(inside).replace("<path ", '<path vector-effect="non-scaling-stroke" ')
     return (
         f'<svg y="{em(top)}" width="100%" height="{em(height)}" viewBox="0 0 1000 1000" preserveAspectRatio="none"'
-        f' overflow="visible">{"".join(inside)}</svg>'
+        f' overflow="visible">{paths}</svg>'
     )
 
 
