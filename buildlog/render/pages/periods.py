@@ -27,7 +27,7 @@ WHOLE_COSTS = 100
 WHOLE_TIMELINE = 110
 "Entries up to which the timeline has them all, and its lists by system."
 TIMELINE_ENTRIES = 125
-"Entries without a photo on one page of a period of the timeline, of some 1,100 bytes each."
+"Entries without a photo on one page of a period of the timeline, of some 1,150 bytes each."
 ENTRY_WEIGHT, PICTURED_WEIGHT = 5, 8
 "How much of that room an entry takes, without a photo and with one, which is some 600 bytes more."
 WHOLE_SYSTEM = 320
