@@ -517,6 +517,20 @@ def test_can_be_read_by_everybody(browser: Browser, alone: Path, bag: Path, sche
         assert visit.found == []
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_first_page_can_be_read_by_everybody(browser: Browser, bag: Path, scheme: Any) -> None:
+    """START-HERE.html breaks no rule of axe-core for WCAG 2.2 AA, asks for nothing, and fits into 320 px."""
+    assert find_markup_errors([bag / "START-HERE.html"]) == []
+    place = eyes.Place(base=bag.as_uri() + "/", pages=("START-HERE.html",))
+    with eyes.visiting(browser, place, color_scheme=scheme, viewport={"width": 320, "height": 800}) as visit:
+        page = visit.open("START-HERE.html")
+        assert page.evaluate(eyes.STICKING_OUT) is None
+        page.evaluate(eyes.AXE_SCRIPT)
+        found = page.evaluate("options => axe.run(options)", eyes.AXE_OPTIONS)["violations"]
+        assert [(one["id"], one["nodes"][0]["target"]) for one in found] == []
+        assert visit.found == []
+
+
 @pytest.fixture(scope="module")
 def ask(browser: Browser) -> Iterator[Callable[..., Any]]:
     """Calls an expression with the parts of the script at hand, on an empty page."""
