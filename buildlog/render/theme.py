@@ -7,15 +7,21 @@ sandbox and nothing outside the folder is read. What the pages say is decided el
 
 from __future__ import annotations
 
+import contextlib
 import os
+import pickle
 import re
+import sys
 import traceback
 from collections.abc import Iterator, Mapping
+from importlib.util import cache_from_source
 from pathlib import Path
+from types import CodeType
 from typing import Any
 
 import jinja2
 import yaml
+from jinja2.bccache import Bucket, BytecodeCache
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 
 from buildlog.frozen import frozen
@@ -206,6 +212,55 @@ def _walk(folder: Path) -> Iterator[Path]:
         yield from (Path(base, name) for name in sorted(names) if not name.startswith("."))
 
 
+class _Compiled(BytecodeCache):
+    """What templates that come with the program were compiled to, by path and source.
+
+    It is kept for as long as this process lives, and beside the template where Python keeps what it compiled a module
+    to (PEP 3147): whoever may write there could as well write a module. Never in the user's cache, of which nothing is
+    run, and nothing of a log's own theme.
+    """
+
+    def __init__(self) -> None:
+        self._codes: dict[tuple[str, str], CodeType] = {}
+
+    def get_cache_key(self, name: str, filename: str | None = None) -> str:
+        """Both in clear: the code has the name in it, and the file says where it is kept."""
+        return f"{name}\n{filename or ''}"
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        bucket.code = self._codes.get((bucket.key, bucket.checksum))
+        if bucket.code is None and (file := _find_compiled(bucket.key)):
+            try:
+                bucket.bytecode_from_string(file.read_bytes())
+            # not there, cut short, or of another version of Jinja: it is compiled again
+            except (OSError, EOFError, ValueError, pickle.UnpicklingError):
+                bucket.reset()
+            self._remember(bucket)
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self._remember(bucket)
+        if (file := _find_compiled(bucket.key)) and not sys.dont_write_bytecode:
+            passing = file.with_name(f"{file.name}.{os.getpid()}")
+            with contextlib.suppress(OSError):  # installed for all users, by another one: compiled each time
+                file.parent.mkdir(exist_ok=True)
+                passing.write_bytes(bucket.bytecode_to_string())
+                passing.replace(file)
+
+    def _remember(self, bucket: Bucket) -> None:
+        if bucket.code:
+            self._codes[bucket.key, bucket.checksum] = bucket.code
+
+
+def _find_compiled(key: str) -> Path | None:
+    """Where Python would keep what a template was compiled to; None where it keeps nothing."""
+    with contextlib.suppress(NotImplementedError):
+        return Path(cache_from_source(key.split("\n")[1]))
+    return None
+
+
+_COMPILED = _Compiled()
+
+
 def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Environment:
     """One environment for a whole site: every template is compiled at most once."""
     # Without the log's own folder, whose name is no theme's.
@@ -222,6 +277,8 @@ def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Envi
         keep_trailing_newline=True,
         auto_reload=False,  # would look at the file again for each page
         cache_size=-1,  # Jinja drops the oldest of 400 otherwise
+        # In the sandbox the same template is other code.
+        bytecode_cache=None if sandboxed else _COMPILED,
     )
 
 

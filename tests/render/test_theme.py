@@ -8,6 +8,7 @@ from pathlib import Path
 import jinja2
 import pytest
 
+import buildlog.render.theme as theme_module
 from buildlog.problems import Place
 from buildlog.render.theme import Theme, find_themes, load_theme, place_failure, squeeze_sheet
 from tests.test_cli import ENTRY, make_log, run
@@ -200,3 +201,79 @@ def test_a_theme_that_sets_a_book_makes_no_site(tmp_path: Path) -> None:
     assert not (log / "site").exists()
     margin, _ = load_theme("margin", place=PLACE)
     assert margin is not None and margin.makes_sites
+
+
+# ── what templates were compiled to ──────────────────────────────────────────────────────────────────────────────
+
+
+@pytest.fixture
+def compiled(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The templates that were compiled since, by name, as in a process that has just begun and may keep its work."""
+    names: list[str] = []
+    compile_one = jinja2.Environment.compile
+
+    def note(self: jinja2.Environment, source: str, name: str, *rest: str) -> object:
+        names.append(name)
+        return compile_one(self, source, name, *rest)
+
+    monkeypatch.setattr(jinja2.Environment, "compile", note)
+    monkeypatch.setattr("sys.dont_write_bytecode", False)
+    return names
+
+
+def begin_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """As if the program had been started anew: what it had in memory is gone."""
+    monkeypatch.setattr(theme_module, "_COMPILED", theme_module._Compiled())
+
+
+def test_a_template_is_compiled_once(themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither the next site of this process compiles it again, nor the next process."""
+    for _ in range(2):
+        begin_anew(monkeypatch)
+        for _ in range(2):
+            assert load("ground", themes).render("page.html", {"word": "x"}) == "ground x"
+    assert compiled == ["page.html"]
+
+
+def test_a_changed_template_is_compiled_again(
+    themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its words decide, in memory and on disk, and not its time."""
+    for word in ("one", "two"):
+        write(themes, {"ground/page.html": word})
+        begin_anew(monkeypatch)
+        assert load("ground", themes).render("page.html", {}) == word
+        write(themes, {"ground/page.html": word.upper()})
+        assert load("ground", themes).render("page.html", {}) == word.upper()
+    assert len(compiled) == 4
+
+
+@pytest.mark.parametrize("damage", [b"", b"j2", None])
+def test_what_is_kept_of_templates_may_be_damaged(
+    damage: bytes | None, themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Cut short anywhere, it is compiled again."""
+    load("ground", themes).render("page.html", {"word": "x"})
+    (kept,) = themes.rglob("*.pyc")
+    kept.write_bytes(kept.read_bytes()[:-20] if damage is None else damage)
+    begin_anew(monkeypatch)
+    assert load("ground", themes).render("page.html", {"word": "x"}) == "ground x"
+    assert compiled == ["page.html"] * 2
+
+
+def test_nothing_is_kept_where_python_keeps_nothing(
+    themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Who forbids compiled modules on disk gets no compiled templates there either."""
+    monkeypatch.setattr("sys.dont_write_bytecode", True)
+    load("ground", themes).render("page.html", {"word": "x"})
+    assert compiled and not [*themes.rglob("*.pyc")]
+
+
+def test_nothing_of_a_log_s_own_theme_is_kept(themes: Path, tmp_path: Path, compiled: list[str]) -> None:
+    """Its templates may be a stranger's: they and what they extend are compiled for the sandbox each time."""
+    log = write(tmp_path / "log", {"theme/page.html": '{% extends "ground/page.html" %}'})
+    for _ in range(2):
+        load("ground", themes, log).render("page.html", {"word": "x"})
+    assert compiled == ["page.html"] * 4  # the log's own and the one that it extends, twice
+    assert not [*tmp_path.rglob("*.pyc")]
