@@ -20,6 +20,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.hunt import FaultView, describe_fault
+from buildlog.render.pages.opening import say_condition
 from buildlog.render.pages.part_tables import (
     FittedGroup,
     NumberRow,
@@ -124,6 +125,8 @@ class BookView:
     "its numbers, as far as they are public"
     span: str = ""
     "`41 entries from 3 February 2024 to 9 November 2024`"
+    state: tuple[Link, ...] = ()
+    "how the machine stands, as pieces of one sentence; empty: the log speaks of none of it"
     cover: PhotoView | None = None
     "the machine, as the owner chose; else the first photo of the last entry that has one; None: there is no photo"
     seal: SealLine | None = None
@@ -170,6 +173,7 @@ def make_book(context: BookContext) -> BookView:
         model=say_model(context),
         identity=list_identity(context),
         span=say_span(context),
+        state=say_condition(context),
         cover=_find_cover(context),
         seal=describe_seal(context),
         milestones=list_milestones(context),
