@@ -52,7 +52,7 @@ IDLE = "laid_up: [{from: 2023-11-01, until: 2024-03-14}, {from: 2024-11-02}]\n"
         ([OIL], SERVICE, "2024-03-01", "Nothing overdue."),
         ([OIL], SERVICE, "2024-07-04", "1 thing overdue."),
         # what was never done on record is no more fine than what is late
-        (["date: 2024-01-01"], SERVICE, "2024-06-01", "1 of unknown history."),
+        (["date: 2024-01-01"], SERVICE, "2024-06-01", "1 service item with no known history."),
         ([ORDER], "", "2024-06-01", "2 things in the post."),
         # until the day before the first time laid up the log says nothing; the last day of it is a day laid up still
         (["date: 2023-10-01"], IDLE, "2023-10-31", ""),
@@ -60,8 +60,8 @@ IDLE = "laid_up: [{from: 2023-11-01, until: 2024-03-14}, {from: 2024-11-02}]\n"
         (["date: 2023-10-01"], IDLE, "2024-03-15", "Back in use since 15 March 2024."),
         (["date: 2023-10-01"], IDLE, "2024-11-02", "Laid up since 2 November 2024."),
         # the first list that is not whole, and with all whole the last
-        (["date: 2024-01-01"], LISTS, "2024-06-01", "Of “Before the first start” 1 of 1 is missing."),
-        ([START], LISTS, "2024-06-01", "Of “Before the road” 2 of 2 are missing."),
+        (["date: 2024-01-01"], LISTS, "2024-06-01", "On “Before the first start” 1 of 1 is not ticked."),
+        ([START], LISTS, "2024-06-01", "On “Before the road” 2 of 2 are not ticked."),
         ([START, ROAD], LISTS, "2024-06-01", "“Before the road” all ticked by 5 March 2024."),
         (
             [START, ROAD, BRAKES],
@@ -74,7 +74,7 @@ IDLE = "laid_up: [{from: 2023-11-01, until: 2024-03-14}, {from: 2024-11-02}]\n"
             SERVICE + LISTS + IDLE,
             "2024-08-01",
             "Back in use since 15 March 2024, with 1 open fault, 1 thing overdue and 2 things in the post; "
-            "of “Before the road” 2 of 2 are missing.",
+            "on “Before the road” 2 of 2 are not ticked.",
         ),
     ],
 )  # fmt: skip

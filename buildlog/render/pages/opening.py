@@ -39,8 +39,8 @@ def _list_first_photos(context: PageContext) -> Iterator[PublishedPhoto]:
 def say_condition(context: PageContext) -> tuple[Link, ...]:
     """The state of the machine as pieces of one sentence, some with a link; empty: the log speaks of none of it.
 
-    `Laid up since 1 November 2024, with 2 open faults, 3 things overdue and 1 thing in the post; of “Before the road”
-    1 of 4 is missing.`
+    `Laid up since 1 November 2024, with 2 open faults, 3 things overdue and 1 thing in the post; on “Before the road”
+    1 of 4 is not ticked.`
     """
     condition = context.figures.condition
     head, counts, last = _say_use(context, condition), tuple(_list_counts(condition)), _say_list(context, condition)
@@ -75,7 +75,7 @@ def _list_counts(condition: ConditionFigures) -> Iterator[Link]:
     elif condition.overdue is not None and not condition.unknown:
         yield Link(text="nothing overdue")
     if condition.unknown:
-        yield Link(text=f"{condition.unknown} of unknown history", href="index.html#due")
+        yield Link(text=f"{count(condition.unknown, 'service item')} with no known history", href="index.html#due")
     if condition.in_the_post:
         yield Link(text=f"{count(condition.in_the_post, 'thing')} in the post", href="index.html#post")
 
@@ -97,7 +97,7 @@ def _say_list(context: PageContext, condition: ConditionFigures) -> list[Link]:
     number = len(checklist.items)
     if condition.all_ticked is None:
         verb = "is" if checklist.missing == 1 else "are"
-        state = [Link(text="of "), name, Link(text=f" {checklist.missing} of {number} {verb} missing")]
+        state = [Link(text="on "), name, Link(text=f" {checklist.missing} of {number} {verb} not ticked")]
     else:
         state = [name, Link(text=f" all ticked by {context.words.day(condition.all_ticked)}")]
     worked = f"{condition.worked_on} worked on since" if condition.worked_on else ""
