@@ -7,6 +7,7 @@ page is made once more.
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -18,15 +19,18 @@ from buildlog.kept.store import Store, hash_content, hash_folders, hash_parts
 from buildlog.kept.stories import StoredStories
 from buildlog.kept.values import decode, encode
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
-from buildlog.output.write import Content, Foreseen
+from buildlog.output.write import Content, Foreseen, make_content
 from buildlog.photos.card import Card
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
 from buildlog.record.published import PublishedRecord
+from buildlog.render.language import remove_marks
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.entry import EntryView
 from buildlog.render.pages.photos import Photos, list_told, view_photos
 from buildlog.render.pages.standing import tell_story
 from buildlog.render.render import (
+    View,
     blame_template,
     list_found,
     list_page_makers,
@@ -34,8 +38,11 @@ from buildlog.render.render import (
     list_story_photos,
     make_words,
     name_papers,
+    render_view,
 )
 from buildlog.render.search import FOLDER as SEARCH
+from buildlog.render.search import Change, SearchIndex, change_words, list_story_words
+from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import OWN_FOLDER, Theme
 
 FindPhoto = Callable[[str], PhotoSet | None]
@@ -48,7 +55,35 @@ class KeptPage:
     digest: bytes
     "of its bytes"
     things: tuple[str, ...]
-    "what it looked at, see `Watch`"
+    "what it looked at, see `Watch`; of the files of the index that hold words, see `KeptIndex`"
+    view: bytes | None = None
+    "the digest of what its template was given; None: it has none, or it is not known"
+    story: tuple[int, int] | None = None
+    "from which byte to which it is its entry's story and nothing else; None: that is not known"
+
+
+@frozen
+class KeptTold:
+    """An entry or standing page in the index of the search."""
+
+    name: str
+    "as stories are known by"
+    said: str
+    "the words that stand in no story, with a space between"
+    story: bytes
+    "the key of the story whose words were found with them"
+
+
+@frozen
+class KeptIndex:
+    """The files of the search that hold words: they are made together."""
+
+    count: int
+    "how many there are by first letters, and by last ones"
+    things: tuple[str, ...]
+    "what any of them looked at"
+    told: tuple[KeptTold, ...]
+    "in the order in which they are counted"
 
 
 @frozen
@@ -61,8 +96,18 @@ class KeptSite:
     "named by records"
     pages: Mapping[str, KeptPage]
     "by path"
+    index: KeptIndex
+    "of the search"
     things: Mapping[str, bytes]
     "the digest of each thing that a page looked at"
+
+    def read(self, out: Path | None, path: str) -> bytes | None:
+        """A file as it was published, where it still lies there."""
+        there = out / path if out else None
+        if there is None or there.is_symlink() or not there.is_file():
+            return None
+        data = there.read_bytes()
+        return data if path in self.pages and hash_content(data) == self.pages[path].digest else None
 
 
 class SitePages:
@@ -108,49 +153,134 @@ class SitePages:
             draw=self._draw,
         )
 
-    def make(self, key: bytes, record: PublishedRecord, before: KeptSite | None) -> tuple[dict[str, Content], KeptSite]:
+    def make(
+        self, key: bytes, record: PublishedRecord, before: KeptSite | None, out: Path | None
+    ) -> tuple[dict[str, Content], KeptSite]:
         """Every file of the site but the photos, those foreseen that are as they were; and what is kept of them."""
         context = self.make_context(record)
-        makers = _Makers(context, self._theme, self._watch)
+        makers = _Makers(context, self._theme, self._watch, self._own, before)
         same = before if before is not None and before.key == key else None
         named = same.papers if same else name_papers(self._figures)
         files: dict[str, Content] = dict(list_found(self._theme, self._figures, named))
         pages: dict[str, KeptPage] = {}
+        words: list[str] = []
         for path in same.pages if same else makers.list_paths():
-            kept = same.pages[path] if same else None
-            if same and kept and self._is_same(same, kept):
-                files[path], pages[path] = Foreseen(digest=kept.digest, remake=makers.defer(path)), kept
+            if WORDS.fullmatch(path):
+                words.append(path)
             else:
-                content, seen = makers.make(path)
-                files[path], pages[path] = content, KeptPage(digest=hash_content(content), things=seen)
-        pages = _join_search(pages)
-        looked_at = {thing for page in pages.values() for thing in page.things}
+                files[path], pages[path] = self._find_page(makers, path, same, out) or makers.make(path)
+        found = self._find_index(makers, words, same, out) if same else None
+        made, of_words, index = found or self._make_index(makers, words)
+        files |= made
+        pages |= of_words
+        looked_at = {thing for page in pages.values() for thing in page.things}.union(index.things)
         things = {thing: self._watch.find_digest(thing) for thing in sorted(looked_at)}
-        return files, KeptSite(key=key, papers=frozenset(named), pages=pages, things=things)
+        return files, KeptSite(key=key, papers=frozenset(named), pages=pages, index=index, things=things)
 
-    def _is_same(self, site: KeptSite, page: KeptPage) -> bool:
-        return all(self._watch.find_digest(thing) == site.things.get(thing) for thing in page.things)
+    def _list_changed(self, site: KeptSite, things: Iterable[str]) -> list[str]:
+        return [thing for thing in things if self._watch.find_digest(thing) != site.things.get(thing)]
+
+    def _find_page(
+        self, makers: _Makers, path: str, same: KeptSite | None, out: Path | None
+    ) -> tuple[Content, KeptPage] | None:
+        """A page of a site with which it shares all that pages share, as it was, or but for its story."""
+        if same is None:
+            return None
+        kept = same.pages[path]
+        changed = self._list_changed(same, kept.things)
+        if not changed:
+            return Foreseen(digest=kept.digest, remake=makers.defer(path)), kept
+        name = changed[0].removeprefix("story html ")
+        if len(changed) > 1 or name == changed[0] or kept.story is None:
+            return None
+        story = spell_story(self.stories[name].html)
+        data = same.read(out, path) if story else None
+        if story is None or data is None:
+            return None
+        start, end = kept.story
+        content = data[:start] + story + data[end:]
+        return content, replace(kept, digest=hash_content(content), view=None, story=(start, start + len(story)))
+
+    def _find_index(
+        self, makers: _Makers, paths: Iterable[str], same: KeptSite, out: Path | None
+    ) -> tuple[dict[str, Content], dict[str, KeptPage], KeptIndex] | None:
+        """The words of the search, of which a few stories have others."""
+        index = same.index
+        numbers = {told.name: number for number, told in enumerate(index.told)}
+        told = [*index.told]
+        changes: list[Change] = []
+        for thing in self._list_changed(same, index.things):
+            name = thing.removeprefix("story words ")
+            one = told[numbers[name]] if name != thing and name in numbers else None
+            story = self.stories.find_before(one.story) if one else None
+            if one is None or story is None or hash_parts(encode(story.words)) != same.things[thing]:
+                return None
+            said = frozenset(one.said.split())
+            before, now = list_story_words(story) - said, list_story_words(self.stories[name]) - said
+            changes.append((numbers[name], before - now, now - before))
+            told[numbers[name]] = replace(one, story=self.stories.find_key(name))
+        made = change_words(index.count, changes, lambda path: same.read(out, path)) if len(changes) < MOST else None
+        if made is None:
+            return None
+        files: dict[str, Content] = {}
+        pages: dict[str, KeptPage] = {}
+        for path in paths:
+            pages[path] = (
+                replace(same.pages[path], digest=hash_content(made[path])) if path in made else same.pages[path]
+            )
+            files[path] = made.get(path) or Foreseen(digest=pages[path].digest, remake=makers.defer(path))
+        return files, pages, replace(index, told=tuple(told))
+
+    def _make_index(
+        self, makers: _Makers, paths: Iterable[str]
+    ) -> tuple[dict[str, Content], dict[str, KeptPage], KeptIndex]:
+        """The words of the search, from all stories."""
+        files: dict[str, Content] = {}
+        pages: dict[str, KeptPage] = {}
+        things: dict[str, None] = {}
+        for path in paths:
+            files[path], page = makers.make(path)
+            pages[path] = replace(page, things=())
+            things |= dict.fromkeys(page.things)
+        told = tuple(
+            KeptTold(name=name, said=" ".join(sorted(said)), story=self.stories.find_key(name))
+            for name, said in makers.index.said.items()
+        )
+        return files, pages, KeptIndex(count=makers.index.count, things=tuple(things), told=told)
 
 
-def _join_search(pages: Mapping[str, KeptPage]) -> dict[str, KeptPage]:
-    """The files of the search index are made together, so that each has looked at what any of them has."""
-    mine = [path for path in pages if path.startswith(f"{SEARCH}/")]
-    things = tuple(sorted({thing for path in mine for thing in pages[path].things}))
-    return {**pages, **{path: replace(pages[path], things=things) for path in mine}}
+WORDS = re.compile(rf"{SEARCH}/(words|ends)-[0-9]+\.js")
+MOST = 100
+"Stories with other words, of which it takes less to change the index than to make it."
+
+
+def spell_story(html: str) -> bytes | None:
+    """A story as it stands on the page of its entry, as the program's own themes put it there, or None.
+
+    What is done to a finished page does the same to each part of it, as long as no table is half in it, and nothing is
+    marked as the owner's: the page has a mark around all of a story.
+    """
+    if not html.startswith("<") or not html.endswith(">\n") or remove_marks(html) != html:
+        return None
+    return stack_tables(html).encode()
 
 
 class _Makers:
     """What makes each page, listed when the first one is made: that asks for figures."""
 
-    def __init__(self, context: PageContext, theme: Theme, watch: Watch) -> None:
-        self._context, self._theme, self._watch = context, theme, watch
-        self._makers: Mapping[str, Callable[[], bytes]] | None = None
+    def __init__(self, context: PageContext, theme: Theme, watch: Watch, own: bytes, before: KeptSite | None) -> None:
+        self._context, self._theme, self._watch, self._own = context, theme, watch, own
+        self._before = before.pages if before else {}
+        self._makers: Mapping[str, Callable[[], Content]] | None = None
         self._common: tuple[str, ...] = ()
+        self._page = KeptPage(digest=b"", things=())
+        self._making = ""
+        self.index = SearchIndex(context)
 
-    def _list(self) -> Mapping[str, Callable[[], bytes]]:
+    def _list(self) -> Mapping[str, Callable[[], Content]]:
         if self._makers is None:
             self._watch.listen()
-            self._makers = list_page_makers(self._context, self._theme)
+            self._makers = list_page_makers(self._context, self._theme, finish=self._finish, index=self.index)
             # What was looked at to find out which pages there are, each of them has looked at.
             self._common = self._watch.list_noted()
         return self._makers
@@ -158,18 +288,47 @@ class _Makers:
     def list_paths(self) -> Iterable[str]:
         return self._list()
 
-    def make(self, path: str) -> tuple[bytes, tuple[str, ...]]:
-        """A page, and all that it looked at."""
+    def make(self, path: str) -> tuple[Content, KeptPage]:
+        """A page, and what is kept of it; foreseen where its template is given what it was given before."""
         makers = self._list()
         self._watch.listen()
+        self._page, self._making = KeptPage(digest=b"", things=()), path
         content = makers[path]()
-        return content, tuple(dict.fromkeys((*self._common, *self._watch.list_noted())))
+        self._making = ""
+        assert not isinstance(content, os.PathLike)
+        digest = content.digest if isinstance(content, Foreseen) else hash_content(content)
+        things = tuple(dict.fromkeys((*self._common, *self._watch.list_noted())))
+        return content, replace(self._page, digest=digest, things=things)
+
+    def _finish(self, view: View) -> Content:
+        path = self._making
+        if not path:
+            return render_view(self._context, self._theme, view)
+        sign = hash_parts(self._own, self._context.words_language, type(view).__name__, encode(view))
+        kept = self._before.get(path)
+        if kept and kept.view == sign:
+            self._page = kept
+            return Foreseen(digest=kept.digest, remake=self.defer(path))
+        content = render_view(self._context, self._theme, view)
+        story = self._find_story(view, content) if isinstance(view, EntryView) else None
+        self._page = replace(self._page, view=sign, story=story)
+        return content
+
+    def _find_story(self, view: EntryView, content: bytes) -> tuple[int, int] | None:
+        """Where a page holds its story, if that can be told."""
+        story = spell_story(view.story) if len(self._theme.folders) == 1 else None
+        start = content.find(story) if story else -1
+        if story is None or start < 0 or content.rfind(story) != start:
+            return None
+        return start, start + len(story)
 
     def defer(self, path: str) -> Callable[[], bytes]:
         """What makes a page later, if at all."""
 
         def make() -> bytes:
-            return self._list()[path]()
+            content = make_content(self._list()[path]())
+            assert isinstance(content, bytes)
+            return content
 
         return make
 
@@ -187,7 +346,7 @@ def render_kept(
     data = store.find_one(slot)
     before = cast("KeptSite | None", decode(KeptSite, data)) if data else None
     try:
-        files, site = pages.make(pages.find_key(key, record), record, before)
+        files, site = pages.make(pages.find_key(key, record), record, before, out)
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
         return {}, (blame_template(error, figures),)
     if site != before:

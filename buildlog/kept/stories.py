@@ -43,6 +43,16 @@ class StoredStories(Mapping[str, Story]):
         self._rows = store.find([self._find_key(each) for each in told.values() if not each.photos])
         self._stories = LazyMapping(told, self._find)
 
+    def find_key(self, name: str) -> bytes:
+        """By what a story of now is found in later runs, see `find_before`."""
+        return self._find_key(self._told[name])
+
+    def find_before(self, key: bytes) -> Story | None:
+        """A story as it was in an earlier run, where it is there still; where its links lead now is not asked."""
+        data = self._store.find_one(key)
+        stored = cast("StoredStory | None", decode(StoredStory, data)) if data else None
+        return stored.story if stored else None
+
     def _find_key(self, told: Told) -> bytes:
         place = f"{told.place.file} {told.body_line}"
         return self._store.make_key("story", place, told.body, encode(self._mark(told.name)))

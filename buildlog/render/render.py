@@ -272,15 +272,24 @@ def list_makers(context: PageContext, theme: Theme) -> Makers:
     return {path: give(content) for path, content in found.items()} | list_page_makers(context, theme)
 
 
-def list_page_makers(context: PageContext, theme: Theme) -> dict[str, Callable[[], bytes]]:
-    """What is not there already: pages, the feed, the sitemap."""
+Finish = Callable[[View], Content]
+"Renders a page, or knows it rendered."
+
+
+def list_page_makers(
+    context: PageContext, theme: Theme, *, finish: Finish | None = None, index: SearchIndex | None = None
+) -> dict[str, Callable[[], Content]]:
+    """What is not there already: pages, the feed, the sitemap.
+
+    `finish` stands for `render_view`, and `index` is that of the search where it is there already.
+    """
     # Whatever file the theme has of that name: it says whether the log is sealed.
-    files: dict[str, Callable[[], bytes]] = {SEAL_SHEET: lambda: write_seal_sheet(context)}
+    files: dict[str, Callable[[], Content]] = {SEAL_SHEET: lambda: write_seal_sheet(context)}
     views = list_view_makers(context)
-    files |= _render_later(views, context, theme)
+    files |= _render_later(views, finish or partial(render_view, context, theme))
     files |= list_host_makers(context, theme, views)
     # Last, as what it says of entries comes out of their stories.
-    files |= SearchIndex(context).list_makers()
+    files |= (index or SearchIndex(context)).list_makers()
     return files
 
 
@@ -295,17 +304,18 @@ def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[s
 
 def list_entry_makers(context: PageContext, theme: Theme) -> Makers:
     """The pages of entries among them: in a long log, to list all others takes many times as long."""
-    return _render_later(_list_entry_views(context), context, theme)
+    return _render_later(_list_entry_views(context), partial(render_view, context, theme))
 
 
-def _render_later(
-    makers: Mapping[str, Callable[[], View]], context: PageContext, theme: Theme
-) -> dict[str, Callable[[], bytes]]:
-    return {path: partial(_render_view, make, context, theme) for path, make in makers.items()}
+def _render_later(makers: Mapping[str, Callable[[], View]], finish: Finish) -> dict[str, Callable[[], Content]]:
+    def render(make: Callable[[], View]) -> Content:
+        return finish(make())
+
+    return {path: partial(render, make) for path, make in makers.items()}
 
 
-def _render_view(make: Callable[[], View], context: PageContext, theme: Theme) -> bytes:
-    view = make()
+def render_view(context: PageContext, theme: Theme, view: View) -> bytes:
+    """The page of a view: what it says, and in which language the owner's words are, is all that a page is made of."""
     page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
     # On the finished page, since only there is it known which element a text ended up in.
     return show_language(stack_tables(page), context.words_language).encode()

@@ -10,11 +10,13 @@ theme.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
+from itertools import accumulate
 from typing import Any
 
 from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
+from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import PICTURES, SECTIONS
 from buildlog.render.pages.still_to_do import PAGE as TO_DO
@@ -77,7 +79,8 @@ class SearchIndex:
     def __init__(self, context: PageContext) -> None:
         self._context = context
         self._shows_suppliers = context.figures.log.settings.public.suppliers == "shown"
-        self._count = min(MOST_FILES, max(1, len(context.entries) // ENTRIES_A_FILE))
+        self.count = min(MOST_FILES, max(1, len(context.entries) // ENTRIES_A_FILE))
+        "of files of words by their first letters, and of as many by the last ones"
 
     def list_makers(self) -> dict[str, Callable[[], bytes]]:
         """Every file of it by its path in the site, with what makes it."""
@@ -90,8 +93,8 @@ class SearchIndex:
             return lambda: _write("ends", number, self._files[1][number])
 
         makers = {f"{FOLDER}/index.js": lambda: _write("index", 0, self._make_index())}
-        makers |= {f"{FOLDER}/words-{number}.js": make_words(number) for number in range(self._count)}
-        return makers | {f"{FOLDER}/ends-{number}.js": make_ends(number) for number in range(self._count)}
+        makers |= {f"{FOLDER}/words-{number}.js": make_words(number) for number in range(self.count)}
+        return makers | {f"{FOLDER}/ends-{number}.js": make_ends(number) for number in range(self.count)}
 
     # ── what is found by its name ────────────────────────────────────────────────────────────────────────────────
 
@@ -114,7 +117,7 @@ class SearchIndex:
         ]
         return {
             "language": self._context.words_language,
-            "files": self._count,
+            "files": self.count,
             "groups": [(kind, href, list(map(_shorten, rows))) for kind, href, rows in groups if rows],
         }
 
@@ -187,29 +190,31 @@ class SearchIndex:
 
         The entries and pages that say a word are counted together, and each told by its distance from the one before.
         """
-        told: tuple[Entry | StandingPage, ...] = (*self._context.entries.values(), *self._context.figures.pages)
         found: dict[str, list[int]] = {}
-        last: dict[str, int] = {}
-        for number, each in enumerate(told):
-            for word in {word[:LONGEST_WORD] for word in self._list_words(each) if len(word) > 1}:
-                found.setdefault(word, []).append(number - last.get(word, 0))
-                last[word] = number
-        words: tuple[list[str], ...] = tuple([] for _ in range(self._count))
-        ends: tuple[list[str], ...] = tuple([] for _ in range(self._count))
+        for number, (name, said) in enumerate(self.said.items()):
+            for word in said | list_story_words(self._context.stories[name]):
+                numbers = found.get(word)
+                if numbers is None:
+                    found[word] = [number]
+                else:
+                    numbers.append(number)
+        words: tuple[list[str], ...] = tuple([] for _ in range(self.count))
+        ends: tuple[list[str], ...] = tuple([] for _ in range(self.count))
         for word in sorted(found):
-            words[self._deal(word[:2])].append(f"{word} {','.join(map(str, found[word]))}")
-            ends[self._deal(word[-2:])].append(word)
+            words[_deal(word[:2], self.count)].append(_write_places(word, found[word]))
+            ends[_deal(word[-2:], self.count)].append(word)
         return tuple(map(";".join, words)), tuple(map(" ".join, ends))
 
-    def _deal(self, letters: str) -> int:
-        """The file of words with these two letters. Of two, as many begin with the same one."""
-        return (ord(letters[0]) * 31 + ord(letters[1])) % self._count
+    @cached_property
+    def said(self) -> Mapping[str, frozenset[str]]:
+        """The words of each entry and page that stand in no story, by its name, in the order of their numbers."""
+        told: tuple[Entry | StandingPage, ...] = (*self._context.entries.values(), *self._context.figures.pages)
+        return {each.name: _take_up(self._list_words(each)) for each in told}
 
     def _list_words(self, told: Entry | StandingPage) -> list[str]:
-        said = "\n".join([*self._list_said(told), self._context.stories[told.name].words])
         numbers = (list_search_words(number) for number in self._list_numbers(told))
         # A number is found as it is spaced in the log, and without its spaces.
-        return [*list_search_words(said), *("".join(words) for words in numbers)]
+        return [*list_search_words("\n".join(self._list_said(told))), *("".join(words) for words in numbers)]
 
     def _list_said(self, record: LogRecord) -> Iterator[str]:
         """The texts of a record, and of all inside it, that readers see."""
@@ -276,3 +281,74 @@ def _write(kind: str, number: int, content: Any) -> bytes:
     """One file: a call that hands over what it holds, as a page from a disk may load scripts and nothing else."""
     data = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
     return f'takeSearch("{kind}",{number},{data});\n'.encode()
+
+
+def _read(kind: str, number: int, written: bytes) -> str:
+    """What a file of words holds that `_write` wrote."""
+    text: str = json.loads(written.decode().removeprefix(f'takeSearch("{kind}",{number},').removesuffix(");\n"))
+    return text
+
+
+def _deal(letters: str, count: int) -> int:
+    """The file, of so many, of words with these two letters. Of two, as many begin with the same one."""
+    return (ord(letters[0]) * 31 + ord(letters[1])) % count
+
+
+def _take_up(words: Iterable[str]) -> frozenset[str]:
+    return frozenset(word[:LONGEST_WORD] for word in words if len(word) > 1)
+
+
+def list_story_words(story: Story) -> frozenset[str]:
+    """The words that a story is found by."""
+    return _take_up(list_search_words(story.words))
+
+
+def _write_places(word: str, numbers: Sequence[int]) -> str:
+    """Who says a word, in order: each by its distance from the one before."""
+    return f"{word} {','.join(str(number - before) for before, number in zip((0, *numbers), numbers, strict=False))}"
+
+
+# ── the index of before, with other words in a few stories ───────────────────────────────────────────────────────
+
+
+Change = tuple[int, frozenset[str], frozenset[str]]
+"The number of an entry or page in the index, the words that it says no more, and those that it has come to say."
+
+
+def change_words(count: int, changes: Sequence[Change], read: Callable[[str], bytes | None]) -> dict[str, bytes] | None:
+    """The files of words that are others after some changes, by path; None where one of before cannot be `read`.
+
+    `count` is that of files, which like all else of the index is as it was.
+    """
+    touched = {word for _, gone, come in changes for word in gone | come}
+    files: dict[str, bytes] = {}
+    lost: set[str] = set()
+    found: set[str] = set()
+    for at in sorted({_deal(word[:2], count) for word in touched}):
+        before = read(path := f"{FOLDER}/words-{at}.js")
+        if before is None:
+            return None
+        rows = _read("words", at, before).split(";")
+        known = {row.partition(" ")[0]: row for row in rows if row}
+        for word in (word for word in touched if _deal(word[:2], count) == at):
+            numbers = _read_places(known.pop(word, ""))
+            there = (numbers - {n for n, gone, _ in changes if word in gone}) | {
+                n for n, _, come in changes if word in come
+            }
+            if there:
+                known[word] = _write_places(word, sorted(there))
+            (found if there and not numbers else lost if numbers and not there else set()).add(word)
+        files[path] = _write("words", at, ";".join(known[word] for word in sorted(known)))
+    for at in sorted({_deal(word[-2:], count) for word in lost | found}):
+        before = read(path := f"{FOLDER}/ends-{at}.js")
+        if before is None:
+            return None
+        words = {*_read("ends", at, before).split(" ")} - lost - {""}
+        words |= {word for word in found if _deal(word[-2:], count) == at}
+        files[path] = _write("ends", at, " ".join(sorted(words)))
+    return files
+
+
+def _read_places(row: str) -> set[int]:
+    steps = row.partition(" ")[2]
+    return set(accumulate(map(int, steps.split(",")))) if steps else set()

@@ -29,8 +29,11 @@ numbers = st.integers(0, 5)
 files = st.sampled_from(["a.jpg", "b.jpg"])
 letters = st.sampled_from(["AB/CD", "EF/AB", "CC/DD"])
 papers = st.sampled_from(sorted(PAPERS))
-stories = st.sampled_from(
-    [
+told = st.lists(st.sampled_from("off pump seal North fuel hose LP 2024 Ärger and".split()), min_size=1, max_size=5)
+stories = st.one_of(
+    # The same first words before many others: of most edits no other page than the entry's tells.
+    told.map(lambda words: f"Off it came.\n\n{' '.join(words)}.\n"),
+    st.sampled_from([
         "",
         "Off it came.\n",
         "Off it came.\n\nAnd back it went, *slowly*.\n",
@@ -38,8 +41,17 @@ stories = st.sampled_from(
         "![](a.jpg)\n\nAs seen above.\n",
         "See [that](2024-01-01-e0.md) and ![the seal](b.jpg).\n",
         "A [bad](javascript:alert) link.\n",
-    ]
-)
+        "Off it came.\n\n| a | b | c | d | e |\n| - | - | - | - | - |\n| 1 | 2 | 3 | 4 | 5 |\n",
+        "As [it is wired](../pages/wiring.md), and as [it is bolted](../pages/bolts.md).\n",
+    ]),
+)  # fmt: skip
+page_names = st.sampled_from(["wiring", "bolts"])
+page_texts = st.one_of(stories, st.just("# How it is wired\n\nSee [the day](../entries/2024-01-01-e0.md).\n"))
+page_heads = record(
+    {},
+    title=words, order=st.integers(0, 3), date=days, papers=st.lists(papers, max_size=2, unique=True),
+    photos=st.lists(files, max_size=2, unique=True),
+)  # fmt: skip
 any_heads = heads_with(*blocks)
 prices = st.integers(1, 9_000).map(lambda pence: f"{pence // 100}.{pence % 100:02}")
 
@@ -82,6 +94,10 @@ edits = st.one_of(
     st.tuples(st.just("paper"), papers, st.sampled_from(["a", "b", "longer"])),
     st.tuples(st.just("no_paper"), papers),
     st.tuples(st.just("seal")),
+    st.tuples(st.just("page"), page_names, page_heads, page_texts),
+    st.tuples(st.just("page_words"), page_names, page_texts),
+    st.tuples(st.just("page_photo"), page_names, files, letters),
+    st.tuples(st.just("no_page"), page_names),
 )
 around = st.one_of(
     st.tuples(st.just("day"), st.integers(0, DAYS + 10)),
@@ -125,6 +141,7 @@ FIRST_STEPS: tuple[Step, ...] = (
     ("photo", 0, "a.jpg", "AB/CD"),
     ("photo", 0, "b.jpg", "EF/AB"),
     ("paper", "papers/a.pdf", "a"),
+    ("page", "wiring", {"title": "Wires"}, "Red is plus.\n\nSee [the day](../entries/2024-01-01-e0.md).\n"),
 )
 
 

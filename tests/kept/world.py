@@ -210,6 +210,28 @@ class World:
         if name := self.pick(number):
             (self.log / f"photos/{name}/{file}").unlink(missing_ok=True)
 
+    def do_page(self, name: str, head: dict[str, Any], story: str) -> None:
+        """A standing page, new or another one."""
+        path = self.log / f"pages/{name}.md"
+        path.parent.mkdir(exist_ok=True)
+        path.write_text(f"---\n{json.dumps(head, indent=1)}\n---\n{story}", encoding="utf-8")
+
+    def do_page_words(self, name: str, story: str) -> None:
+        path = self.log / f"pages/{name}.md"
+        if path.exists():
+            head, mark, _ = path.read_text(encoding="utf-8").rpartition("\n---\n")
+            path.write_text(head + mark + story, encoding="utf-8")
+
+    def do_page_photo(self, name: str, file: str, letters: str) -> None:
+        from tests.photos.pictures import draw
+
+        path = self.log / f"photos/{name}/{file}"
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draw(letters, 2).save(path, "JPEG")
+
+    def do_no_page(self, name: str) -> None:
+        (self.log / f"pages/{name}.md").unlink(missing_ok=True)
+
     def do_paper(self, name: str, words: str) -> None:
         path = self.log / name
         path.parent.mkdir(exist_ok=True)
