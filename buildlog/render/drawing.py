@@ -21,8 +21,8 @@ from buildlog.text import shorten
 
 NARROW, WIDE = Decimal(21), Decimal(37)
 "Widths in em for which words are placed: a window of 320 px, and the narrowest column that the theme calls wide."
-ASCENT, DESCENT = Decimal("0.95"), Decimal("0.27")
-"Parts of the size above and below the base line, with accents, in the tallest of the usual fonts."
+ASCENT, DESCENT = Decimal("0.96"), Decimal("0.37")
+"Parts of the size above and below the base line that a browser gives to the tallest of the usual fonts and of ours."
 GAP = Decimal("0.35")
 "Em between two labels beside each other, at least."
 LINE = Decimal("1.35")
