@@ -169,8 +169,9 @@ class SitePages:
                 words.append(path)
             else:
                 files[path], pages[path] = self._find_page(makers, path, same, out) or makers.make(path)
-        found = self._find_index(makers, words, same, out) if same else None
-        made, of_words, index = found or self._make_index(makers, words)
+        made, of_words, index = self._find_index(makers, words, before, same is not None, out) or self._make_index(
+            makers, words
+        )
         files |= made
         pages |= of_words
         looked_at = {thing for page in pages.values() for thing in page.things}.union(index.things)
@@ -202,33 +203,40 @@ class SitePages:
         return content, replace(kept, digest=hash_content(content), view=None, story=(start, start + len(story)))
 
     def _find_index(
-        self, makers: _Makers, paths: Iterable[str], same: KeptSite, out: Path | None
+        self, makers: _Makers, paths: Iterable[str], before: KeptSite | None, same: bool, out: Path | None
     ) -> tuple[dict[str, Content], dict[str, KeptPage], KeptIndex] | None:
-        """The words of the search, of which a few stories have others."""
-        index = same.index
-        numbers = {told.name: number for number, told in enumerate(index.told)}
-        told = [*index.told]
+        """The words of the search, of which a few entries have others; the same ones are counted in it as before."""
+        if before is None:
+            return None
+        index = before.index if same else makers.read_said(before.index)
+        if index is None or (
+            same and any(not one.startswith(STORY_WORDS) for one in self._list_changed(before, index.things))
+        ):
+            return None
         changes: list[Change] = []
-        for thing in self._list_changed(same, index.things):
-            name = thing.removeprefix("story words ")
-            one = told[numbers[name]] if name != thing and name in numbers else None
-            story = self.stories.find_before(one.story) if one else None
-            if one is None or story is None or hash_parts(encode(story.words)) != same.things[thing]:
+        told: list[KeptTold] = []
+        for number, (one, was) in enumerate(zip(index.told, before.index.told, strict=True)):
+            thing = STORY_WORDS + one.name
+            digest = before.things.get(thing)
+            if one.said == was.said and self._watch.find_digest(thing) == digest:
+                told.append(replace(one, story=was.story))
+                continue
+            story = self.stories.find_before(was.story)
+            if story is None or hash_parts(encode(story.words)) != digest or len(changes) == MOST:
                 return None
-            said = frozenset(one.said.split())
-            before, now = list_story_words(story) - said, list_story_words(self.stories[name]) - said
-            changes.append((numbers[name], before - now, now - before))
-            told[numbers[name]] = replace(one, story=self.stories.find_key(name))
-        made = change_words(index.count, changes, lambda path: same.read(out, path)) if len(changes) < MOST else None
+            old = list_story_words(story).union(was.said.split())
+            now = list_story_words(self.stories[one.name]).union(one.said.split())
+            changes.append((number, old - now, now - old))
+            told.append(replace(one, story=self.stories.find_key(one.name)))
+        made = change_words(index.count, changes, lambda path: before.read(out, path))
         if made is None:
             return None
         files: dict[str, Content] = {}
         pages: dict[str, KeptPage] = {}
         for path in paths:
-            pages[path] = (
-                replace(same.pages[path], digest=hash_content(made[path])) if path in made else same.pages[path]
-            )
-            files[path] = made.get(path) or Foreseen(digest=pages[path].digest, remake=makers.defer(path))
+            kept = before.pages[path]
+            pages[path] = replace(kept, digest=hash_content(made[path])) if path in made else kept
+            files[path] = made.get(path) or Foreseen(digest=kept.digest, remake=makers.defer(path))
         return files, pages, replace(index, told=tuple(told))
 
     def _make_index(
@@ -242,14 +250,13 @@ class SitePages:
             files[path], page = makers.make(path)
             pages[path] = replace(page, things=())
             things |= dict.fromkeys(page.things)
-        told = tuple(
-            KeptTold(name=name, said=" ".join(sorted(said)), story=self.stories.find_key(name))
-            for name, said in makers.index.said.items()
-        )
+        told = tuple(replace(each, story=self.stories.find_key(each.name)) for each in makers.list_told())
         return files, pages, KeptIndex(count=makers.index.count, things=tuple(things), told=told)
 
 
 WORDS = re.compile(rf"{SEARCH}/(words|ends)-[0-9]+\.js")
+STORY_WORDS = "story words "
+"What the index looks at of each story."
 MOST = 100
 "Stories with other words, of which it takes less to change the index than to make it."
 
@@ -321,6 +328,22 @@ class _Makers:
         if story is None or start < 0 or content.rfind(story) != start:
             return None
         return start, start + len(story)
+
+    def list_told(self) -> tuple[KeptTold, ...]:
+        """What is counted in the index, with its words but for those of stories."""
+        said = self.index.said.items()
+        return tuple(KeptTold(name=name, said=" ".join(sorted(words)), story=b"") for name, words in said)
+
+    def read_said(self, before: KeptIndex) -> KeptIndex | None:
+        """The index over the same entries and pages, as far as no story is needed for it; None where it has others."""
+        self._list()
+        self._watch.listen()
+        told = self.list_told()
+        if [each.name for each in told] != [each.name for each in before.told] or self.index.count != before.count:
+            return None
+        stories = (STORY_WORDS + each.name for each in told)
+        things = dict.fromkeys((*self._common, *self._watch.list_noted(), *stories))
+        return KeptIndex(count=before.count, things=tuple(things), told=told)
 
     def defer(self, path: str) -> Callable[[], bytes]:
         """What makes a page later, if at all."""

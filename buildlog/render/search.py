@@ -15,6 +15,7 @@ from functools import cached_property
 from itertools import accumulate
 from typing import Any
 
+from buildlog.frozen import kept
 from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
@@ -71,6 +72,7 @@ NAMED: Mapping[str, tuple[str, ...]] = {
     "list": ("list",),
 }
 "Fields that name something by its key, by what it is."
+NAMING = frozenset(field for fields in NAMED.values() for field in fields)
 
 
 class SearchIndex:
@@ -216,29 +218,42 @@ class SearchIndex:
         # A number is found as it is spaced in the log, and without its spaces.
         return [*list_search_words("\n".join(self._list_said(told))), *("".join(words) for words in numbers)]
 
-    def _list_said(self, record: LogRecord) -> Iterator[str]:
+    def _list_said(self, record: LogRecord) -> list[str]:
         """The texts of a record, and of all inside it, that readers see."""
-        name = type(record).__name__
+        said: list[str] = []
+        self._collect(record, said)
+        if isinstance(record, Entry | StandingPage):
+            said += self._list_captions(record)
+        if isinstance(record, Entry):
+            said += (self._context.figures.log.settings.systems.get(key, key) for key in record.systems)
+        return said
+
+    def _collect(self, record: LogRecord, said: list[str]) -> None:
+        for field, stands in self._find_fields(type(record)):
+            value = getattr(record, field)
+            for one in value if isinstance(value, tuple) else (value,):
+                if isinstance(one, LogRecord):
+                    self._collect(one, said)
+                elif one and stands:
+                    said.append(str(one))
+                elif one:
+                    said += self._name(field, str(one))
+
+    @kept
+    def _find_fields(self, kind: type[LogRecord]) -> list[tuple[str, bool]]:
+        """The fields of a record that have words, and whether these stand there or are named by their keys."""
+        name = kind.__name__
         fields = SAID.get(name, "").split()
         fields += NAMES_SUPPLIER.get(name, "").split() if self._shows_suppliers else []
         fields += SAYS_OF_PRICES.get(name, "").split() if self._context.prices == "shown" else []
-        for slot in list_slots(type(record)).values():
-            value = getattr(record, slot.field)
-            some = value if isinstance(value, tuple) else (value,)
-            for one in some:
-                # What a duty was for stands on no page.
-                if isinstance(one, Photo | PagePhoto) or (name, slot.field) == ("Order", "duty"):
-                    continue
-                if isinstance(one, LogRecord):
-                    yield from self._list_said(one)
-                elif one and slot.field in fields:
-                    yield str(one)
-                elif one:
-                    yield from self._name(slot.field, str(one))
-        if isinstance(record, Entry | StandingPage):
-            yield from self._list_captions(record)
-        if isinstance(record, Entry):
-            yield from (self._context.figures.log.settings.systems.get(key, key) for key in record.systems)
+        found = []
+        for slot in list_slots(kind).values():
+            # What a duty was for stands on no page.
+            if slot.kind in (Photo, PagePhoto) or (name, slot.field) == ("Order", "duty"):
+                continue
+            if slot.field in fields or slot.field in NAMING or isinstance(slot.kind, type):
+                found.append((slot.field, slot.field in fields))
+        return found
 
     def _name(self, field: str, key: str) -> Iterator[str]:
         """What a key in a field stands for, as pages show it."""

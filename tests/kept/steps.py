@@ -30,9 +30,12 @@ files = st.sampled_from(["a.jpg", "b.jpg"])
 letters = st.sampled_from(["AB/CD", "EF/AB", "CC/DD"])
 papers = st.sampled_from(sorted(PAPERS))
 told = st.lists(st.sampled_from("off pump seal North fuel hose LP 2024 Ärger and".split()), min_size=1, max_size=5)
+more = st.sampled_from(
+    ["", "\n## Then\n\n> back & on\n", "\n| a | b | c | d | e |\n| - | - | - | - | - |\n| 1 | 2 |  | 4 | 5 |\n"]
+)
 stories = st.one_of(
     # The same first words before many others: of most edits no other page than the entry's tells.
-    told.map(lambda words: f"Off it came.\n\n{' '.join(words)}.\n"),
+    st.tuples(told, more).map(lambda drawn: f"Off it came.\n\n{' '.join(drawn[0])}.\n{drawn[1]}"),
     st.sampled_from([
         "",
         "Off it came.\n",
@@ -41,7 +44,6 @@ stories = st.one_of(
         "![](a.jpg)\n\nAs seen above.\n",
         "See [that](2024-01-01-e0.md) and ![the seal](b.jpg).\n",
         "A [bad](javascript:alert) link.\n",
-        "Off it came.\n\n| a | b | c | d | e |\n| - | - | - | - | - |\n| 1 | 2 | 3 | 4 | 5 |\n",
         "As [it is wired](../pages/wiring.md), and as [it is bolted](../pages/bolts.md).\n",
     ]),
 )  # fmt: skip
