@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from hypothesis import given
 
+from buildlog.answers.forms import Table
 from buildlog.answers.ledger import answer_costs, answer_parts
-from buildlog.answers.tables import Table
 from buildlog.compute.figures import compute_figures
 from buildlog.read.records import Log
 from tests.random_logs import logs, moments

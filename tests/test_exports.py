@@ -12,7 +12,7 @@ from pathlib import Path
 import icalendar
 import pytest
 
-from buildlog.answers.exports import export_calendar
+from buildlog.answers.forms import export_calendar
 from buildlog.compute.figures import compute_figures
 from tests.support import log_of
 from tests.test_cli import run

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 import buildlog
-from buildlog.compute.faults import job_order
+from buildlog.compute.faults import check_order
 from tests.compute.fault_logs import find_order
 from tests.test_cli import DAY, EXAMPLE, make_log, read_json, run
 from tests.whole_log import AS_OF, read_whole
@@ -123,8 +123,8 @@ def test_an_order_that_may_not_be_the_best_says_so(tmp_path: Path, monkeypatch: 
     folder = make_log(tmp_path / "log", {"2024-05-01-hot.md": head})
     (folder / "log.yaml").write_text(MEETING)
     titles, best = [], []
-    for trees in (job_order.MOST_TREES, 1):
-        monkeypatch.setattr(job_order, "MOST_TREES", trees)
+    for trees in (check_order.MOST_TREES, 1):
+        monkeypatch.setattr(check_order, "MOST_TREES", trees)
         # What was answered is kept, and another limit is another program.
         monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / f"cache-{trees}"))
         lines = run("faults", folder, "--as-of", "2024-05-11").stdout.splitlines()

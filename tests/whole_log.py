@@ -17,10 +17,9 @@ import yaml
 from PIL import Image
 
 from buildlog.read import kinds, numbers
-from buildlog.read.entry import Entry
+from buildlog.read.entry import Entry, StandingPage
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.log_settings import Settings
-from buildlog.read.page import StandingPage
 
 AS_OF = datetime.date(2024, 7, 1)
 FIRST, SECOND, THIRD = "2024-05-18-pump", "2024-06-08-again", "2024-06-22-drive"

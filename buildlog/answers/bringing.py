@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from buildlog.answers.tables import Answer, Table, write_amount
+from buildlog.answers.forms import Answer, Table, write_amount
 from buildlog.bring.bills import Bill
 from buildlog.bring.plan import NewEntry, Plan
 from buildlog.compute.quantities.money import Money

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable
 from decimal import Decimal
 from typing import Any
 
-from buildlog.answers.tables import Answer, Table, write_amount
+from buildlog.answers.forms import Answer, Table, write_amount
+from buildlog.compute.costs.beside_totals import ShelfItem
 from buildlog.compute.costs.lines import UNNAMED, CostLine
 from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
-from buildlog.compute.costs.shelf_worth import ShelfItem
 from buildlog.compute.costs.sums import Total
 from buildlog.compute.figures import Figures
 from buildlog.compute.parts.deadlines import Deadline

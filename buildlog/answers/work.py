@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
-from buildlog.answers.tables import Answer, Table, write_amount
+from buildlog.answers.forms import Answer, Table, write_amount
 from buildlog.compute.access import TemporaryFigures
 from buildlog.compute.faults.check_order import CheckOrder, CheckStep
 from buildlog.compute.faults.faults import FaultFigures

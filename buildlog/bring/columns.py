@@ -1,6 +1,6 @@
 """What does each column of a spreadsheet mean?
 
-Columns are guessed by their headings, in several languages; in which notation their cells are is for `notations`. A
+Columns are guessed by their headings, in several languages; in which notation their cells are is for `sheets`. A
 `mapping.yaml` settles whatever it says, and all of it can be kept as one.
 """
 
@@ -12,8 +12,18 @@ from typing import Any
 
 import yaml
 
-from buildlog.bring.notations import DATES, DECIMALS, find_decimals, find_notation, read_amount, read_day
-from buildlog.bring.sheets import Cell, Sheet, find_column, name_column
+from buildlog.bring.sheets import (
+    DATES,
+    DECIMALS,
+    Cell,
+    Sheet,
+    find_column,
+    find_decimals,
+    find_notation,
+    name_column,
+    read_amount,
+    read_day,
+)
 from buildlog.bring.sources import Unreadable
 from buildlog.frozen import frozen
 from buildlog.problems import suggest

@@ -16,9 +16,18 @@ from pathlib import Path
 from typing import NamedTuple
 
 from buildlog.adding import CannotAdd, add_to_text
-from buildlog.bring.bills import Bill, compare, title_day, write_marks, write_order, write_refund
+from buildlog.bring.bills import (
+    Bill,
+    compare,
+    drop_known,
+    drop_unrated,
+    mark_refunds,
+    title_day,
+    write_marks,
+    write_order,
+    write_refund,
+)
 from buildlog.bring.drawer import Sentence, open_drawer
-from buildlog.bring.known import drop_known, drop_unrated, mark_refunds
 from buildlog.bring.paper_files import PaperCopy, file_papers
 from buildlog.bring.payments import Match, match_payments
 from buildlog.bring.pictures import PICTURES, DayPictures, PicturePlan, plan_pictures

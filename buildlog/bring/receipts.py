@@ -16,8 +16,7 @@ from decimal import Decimal
 from buildlog.arithmetic import EXACT
 from buildlog.bring.bills import Bill, BillLine, Origin
 from buildlog.bring.columns import FIELDS, Settled, name_at
-from buildlog.bring.notations import SIGNS, read_amount, read_day
-from buildlog.bring.sheets import Cell, Sheet, name_rows
+from buildlog.bring.sheets import SIGNS, Cell, Sheet, name_rows, read_amount, read_day
 from buildlog.bring.sources import Unreadable
 from buildlog.compute.quantities.money import is_currency, round_to_minor_unit
 from buildlog.frozen import frozen

@@ -26,7 +26,7 @@ from buildlog.text import join_words
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from buildlog.answers.tables import Answer
+    from buildlog.answers.forms import Answer
     from buildlog.compute.figures import Figures
 
     Ask = Callable[[Figures], Answer]
@@ -44,7 +44,7 @@ as_csv = click.option("--csv", "as_csv", is_flag=True, help="Print the rows as C
 @verbose
 def costs(log: Path, as_of: datetime.date | None, as_json: bool, as_csv: bool, anew: bool, verbose: bool) -> None:
     """What the machine has cost so far, and on what."""
-    from buildlog.answers.exports import export_costs
+    from buildlog.answers.forms import export_costs
     from buildlog.answers.ledger import answer_costs
 
     show = _choose(json=(as_json, None), csv=(as_csv, lambda answer: export_costs(answer.data)))
@@ -67,7 +67,7 @@ def parts(
     log: Path, find: str | None, as_of: datetime.date | None, as_json: bool, as_csv: bool, anew: bool, verbose: bool
 ) -> None:
     """Every part bought or taken off, and where it is now."""
-    from buildlog.answers.exports import PARTS, export_rows
+    from buildlog.answers.forms import PARTS, export_rows
     from buildlog.answers.ledger import answer_parts
 
     show = _choose(json=(as_json, None), csv=(as_csv, lambda answer: export_rows(answer.data, PARTS)))
@@ -86,7 +86,7 @@ def due(
     log: Path, as_of: datetime.date | None, as_json: bool, as_csv: bool, as_ics: bool, anew: bool, verbose: bool
 ) -> None:
     """What is overdue, due now, due later or has no history."""
-    from buildlog.answers.exports import DUE, count_dayless, export_calendar, export_rows
+    from buildlog.answers.forms import DUE, count_dayless, export_calendar, export_rows
     from buildlog.answers.ledger import answer_due
 
     made: list[bytes] = []
@@ -154,7 +154,7 @@ def apart(
 
 def _choose(**forms: tuple[bool, Callable[[Answer], bytes] | None]) -> Show:
     """How an answer is written: as the one form that was asked for, else as tables. None stands for JSON."""
-    from buildlog.answers.tables import Answer
+    from buildlog.answers.forms import Answer
 
     asked = [name for name, (wanted, _) in forms.items() if wanted]
     if len(asked) > 1:

@@ -9,8 +9,8 @@ from functools import cache, partial
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
 from buildlog.compute.condition import ConditionFigures, compute_condition
+from buildlog.compute.costs.beside_totals import ShelfFigures, compute_shelf
 from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
-from buildlog.compute.costs.shelf_worth import ShelfFigures, compute_shelf
 from buildlog.compute.costs.totals import CostFigures, compute_costs
 from buildlog.compute.evidence.claims import check_shown
 from buildlog.compute.evidence.coverage import EvidenceFigures, compute_evidence

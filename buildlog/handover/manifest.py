@@ -5,7 +5,7 @@
     data/site/       the whole site, with everything open that `public:` would close
     data/figures.json, data/handover.json, data/CHECK.md, data/check.html, data/allowed_signers
 
-How files become a bag is left to `bag`, the words of CHECK.md to `check_text`, checking to `verify`.
+How files become a bag is left to `bag`, the words of CHECK.md to `bag_texts`, checking to `verify`.
 """
 
 from __future__ import annotations

@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING
 
 from buildlog.frozen import frozen
 from buildlog.handover.bag import BagRefused, BagWriter, write_bag
+from buildlog.handover.bag_texts import list_signers, summarise_seals, write_check_text, write_start_page
 from buildlog.handover.check_page import make_check_page
-from buildlog.handover.check_text import list_signers, summarise_seals, write_check_text
 from buildlog.handover.figures_json import write_figures
 from buildlog.handover.handed_log import link_papers, list_pictures, name_machine, name_maker, read_open
 from buildlog.handover.manifest import (
@@ -38,7 +38,6 @@ from buildlog.handover.manifest import (
     name_log_files,
     write_list,
 )
-from buildlog.handover.start_text import write_start_page
 from buildlog.output.write import find_site, make_content
 from buildlog.paths import compose
 from buildlog.problems import Place, Problem, sort_problems, suggest

@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING
 
 from buildlog.compute.figures import Figures
 from buildlog.handover.bag import PAYLOAD
+from buildlog.handover.bag_texts import summarise_seals, write_check_text
 from buildlog.handover.check_page import make_check_page
-from buildlog.handover.check_text import summarise_seals, write_check_text
 from buildlog.handover.findings import Finding, Flaw, judge, lack, leave_open, note
 from buildlog.handover.handed_log import link_papers, name_maker, recall_photos
 from buildlog.handover.hashed_bag import HashedBag

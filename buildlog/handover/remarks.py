@@ -19,7 +19,7 @@ from typing import Any
 from buildlog.frozen import frozen
 from buildlog.handover.asks import ask_of_figures, ask_of_record
 from buildlog.handover.bag import INFO, PAYLOAD
-from buildlog.handover.check_text import list_signers
+from buildlog.handover.bag_texts import list_signers
 from buildlog.handover.findings import Flaw, tell
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import FIGURES, LIST, SEALS, SIGNERS, Handover, find_day

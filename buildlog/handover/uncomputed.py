@@ -14,13 +14,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html.parser import HTMLParser
 
 from buildlog.handover.bag import PAYLOAD, START_PAGE
+from buildlog.handover.bag_texts import summarise_seals, write_check_text, write_start_page
 from buildlog.handover.check_page import make_check_page
-from buildlog.handover.check_text import summarise_seals, write_check_text
 from buildlog.handover.findings import Flaw
 from buildlog.handover.handed_log import name_maker
 from buildlog.handover.hashed_bag import HashedBag
 from buildlog.handover.manifest import CHECK_PAGE, CHECK_TEXT, LOG, SEALS, SITE, Handover
-from buildlog.handover.start_text import write_start_page
 from buildlog.handover.unpack import Refused
 from buildlog.record.attest import LARGEST_REPLY
 from buildlog.record.hashing import hash_leaf, hash_node

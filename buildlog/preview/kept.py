@@ -1,24 +1,35 @@
 """What stays from one save to the next, and by what it is known that it may: always by what it was made of.
 
 Nothing here is told what changed. A text stays read as long as it is the same text, figures stay as long as all that
-they are computed from is the same, a story as long as its words and the names that it may mention are. So a change that
-nobody told of, or told of wrongly, can only cost time.
+they are computed from is the same, a story as long as its words and the names that it may mention are, a photo as long
+as its file is. So a change that nobody told of, or told of wrongly, can only cost time.
+
+Photos are made when a page shows them, and not before; a page does not wait for them, its pictures do. One that is not
+made yet is foreseen: its head tells its size and its bytes its address, so that the page is the one that will be
+published but for the colour that stands in the photo's place. Once it is made, the page is made again.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import os
+import threading
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from pathlib import Path
 from typing import TypeVar
 
 from buildlog.compute.figures import Figures, compute_figures, cut_to_day
 from buildlog.kept.store import hash_folders
+from buildlog.photos.decode import BrokenPhoto
+from buildlog.photos.index import stat_key
+from buildlog.photos.publish import PhotoWork, foresee_photo, report_broken
+from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.read.reader import KeptReadings, read_log
 from buildlog.read.records import Entry, Log
 from buildlog.render.language import Words
 from buildlog.render.markdown import Story
-from buildlog.render.pages.photos import Told, list_told
+from buildlog.render.pages.photos import STEPS, Told, list_told, request_photos, write_tones
 from buildlog.render.pages.standing import list_links, tell_story
 from buildlog.render.render import make_words
 from buildlog.render.theme import OWN_FOLDER, Theme, find_themes
@@ -156,3 +167,171 @@ class KeptWords:
         if self._words is None or language != self._language:
             self._language, self._words = language, make_words(figures)
         return self._words
+
+
+Made = tuple[PhotoSet | None, tuple[Problem, ...]]
+"A photo as it is published, or None, and what is wrong with it."
+PATIENCE_S = 120.0
+"Seconds that a picture is waited for by whoever asks for it."
+
+
+class Pictures:
+    """The photos that pages have shown so far, for as long as their files are as they were."""
+
+    def __init__(self, cache: Callable[[], Path], on_made: Callable[[], None]) -> None:
+        """`on_made` is called, in another thread, when photos are there that a page has shown as foreseen."""
+        self._cache = cache
+        self._on_made = on_made
+        self._news = threading.Condition()
+        self._made: dict[str, tuple[object, Made]] = {}
+        self._variants: dict[str, Variant] = {}
+        self._coming: dict[str, str] = {}
+        self._works: dict[PhotoWork, threading.Thread] = {}
+        self._asked: set[str] = set()
+
+    def begin(self) -> None:
+        """Take up another state of the log: each photo is looked at once more when it is asked for."""
+        self._asked = set()
+
+    def find(self, figures: Figures, name: str) -> PhotoSet | None:
+        """The photo of that request, made or foreseen; None where it is broken or cannot be made."""
+        if name not in self._asked:
+            self._take([each for each in list_requests(figures, [name.partition("/")[0]]) if each.name == name])
+        return self._made[name][1][0]
+
+    def make(self, figures: Figures, names: Collection[str]) -> None:
+        """Begin to make all photos of some entries or pages that are not made yet, on all processors."""
+        self._take([each for each in list_requests(figures, names) if each.name not in self._asked])
+
+    def wait_for(self, path: str) -> Variant | None:
+        """The picture at a path of the site, as soon as it is made; None where there is none."""
+        with self._news:
+            self._news.wait_for(lambda: path in self._variants or path not in self._coming, PATIENCE_S)
+            return self._variants.get(path)
+
+    def list_problems(self) -> Iterator[Problem]:
+        """What is wrong with the photos that were asked for."""
+        for name in self._asked:
+            yield from self._made[name][1][1]
+
+    def settle(self) -> None:
+        """Wait until all that was begun is made."""
+        for thread in [*self._works.values()]:
+            thread.join()
+
+    def close(self) -> None:
+        """Make nothing more."""
+        for work in [*self._works]:
+            work.close()
+        self.settle()
+
+    # ── making ───────────────────────────────────────────────────────────────────────────────────────────────────
+
+    def _take(self, requests: Sequence[PhotoRequest]) -> None:
+        signs = {request.name: _sign(request) for request in requests}
+        left = [each for each in requests if self._made.get(each.name, (None,))[0] != signs[each.name]]
+        try:
+            unmade = self._begin(left, signs) if left else []
+        except OSError as error:  # a disk without room: pages are shown all the same, and say so
+            for each in left:
+                self._keep(each, signs[each.name], (None, (_tell(each, error),)))
+            unmade = []
+        for each in unmade:
+            try:
+                self._keep(each, signs[each.name], (foresee_photo(each), ()))
+            except BrokenPhoto as broken:
+                self._keep(each, signs[each.name], (None, (report_broken(each, broken),)))
+        self._asked |= {request.name for request in requests}
+
+    def _begin(self, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> list[PhotoRequest]:
+        """Take up the photos that were made before, and begin to make the others, which are given back."""
+        work = PhotoWork(requests, self._cache()).begin()
+        # One that has proved broken already is told of with those to come, which alone are asked what was wrong.
+        ready = {each.name: work.wait_for(each.name) for each in requests if work.is_ready([each.name])}
+        unmade = [each for each in requests if ready.get(each.name) is None]
+        for each in requests:
+            if ready.get(each.name) is not None:
+                self._keep(each, signs[each.name], (ready[each.name], ()))
+        if not unmade:
+            work.close()
+            return []
+        thread = threading.Thread(target=self._finish, args=(work, unmade, signs), daemon=True)
+        self._works[work] = thread
+        thread.start()
+        return unmade
+
+    def _finish(self, work: PhotoWork, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> None:
+        """Take up each photo when it is made, until all are; then say so."""
+        outcomes: dict[str, Made] = {}
+        try:
+            for each in requests:
+                outcomes[each.name] = made = (work.wait_for(each.name), ())
+                self._show(made[0])
+            _, broken = work.finish()
+            told = {problem.place: problem for problem in broken}
+            outcomes |= {each.name: (None, (told[each.place],)) for each in requests if each.place in told}
+        except OSError as error:
+            outcomes |= {each.name: (None, (_tell(each, error),)) for each in requests if each.name not in outcomes}
+        except RuntimeError:  # ended before all were made
+            outcomes = {}
+        finally:
+            work.close()
+        for each in requests:
+            if each.name in outcomes:
+                self._keep(each, signs[each.name], outcomes[each.name])
+        with self._news:
+            self._coming = {path: name for path, name in self._coming.items() if name not in signs}
+            self._news.notify_all()
+        if outcomes:
+            self._on_made()
+        # Last, as whoever settles wants the pages to be made anew as well.
+        del self._works[work]
+
+    def _keep(self, request: PhotoRequest, sign: object, made: Made) -> None:
+        with self._news:
+            before = self._made.get(request.name)
+            foreseen = made[0] is not None and not made[0].variants[0].stored
+            # It may have been made while it was foreseen.
+            if foreseen and before and before[0] == sign and not _is_foreseen(before[1]):
+                return
+            self._made[request.name] = sign, made
+            if foreseen and made[0]:
+                self._coming |= {variant.path: request.name for variant in made[0].variants}
+        if not foreseen:
+            self._show(made[0])
+
+    def _show(self, made: PhotoSet | None) -> None:
+        with self._news:
+            self._variants |= {variant.path: variant for variant in (made.variants if made else ())}
+            self._news.notify_all()
+
+
+def _is_foreseen(made: Made) -> bool:
+    return made[0] is not None and not made[0].variants[0].stored
+
+
+def list_requests(figures: Figures, names: Collection[str]) -> tuple[PhotoRequest, ...]:
+    """What the photo stage would be asked for of some entries or pages."""
+    return request_photos(figures, [each for each in list_told(figures) if each.name in names])
+
+
+def _tell(request: PhotoRequest, error: OSError) -> Problem:
+    words = error.strerror or str(error)
+    message = f"`{request.source.name}` cannot be shown: {words}"
+    help = "make room on the disk, or see to it that the cache's folder can be written"
+    return Problem(rule="photo-not-made", message=message, place=request.place, help=help, severity="warning")
+
+
+def _sign(request: PhotoRequest) -> object:
+    """By what it is known that a photo need not be looked at again; a place belongs to it, as problems point there."""
+    try:
+        found = stat_key(os.stat(request.source))
+    except OSError:  # what is wrong with it is told where it would be made
+        return object()
+    return found, request.hide, request.place
+
+
+def write_all_tones() -> bytes:
+    """The sheet of every colour that may stand in a photo's place: which ones do is not known before all are made."""
+    steps = range(STEPS)
+    return write_tones(f"tone-{red}{green}{blue}" for red in steps for green in steps for blue in steps)

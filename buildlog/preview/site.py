@@ -19,9 +19,8 @@ from buildlog.compute.figures import Figures, compute_figures
 from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.cache import find_cache
-from buildlog.preview.kept import KeptFigures, KeptStories, KeptTheme, KeptWords
+from buildlog.preview.kept import KeptFigures, KeptStories, KeptTheme, KeptWords, Pictures, write_all_tones
 from buildlog.preview.notice import Draft, Notice
-from buildlog.preview.pictures import Pictures, write_all_tones
 from buildlog.problems import Problem, sort_problems
 from buildlog.read.records import Log
 from buildlog.record.published import PublishedRecord

@@ -19,13 +19,12 @@ from typing import TypeVar
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, sort_problems, suggest, tell_some
 from buildlog.read.bind import Binder, Named
+from buildlog.read.entry import StandingPage
 from buildlog.read.files import PAGES, LogFiles, gather_files
 from buildlog.read.kinds import Unreadable, read_date
 from buildlog.read.misfits import Hole
-from buildlog.read.page import StandingPage
-from buildlog.read.pictures import check_pictures
+from buildlog.read.names import check_pictures, check_renames
 from buildlog.read.records import Entry, Log, Settings
-from buildlog.read.renames import check_renames
 from buildlog.read.salvage import read_yaml
 from buildlog.read.yaml_tree import Mapping as Tree
 

@@ -19,6 +19,7 @@ from buildlog.read.entry import (
     Limits,
     Measured,
     MeterChange,
+    PagePhoto,
     Photo,
     Planned,
     Recheck,
@@ -26,6 +27,7 @@ from buildlog.read.entry import (
     Scrapped,
     SeenAgain,
     Serviced,
+    StandingPage,
     Temporary,
     Ticked,
     Tightened,
@@ -72,7 +74,6 @@ from buildlog.read.orders import (
     Untaxed,
     Warranty,
 )
-from buildlog.read.page import PagePhoto, StandingPage
 
 
 @frozen

@@ -13,8 +13,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from buildlog.bring.notations import read_amount, read_day
-from buildlog.bring.sheets import read_csv
+from buildlog.bring.sheets import read_amount, read_csv, read_day
 from tests.bring.drawers import HEAD, list_lines, list_problems, plan, put, start_log, write
 
 SEMICOLONS = """\

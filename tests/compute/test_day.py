@@ -10,8 +10,8 @@ from typing import Any
 
 from hypothesis import event, given
 
+from buildlog.answers.forms import Answer
 from buildlog.answers.ledger import answer_costs, answer_due, answer_next, answer_parts
-from buildlog.answers.tables import Answer
 from buildlog.answers.work import answer_apart, answer_faults
 from buildlog.compute.figures import ANSWERS, Figures, compute_figures
 from buildlog.handover.figures_json import find_difference, write_figures

@@ -15,9 +15,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.compute.faults import job_order
-from buildlog.compute.faults.check_order import find_check_order
-from buildlog.compute.faults.job_order import Job, order_jobs
+from buildlog.compute.faults import check_order
+from buildlog.compute.faults.check_order import Job, find_check_order, order_jobs
 from tests.compute.fault_logs import find_order, make_fault
 
 Strips = list[tuple[int, tuple[int, ...]]]
@@ -214,7 +213,7 @@ def test_too_many_ways_are_admitted(monkeypatch: pytest.MonkeyPatch) -> None:
     strips: Strips = [*((2, ()) for _ in range(4)), (1, (0, 1, 2, 3))]
     jobs = make_jobs(strips, [(1, 1, 0), (2, 1, 1), (1, 2, 2), (1, 1, 3), (1, 9, 4)])
     assert order_jobs(jobs).exact
-    monkeypatch.setattr(job_order, "MOST_TREES", 3)
+    monkeypatch.setattr(check_order, "MOST_TREES", 3)
     found = order_jobs(jobs)
     assert not found.exact
     assert found.cost == cost_of(jobs, found.jobs)
@@ -222,7 +221,7 @@ def test_too_many_ways_are_admitted(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_preparations_of_one_thing_need_no_trying(monkeypatch: pytest.MonkeyPatch) -> None:
     """Nine strip-downs that serve nothing but a tenth: nine trees, each with one rule more, not 9! of them."""
-    monkeypatch.setattr(job_order, "MOST_TREES", 9)
+    monkeypatch.setattr(check_order, "MOST_TREES", 9)
     strips: Strips = [*((n + 1, ()) for n in range(9)), (1, tuple(range(9)))]
     jobs = make_jobs(strips, [(1, 1, 9), (2, 3, None), (60, 1, None)])
     assert order_jobs(jobs) == ((11, 10, 12), 3 * 2 + 49 + 109, True)
@@ -230,7 +229,7 @@ def test_preparations_of_one_thing_need_no_trying(monkeypatch: pytest.MonkeyPatc
 
 def test_forty_suspects_need_no_trying(monkeypatch: pytest.MonkeyPatch) -> None:
     """Forty suspects behind twelve strip-downs, up to four deep, each waiting for one other at most: one tree."""
-    monkeypatch.setattr(job_order, "MOST_TREES", 1)
+    monkeypatch.setattr(check_order, "MOST_TREES", 1)
     strips = [f"s{n}: {{name: S, hours: {n % 5 + 1}{f', after: s{n // 2}' if n > 1 else ''}}}" for n in range(12)]
     checks = [f"c{n}: {{check_hours: 0.{n % 9 + 1}, likely: {n % 7 + 1}, reached_by: s{n % 12}}}" for n in range(40)]
     plan = "components:\n  " + "\n  ".join(checks) + "\nstrip_downs:\n  " + "\n  ".join(strips)

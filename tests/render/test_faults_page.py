@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from buildlog.compute.faults import job_order
+from buildlog.compute.faults import check_order
 from buildlog.problems import Place
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.entry_work import Act, FaultNeighbours
@@ -321,7 +321,7 @@ def test_an_order_that_may_not_be_the_best_says_so(monkeypatch: pytest.MonkeyPat
     """Where not every way could be tried the page never calls its order the best; where it could, it says nothing."""
     named = "date: 2024-05-01\ntitle: T\nfaults: {fault: f, name: F, suspects: [a, b, c]}"
     (sure,) = faults_of(named, settings=MEETING).open
-    monkeypatch.setattr(job_order, "MOST_TREES", 1)
+    monkeypatch.setattr(check_order, "MOST_TREES", 1)
     context = edition_of(named, settings=MEETING, as_of="2024-06-10")
     assert not context.figures.next_checks["f"].exact
     view = make_faults(context)

@@ -10,9 +10,16 @@ import datetime
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from buildlog.compute.costs.orders import ZERO, LandedOrder, PricedOrder, land_priced, price_order
+from buildlog.compute.costs.orders import (
+    ZERO,
+    LandedOrder,
+    PricedOrder,
+    compute_tax,
+    land_priced,
+    price_order,
+    tax_line,
+)
 from buildlog.compute.costs.payments import Credit, Told, settle
-from buildlog.compute.costs.taxes import compute_tax, tax_line
 from buildlog.compute.parts.arrivals import LineArrival, OrderRefs, find_lines
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import (

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from buildlog.compute.costs.beside_totals import CoreOwed, Gift
+from buildlog.compute.costs.beside_totals import CoreOwed, Gift, ShelfFigures, ShelfItem
 from buildlog.compute.costs.lines import BoughtLine, CostLine
-from buildlog.compute.costs.orders import LandedLine, LandedOrder
+from buildlog.compute.costs.orders import LandedLine, LandedOrder, TaxTotal
 from buildlog.compute.costs.payments import Credited, Paid
 from buildlog.compute.costs.plan import BudgetRow, ForecastRow, WantedFigures
 from buildlog.compute.costs.purchases import Purchase, Share
 from buildlog.compute.costs.rework import ReworkFigures, ReworkItem, ReworkUnit
-from buildlog.compute.costs.shelf_worth import ShelfFigures, ShelfItem
 from buildlog.compute.costs.sums import MonthFigures, Step, Total
-from buildlog.compute.costs.taxes import TaxTotal
 from buildlog.compute.costs.totals import CostFigures, Moved
 from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.parts.deadlines import Deadline, Failure

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 
-from buildlog.compute.costs.shelf_worth import ShelfItem
+from buildlog.compute.costs.beside_totals import ShelfItem
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen

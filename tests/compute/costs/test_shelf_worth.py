@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 
-from buildlog.compute.costs.shelf_worth import ShelfFigures
+from buildlog.compute.costs.beside_totals import ShelfFigures
 from buildlog.compute.figures import compute_figures
 from tests.support import log_of, plain
 

@@ -1,6 +1,8 @@
-"""What is wrong with the pictures that a log names: one that is not there, one that nobody lists, one without words.
+"""Is there what an entry names: its pictures, the other one of before and after, the entry that an old name leads to?
 
-Pairs of before and after, and the cover, are followed from entry to entry.
+What is told is a picture that is not there, one that nobody lists, one without words; pairs of before and after, and
+the cover, are followed from entry to entry. An entry that was renamed says which names it had before: they lead on to
+it, and cannot have been another entry's as well.
 """
 
 from __future__ import annotations
@@ -9,10 +11,35 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from buildlog.problems import Place, Problem, suggest, tell_some
 from buildlog.read.misfits import Hole
-from buildlog.read.page import StandingPage
-from buildlog.read.records import Entry, Log
-from buildlog.read.renames import list_old_names
+from buildlog.read.records import Entry, Log, StandingPage
 from buildlog.text import count, name_some
+
+
+def list_old_names(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """The entry that had each old name."""
+    return {name: entry for entry in entries for name in entry.was}
+
+
+def check_renames(entries: Iterable[Entry], files: Collection[str]) -> Iterator[Problem]:
+    """An error for each old name whose address has to be another's; `files` are the names of all entries there are."""
+    told: dict[str, Entry] = {}
+    for entry in entries:
+        for name in entry.was:
+            place, before = entry.field_place("was", name), told.get(name)
+            if name == entry.name:
+                message = f"`{name}` is what this entry is called now, so there is no old address to lead on from"
+                yield Problem(rule="renamed", message=message, place=place, help="remove it from `was:`")
+            elif name in files:
+                message = f"there is an entry `{name}`, so its address cannot lead on to another one"
+                help = "remove it from `was:`, or rename that entry"
+                yield Problem(rule="renamed", message=message, place=place, help=help)
+            elif before is not None:
+                where = "twice here" if before is entry else "in two entries, and an old address leads on to one"
+                help = "write it once" if before is entry else "leave it in the one that was called so"
+                also = () if before is entry else (before.field_place("was", name),)
+                message = f"`{name}` is under `was:` {where}"
+                yield Problem(rule="renamed", message=message, place=place, help=help, also=also)
+            told.setdefault(name, entry)
 
 
 def check_pictures(log: Log, files: Collection[str], holes: Iterable[Hole]) -> Iterator[Problem]:
