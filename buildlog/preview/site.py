@@ -26,10 +26,10 @@ from buildlog.read.records import Log
 from buildlog.record.published import PublishedRecord
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.photos import PATH as TONES
 from buildlog.render.pages.photos import Told, list_told
 from buildlog.render.pages.pictures import list_shown
-from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.render.render import Makers, blame_template, check_fitness, list_entry_makers, list_makers, make_context
 from buildlog.render.theme import Theme
 from buildlog.stages import Run, read_record, run_stages

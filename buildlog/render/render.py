@@ -41,6 +41,7 @@ from buildlog.render.pages.parts import (
     list_part_pages,
     make_parts,
 )
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
 from buildlog.render.pages.pictures import PicturesView, list_picture_pages
 from buildlog.render.pages.record import RecordView, make_record
@@ -49,7 +50,6 @@ from buildlog.render.pages.service_items import TimesView, list_times_pages
 from buildlog.render.pages.standing import PagesView, check_page_names, list_links, list_standing_pages, tell_story
 from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
-from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.search import SearchIndex
 from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import Theme, place_failure

@@ -20,11 +20,11 @@ from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPa
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import PICTURES, SECTIONS
+from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.still_to_do import PAGE as TO_DO
 from buildlog.render.pages.still_to_do import has_plans
 from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pages.tightening import has_torques
-from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.text import list_search_words
 
 FOLDER = "search"

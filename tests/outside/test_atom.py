@@ -20,7 +20,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 
-from buildlog.render.feed import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, FeedPicture, write_feed
+from buildlog.render.hosting import MOST_ENTRIES, NAMESPACE, Feed, FeedEntry, FeedPicture, write_feed
 
 pytestmark = pytest.mark.outside
 

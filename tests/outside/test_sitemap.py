@@ -7,7 +7,7 @@ import datetime
 import pytest
 from lxml import etree
 
-from buildlog.render.feed import LONGEST_ADDRESS, MOST_PAGES, write_sitemap
+from buildlog.render.hosting import LONGEST_ADDRESS, MOST_PAGES, write_sitemap
 
 pytestmark = pytest.mark.outside
 

@@ -8,8 +8,7 @@ from dataclasses import replace
 
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Place
-from buildlog.render.feed import write_feed
-from buildlog.render.hosting import describe_feed
+from buildlog.render.hosting import describe_feed, write_feed
 from buildlog.render.render import make_context, render_site
 from buildlog.render.theme import load_theme
 from tests.support import log_of

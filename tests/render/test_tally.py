@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from buildlog.render.pages.timeline import make_timeline
-from buildlog.render.tally import MOST, choose_unit, draw_tally
+from buildlog.render.strips import MOST, choose_unit, draw_tally
 from tests.render.editions import edition_of
 
 

@@ -30,7 +30,7 @@ def list_fields() -> Iterator[tuple[str, str]]:
     """
     for path in VIEWS:
         for node in parse(path).body:
-            if isinstance(node, ast.ClassDef) and path.stem not in ("context", "whereabouts"):
+            if isinstance(node, ast.ClassDef) and path.stem not in ("context", "periods"):
                 targets = [one.target for one in node.body if isinstance(one, ast.AnnAssign)]
                 names = [target.id for target in targets if isinstance(target, ast.Name)]
                 yield from ((node.name, name) for name in names if name.islower())

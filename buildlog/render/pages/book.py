@@ -18,9 +18,8 @@ from buildlog.render.pages.costs import CostsView, make_costs
 from buildlog.render.pages.coverage import CLAIM_NAMES, list_levels
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
-from buildlog.render.pages.front import list_identity, say_model
+from buildlog.render.pages.front import list_identity, say_condition, say_model
 from buildlog.render.pages.hunt import FaultView, describe_fault
-from buildlog.render.pages.opening import say_condition
 from buildlog.render.pages.part_tables import (
     FittedGroup,
     NumberRow,
@@ -29,12 +28,12 @@ from buildlog.render.pages.part_tables import (
     list_groups,
     list_numbers,
 )
+from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SealLine, ServiceView, describe_seal, make_service
 from buildlog.render.pages.standing import StandingView, list_standing_pages
 from buildlog.render.pages.tightening import TighteningView, has_torques, make_tightening
 from buildlog.render.pages.timeline import list_milestones, say_span
-from buildlog.render.pages.whereabouts import entry_href, page_href
 from buildlog.render.pieces import Evidence, Fact, Link, Milestone, PhotoView
 
 

@@ -30,10 +30,10 @@ from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
 from buildlog.render.language import Words, mark_owner_text, speaks_english
 from buildlog.render.markdown import Story
+from buildlog.render.pages.periods import Whereabouts, anchor, entry_href
 from buildlog.render.pages.photos import Photos, PublishedPhoto
-from buildlog.render.pages.whereabouts import Whereabouts, anchor, entry_href
 from buildlog.render.pieces import EntryCard, Link, Margin, PhotoView, When
-from buildlog.render.tally import TallyUnits, choose_unit
+from buildlog.render.strips import TallyUnits, choose_unit
 
 
 # Not `@frozen` like other values: that gives slots, and a cached property needs somewhere to be kept.

@@ -13,7 +13,7 @@ from buildlog.compute.costs.sums import MonthFigures, Total, sum_lines, total_li
 from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Sum, When
 from buildlog.render.strips import Scale, draw_bar, make_scale

@@ -27,10 +27,10 @@ from buildlog.render.pages.entry_work import (
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.meter_readings import say_step
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pages.pictures import list_pairs
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.still_to_do import ActsOfPlan, list_plans
-from buildlog.render.pages.whereabouts import entry_href
 from buildlog.render.pieces import Evidence, Link, Margin, PairView, PhotoView, Prices, Sum
 from buildlog.text import join_words
 

@@ -14,8 +14,8 @@ from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
 from buildlog.render.language import change_owner_text
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.periods import page_href
 from buildlog.render.pages.photos import PublishedPhoto, list_told
-from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import When
 from buildlog.text import agree, count, shorten
 from buildlog.typefaces import SHEET, find_missing

@@ -18,10 +18,9 @@ from buildlog.render.pages.long_lists import LISTS, list_pages
 from buildlog.render.pages.measured import list_series_pages
 from buildlog.render.pages.meter_readings import list_reading_pages
 from buildlog.render.pages.part_tables import list_life_pages
-from buildlog.render.pages.periods import MOST_MOVED, list_wider
+from buildlog.render.pages.periods import MOST_MOVED, anchor, entry_href, list_old_names, list_wider
 from buildlog.render.pages.service_items import list_item_pages
 from buildlog.render.pages.system import list_system_pages
-from buildlog.render.pages.whereabouts import anchor, entry_href, list_old_names
 from buildlog.render.pieces import Link
 
 Told = Iterable[tuple[str, str, Link]]

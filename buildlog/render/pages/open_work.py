@@ -16,7 +16,7 @@ from buildlog.compute.service.rechecks import RecheckFigures
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
-from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow, When
 
 STATES: dict[ServiceState, State] = {

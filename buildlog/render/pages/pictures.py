@@ -23,9 +23,9 @@ from buildlog.render.pages.periods import (
     WHOLE_PICTURES,
     list_neighbours,
     name_periods,
+    page_href,
 )
 from buildlog.render.pages.photos import Told, count_published, list_told
-from buildlog.render.pages.whereabouts import page_href
 from buildlog.render.pieces import Link, PairView, PhotoView, When
 from buildlog.text import count
 

@@ -12,11 +12,11 @@ from buildlog.read.records import StandingPage
 from buildlog.render.markdown import ShowPhoto, Story, render_story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, PICTURES, SECTIONS, Frame, make_frame
+from buildlog.render.pages.periods import list_old_names, page_href
 from buildlog.render.pages.photos import Told
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.still_to_do import PAGE as TO_DO
 from buildlog.render.pages.tightening import PAGE as SHEET
-from buildlog.render.pages.whereabouts import list_old_names, page_href
 from buildlog.render.pieces import Link, PhotoView, When
 
 

@@ -14,7 +14,7 @@ from buildlog.render.pages.entry_work import Act
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import ItemRow, WantedRow, describe_items, describe_wanted
-from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, Prices, When
 
 PAGE = "to-do.html"

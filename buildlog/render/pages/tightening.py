@@ -13,7 +13,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry_work import say_stages
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import STATES, say_due_state
-from buildlog.render.pages.whereabouts import entry_href
+from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, State, When
 from buildlog.text import count, join_words
 
