@@ -51,12 +51,16 @@ And there it was.
 LATER = "---\ndate: 2024-05-{day}\ntitle: Later {day}\nphotos: {{file: a.jpg, says: Later}}\n---\nMore of it.\n"
 
 
+LETTERS = "site: {type: system}\n"
+"What moves when letters come is looked at in `test_typefaces`; here only pictures come."
+
+
 @pytest.fixture(scope="module")
 def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A small log with photos lying, standing and small, in a story and below it."""
     log = tmp_path_factory.mktemp("photos") / "log"
     (log / "entries").mkdir(parents=True)
-    (log / "log.yaml").write_text("machine: {name: M, meter: km}\nmoney: {currency: GBP}\n")
+    (log / "log.yaml").write_text("machine: {name: M, meter: km}\nmoney: {currency: GBP}\n" + LETTERS)
     (log / f"entries/{ENTRY}.md").write_text(STORY + "It took a while.\n\n" * 12)
     sizes = {"bench": (2400, 1800), "seal": (300, 200), "tall": (1200, 1600), "crack": (1600, 900)}
     for seed, (name, size) in enumerate(sizes.items()):
