@@ -80,12 +80,18 @@ def _is_book(path: Path) -> bool:
 
 def find_weasyprint() -> ModuleType:
     """The program that sets pages; raises `OutputRefused` with the command that installs it, or what it needs."""
+    from PIL import ImageFile  # it is loaded by WeasyPrint anyhow, and by nothing else here
+
+    taken_whole = ImageFile.LOAD_TRUNCATED_IMAGES
     try:
         return importlib.import_module("weasyprint")
     except ImportError:
         raise OutputRefused("PDFs are set by WeasyPrint, which is not installed", f"install: {INSTALL}") from None
     except OSError:  # what it raises where Pango is missing
         raise OutputRefused("WeasyPrint does not find Pango, by which it sets text", f"as in: {LIBRARIES}") from None
+    finally:
+        # Loading it tells Pillow, for all of the process, to fill what is missing of a picture with grey.
+        ImageFile.LOAD_TRUNCATED_IMAGES = taken_whole
 
 
 def make_pdf(

@@ -25,7 +25,9 @@ import pytest
 from buildlog.compute.figures import compute_figures
 from buildlog.output.book import BASE, INSTALL, LIBRARIES, MARK, find_weasyprint, make_pdf
 from buildlog.output.write import OutputRefused
+from buildlog.photos.decode import BrokenPhoto, read_upright
 from buildlog.read.reader import read_log
+from tests.photos.pictures import draw
 from tests.render.test_canaries import CLOSED, find_marks, mark_private
 from tests.test_cli import EXAMPLE, run
 from tests.whole_log import AS_OF, PAPER_MARK, WholeLog, read_whole
@@ -297,6 +299,16 @@ def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogC
 
 
 # ── where the program that sets pages is not there ───────────────────────────────────────────────────────────────
+
+
+def test_a_picture_cut_short_is_refused_as_ever(tmp_path: Path) -> None:
+    """Where the program that sets pages is loaded, too: it has Pillow take half a picture for a whole one."""
+    find_weasyprint()
+    photo = tmp_path / "half.jpg"
+    draw("AB").save(photo)
+    photo.write_bytes(photo.read_bytes()[: photo.stat().st_size // 2])
+    with pytest.raises(BrokenPhoto, match="cut short"):
+        read_upright(photo, (), edge=1600)
 
 
 @pytest.mark.parametrize(
