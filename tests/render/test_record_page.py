@@ -228,4 +228,4 @@ def test_the_printed_foot() -> None:
     sheet = write_seal_sheet(context(record=PublishedRecord(seals=(SEAL,)))).decode()
     assert 'content: "Old \\22 Tom\\22 , as of 1 December 2024";' in sheet
     assert 'content: "seal 1 of 1 May 2024: VOV2-XK5L-VOV2-XK5L-VOV2-XK5L-VOVM";' in sheet
-    assert [link.href for link in make_service(context()).frame.links] == [SEAL_SHEET]
+    assert SEAL_SHEET in [link.href for link in make_service(context()).frame.links]

@@ -59,7 +59,11 @@ class PartLives:
         acquired = figures.log.settings.acquired
         firsts = [part.life[0].date for part in figures.parts.parts if part.life]
         first = min([*firsts, *([acquired.date] if acquired else [])], default=self._as_of)
-        self.days = Days(first=first, last=max(self._as_of, first), left=LEFT, right=RIGHT)
+        # To the last that the log tells and not to today, or every page of parts would be another one each day.
+        told = [event.date for part in figures.parts.parts for event in part.life]
+        told += [entry.date for entry in figures.log.entries]
+        last = max([first, *(day for day in told if day <= self._as_of)])
+        self.days = Days(first=first, last=last, left=LEFT, right=RIGHT)
 
     def list_places(self, part: PartFigures) -> Iterator[PlaceLife]:
         """A bar for each place of a part, then what of it was never fitted."""
@@ -106,7 +110,7 @@ class PartLives:
             came = min(bought.arrived or span.move.date, span.move.date)
             yield "post", across(max(bought.ordered, self.days.first)), across(came)
             yield "shelf", across(came), fitted
-        until = span.ending.date if span.ending and self._is_over(span) else self._as_of
+        until = span.ending.date if span.ending and self._is_over(span) else self.days.last
         yield "on", fitted, across(until)
 
     def _tell(self, span: Span) -> Iterator[PlaceEnd]:
@@ -141,10 +145,10 @@ class PartLives:
         across = self.days.across
         stretches: list[Stretch] = []
         for line in lines:
-            came = line.arrived or self._as_of
+            came = line.arrived or self.days.last
             stretches.append(("post", across(max(line.ordered, self.days.first)), across(came)))
             if line.arrived:
-                stretches.append(("shelf", across(line.arrived), across(self._as_of)))
+                stretches.append(("shelf", across(line.arrived), across(self.days.last)))
         first = min(line.arrived or line.ordered for line in lines)
         end = PlaceEnd(says=f"{says} {self._context.words.day(first)}")
         return PlaceLife(strip=draw_place(stretches, ()), ends=(end,))
