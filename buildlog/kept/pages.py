@@ -19,6 +19,7 @@ from buildlog.kept.store import Store, hash_content, hash_folders, hash_parts
 from buildlog.kept.stories import StoredStories
 from buildlog.kept.values import decode, encode
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
+from buildlog.output.spool import Spool
 from buildlog.output.write import Content, Foreseen, make_content
 from buildlog.photos.card import Card
 from buildlog.photos.recipe import PhotoSet
@@ -282,6 +283,7 @@ class _Makers:
         self._common: tuple[str, ...] = ()
         self._page = KeptPage(digest=b"", things=())
         self._making = ""
+        self._spool = Spool()
         self.index = SearchIndex(context)
 
     def _list(self) -> Mapping[str, Callable[[], Content]]:
@@ -295,7 +297,7 @@ class _Makers:
     def list_paths(self) -> Iterable[str]:
         return self._list()
 
-    def make(self, path: str) -> tuple[Content, KeptPage]:
+    def make(self, path: str) -> tuple[Foreseen, KeptPage]:
         """A page, and what is kept of it; foreseen where its template is given what it was given before."""
         makers = self._list()
         self._watch.listen()
@@ -303,9 +305,9 @@ class _Makers:
         content = makers[path]()
         self._making = ""
         assert not isinstance(content, os.PathLike)
-        digest = content.digest if isinstance(content, Foreseen) else hash_content(content)
+        content = content if isinstance(content, Foreseen) else self._spool.lay(content)
         things = tuple(dict.fromkeys((*self._common, *self._watch.list_noted())))
-        return content, replace(self._page, digest=digest, things=things)
+        return content, replace(self._page, digest=content.digest, things=things)
 
     def _finish(self, view: View) -> Content:
         path = self._making

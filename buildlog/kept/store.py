@@ -32,6 +32,8 @@ LONGEST_UNUSED = 90
 "Days after which a value is dropped that no run has used."
 LARGEST = 400_000_000
 "Bytes of the file; beyond that, what was not used for longest goes. A log of 2,000 entries takes a tenth."
+MOST_HELD = 4_000_000
+"Bytes of new values that are held in memory; beyond that they are written, as each is true by itself."
 KEY_BYTES, SUM_BYTES = 20, 12
 
 
@@ -49,12 +51,11 @@ def hash_content(content: bytes) -> bytes:
 
 def hash_parts(*parts: str | bytes) -> bytes:
     """A digest of some texts and bytes, in which none runs into the next."""
-    found = hashlib.blake2b(digest_size=KEY_BYTES)
+    pieces: list[bytes] = []
     for part in parts:
         data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
-        found.update(len(data).to_bytes(8, "big"))
-        found.update(data)
-    return found.digest()
+        pieces += (len(data).to_bytes(8, "big"), data)
+    return hashlib.blake2b(b"".join(pieces), digest_size=KEY_BYTES).digest()
 
 
 def hash_folders(folders: Iterable[Path], word: str) -> bytes:
@@ -103,6 +104,7 @@ class Store:
         self._connection: sqlite3.Connection | None = None
         self._usable = True
         self._new: dict[bytes, bytes] = {}
+        self._held = 0
         self._late: set[bytes] = set()
         self.trouble = ""
         "why nothing is kept, for whoever wonders that it takes so long; empty: nothing is wrong"
@@ -124,15 +126,21 @@ class Store:
         return self.find((key,)).get(key)
 
     def keep(self, values: Mapping[bytes, bytes]) -> None:
-        """Have these written when the store is closed."""
+        """Have these written, when the store is closed at the latest."""
         self._new |= values
-
-    def close(self) -> None:
-        """Write what is new, in one transaction."""
-        if self._new or self._late:
+        self._held += sum(map(len, values.values()))
+        if self._held > MOST_HELD:
             with self._guarded() as connection:
                 if connection:
                     self._write(connection)
+            self._new, self._held = {}, 0
+
+    def close(self) -> None:
+        """Write what is new, and drop what is not used any more."""
+        if self._new or self._late:
+            with self._guarded() as connection:
+                if connection:
+                    self._write(connection, last=True)
         if self._connection is not None:
             self._connection.close()
         self._connection, self._usable = None, False
@@ -149,15 +157,17 @@ class Store:
                     self._late.add(key)
         return found
 
-    def _write(self, connection: sqlite3.Connection) -> None:
+    def _write(self, connection: sqlite3.Connection, *, last: bool = False) -> None:
+        """In one transaction."""
         today = self._clock() // DAY_NS
         connection.execute("BEGIN IMMEDIATE")
         try:
             rows = ((key, value, _add_up(key, value), today) for key, value in self._new.items())
             connection.executemany("INSERT OR REPLACE INTO kept VALUES (?, ?, ?, ?)", rows)
             connection.executemany("UPDATE kept SET used = ? WHERE key = ?", ((today, key) for key in self._late))
-            connection.execute("DELETE FROM kept WHERE used < ? OR used > ?", (today - LONGEST_UNUSED, today + 1))
-            _bound(connection)
+            if last:
+                connection.execute("DELETE FROM kept WHERE used < ? OR used > ?", (today - LONGEST_UNUSED, today + 1))
+                _bound(connection)
         except BaseException:
             with contextlib.suppress(sqlite3.Error):
                 connection.execute("ROLLBACK")

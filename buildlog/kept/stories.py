@@ -40,12 +40,13 @@ class StoredStories(Mapping[str, Story]):
         self._links = list_links(told.values())
         self._render, self._mark = render, mark
         # At once, where no photo has to be waited for.
-        self._rows = store.find([self._find_key(each) for each in told.values() if not each.photos])
+        self._keys = LazyMapping(told, self._make_key)
+        self._rows = store.find([self._keys[name] for name, each in told.items() if not each.photos])
         self._stories = LazyMapping(told, self._find)
 
     def find_key(self, name: str) -> bytes:
         """By what a story of now is found in later runs, see `find_before`."""
-        return self._find_key(self._told[name])
+        return self._keys[name]
 
     def find_before(self, key: bytes) -> Story | None:
         """A story as it was in an earlier run, where it is there still; where its links lead now is not asked."""
@@ -53,14 +54,15 @@ class StoredStories(Mapping[str, Story]):
         stored = cast("StoredStory | None", decode(StoredStory, data)) if data else None
         return stored.story if stored else None
 
-    def _find_key(self, told: Told) -> bytes:
+    def _make_key(self, name: str) -> bytes:
+        told = self._told[name]
         place = f"{told.place.file} {told.body_line}"
         return self._store.make_key("story", place, told.body, encode(self._mark(told.name)))
 
     def _find(self, name: str) -> Story:
         told = self._told[name]
         whose = "page" if isinstance(told, StandingPage) else "entry"
-        key = self._find_key(told)
+        key = self._keys[name]
         data = self._rows.pop(key, None) or self._store.find_one(key)
         kept = cast("StoredStory | None", decode(StoredStory, data)) if data else None
         if kept and all(self._find_link(whose, link) == digest for link, digest in kept.links):

@@ -87,6 +87,8 @@ class Foreseen:
     "as `hash_content` says it of them"
     remake: Callable[[], bytes]
     "makes them"
+    ready: bool = False
+    "whether they lie ready elsewhere, so that making them is no more than reading them"
 
 
 Content = bytes | os.PathLike[str] | Foreseen
@@ -150,7 +152,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     gone = [name for name in sorted(known - files.keys()) if _is_of_a_site(name) and os.path.lexists(out / name)]
     _check_free(out, stale, known)
     # Before the first byte is written: what is made now may still fail.
-    files = {**files, **{name: make_content(files[name]) for name in stale}}
+    files = {**files, **{name: _make_early(files[name]) for name in stale}}
 
     manifest = _write_list(MANIFEST_TEXT, names)
     # a run with nothing to do writes nothing, so that what copies the folder elsewhere has nothing to copy
@@ -170,6 +172,10 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     return WriteReport(
         written=tuple(stale), unchanged=tuple(name for name in names if name not in old), removed=tuple(gone)
     )
+
+
+def _make_early(content: Content) -> Content:
+    return content if isinstance(content, Foreseen) and content.ready else make_content(content)
 
 
 SITE_FILES = re.compile(

@@ -139,7 +139,7 @@ HEAD: dict[str, Any] = {
 }
 FIRST_STEPS: tuple[Step, ...] = (
     ("entry", HEAD, "Off it came.\n\n![](a.jpg)\n"),
-    ("entry", {"date": "2024-02-01", "title": "Second", "fitted": [{"part": "pump"}]}, "On it went.\n"),
+    ("entry", {"date": "2024-02-01", "title": "Second", "fitted": [{"part": "pump"}]}, "Off it came.\n\nOn it went.\n"),
     ("photo", 0, "a.jpg", "AB/CD"),
     ("photo", 0, "b.jpg", "EF/AB"),
     ("paper", "papers/a.pdf", "a"),

@@ -40,6 +40,7 @@ def warm() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(theme, "_make_environment", make_once)
         patch.setattr("buildlog.kept.store.PATIENCE_S", 0.2)
+        patch.setattr("buildlog.kept.store.MOST_HELD", 20_000)
         yield
     close_zygote()
 
