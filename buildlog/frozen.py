@@ -13,9 +13,10 @@ median ratio and the middle half of the pairs:
     costs example_project                     Python 3.11.7   0.40 s over 0.48 s   0.85 (0.82 to 0.87), 15 turns
     costs of a log of 200 entries             Python 3.11.7   0.51 s over 0.62 s   0.85 (0.84 to 0.87), 15 turns
 
-Those were taken in turns on a machine that others used as well, which is why the seconds are high. In the same turns
-the package without `maker` took 1.01 of its time (0.98 to 1.04), and without the class of `_open` 1.00 to 1.04 (0.96 to
-1.10): of the two hardly anything is left, now that less is computed.
+Those were taken in turns on a machine that others used as well, which is why the seconds are high. Thousands of values
+were made by a function of their class then, and not by the class, which hardly gained any more: the package without it
+took 0.99 of its time to publish from scratch (0.96 to 1.00), 1.00 for the second (0.98 to 1.04) and 1.03 for the third
+(1.00 to 1.06), in 9 pairs. Without the class of `_open` it took 1.00 to 1.04 (0.96 to 1.10).
 
 `--help` defines none of them and takes the same (1.00). Once a later Python brings `costs` above 0.95, this module has
 lost its reason, and `frozen` is one line.
@@ -28,8 +29,8 @@ from collections.abc import Callable
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
 from functools import wraps
 from operator import attrgetter
-from types import MappingProxyType, MethodType
-from typing import Any, NoReturn, TypeVar, cast, dataclass_transform
+from types import MappingProxyType
+from typing import Any, NoReturn, TypeVar, dataclass_transform
 
 Value = TypeVar("Value")
 Asked = TypeVar("Asked")
@@ -51,17 +52,6 @@ def frozen(cls: type[Value]) -> type[Value]:
     for name, method in (methods | _make_comparison(made) | _make_views(made)).items():
         setattr(made, name, method)
     return made
-
-
-def maker(cls: type[Value]) -> type[Value]:
-    """The class of a frozen value as a function, for where thousands are made: called alike, in half the time.
-
-    Python packs the keywords of a call to a class into a dict, and unpacks them again; those of a call to a function it
-    passes on as they are, up to fifteen of them.
-    """
-    made: Any = cls
-    made.__new__ = _write_new(cls)
-    return cast("type[Value]", MethodType(made.__new__, cls))
 
 
 def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]:

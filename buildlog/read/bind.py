@@ -14,7 +14,7 @@ from difflib import get_close_matches
 from types import MappingProxyType
 from typing import Any, TypeVar, cast
 
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.fields import LogRecord, Slot, list_slots
 from buildlog.read.kinds import KEY, Kind, Unreadable
@@ -39,8 +39,8 @@ from buildlog.read.yaml_tree import Gap, Listing, Mapping, Node, Scalar
 R = TypeVar("R", bound=LogRecord)
 Slots = Table[str, Slot]
 "The keys that a record reads, see `list_slots`."
-Form = tuple[Slots, tuple[Slot, ...], type[LogRecord]]
-"How a record is bound: its keys, those that have to be written, and what makes it, see `maker`."
+Form = tuple[Slots, tuple[Slot, ...]]
+"How a record is bound: its keys, and those that have to be written."
 
 # Not None, which a field may rightly hold: a key that was left out.
 MISSING: Any = object()
@@ -59,16 +59,13 @@ class Named:
     "where it is written"
 
 
-new_named = maker(Named)
-
-
 # Kept, as finding it out takes longer than binding a record, and a log has thousands of records.
 _forms: dict[type[LogRecord], Form] = {}
 
 
 def _know(record: type[LogRecord]) -> Form:
     slots = list_slots(record)
-    form = _forms[record] = slots, tuple(slot for slot in slots.values() if slot.required), maker(record)
+    form = _forms[record] = slots, tuple(slot for slot in slots.values() if slot.required)
     return form
 
 
@@ -97,7 +94,7 @@ class Binder:
     # ── records ──────────────────────────────────────────────────────────────────────────────────────────────────
 
     def _bind_pairs(self, record: type[LogRecord], node: Mapping, given: dict[str, Any]) -> LogRecord:
-        slots, required, make = _forms.get(record) or _know(record)
+        slots, required = _forms.get(record) or _know(record)
         values, field_places = dict(given), dict[str, Place]()
         blanks: dict[str, Place] = {}
         before = len(self.holes)
@@ -125,7 +122,7 @@ class Binder:
                     values[slot.field] = self._stand_in(slot, node.place)
         if len(self.holes) > before:
             self._say_whose(before, node)
-        return make(place=node.place, field_places=field_places, **values)
+        return record(place=node.place, field_places=field_places, **values)
 
     def _say_whose(self, before: int, node: Mapping) -> None:
         """Say of new holes that lie in no record inside this one whose they are, and what that is about."""
@@ -250,7 +247,7 @@ class Binder:
             name, value = self._read_scalar(KEY, key, slot.key), self._bind_one(slot, value_node)
             # a name that could not be read has been reported; that its stand-in leads nowhere is no news
             if slot.to is not None and name == key.text:
-                self.named.append(new_named(to=slot.to, name=name, place=key.place))
+                self.named.append(Named(to=slot.to, name=name, place=key.place))
             if name in firsts:
                 self.problems.append(refuse_repeated(key, firsts[name], None))
             firsts.setdefault(name, key.place)
@@ -295,7 +292,7 @@ class Binder:
             self._note(node.place, frozenset([key]), f"{node.text}\n{value}")
             return value
         if to is not None:
-            self.named.append(new_named(to=to, name=value, place=node.place))
+            self.named.append(Named(to=to, name=value, place=node.place))
         return value
 
     def _give_up(self, slot: Slot, node: Gap) -> Any:

@@ -23,9 +23,6 @@ from dataclasses import dataclass
 
 def frozen(cls):
     return dataclass(frozen=True, slots=True, kw_only=True)(cls)
-
-def maker(cls):
-    return cls
 """
 COMMANDS = (("publish", "example_project"), ("costs", "example_project"), ("--help",))
 

@@ -13,7 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.stats import theilslopes
 
-from buildlog.compute.measures.trends import follow_place, new_point
+from buildlog.compute.measures.trends import Point, follow_place
 from buildlog.compute.meter.use import FEWEST_DAYS, compute_slope
 from buildlog.read.records import Limits
 
@@ -120,7 +120,7 @@ def test_a_limit_is_reached_where_scipys_line_reaches_it(values: list[int], step
     """The line of scipy (`method="joint"`: its height is the median of what is left) meets the limit on that day."""
     days = [step * n for n in range(len(values))]
     points = [
-        new_point(date=datetime.date(2024, 1, 1) + datetime.timedelta(days=day), shown=Decimal(v), exact=Decimal(v))
+        Point(date=datetime.date(2024, 1, 1) + datetime.timedelta(days=day), shown=Decimal(v), exact=Decimal(v))
         for day, v in zip(days, values, strict=True)
     ]
     trend = follow_place("", points, read_limits(min(values) - 50, max(values) + 50))

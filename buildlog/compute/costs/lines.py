@@ -18,7 +18,7 @@ from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.names import original_key, plain_name
 from buildlog.compute.parts.numbers import only_system
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.read.records import Entry, Line, Sold
 
@@ -66,9 +66,6 @@ class CostLine:
     "False: the home amount is not known, and counts as zero"
 
 
-new_cost = maker(CostLine)
-
-
 @frozen
 class BoughtLine:
     """One order line with everything that it cost, and its dates up to some day."""
@@ -93,9 +90,6 @@ class BoughtLine:
     "None: not by the day"
     arrived: datetime.date | None
     "None: still in the post"
-
-
-new_bought = maker(BoughtLine)
 
 
 def list_bought(story: PartStory, purchases: Iterable[Purchase], as_of: datetime.date) -> tuple[BoughtLine, ...]:
@@ -209,7 +203,7 @@ def _describe_bought(
     story: PartStory, purchase: Purchase, line: LandedLine, arrived: datetime.date | None, as_of: datetime.date
 ) -> BoughtLine:
     order = purchase.landed.order
-    return new_bought(
+    return BoughtLine(
         landed=line,
         entry=purchase.entry.name,
         part=story.names.lines.get(line.line.place),
@@ -227,7 +221,7 @@ def _describe_line(
     story: PartStory, purchase: Purchase, landed: LandedLine, *, amount: Money, sort: Sort, date: datetime.date
 ) -> CostLine:
     line, order = landed.line, purchase.landed.order
-    return new_cost(
+    return CostLine(
         sort=sort,
         landed=amount,
         date=date,
@@ -263,7 +257,7 @@ def _describe_sale(story: PartStory, entry: Entry, sold: Sold) -> CostLine:
     names = story.names
     key = names.keys.get(sold.part) if sold.part else original_key(sold.name) if sold.name else None
     part = names.parts.get(key) if key else None
-    return new_cost(
+    return CostLine(
         sort="sold",
         landed=round_to_minor_unit(sold.price, story.log.settings.money.currency),
         date=sold.date or entry.date,

@@ -17,7 +17,7 @@ from operator import sub
 from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.costs.payments import Settlement, settle
 from buildlog.compute.quantities.money import Column, Money, follow_signs, round_column, round_to_minor_unit, spread
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.read.records import Charge, Extra, Line, Order, Untaxed
 
 ZERO = Decimal(0)
@@ -144,9 +144,6 @@ class LandedLine:
     def rounding(self) -> Money:
         """Its share of what the total was rounded by; order's currency."""
         return self.gross - self.base - self.tax
-
-
-new_landed = maker(LandedLine)
 
 
 @frozen
@@ -341,7 +338,7 @@ def convert(amount: Money, order: LandedOrder) -> Money | None:
 
 def _make_line(order: Order, line: Line, *row: Money) -> LandedLine:
     value, discount, carriage, handling, core, base, tax, gross, home, duty, charges, landed = row
-    return new_landed(
+    return LandedLine(
         line=line, value=value, discount=discount, carriage=carriage, handling=handling, core=core, base=base,
         tax_rate=tax_line(order, line)[0], tax=tax, gross=gross, home=home, duty=duty, charges=charges, landed=landed,
     )  # fmt: skip

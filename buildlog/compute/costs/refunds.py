@@ -14,7 +14,7 @@ from buildlog.compute.costs.purchases import Purchase, Return, list_returns, val
 from buildlog.compute.parts.arrivals import OrderRefs, find_lines
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Column, Money, round_to_minor_unit, share_by_value, sum_money
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Entry, Returned
 
@@ -31,9 +31,6 @@ class LineRefund:
     "price given back, with its tax, in the order's currency"
     home: Money
     "both, in the home currency"
-
-
-new_refund = maker(LineRefund)
 
 
 @frozen
@@ -108,7 +105,7 @@ def _make_refund(purchase: Purchase, one: Return, given: tuple[Column, Column], 
         date=purchase.paid if credit else one.date,
         credit=credit,
         purchase=purchase,
-        lines=tuple(new_refund(line=line, core=c, price=p, home=h) for line, c, p, h in rows),
+        lines=tuple(LineRefund(line=line, core=c, price=p, home=h) for line, c, p, h in rows),
     )
 
 

@@ -17,7 +17,7 @@ from buildlog.compute.parts.ledger import Units
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Span
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place
 
 ZERO = Decimal(0)
@@ -31,9 +31,6 @@ class LineSpent:
     "paid, less what came back for no goods, such as a core or money off the price: what all of its units cost"
     left: Money
     "paid, less all that came back"
-
-
-new_spent = maker(LineSpent)
 
 
 def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place, LineSpent]:
@@ -54,7 +51,7 @@ def spend_by_line(story: PartStory, lines: Iterable[CostLine]) -> Mapping[Place,
     spent = {}
     for place, group in grouped.items():
         left, kept = sum_spent(group), [line for line in group if line.place not in goods]
-        spent[place] = new_spent(units=left if len(kept) == len(group) else sum_spent(kept), left=left)
+        spent[place] = LineSpent(units=left if len(kept) == len(group) else sum_spent(kept), left=left)
     return spent
 
 

@@ -41,7 +41,7 @@ from buildlog.compute.costs.sums import (
 )
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LINE_KINDS, Log, MoneyPlan
 from buildlog.text import fold_words
@@ -59,9 +59,6 @@ class Moved:
     "brought in by sales that this entry tells of"
     committed: Money
     "ordered in this entry and not paid yet"
-
-
-new_moved = maker(Moved)
 
 
 @frozen
@@ -231,7 +228,7 @@ def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
 
     def sum_sorts(amounts: Mapping[Sort, list[Money]]) -> Moved:
         paid, refunded, committed, sold = (sum_money(amounts[sort], currency) for sort in SORTS)
-        return new_moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
+        return Moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
 
     return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
 

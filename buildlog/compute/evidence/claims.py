@@ -14,7 +14,7 @@ from dataclasses import replace
 from typing import Literal
 
 from buildlog.compute.quantities.money import Money
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import (
     Acquired,
@@ -74,9 +74,6 @@ class Claim:
     "home currency, zero or more; None where it is not about money or the amount is not known"
 
 
-new_claim = maker(Claim)
-
-
 def list_claims(log: Log, amounts: Mapping[Place, Money]) -> Iterator[Claim]:
     """Every claim of a log: history and purchase first, then entry by entry.
 
@@ -110,7 +107,7 @@ def find_inherited_level(event: Inherited) -> Level:
 
 
 def _list_event(event: Inherited) -> Iterator[Claim]:
-    base = new_claim(
+    base = Claim(
         kind="history",
         date=event.date.earliest,
         when=event.date.text,
@@ -130,7 +127,7 @@ def _list_event(event: Inherited) -> Iterator[Claim]:
 
 def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
     if acquired.reading is not None:
-        yield new_claim(
+        yield Claim(
             kind="reading",
             date=acquired.date,
             when=acquired.date.isoformat(),
@@ -151,7 +148,7 @@ def _list_money(entry: Entry, amounts: Mapping[Place, Money]) -> Iterator[Claim]
         # A photo shows a thing, never what was paid for it: money is on paper or stated.
         level: Level = "stated" if paper is None else "on paper"
         amount = amounts.get(place)
-        yield new_claim(
+        yield Claim(
             kind="money",
             date=entry.date,
             when=entry.date.isoformat(),
@@ -190,7 +187,7 @@ def _list_readings(entry: Entry) -> Iterator[Claim]:
 
 
 def _claim(entry: Entry, kind: ClaimKind, what: str, *, level: Level, place: Place, paper: str | None = None) -> Claim:
-    return new_claim(
+    return Claim(
         kind=kind,
         date=entry.date,
         when=entry.date.isoformat(),

@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
 from buildlog.arithmetic import EXACT, round_half_up
-from buildlog.compute.measures.trends import MOST_PLACES, Point, Trend, follow_place, new_point, subtract
+from buildlog.compute.measures.trends import MOST_PLACES, Point, Trend, follow_place, subtract
 from buildlog.compute.quantities.units import (
     KIND_WORDS,
     Unit,
@@ -23,7 +23,7 @@ from buildlog.compute.quantities.units import (
     explain_ambiguous,
     find_unit,
 )
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Entry, Limits, Log, Measured
 from buildlog.text import fold_words
@@ -94,9 +94,6 @@ class MeasuredValue:
     "on which side of its own set's limits; None: within them, or there is none"
     change: Decimal | None
     "since the set before that has the same place, in the series' unit, as `Trend.change`; None: there is none"
-
-
-new_value = maker(MeasuredValue)
 
 
 @frozen
@@ -195,7 +192,7 @@ def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) 
             before = points.setdefault(where, [])
             before.append(_place_point(value, entry.date, own, unit))
             values.append(
-                new_value(
+                MeasuredValue(
                     where=where,
                     value=value,
                     common=before[-1].shown,
@@ -215,10 +212,10 @@ def _find_own(record: Measured) -> Unit | None:
 
 def _place_point(value: Decimal, date: datetime.date, own: Unit | None, common: Unit | None) -> Point:
     if own is None or common is None or own is common:
-        return new_point(date=date, shown=value, exact=value)
+        return Point(date=date, shown=value, exact=value)
     # Kept exactly beside what is shown: of 14 psi, 15 psi and 1.00 bar the difference as shown is 0.03 bar, and the
     # true one 0.0347.
-    return new_point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
+    return Point(date=date, shown=convert_as_written(value, own, common), exact=convert(value, own, common))
 
 
 def _judge(record: Measured, entry: Entry, values: tuple[MeasuredValue, ...], limits: Limits | None) -> MeasuredSet:

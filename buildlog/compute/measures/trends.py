@@ -16,7 +16,7 @@ from math import ceil
 
 from buildlog.arithmetic import EXACT, round_half_up
 from buildlog.compute.meter.use import FEWEST_DAYS, compute_slope
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.read.records import Limits
 
 MOST_PLACES = 15
@@ -41,9 +41,6 @@ class Point:
     "as `MeasuredValue.common`"
     exact: Decimal | Fraction
     "in the series' unit, never rounded; a `Decimal` where it was written in that unit"
-
-
-new_point = maker(Point)
 
 
 @frozen

@@ -12,7 +12,7 @@ from decimal import Decimal
 from buildlog.arithmetic import sum_exactly
 from buildlog.compute.parts.names import PartNames
 from buildlog.compute.parts.numbers import make_key
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 from buildlog.read.records import Arrival, Delivery, Entry, Line, Log, Order, Returned
 
@@ -29,9 +29,6 @@ class Came:
     "the entry that tells of it"
     place: Place
     "where it is written"
-
-
-new_came = maker(Came)
 
 
 @frozen
@@ -54,9 +51,6 @@ class LineArrival:
     def count_came(self, by: datetime.date) -> Decimal:
         """How many had come by the end of a day."""
         return sum_exactly(came.qty for came in self.came if came.date <= by)
-
-
-new_arrival = maker(LineArrival)
 
 
 @frozen
@@ -262,15 +256,15 @@ class _Follower:
     def _bring(self, parcel: _Parcel, line: Line, qty: Decimal) -> None:
         if qty:
             self._left[line.place] -= qty
-            came = new_came(date=parcel.date, qty=qty, told_in=parcel.told_in, place=parcel.record.place)
+            came = Came(date=parcel.date, qty=qty, told_in=parcel.told_in, place=parcel.record.place)
             self._came[line.place].append(came)
 
     def _settle(self, entry: Entry, line: Line, ordered: datetime.date, never: Mapping[Place, Decimal]) -> LineArrival:
         came = tuple(self._came[line.place])
         if not came or self._left[line.place] > never.get(line.place, Decimal(0)):
-            return new_arrival(line=line, ordered=ordered, came=came, arrived=None, told_in=entry, place=line.place)
+            return LineArrival(line=line, ordered=ordered, came=came, arrived=None, told_in=entry, place=line.place)
         last = came[-1]
-        return new_arrival(
+        return LineArrival(
             line=line, ordered=ordered, came=came, arrived=last.date, told_in=last.told_in, place=last.place
         )
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.parts.spans import Ending, Span
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Tightened
 
@@ -69,9 +69,6 @@ class Fitting:
     "where the fitting is written"
 
 
-new_fitting = maker(Fitting)
-
-
 @frozen
 class SystemFittings:
     """What is on the machine in one system."""
@@ -118,7 +115,7 @@ def _describe(story: PartStory, span: Span, measures: tuple[int, Decimal | None]
     move, part, written, ending = span.move, story.names.parts[span.move.key], span.move.fitted, span.ending
     # The line that brought these very units; `part.spec` is what the latest line says, of others perhaps.
     bought = next((story.lines[unit.line].spec for unit in span.units if unit.line is not None), None)
-    return new_fitting(
+    return Fitting(
         key=part.key,
         name=part.name,
         at=move.at,

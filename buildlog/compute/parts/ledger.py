@@ -10,7 +10,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from buildlog.compute.parts.movements import Movement, MovementKind, PartStory
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Log
 
@@ -31,9 +31,6 @@ class Units:
     "where they lie, as written; None: nobody said"
 
 
-new_units = maker(Units)
-
-
 class Shelf:
     """The units of one part on hand."""
 
@@ -42,7 +39,7 @@ class Shelf:
 
     def bring(self, line: Place, qty: Decimal, where: str | None, skip: Decimal) -> None:
         """Lay new units of an order line on the shelf, so many of which came before."""
-        self._units.append(new_units(line=line, skip=skip, qty=qty, new=True, where=where))
+        self._units.append(Units(line=line, skip=skip, qty=qty, new=True, where=where))
 
     def put_back(self, units: Iterable[Units], where: str | None) -> None:
         """Lay units on the shelf that came off the machine."""
@@ -134,9 +131,6 @@ class Ledger:
         return self.ordered - self.cancelled - self.arrived
 
 
-new_ledger = maker(Ledger)
-
-
 def count_parts(movements: Iterable[Movement]) -> dict[str, Ledger]:
     """The ledger of each part that moved."""
     counts: dict[str, dict[str, Decimal]] = {}
@@ -144,7 +138,7 @@ def count_parts(movements: Iterable[Movement]) -> dict[str, Ledger]:
         count = counts.setdefault(move.key, {})
         for column in _columns(move):
             count[column] = count[column] + move.qty if column in count else move.qty
-    return {key: new_ledger(**count) for key, count in counts.items()}
+    return {key: Ledger(**count) for key, count in counts.items()}
 
 
 def _columns(move: Movement) -> tuple[str, ...]:
@@ -175,7 +169,7 @@ def _check_shelves(story: PartStory) -> Iterator[Problem]:
 
 def _report_short(story: PartStory, move: Movement, shelf: Decimal) -> Problem:
     moves = [other for other in story.movements if other.key == move.key]
-    before = new_ledger(**_count_until(moves, move))
+    before = Ledger(**_count_until(moves, move))
     one, several = VERBS[move.kind]
     what = f"`{move.key}` {one}" if move.qty == 1 else f"{move.qty:f} of `{move.key}` {several}"
     there = f"only {shelf:f} on the shelf" if shelf else "none is on the shelf"

@@ -15,7 +15,7 @@ from typing import Literal
 from buildlog.compute.parts.arrivals import OrderArrival, OrderRefs, find_lines, follow_orders
 from buildlog.compute.parts.names import ORIGINAL, PartNames, find_named, list_bought, name_parts
 from buildlog.compute.parts.numbers import only_system
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Choices, Place, Problem
 from buildlog.read.records import Amount, Entry, Fitted, Line, Log, LogRecord, Returned, Scrapped, Serviced, Sold
 
@@ -77,9 +77,6 @@ class Movement:
     def which(self) -> tuple[Place, str]:
         """What tells one fitting from every other: its record, and the part, as a service's record may fit several."""
         return self.place, self.key
-
-
-new_movement = maker(Movement)
 
 
 @frozen
@@ -146,7 +143,7 @@ class _Gatherer:
                 if key is None:
                     continue
                 supplier, ref = order.order.supplier, order.order.ref
-                yield new_movement(
+                yield Movement(
                     kind="ordered", date=order.ordered, entry=order.entry.name, key=key, qty=line.qty,
                     place=line.place, reading=_find_reading(order.entry, order.ordered), line=line.place,
                     supplier=supplier, ref=ref,
@@ -157,7 +154,7 @@ class _Gatherer:
                     qty = min(came.qty, left)
                     left -= qty
                     if qty > 0:
-                        yield new_movement(
+                        yield Movement(
                             kind="arrived", date=came.date, entry=came.told_in.name, key=key, qty=qty,
                             place=came.place, reading=_find_reading(came.told_in, came.date), line=line.place,
                             supplier=supplier, ref=ref,
@@ -183,7 +180,7 @@ class _Gatherer:
         for removed in entry.removed:
             key = self._find(removed, removed.part, name=removed.name, field_place="part")
             if key is not None:
-                yield new_movement(
+                yield Movement(
                     kind="removed", date=entry.date, entry=entry.name, key=key, qty=removed.qty, place=removed.place,
                     reading=entry.reading, at=removed.at, why=removed.why, fate=removed.fate,
                     shelf=removed.shelf,
@@ -229,7 +226,7 @@ class _Gatherer:
             return
         date = returned.date or entry.date
         for line, kind, qty in self._share_back(returned, lines, date):
-            yield new_movement(
+            yield Movement(
                 kind=kind, date=date, entry=entry.name, key=self._names.lines[line.place], qty=qty,
                 place=returned.place, reading=_find_reading(entry, date), line=line.place,
                 supplier=found[0].supplier, ref=returned.ref, why=returned.why,
@@ -269,14 +266,14 @@ class _Gatherer:
         key = self._find(record, record.part or ORIGINAL, name=record.name, field_place="part")
         if key is not None:
             why = record.why if isinstance(record, Scrapped) else None
-            yield new_movement(
+            yield Movement(
                 kind=kind, date=date, entry=entry.name, key=key, qty=record.qty, place=record.place,
                 reading=_find_reading(entry, date), why=why,
             )  # fmt: skip
 
     def _fit(self, entry: Entry, record: Fitted, key: str, instead: str | None) -> Movement:
         system = record.system or self._names.parts[key].system or only_system(entry)
-        return new_movement(
+        return Movement(
             kind="fitted", date=entry.date, entry=entry.name, key=key, qty=record.qty, place=record.place,
             reading=entry.reading, at=record.at, fitted=record, instead_of=instead, system=system,
             entry_hours=entry.hours,

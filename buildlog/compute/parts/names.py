@@ -18,7 +18,7 @@ from buildlog.compute.parts.numbers import (
     only_system,
     order_numbers,
 )
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Choices, Place, Problem, suggest
 from buildlog.read.records import Log, LogRecord
 
@@ -53,9 +53,6 @@ class Part:
     "whether it must be new each time it is tightened"
     original: bool = False
     "whether the machine came with it"
-
-
-new_part = maker(Part)
 
 
 @frozen
@@ -134,7 +131,7 @@ def _describe(family: Family, key: str, numbers: Mapping[Number, str]) -> Part:
     }
     # A supersession may change the maker; the part is then of the one who makes it today.
     newest = makers.get(next(iter(numbers))[1]) if numbers else None
-    return new_part(
+    return Part(
         key=key,
         aliases=tuple(name for name in typed if name != key),
         name=_first(names) or (plain_name(key) if typed else lines[0].number or key),
@@ -174,7 +171,7 @@ def _list_originals(log: Log) -> Iterator[Part]:
                 if key not in seen:
                     seen.add(key)
                     system = removed.system or only_system(entry)
-                    yield new_part(key=key, name=removed.name, system=system, spec="original", original=True)
+                    yield Part(key=key, name=removed.name, system=system, spec="original", original=True)
 
 
 def _number_keys(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:

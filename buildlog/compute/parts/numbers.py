@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from heapq import heappop, heappush
 
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import Entry, Line, Log
 from buildlog.text import MOST_NAMED, agree, name_some, strip_accents
@@ -36,9 +36,6 @@ class Mention:
     "the line's own, with its maker where any line tells; None: not written"
     older: Number | None = None
     "the number that this line's supersedes"
-
-
-new_mention = maker(Mention)
 
 
 def fold_number(text: str) -> str:
@@ -85,7 +82,7 @@ def _list_mentions(log: Log) -> Iterator[Mention]:
             # A line with neither is kept for its cost alone: two cans of `grease` need not be one part.
             if (line.part or number) and line.kind not in UNTRACKED_KINDS:
                 pair = (fold_number(line.maker or ""), number) if number else None
-                yield new_mention(line=line, system=line.system or only_system(entry), number=pair)
+                yield Mention(line=line, system=line.system or only_system(entry), number=pair)
 
 
 def only_system(entry: Entry) -> str | None:
@@ -116,7 +113,7 @@ def _settle_makers(mentions: tuple[Mention, ...]) -> tuple[Mention, ...]:
         makers = by_number.get(older, set())
         # A superseded number is of the same maker, unless another one alone is known to use it.
         older_pair = (maker if maker in makers else _only(makers) or maker, older) if older else None
-        return new_mention(line=mention.line, system=mention.system, number=number, older=older_pair)
+        return Mention(line=mention.line, system=mention.system, number=number, older=older_pair)
 
     return tuple(settle(mention) for mention in mentions)
 

@@ -13,7 +13,7 @@ from buildlog.compute.parts.movements import DAY_RANK, Movement, MovementKind, P
 from buildlog.compute.parts.names import Part
 from buildlog.compute.parts.spans import Span, follow_fittings
 from buildlog.compute.parts.suppliers import SupplierFigures, compute_suppliers
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount, Log
 from buildlog.text import list_search_words
@@ -47,9 +47,6 @@ class LifeEvent:
     "removed, returned, scrapped"
     fate: str | None
     "what became of a removed one"
-
-
-new_event = maker(LifeEvent)
 
 
 @frozen
@@ -106,9 +103,6 @@ class PartFigures:
     "bought − cancelled − arrived"
     life: tuple[LifeEvent, ...]
     "in the order of time"
-
-
-new_figures = maker(PartFigures)
 
 
 @frozen
@@ -202,7 +196,7 @@ FITTED = ("still on", "removed", "replaced")
 
 
 def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], life: list[LifeEvent]) -> PartFigures:
-    return new_figures(
+    return PartFigures(
         key=part.key,
         aliases=part.aliases,
         name=part.name,
@@ -233,7 +227,7 @@ def _compute_part(part: Part, ledger: Ledger, fitted: Mapping[str, Decimal], lif
 
 
 def _tell(move: Movement) -> LifeEvent:
-    return new_event(
+    return LifeEvent(
         kind=move.kind,
         date=move.date,
         qty=move.qty,
@@ -253,7 +247,7 @@ def _tell_replaced(span: Span) -> LifeEvent:
     """The end of a fitting that nobody wrote down, as if it had been."""
     ending, move = span.ending, span.move
     assert ending is not None
-    return new_event(
+    return LifeEvent(
         kind="removed",
         date=ending.date,
         qty=span.qty,

@@ -15,7 +15,7 @@ from typing import Literal
 from buildlog.compute.parts.ledger import Shelf, Units, split_units
 from buildlog.compute.parts.movements import Movement, PartStory
 from buildlog.compute.parts.names import ORIGINAL
-from buildlog.frozen import frozen, maker
+from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
 from buildlog.read.records import Amount
 from buildlog.text import fold_words
@@ -60,9 +60,6 @@ class Span:
     "key of what it replaces, where that was itself fitted in this log; None where it is the first in its place"
     ending: Ending | None = None
     "None while it is on the machine"
-
-
-new_span = maker(Span)
 
 
 Shelves = Mapping[str, tuple[Units, ...]]
@@ -204,7 +201,7 @@ class _Follower:
         earlier = self._replace_other(move) if move.instead_of else self._replace_same(move)
         self._order[move.which] = len(self._order)
         self._fitted.add(move.key)
-        self._open[move.key].append(new_span(move=move, qty=move.qty, units=units, earlier=earlier))
+        self._open[move.key].append(Span(move=move, qty=move.qty, units=units, earlier=earlier))
 
     def _replace_other(self, move: Movement) -> str | None:
         """Close what a fitted part stands in for, where nobody wrote that it came off; its key if it was ever on."""
