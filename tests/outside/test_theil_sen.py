@@ -129,7 +129,8 @@ def test_a_limit_is_reached_where_scipys_line_reaches_it(values: list[int], step
     if trend.reached is not None:
         assert trend.limit is not None
         meets = (float(trend.limit) - line[1]) / line[0]
-        assert 0 <= (trend.reached - points[0].date).days - meets < 1 + 1e-6
+        # scipy's line is binary: where ours meets a limit on the very day, its own may do so a rounding later
+        assert -1e-6 < (trend.reached - points[0].date).days - meets < 1 + 1e-6
 
 
 def read_limits(least: int, most: int) -> Limits:
