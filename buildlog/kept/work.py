@@ -1,28 +1,140 @@
-"""What one run takes from those before it, and leaves for the next."""
+"""What one run takes from those before it, and leaves for the next: what texts say, figures' problems, answers.
+
+What a text says is kept by its path and its bytes. Figures are computed when somebody asks for one: of what is kept,
+only their problems are told at once. Stories and pages are left to `stories` and `pages`.
+"""
 
 from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import fields, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, cast
 
-from buildlog.kept.figures import find_figures, find_figures_key
-from buildlog.kept.readings import StoredReadings
-from buildlog.kept.store import Store, keeping_store
+from buildlog.compute.figures import Figures, compute_figures, cut_to_day
+from buildlog.kept.store import Store, hash_parts, keeping_store
+from buildlog.kept.values import decode, encode
+from buildlog.problems import Problem
+from buildlog.read.bind import Named
+from buildlog.read.files import PAGES
+from buildlog.read.misfits import Hole
+from buildlog.read.reader import KeptReadings, TextReading
+from buildlog.read.records import Entry, Log, Settings, StandingPage
 
 if TYPE_CHECKING:
-    from buildlog.compute.figures import Figures
     from buildlog.kept.pages import FindPhoto
     from buildlog.output.write import Content
     from buildlog.photos.card import Card
-    from buildlog.problems import Problem
-    from buildlog.read.records import Log
     from buildlog.record.published import PublishedRecord
     from buildlog.render.markdown import Story
     from buildlog.render.render import StoryPhotos
     from buildlog.render.theme import Theme
+
+Around = tuple[tuple[Problem, ...], tuple[Hole, ...], tuple[Named, ...]]
+"What is told of a text beside its record."
+READINGS = {
+    "log.yaml": tuple[Settings | None, Around],
+    PAGES: tuple[StandingPage | None, Around],
+    "entries": tuple[Entry | None, Around],
+}
+"By the first part of a path, as no value says of which class it is."
+SIGN_BYTES = len(hash_parts())
+
+
+class StoredReadings(KeptReadings):
+    """Readings of the last log in memory, and of others in a store."""
+
+    def __init__(self, store: Store) -> None:
+        super().__init__()
+        self._store = store
+        self._signs: dict[str, tuple[str, bytes]] = {}
+
+    @property
+    def signs(self) -> dict[str, bytes]:
+        """What each text of the last log says but for its story, as a digest by path: no figure is made of more."""
+        return {path: sign for path, (_, sign) in self._signs.items()}
+
+    def find(self, texts: Mapping[str, str]) -> dict[str, TextReading]:
+        """What is known of some texts, by their paths."""
+        found = super().find(texts)
+        keys = {path: self._find_key(path, text) for path, text in texts.items() if path not in found}
+        rows = self._store.find(keys.values())
+        for path, key in keys.items():
+            reading = _read_row(path, rows[key][SIGN_BYTES:]) if key in rows else None
+            if reading is not None:
+                found[path] = reading
+                self._signs[path] = texts[path], rows[key][:SIGN_BYTES]
+        return found
+
+    def keep(self, texts: Mapping[str, str], readings: Mapping[str, TextReading]) -> None:
+        """Take up what all texts of a log say."""
+        super().keep(texts, readings)
+        known = {path: sign for path, (text, sign) in self._signs.items() if texts.get(path) == text}
+        self._signs = {
+            path: (text, known.get(path) or self._write(path, text, readings[path])) for path, text in texts.items()
+        }
+
+    def _write(self, path: str, text: str, reading: TextReading) -> bytes:
+        around = reading.problems, reading.holes, reading.named
+        record = reading.record
+        bare = replace(record, body="") if isinstance(record, Entry | StandingPage) else record
+        sign = hash_parts(encode((bare, around)))
+        self._store.keep({self._find_key(path, text): sign + encode((record, around))})
+        return sign
+
+    def _find_key(self, path: str, text: str) -> bytes:
+        return self._store.make_key("reading", path, text)
+
+
+def _read_row(path: str, data: bytes) -> TextReading | None:
+    kept = decode(READINGS[path.partition("/")[0]], data)
+    if kept is None:
+        return None
+    record, (problems, holes, named) = kept
+    return TextReading(record=record, problems=problems, holes=holes, named=named)
+
+
+class DeferredFigures(Figures):
+    """The figures of a log, of which those that take time are computed together when the first is asked for."""
+
+    __slots__ = ()
+
+    # Its other fields are left empty, so that they are asked for below.
+    def __new__(cls, log: Log, as_of: datetime.date, problems: tuple[Problem, ...]) -> DeferredFigures:
+        self = object.__new__(cls)
+        entries, pages = cut_to_day(log, as_of).entries, log.list_pages(as_of)
+        known = {"log": log, "as_of": as_of, "entries": entries, "pages": pages, "problems": problems}
+        for name, value in known.items():
+            object.__setattr__(self, name, value)
+        return self
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in (each.name for each in fields(Figures)):
+            raise AttributeError(name)
+        computed = compute_figures(self.log, self.as_of)
+        for each in fields(Figures):
+            object.__setattr__(self, each.name, getattr(computed, each.name))
+        return getattr(self, name)
+
+
+def find_figures_key(store: Store, readings: StoredReadings, log: Log, as_of: datetime.date) -> bytes:
+    """The key of all that is computed from a log as of a day: no story is among it."""
+    signs = [part for path, sign in sorted(readings.signs.items()) for part in (path, sign)]
+    around = sorted(log.papers), dict(log.photos), dict(log.spelt)
+    return store.make_key("figures", as_of.isoformat(), encode(around), *signs)
+
+
+def find_figures(store: Store, key: bytes, log: Log, as_of: datetime.date) -> Figures:
+    """The figures, not computed yet where their problems are known."""
+    data = store.find_one(key)
+    problems = cast("tuple[Problem, ...] | None", decode(tuple[Problem, ...], data)) if data else None
+    if problems is not None:
+        return DeferredFigures(log, as_of, problems)
+    figures = compute_figures(log, as_of)
+    store.keep({key: encode(figures.problems)})
+    return figures
 
 
 class Work:

@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from buildlog.kept.readings import READINGS, StoredReadings
 from buildlog.kept.store import Store
 from buildlog.kept.values import decode, encode
+from buildlog.kept.work import READINGS, StoredReadings
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import KeptReadings, read_files
 from buildlog.read.records import Entry, Log
