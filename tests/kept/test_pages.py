@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.kept import figures
+from buildlog.kept import work
 from buildlog.kept.store import Store
 from buildlog.render import render
 from tests.kept.steps import draw_first_world
@@ -37,7 +37,7 @@ def test_words_ask_for_no_figure(world: World, monkeypatch: pytest.MonkeyPatch) 
         world.do_words(1, story)
         before = world.read()
         with monkeypatch.context() as patch:
-            patch.setattr(figures, "compute_figures", None)
+            patch.setattr(work, "compute_figures", None)
             assert world.publish().published
         after = world.read()
         changed = {path for path in after if after[path] != before.get(path)}
