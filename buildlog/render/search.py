@@ -182,7 +182,8 @@ class SearchIndex:
         figures = self._context.figures
         if not self._shows_suppliers or self._context.prices == "hidden":
             return []
-        return [total.name for total in figures.costs.by_supplier]
+        # by name: the figures have the largest first, which would tell what closed prices do not
+        return sorted(total.name for total in figures.costs.by_supplier)
 
     # ── what is found by any word of it ──────────────────────────────────────────────────────────────────────────
 

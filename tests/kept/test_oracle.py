@@ -1,8 +1,8 @@
 """The oracle of all that is kept: a publish with it gives the bytes and the problems of one without, whatever happened.
 
-`BUILDLOG_SEQUENCES=20000` tries so many sequences, others each time; else there are 120, always the same, which take a
-minute on two cores. With `BUILDLOG_NO_SHRINK=1` the first that fails is shown as it is, which is soon: good for looking
-whether a key that was broken on purpose is noticed.
+`BUILDLOG_SEQUENCES=20000` tries so many sequences, others each time; else there are 300, always the same, which take
+less than two minutes on two cores. With `BUILDLOG_NO_SHRINK=1` the first that fails is shown as it is, which is soon:
+good for looking whether a key that was broken on purpose is noticed.
 """
 
 from __future__ import annotations
@@ -15,30 +15,19 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, given, seed, settings
 
-from buildlog.render import theme
 from tests.kept.steps import draw_first_world, sequences
 from tests.kept.world import Step, close_zygote, published, refused, unchanged
 
-SEQUENCES = int(os.environ.get("BUILDLOG_SEQUENCES", "120"))
+SEQUENCES = int(os.environ.get("BUILDLOG_SEQUENCES", "300"))
 PHASES = [Phase.generate] if os.environ.get("BUILDLOG_NO_SHRINK") else [Phase.explicit, Phase.generate, Phase.shrink]
 PARTS = 4
 "As many tests as share the sequences, so that all processors have some."
 
 
 @pytest.fixture(scope="module", autouse=True)
-def warm() -> Iterator[None]:
-    """The themes' own templates are compiled once: that is most of what a publish of a small log takes."""
-    make, made = theme._make_environment, {}
-
-    def make_once(folders: tuple[Path, ...], sandboxed: bool) -> object:
-        if sandboxed:  # its templates are the log's, and change
-            return make(folders, sandboxed)
-        if folders not in made:
-            made[folders] = make(folders, sandboxed)
-        return made[folders]
-
+def impatient() -> Iterator[None]:
+    """Who waits for another run's lock waits for a moment only, and the process that runs are forked from ends."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(theme, "_make_environment", make_once)
         patch.setattr("buildlog.kept.store.PATIENCE_S", 0.2)
         patch.setattr("buildlog.kept.store.MOST_HELD", 20_000)
         yield

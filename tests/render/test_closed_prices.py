@@ -238,9 +238,11 @@ def change_unseen(owned: Owned, names: list[str], solved: list[list[Fraction]]) 
 def list_secrets(owned: Owned, names: list[str]) -> Iterator[tuple[str, list[int]]]:
     """Each amount; and what a line cost in the end, where a part of it came back."""
     for name in names:
+        # What is paid in one go for several lines, and what is left of it, is a total like any other.
+        if name.startswith("I") and f"L{name[1:]}-1" in names:
+            continue
         yield name, [int(name == other) for other in names]
-        # Of an order of several lines it is a total like any other.
-        if name.startswith("I") and f"L{name[1:]}-1" not in names:
+        if name.startswith("I"):
             rest = [int(other.startswith(f"L{name[1:]}-")) - (name == other) for other in names]
             yield f"what was left after {name}", rest
         if name.startswith("R"):
@@ -248,7 +250,7 @@ def list_secrets(owned: Owned, names: list[str]) -> Iterator[tuple[str, list[int
 
 
 @given(seed=st.integers(0, 10**6), orders=st.integers(1, 5))
-@settings(max_examples=5, deadline=None, derandomize=True, phases=[Phase.generate])
+@settings(max_examples=30, deadline=None, derandomize=True, phases=[Phase.generate])
 def test_no_amount_can_be_worked_out_from_the_site(seed: int, orders: int) -> None:
     """Every shown number of every file is an equation; together they leave each amount open."""
     owned = Owned(seed, orders)
