@@ -82,8 +82,8 @@ def test_words_cost_no_figure(log: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     monkeypatch.setattr(work_module, "compute_figures", refuse)
     swap(BRAKES, "New pipes", "Old pipes")(log)
     after = ask(log)
-    # A calendar is not kept, and where papers are published `check` asks which are named.
-    assert [name for name in before if after[name] != before[name]] == ["due --ics", "check"]
+    # A calendar is not kept.
+    assert [name for name in before if after[name] != before[name]] == ["due --ics"]
     swap(PUMP, "61.00", "62.50")(log)
     result = CliRunner().invoke(main, ["costs", str(log), "--as-of", str(DAY)])
     assert str(result.exception) == "computed twice"
