@@ -10,7 +10,7 @@ from buildlog.kept import work
 from buildlog.kept.store import Store
 from buildlog.render import render
 from tests.kept.steps import draw_first_world
-from tests.kept.world import World
+from tests.kept.world import Step, World
 
 TABLE = "| a | b | c | d | e |\n| - | - | - | - | - |\n| 1 | 2 |  | 4 | 5 |\n"
 STORIES = (
@@ -84,3 +84,23 @@ def test_what_is_new_is_written_before_the_end(tmp_path: Path) -> None:
         assert Store(tmp_path, b"").find_one(b"a") == b"x" * 90
         assert store.find_one(b"b") == b"y" * 90
         store.close()
+
+
+def test_each_change_around_a_story_shows(world: World) -> None:
+    """What stands in the search, on pages and in their heads goes and comes with what it was made of."""
+    name = "2024-02-01-e1"
+    head = world.heads[name]
+    steps: list[Step] = [
+        ("words", 1, "Back it went.\n\nOn it went.\n"),  # its first paragraph stands in the page's head as well
+        ("head", 1, {**head, "title": "Gasket glued", "next": ["Bleed again"]}),
+        ("head", 1, {**head, "title": "Second"}),  # words of the title are found no more
+        ("theme", "entry.html", 3),  # the same values, and another template
+        ("no_theme",),
+        ("words", 1, "Back it went.\n\nSecond it went.\n"),
+        ("words", 0, "Off it came.\n\nNothing is to be seen.\n"),  # its photo stands below it from now on
+        ("rename", 0),  # as many entries, and other ones
+        ("delete", 0),
+    ]
+    for step in steps:
+        world.do(step)
+        assert world.compare() == "", step
