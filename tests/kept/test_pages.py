@@ -8,7 +8,9 @@ import pytest
 
 from buildlog.kept import work
 from buildlog.kept.store import Store
-from buildlog.render import render
+from buildlog.render.pages.context import PageContext
+from buildlog.render.render import View, render_view
+from buildlog.render.theme import Theme
 from tests.kept.steps import draw_first_world
 from tests.kept.world import Step, World
 
@@ -58,9 +60,8 @@ def test_a_story_is_not_put_where_something_else_stands(world: World) -> None:
 def test_what_is_given_to_a_template_again_is_not_rendered_again(world: World, monkeypatch: pytest.MonkeyPatch) -> None:
     """Another figure in one entry renders the pages that show it, and no other."""
     rendered = []
-    render_view = render.render_view
 
-    def note(context: render.PageContext, theme: render.Theme, view: render.View) -> bytes:
+    def note(context: PageContext, theme: Theme, view: View) -> bytes:
         rendered.append(view.frame.path)
         return render_view(context, theme, view)
 
