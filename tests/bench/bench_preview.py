@@ -75,7 +75,7 @@ def write_words(text: str, n: int) -> tuple[str, str]:
 
 
 def write_hours(text: str, n: int) -> tuple[str, str]:
-    return re.sub(r"hours: .*", f"hours: {n}.25", text), f"{n}.25\u00a0h"
+    return re.sub(r"hours: .*", f"hours: {n}.5", text), f"{n}.5\u00a0h"
 
 
 def write_price(text: str, n: int) -> tuple[str, str]:
