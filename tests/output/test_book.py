@@ -27,7 +27,7 @@ from buildlog.output.book import BASE, INSTALL, LIBRARIES, MARK, find_weasyprint
 from buildlog.output.write import OutputRefused
 from buildlog.photos.decode import BrokenPhoto, read_upright
 from buildlog.read.reader import read_log
-from tests.photos.pictures import draw
+from tests.photos.test_decode import jpeg
 from tests.render.test_canaries import CLOSED, find_marks, mark_private
 from tests.test_cli import EXAMPLE, run
 from tests.whole_log import AS_OF, PAPER_MARK, WholeLog, read_whole
@@ -304,9 +304,8 @@ def test_nothing_is_fetched(monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogC
 def test_a_picture_cut_short_is_refused_as_ever(tmp_path: Path) -> None:
     """Where the program that sets pages is loaded, too: it has Pillow take half a picture for a whole one."""
     find_weasyprint()
-    photo = tmp_path / "half.jpg"
-    draw("AB").save(photo)
-    photo.write_bytes(photo.read_bytes()[: photo.stat().st_size // 2])
+    photo = tmp_path / "cut.jpg"
+    photo.write_bytes(jpeg()[:-200])  # behind its head, in the picture itself
     with pytest.raises(BrokenPhoto, match="cut short"):
         read_upright(photo, (), edge=1600)
 
