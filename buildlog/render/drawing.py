@@ -21,12 +21,12 @@ from buildlog.text import shorten
 
 NARROW, WIDE = Decimal(21), Decimal(37)
 "Widths in em for which words are placed: a window of 320 px, and the narrowest column that the theme calls wide."
-ASCENT, DESCENT = Decimal("0.96"), Decimal("0.37")
+ASCENT, DESCENT = Decimal("1.0"), Decimal("0.4")
 "Parts of the size above and below the base line that a browser gives to the tallest of the usual fonts and of ours."
 GAP = Decimal("0.35")
 "Em between two labels beside each other, at least."
-LINE = Decimal("1.35")
-"Em from one line of words to the next."
+LINE = Decimal("1.4")
+"Em from one line of words to the next: both parts of a letter's height, which browsers take in whole pixels."
 
 Anchor = Literal["start", "middle", "end"]
 BEFORE: dict[Anchor, Decimal] = {"start": Decimal(0), "middle": Decimal("0.5"), "end": Decimal(1)}

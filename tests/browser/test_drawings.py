@@ -28,9 +28,8 @@ FIND_CLASHES = """() => {
             if (box.left < paper.left - 1 || box.top < paper.top - 1 || box.right > paper.right + 1
                     || box.bottom > paper.bottom + 1) { found.push(words + ' leaves the paper'); }
             for (const [other, room] of texts.slice(n + 1)) {
-                // The browser takes a font's height above and below the line in whole pixels.
                 if (box.left < room.right && room.left < box.right
-                        && box.top < room.bottom - 1 && room.top < box.bottom - 1) {
+                        && box.top < room.bottom - 0.5 && room.top < box.bottom - 0.5) {
                     found.push(words + ' over ' + other);
                 }
             }
