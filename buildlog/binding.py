@@ -47,8 +47,8 @@ def _render(run: Binding) -> Binding:
     figures, work = run.figures, run.photos
     if figures is None or work is None:
         return run
-    place = figures.log.settings.site.field_place("theme")
-    theme, unfit = load_theme(THEME, place=place, log=figures.log.folder)
+    site = figures.log.settings.site
+    theme, unfit = load_theme(THEME, place=site.field_place("theme"), log=figures.log.folder, language=site.language)
     if theme is None:
         return replace(run, problems=run.join((*check_fitness(figures), *unfit)))
     record, seals = read_record(figures)

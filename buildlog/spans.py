@@ -10,9 +10,9 @@ from collections.abc import Callable
 from decimal import Decimal
 from fractions import Fraction
 from math import ceil
+from typing import Protocol
 
 from buildlog.arithmetic import round_half_up
-from buildlog.text import agree, count
 
 DAYS_IN_A_YEAR = Fraction("365.2425")
 "The mean year of the calendar (ISO 8601: 146,097 days in 400 years)."
@@ -28,19 +28,37 @@ def _plainly(number: Decimal) -> str:
     return f"{number.normalize():f}"
 
 
-def say_span(days: int | Decimal, number: Callable[[Decimal], str] = _plainly, *, at_most: bool = False) -> str:
-    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`; `number` writes one with decimals.
+class SayCount(Protocol):
+    """Says a number of things, as `Catalogue.say_count` does."""
+
+    def __call__(self, one: str, many: str, number: int | Decimal, /, **places: object) -> str: ...
+
+
+def _in_english(one: str, many: str, number: int | Decimal, /, **places: object) -> str:
+    return (one if number == 1 else many) % {"number": number, **places}
+
+
+def say_span(
+    days: int | Decimal,
+    number: Callable[[Decimal], str] = _plainly,
+    *,
+    at_most: bool = False,
+    say_count: SayCount = _in_english,
+) -> str:
+    """Days as people say them: `12 days`, `7 weeks`, `16.8 years`; `number` writes one with decimals, `say_count` all.
 
     No months, which differ in length: whoever needs the days has both dates. The middle of two waits may be half a day
     off. With `at_most` the weeks are never fewer than the days are, as in `within 5 weeks`.
     """
     if days < FEWEST_WEEKS:
-        return f"{number(Decimal(days))} {agree(days, 'day', 'days')}"
+        return say_count("%(number)s day", "%(number)s days", days, number=number(Decimal(days)))
     if days < FEWEST_YEARS:
         weeks = Fraction(days) / 7
-        return count(ceil(weeks) if at_most else int(round_half_up(weeks, 0)), "week")
+        return say_count(
+            "%(number)s week", "%(number)s weeks", ceil(weeks) if at_most else int(round_half_up(weeks, 0))
+        )
     years = round_half_up(Fraction(days) / DAYS_IN_A_YEAR, 1)
-    return f"{number(years)} {agree(years, 'year', 'years')}"
+    return say_count("%(number)s year", "%(number)s years", years, number=number(years))
 
 
 def say_hours(hours: Decimal, number: Callable[[Decimal], str] = _plainly) -> str:

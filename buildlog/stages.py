@@ -266,7 +266,7 @@ def load_site_theme(figures: Figures) -> tuple[Theme | None, tuple[Problem, ...]
 
     site = figures.log.settings.site
     place = site.field_place("theme")
-    theme, unfit = load_theme(site.theme, place=place, log=figures.log.folder)
+    theme, unfit = load_theme(site.theme, place=place, log=figures.log.folder, language=site.language)
     if theme is None or theme.makes_sites:
         return theme, unfit
     message = f"the theme `{theme.name}` is for one long document and makes no site"

@@ -172,7 +172,7 @@ def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str
     from buildlog.render.render import render_site
 
     site = figures.log.settings.site
-    theme, _ = load_theme(site.theme, place=site.field_place("theme"))
+    theme, _ = load_theme(site.theme, place=site.field_place("theme"), language=site.language)
     if theme is None:
         return None
     start = PAYLOAD + LOG

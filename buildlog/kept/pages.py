@@ -121,7 +121,7 @@ class SitePages:
         self._watch = Watch()
         folder = figures.log.folder
         self._own = hash_folders([folder / OWN_FOLDER] if folder else [], theme.name)
-        photos = view_photos(figures, watch_photos(find_photo, self._watch))
+        photos = view_photos(figures, watch_photos(find_photo, self._watch), theme.catalogue)
         self._photos = photos
         shows = list_story_photos(photos, theme)
         told = {each.name: each for each in list_told(figures)}
@@ -147,7 +147,7 @@ class SitePages:
         entries = WatchedMapping("sealed", record.entries, self._watch)
         return PageContext(
             figures=self._figures,
-            words=make_words(self._figures),
+            words=make_words(self._figures, self._theme),
             stories=WatchedStories(self.stories, self._watch),
             photos=self._photos,
             record=replace(record, entries=entries),

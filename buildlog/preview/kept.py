@@ -27,6 +27,7 @@ from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.read.reader import KeptReadings, read_log
 from buildlog.read.records import Entry, Log
+from buildlog.render.catalogue import Catalogue
 from buildlog.render.language import Words
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import STEPS, Told, list_told, request_photos, write_tones
@@ -149,23 +150,23 @@ class KeptTheme:
         site, folder = figures.log.settings.site, figures.log.folder
         folders = [find_themes(), *([folder / OWN_FOLDER] if folder else [])]
         # The place is that of the name in `log.yaml`, which a problem points at.
-        digest = hash_folders(folders, f"{site.theme} {site.field_place('theme')}")
+        digest = hash_folders(folders, f"{site.theme} {site.field_place('theme')} {site.language}")
         if digest != self._digest:
             self._loaded, self._digest = load_site_theme(figures), digest
         return self._loaded
 
 
 class KeptWords:
-    """What writes dates and amounts, with all that it has written before, as long as the language is the same."""
+    """What writes dates and amounts, with all it has written before, as long as language and words are the same."""
 
     def __init__(self) -> None:
-        self._language = ""
+        self._made_for: tuple[str, Catalogue] | None = None
         self._words: Words | None = None
 
-    def find(self, figures: Figures) -> Words:
-        language = figures.log.settings.site.language
-        if self._words is None or language != self._language:
-            self._language, self._words = language, make_words(figures)
+    def find(self, figures: Figures, theme: Theme) -> Words:
+        made_for = figures.log.settings.site.language, theme.catalogue
+        if self._words is None or made_for != self._made_for:
+            self._made_for, self._words = made_for, make_words(figures, theme)
         return self._words
 
 

@@ -274,7 +274,7 @@ class PreviewSite:
 
     def _list_pages(self, figures: Figures, theme: Theme, record: PublishedRecord) -> Pages:
         told = {each.name: each for each in list_told(figures)}
-        words, find = self._words.find(figures), lambda name: self._pictures.find(figures, name)
+        words, find = self._words.find(figures, theme), lambda name: self._pictures.find(figures, name)
         context = make_context(figures, theme, find, record=record, words=words)
         stories = PageStories(context.stories, lambda name: self._stories.render(told[name]))
         context = replace(context, stories=stories)

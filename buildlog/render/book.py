@@ -117,13 +117,13 @@ def _make_context(
     figures: Figures, theme: Theme, find_photo: Callable[[str], PhotoSet | None], record: PublishedRecord
 ) -> BookContext:
     told = {each.name: each for each in list_told(figures)}
-    photos, links = view_photos(figures, find_photo), _list_links(figures)
+    photos, links = view_photos(figures, find_photo, theme.catalogue), _list_links(figures)
 
     def tell(name: str) -> Story:
         return tell_story(told[name], _show_photos(photos, theme, name), links)
 
     return BookContext(
-        figures=figures, words=make_words(figures), stories=LazyMapping(told, tell), photos=photos, record=record
+        figures=figures, words=make_words(figures, theme), stories=LazyMapping(told, tell), photos=photos, record=record
     )
 
 

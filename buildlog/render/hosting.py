@@ -32,7 +32,7 @@ from buildlog.photos.card import Card
 from buildlog.read.records import Settings
 from buildlog.render.language import remove_marks, show_language
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import LABELS, SECTIONS, SHARE, is_shared
+from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared
 from buildlog.render.pages.front import find_plate, say_condition
 from buildlog.render.pages.leads import list_lead_makers
 from buildlog.render.pages.periods import entry_href
@@ -238,7 +238,7 @@ def _render_missing(context: PageContext, theme: Theme) -> bytes:
     """
     site = context.figures.log.settings.site
     values = {
-        "language": LABELS if context.words_language else site.language,
+        "language": context.words.catalogue.language if context.words_language else site.language,
         "title": context.owner_text(context.title),
         "address": site.address,
         "style_hash": STYLE_HASH,

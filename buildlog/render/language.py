@@ -21,6 +21,7 @@ from functools import lru_cache
 from babel import Locale, UnknownLocaleError, dates, numbers
 
 from buildlog.arithmetic import round_half_up
+from buildlog.render.catalogue import IN_ENGLISH, Catalogue
 from buildlog.spans import say_hours, say_span
 
 OPEN, CLOSE = "\ufdd0", "\ufdd1"
@@ -32,11 +33,6 @@ _ATTRIBUTES = re.compile(rf'<(?:img|meta|link)\b.*="{OPEN}[^{CLOSE}]*{CLOSE}"', 
 "Elements without words of their own: their language is that of an attribute which holds the owner's alone."
 _PLAIN = re.compile(r"<(?:title|desc|option)\b")
 "Elements that hold text alone: one language for all of it."
-
-
-def speaks_english(language: str) -> bool:
-    """Whether a language tag is of English, as the theme's own words are."""
-    return language.lower().split("-")[0] == "en"
 
 
 def mark_owner_text(text: str) -> str:
@@ -115,8 +111,10 @@ def is_known(language: str) -> bool:
 class Words:
     """The writer for one language."""
 
-    def __init__(self, language: str, mark: Callable[[str], str] = str) -> None:
-        """`mark` goes over every date, which has words of the language in it."""
+    def __init__(self, language: str, mark: Callable[[str], str] = str, catalogue: Catalogue = IN_ENGLISH) -> None:
+        """`mark` goes over every date, which has words of the language in it; `catalogue` has the words of pages."""
+        self.catalogue = catalogue
+        self.say, self.say_count = catalogue.say, catalogue.say_count
         self.locale = Locale.parse(language if is_known(language) else FALLBACK, sep="-")
         # A site prints the same dates and amounts again and again, and Babel is slow at writing them. The caches are
         # kept on the writer: as decorators of its methods they would keep every writer alive.
@@ -209,7 +207,7 @@ class Words:
 
     def span(self, days: int | Decimal, *, at_most: bool = False) -> str:
         """`12 days`, `7 weeks`, `16.8 years`."""
-        return say_span(days, self.number, at_most=at_most)
+        return say_span(days, self.number, at_most=at_most, say_count=self.say_count)
 
 
 def _count_decimals(value: Decimal) -> int:

@@ -21,7 +21,7 @@ from buildlog.problems import Problem
 from buildlog.read.records import Entry
 from buildlog.record.published import PublishedRecord
 from buildlog.render.hosting import list_host_makers, make_fallback_id
-from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language, speaks_english
+from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language
 from buildlog.render.markdown import ShowPhoto, Story
 from buildlog.render.pages import still_to_do, tightening
 from buildlog.render.pages.context import PageContext
@@ -229,11 +229,11 @@ def make_context(
 
     `words` are those of the log's language, where they are there already.
     """
-    photos = view_photos(figures, find_photo)
+    photos = view_photos(figures, find_photo, theme.catalogue)
     stories = render_stories(figures, list_story_photos(photos, theme))
     return PageContext(
         figures=figures,
-        words=words or make_words(figures),
+        words=words or make_words(figures, theme),
         stories=stories,
         photos=photos,
         papers=papers,
@@ -241,10 +241,10 @@ def make_context(
     )
 
 
-def make_words(figures: Figures) -> Words:
-    """What writes dates and amounts in the site's language."""
-    language = figures.log.settings.site.language
-    return Words(language, str if speaks_english(language) else mark_owner_text)
+def make_words(figures: Figures, theme: Theme) -> Words:
+    """What writes dates and amounts in the site's language, and says the words of pages as the theme has them."""
+    language, catalogue = figures.log.settings.site.language, theme.catalogue
+    return Words(language, str if catalogue.speaks(language) else mark_owner_text, catalogue)
 
 
 def blame_template(error: Exception, figures: Figures) -> Problem:

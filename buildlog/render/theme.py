@@ -21,11 +21,14 @@ from typing import Any
 
 import jinja2
 import yaml
+from jinja2 import nodes
 from jinja2.bccache import Bucket, BytecodeCache
 from jinja2.sandbox import ImmutableSandboxedEnvironment
+from jinja2.visitor import NodeTransformer
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
+from buildlog.render.catalogue import ENGLISH, FOLDER, IN_ENGLISH, Catalogue, CatalogueRefused, find_catalogue
 
 STATIC_SUFFIXES = frozenset(".css .js .svg .png .webp .jpg .ico .woff2 .woff .ttf .otf".split())
 "Files of a theme that are published as they are; all others are templates, or notes to whoever edits the theme."
@@ -55,6 +58,8 @@ class Theme:
     "where files are sought, first one first: the log's own, the theme, what it extends"
     environment: jinja2.Environment
     "`name/file.html` means the file of that theme, whoever replaces it: a template can extend the one it replaces"
+    catalogue: Catalogue = IN_ENGLISH
+    "the words of its pages"
 
     def render(self, template: str, values: Mapping[str, Any]) -> str:
         """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
@@ -104,19 +109,24 @@ def find_themes() -> Path:
 
 
 def load_theme(
-    name: str, *, place: Place, log: Path | None = None, themes: Path | None = None
+    name: str, *, place: Place, log: Path | None = None, themes: Path | None = None, language: str = ENGLISH
 ) -> tuple[Theme | None, tuple[Problem, ...]]:
     """The theme of that name with the log's own files before it, or what is wrong with it.
 
-    `place` is where the name was given.
+    `place` is where the name was given. Pages speak `language` where there is a catalogue of its words.
     """
     themes = themes or find_themes()
     try:
         chain = _read_chain(name, themes, place)
         own = _find_own(log)
         folders = tuple([own] if own else []) + tuple(themes / link["name"] for link in chain)
+        catalogue = _find_catalogue(language, own, themes)
         theme = Theme(
-            name=name, title=chain[0]["title"], folders=folders, environment=_make_environment(folders, own is not None)
+            name=name,
+            title=chain[0]["title"],
+            folders=folders,
+            environment=_make_environment(folders, own is not None, catalogue),
+            catalogue=catalogue,
         )
         theme.environment.globals["own_sheet"] = own is not None and (own / OWN_SHEET).is_file()
         if own:
@@ -198,6 +208,18 @@ def _find_own(log: Path | None) -> Path | None:
     return own
 
 
+def _find_catalogue(language: str, own: Path | None, themes: Path) -> Catalogue:
+    """The words of a language, the log's own ones first."""
+    try:
+        return find_catalogue(language, [*([own / FOLDER] if own else []), themes / FOLDER])
+    except CatalogueRefused as refused:
+        at = refused.file
+        file = f"{OWN_FOLDER if own and at.is_relative_to(own) else themes.name}/{FOLDER}/{at.name}"
+        message = f"these words of pages cannot be used: {refused}"
+        help = "correct that line; what stands in brackets behind a `%` must be as in the English text"
+        raise _Refused("own-words", message, Place(file, refused.line), help) from None
+
+
 def _find_links(folder: Path) -> Iterator[Path]:
     """Every link in a folder, hidden ones and the folder itself included, none of them entered."""
     for base, folders, names in os.walk(folder):
@@ -261,14 +283,45 @@ def _find_compiled(key: str) -> Path | None:
 _COMPILED = _Compiled()
 
 
-def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Environment:
+class _Fold(NodeTransformer):
+    """Says each text without places once, when its template is compiled, and not on every page."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._catalogue = catalogue
+
+    def visit_Call(self, node: nodes.Call) -> nodes.Node:  # Jinja's name
+        self.generic_visit(node)
+        said = isinstance(node.node, nodes.Name) and node.node.name == "say"
+        if said and not node.kwargs and isinstance(text := node.args[0], nodes.Const):
+            return nodes.Const(self._catalogue.say_html(text.value), lineno=node.lineno)
+        return node
+
+
+class _Speaking(jinja2.Environment):
+    """An environment whose templates say their words in a catalogue's language, by `say` and `say_count`."""
+
+    def __init__(self, catalogue: Catalogue, **options: Any) -> None:
+        super().__init__(**options)
+        self._catalogue = catalogue
+        self.globals |= {"say": catalogue.say_html, "say_count": catalogue.say_count_html}
+
+    def _generate(self, source: nodes.Template, *args: Any, **named: Any) -> str:  # Jinja's hook for other code
+        return super()._generate(_Fold(self._catalogue).visit(source), *args, **named)
+
+
+class _SandboxedSpeaking(_Speaking, ImmutableSandboxedEnvironment):
+    """The same for templates of a log's own."""
+
+
+def _make_environment(folders: tuple[Path, ...], sandboxed: bool, catalogue: Catalogue) -> jinja2.Environment:
     """One environment for a whole site: every template is compiled at most once."""
     # Without the log's own folder, whose name is no theme's.
     by_theme = {folder.name: jinja2.FileSystemLoader(folder) for folder in folders[1 if sandboxed else 0 :]}
     # A log's own templates may be a stranger's, and outside a sandbox a template reaches all of Python through any
     # value. Those that come with the program are trusted like the rest of it.
-    kind = ImmutableSandboxedEnvironment if sandboxed else jinja2.Environment
+    kind = _SandboxedSpeaking if sandboxed else _Speaking
     return kind(
+        catalogue,
         loader=jinja2.ChoiceLoader([jinja2.FileSystemLoader(folders), jinja2.PrefixLoader(by_theme)]),
         undefined=jinja2.StrictUndefined,  # a misspelt field would print nothing, and nobody would see it
         autoescape=True,  # whatever a template is called; only what is HTML already says `|safe`
@@ -277,8 +330,8 @@ def _make_environment(folders: tuple[Path, ...], sandboxed: bool) -> jinja2.Envi
         keep_trailing_newline=True,
         auto_reload=False,  # would look at the file again for each page
         cache_size=-1,  # Jinja drops the oldest of 400 otherwise
-        # In the sandbox the same template is other code.
-        bytecode_cache=None if sandboxed else _COMPILED,
+        # In the sandbox, and in another language, the same template is other code.
+        bytecode_cache=None if sandboxed or catalogue.file else _COMPILED,
     )
 
 

@@ -28,7 +28,7 @@ from buildlog.photos.card import Card, draw_card
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
-from buildlog.render.language import Words, mark_owner_text, speaks_english
+from buildlog.render.language import Words, mark_owner_text
 from buildlog.render.markdown import Story
 from buildlog.render.pages.periods import Whereabouts, anchor, entry_href
 from buildlog.render.pages.photos import Photos, PublishedPhoto
@@ -60,7 +60,7 @@ class PageContext(Whereabouts):
     def words_language(self) -> str:
         """The language of the owner's words, where it is another than that of the theme's; else empty."""
         language = self.figures.log.settings.site.language
-        return "" if speaks_english(language) else language
+        return "" if self.words.catalogue.speaks(language) else language
 
     def owner_text(self, text: str | None) -> str:
         """Words of the owner's as they go into a page: marked where the page speaks another language."""

@@ -175,11 +175,8 @@ LISTED = "pages.html"
 MOST_IN_NAVIGATION = 6
 "Standing pages that the navigation names one by one; of more it leads to their list, as it stands on every page."
 
-# The theme's words are English whatever the log's language, which is named where the owner's words stand.
 LEAST_SHARED = 600, 315
 "Pixels of a photo that stands beside a shared link: smaller ones are shown as a stamp. Common practice, no source."
-LABELS = "en-GB"
-"Language of the theme's own words, where the owner writes in another."
 
 # About what search engines show; common practice, no source.
 LONGEST_DESCRIPTION = 160
@@ -208,7 +205,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
     section = "timeline.html" if folder in ("entries", "systems") else f"{folder}.html" if folder else path
     short = change_owner_text(description, lambda text: shorten(text, LONGEST_DESCRIPTION))
     return Frame(
-        language=LABELS if context.words_language else site.language,
+        language=context.words.catalogue.language if context.words_language else site.language,
         site_title=context.owner_text(context.title),
         page_title=title,
         description=short,

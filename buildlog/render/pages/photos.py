@@ -11,7 +11,8 @@ from buildlog.arithmetic import round_to_whole
 from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
-from buildlog.render.language import mark_owner_text, speaks_english
+from buildlog.render.catalogue import IN_ENGLISH, Catalogue
+from buildlog.render.language import mark_owner_text
 from buildlog.render.pieces import PhotoView, Shape, Source
 
 if TYPE_CHECKING:
@@ -202,10 +203,15 @@ class FoundPhotos(Mapping[str, PublishedPhoto]):
         return sum(1 for _ in self)
 
 
-def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None]) -> Photos:
-    """The photos that were made, by entry and file; `find` waits for one by the name of its request."""
+def view_photos(
+    figures: Figures, find: Callable[[str], PhotoSet | None], catalogue: Catalogue = IN_ENGLISH
+) -> Photos:
+    """The photos that were made, by entry and file; `find` waits for one by the name of its request.
+
+    `catalogue` has the words of the pages on which they stand.
+    """
     told = {each.name: each for each in list_told(figures) if each.photos}
-    mark = str if speaks_english(figures.log.settings.site.language) else mark_owner_text
+    mark = str if catalogue.speaks(figures.log.settings.site.language) else mark_owner_text
 
     def view(name: str) -> FoundPhotos:
         named = _name_photos(figures, told[name])
