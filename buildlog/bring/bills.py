@@ -94,6 +94,8 @@ class Bill:
     "what was bought"
     ref: str | None = None
     "its number"
+    ordered: datetime.date | None = None
+    "the day by which it was ordered, where that was before the bill's own; None: the bill's own"
     arrived: datetime.date | None = None
     "when the goods came; None: not told"
     paid: datetime.date | None = None
@@ -144,7 +146,7 @@ class Bill:
     def content(self) -> tuple[object, ...]:
         """By what a bill without a number is known again: supplier, day and lines."""
         lines = tuple(sorted((fold_words(line.what), line.total) for line in self.lines))
-        return fold_words(self.supplier), self.day, lines
+        return fold_words(self.supplier), self.ordered or self.day, lines
 
 
 def title_day(bills: Sequence[Bill]) -> str:
@@ -169,7 +171,7 @@ def write_order(bill: Bill, paper: str | None) -> Iterator[str]:
     pairs = [
         ("from", bill.supplier),
         ("ref", bill.ref),
-        ("ordered", bill.day.isoformat()),
+        ("ordered", (bill.ordered or bill.day).isoformat()),
         ("arrived", bill.arrived.isoformat() if bill.arrived else None),
         ("paid", _write_paid(bill)),
         ("currency", bill.currency),

@@ -249,13 +249,16 @@ def read_invoice(root: Element, origin: Origin, home: str) -> Bill:
         lines = [_turn(line) for line in lines]
         extras, rounding = [], None
     prepaid = syntax.number("prepaid") or Decimal(0)
+    delivered = syntax.day("delivered")
     return Bill(
         origin=origin,
         supplier=supplier,
         ref=ref,
         day=day,
         lines=tuple(lines),
-        arrived=syntax.day("delivered"),
+        # most invoices are written after the goods were sent, and none says when they were ordered
+        ordered=delivered if delivered and delivered < day else None,
+        arrived=delivered,
         # asked for nothing: it was paid by the day that it was written
         paid=day if payable == 0 and prepaid else None,
         currency=currency if currency != home else None,

@@ -163,6 +163,16 @@ def test_charges_allowances_rounding_and_part_payment(syntax: str, log: Path) ->
     assert (costs["spent"], costs["committed"]) == ("50.00", "200.70")
 
 
+@pytest.mark.parametrize("syntax", SYNTAXES)
+def test_an_invoice_written_after_the_goods_were_sent(syntax: str, log: Path) -> None:
+    """BT-72 before BT-2, as in example 2 of CEN TC 434: ordered by that day at the latest, told on the invoice's."""
+    made = bring_one(log, "invoice.xml", SYNTAXES[syntax]({**MIXED, "delivered": "2024-05-02"}))
+    assert list_problems(made, "error") == []
+    [(entry, written)] = list_orders(log)
+    assert (entry.date, written.ordered) == (date(2024, 5, 16), date(2024, 5, 2))
+    assert [each.date for each in written.arrived] == [date(2024, 5, 2)]
+
+
 def test_an_invoice_of_which_all_was_paid_before(log: Path) -> None:
     """Nothing is left to pay: it was paid by the day of the invoice, and the plan says that this day is taken."""
     made = bring_one(log, "i.xml", write_ubl({**MIXED, "PrepaidAmount": "250.70", "PayableAmount": "0.00"}))
