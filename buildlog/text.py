@@ -94,6 +94,14 @@ def name_some(names: Sequence[str], most: int = MOST_NAMED) -> str:
     return ", ".join(names[:most]) + (f" and {more} more" if more > 0 else "")
 
 
+# ── marked ───────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def to_say(text: str) -> str:
+    """The text itself: marks one for the catalogue of pages' words, where it is kept in a table and said elsewhere."""
+    return text
+
+
 # ── cut ──────────────────────────────────────────────────────────────────────────────────────────────────────────
 
 

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from buildlog import text as texts
 from buildlog.frozen import frozen
 
 FOLDER = "words"
@@ -86,9 +87,8 @@ def escape_text(text: str) -> Markup:
     return Markup(text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;").replace('"', "&#34;"))
 
 
-def to_say(text: str) -> str:
-    """The text itself: marks one for the catalogue where it is kept in a table and said elsewhere."""
-    return text
+to_say = texts.to_say
+"Marks a text that is kept in a table and said elsewhere."
 
 
 def find_catalogue(language: str, folders: Iterable[Path]) -> Catalogue:

@@ -21,10 +21,11 @@ from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_mo
 from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.read.records import Entry, Line, Sold
+from buildlog.text import to_say
 
 Sort = Literal["paid", "refund", "committed", "sold"]
 SORTS: tuple[Sort, ...] = ("paid", "refund", "committed", "sold")
-UNNAMED = "unnamed item"
+UNNAMED = to_say("unnamed item")
 "What pages and tables call a line to which the owner gave neither a name nor a number."
 
 

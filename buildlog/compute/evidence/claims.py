@@ -33,15 +33,16 @@ from buildlog.read.records import (
     SeenAgain,
     Sold,
 )
+from buildlog.text import to_say
 
 Level = Literal["on paper", "in pictures", "stated", "handed down"]
 LEVELS: tuple[Level, ...] = ("on paper", "in pictures", "stated", "handed down")
 "Strongest first."
 LEVEL_WORDS: Mapping[Level, str] = {
-    "on paper": "on paper",
-    "in pictures": "in pictures",
-    "stated": "owner's word",
-    "handed down": "previous owner's word",
+    "on paper": to_say("on paper"),
+    "in pictures": to_say("in pictures"),
+    "stated": to_say("owner's word"),
+    "handed down": to_say("previous owner's word"),
 }
 "What readers see for each level; the shorter names are those of the log and of `figures.json`."
 ClaimKind = Literal["money", "fitting", "service", "reading", "fix", "history"]

@@ -12,6 +12,7 @@ from typing import Literal
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place
+from buildlog.text import to_say
 
 Verdict = Literal["left", "cleared", "condemned"]
 """What is known of a suspect; `condemned`: found faulty. One whose fix did not hold is `left` again."""
@@ -20,11 +21,11 @@ FaultState = Literal["open", "narrowed", "cause known", "fixed, not proved", "pr
 STATES: tuple[FaultState, ...] = ("open", "narrowed", "cause known", "fixed, not proved", "proved")
 "In the order in which a fault goes through them; only `proved` is closed."
 STATE_WORDS: Mapping[FaultState, str] = {
-    "open": "open",
-    "narrowed": "narrowed down",
-    "cause known": "cause known",
-    "fixed, not proved": "fixed, not confirmed",
-    "proved": "confirmed fixed",
+    "open": to_say("open"),
+    "narrowed": to_say("narrowed down"),
+    "cause known": to_say("cause known"),
+    "fixed, not proved": to_say("fixed, not confirmed"),
+    "proved": to_say("confirmed fixed"),
 }
 "The states as people read them; `figures.json` and `--json` keep the names above, since programs compare them."
 
