@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import datetime
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from functools import lru_cache
 
@@ -208,6 +208,20 @@ class Words:
     def span(self, days: int | Decimal, *, at_most: bool = False) -> str:
         """`12 days`, `7 weeks`, `16.8 years`."""
         return say_span(days, self.number, at_most=at_most, say_count=self.say_count)
+
+    def in_all(self, total: str, shown: str) -> str:
+        """`87,418 mi in all (meter 41,262 mi)`: the true total, and what the meter shows, which is something else."""
+        return self.say("%(total)s in all (meter\u00a0%(shown)s)", total=total, shown=shown)
+
+    def join(self, words: Sequence[str]) -> str:
+        """`a`, `a and b`, `a, b and c`"""
+        *first, last = words or [""]
+        return self.say("%(list)s and %(last)s", list=", ".join(first), last=last) if first else last
+
+    def join_or(self, words: Sequence[str]) -> str:
+        """`a`, `a or b`, `a, b or c`"""
+        *first, last = words or [""]
+        return self.say("%(list)s or %(last)s", list=", ".join(first), last=last) if first else last
 
 
 def _count_decimals(value: Decimal) -> int:

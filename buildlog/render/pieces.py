@@ -9,6 +9,7 @@ before them. Only `PhotoView` is different, and says so.
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from buildlog.frozen import frozen
@@ -49,6 +50,25 @@ class Link:
     # Never with a scheme and host: the same site works from a folder on a disk and below any path of a host.
     href: str = ""
     "from the top of the site; empty: the words stand alone"
+
+
+_HELD = "\ufdd2"
+"A noncharacter, which no text can hold (The Unicode Standard, section 23.7)."
+
+
+def hold(name: str) -> str:
+    """Goes into a place of a text where links are to stand, see `fill`."""
+    return f"{_HELD}{name}{_HELD}"
+
+
+def fill(text: str, **links: Iterable[Link]) -> Iterator[Link]:
+    """The pieces of a text, with links where it holds a place for them by their name."""
+    # A whole sentence is translated, and only then cut: in another language the links may stand in another order.
+    for at, piece in enumerate(text.split(_HELD)):
+        if at % 2:
+            yield from links[piece]
+        elif piece:
+            yield Link(text=piece)
 
 
 @frozen

@@ -12,6 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from buildlog.render.language import MINUS, Words
+from buildlog.render.pieces import Link, fill, hold
+from buildlog.text import join_words
 
 LOCALES = ["en-GB", "en-US", "de-DE", "fr-FR", "sv-SE", "de-CH", "nl-NL", "en-IN", "pl-PL", "ja-JP", "pt-BR", "da-DK"]
 
@@ -94,3 +96,17 @@ def test_dates_are_written_in_the_language() -> None:
 def test_an_unknown_language_is_written_as_british_english() -> None:
     """No language tag stops a log from being published."""
     assert Words("xx-YY").money(Decimal("1.00"), "GBP") == "£1.00"
+
+
+@pytest.mark.parametrize("number", range(5))
+def test_a_list_in_english(number: int) -> None:
+    """On a page as in a terminal: commas, and a word alone before the last (common British practice, no source)."""
+    words, some = Words("en-GB"), list("abcd"[:number])
+    assert (words.join(some), words.join_or(some)) == (join_words(some), join_words(some, "or"))
+
+
+def test_links_stand_where_a_text_has_room_for_them() -> None:
+    """In the order of the text, whatever the order in which they are given; nothing is lost, none is empty."""
+    pump, doors = Link(text="Pump", href="a"), [Link(text="Left", href="b"), Link(text="Right", href="c")]
+    pieces = [*fill(f"{hold('doors')} before {hold('pump')}.", pump=[pump], doors=doors)]
+    assert pieces == [*doors, Link(text=" before "), pump, Link(text=".")]

@@ -154,7 +154,7 @@ class PageContext(Whereabouts):
         year, _, rest = name.partition("-")
         if rest.startswith("q"):
             first, last = (self.month(f"{year}-{int(rest[1:]) * 3 - back:02}").text for back in (2, 0))
-            return f"{first} to {last}"
+            return self.words.say("%(first)s to %(last)s", first=first, last=last)
         return self.month(name).text if rest else year
 
     def show_reading(self, reading: MeterReading) -> str:
@@ -162,7 +162,7 @@ class PageContext(Whereabouts):
         shown = self.words.measure(reading.value, reading.unit)
         if shows_total(reading, self.figures.meter.unit):
             return shown
-        return f"{self.distance(reading.total)} in all (meter\u00a0{shown})"
+        return self.words.in_all(self.distance(reading.total), shown)
 
     def reading_at(self, place: Place) -> str:
         """The reading that was written at a place, as `show_reading` writes it; nothing where there is none."""
@@ -184,7 +184,7 @@ class PageContext(Whereabouts):
         """A true total that is still to come, and what the meter will show then where that is something else."""
         if total is None or shown is None or total == shown:
             return self.distance(total)
-        return f"{self.distance(total)} in all (meter\u00a0{self.distance(shown)})"
+        return self.words.in_all(self.distance(total), self.distance(shown))
 
     def quantity(self, qty: Decimal, unit: str | None = None) -> str:
         return self.words.measure(qty, self.owner_text(unit)) if unit else self.words.number(qty)
@@ -223,10 +223,11 @@ class PageContext(Whereabouts):
     @cached_property
     def measured_times(self) -> Mapping[Place, Link]:
         """Where the service history shows each measurement with the others of its kind, by the record's place."""
-        links: dict[Place, Link] = {}
+        links, both = dict[Place, Link](), self.words.say("compare both times")
         for key, series in self.repeated_measures.items():
-            times = f"all {len(series.sets)}" if len(series.sets) > 2 else "both"
-            link = Link(text=f"compare {times} times", href=f"service.html#measured-{key}")
+            number, say_count = len(series.sets), self.words.say_count
+            told = say_count("compare all %(number)s time", "compare all %(number)s times", number)
+            link = Link(text=told if number > 2 else both, href=f"service.html#measured-{key}")
             links |= {one.record.place: link for one in series.sets}
         return links
 
@@ -304,7 +305,8 @@ class PageContext(Whereabouts):
 
     def system_name(self, key: str | None) -> str:
         """A system as shown."""
-        return self.owner_text(self.figures.log.settings.systems.get(key, key)) if key else "No system given"
+        systems = self.figures.log.settings.systems
+        return self.owner_text(systems.get(key, key)) if key else self.words.say("No system given")
 
     def system_links(self, keys: Iterable[str]) -> tuple[Link, ...]:
         return tuple(self.system_link(key) for key in keys)
@@ -320,11 +322,11 @@ class PageContext(Whereabouts):
 
     def doer(self, name: str | None) -> str:
         """Who did a job, or where suppliers are hidden that somebody did: a garage is one as much as a shop is."""
-        return self.supplier(name) or ("somebody who is not named" if name else "")
+        return self.supplier(name) or (self.words.say("somebody who is not named") if name else "")
 
     def item_name(self, name: str | None) -> str:
         """What an order's line is for; the supplier, where shown, has a place beside it."""
-        return self.owner_text(name) or UNNAMED
+        return self.owner_text(name) or self.words.say(UNNAMED)
 
     def order_ref(self, ref: str | None) -> str:
         """An order's number, or nothing where suppliers are hidden: it is theirs, and gives them away."""
@@ -333,7 +335,7 @@ class PageContext(Whereabouts):
     def order_name(self, ref: str) -> str:
         """`order KM-77120`, or `an order`."""
         shown = self.order_ref(ref)
-        return f"order {shown}" if shown else "an order"
+        return self.words.say("order %(ref)s", ref=shown) if shown else self.words.say("an order")
 
     # ------------------------------------------------------------------------------------------------ entries
 
