@@ -117,7 +117,7 @@ def read_catalogue(file: Path) -> Catalogue:
     try:
         messages = read_po(io.BytesIO(file.read_bytes()), locale=file.stem.replace("-", "_"), abort_invalid=True)
     except PoFileError as error:
-        raise CatalogueRefused(str(error), file, getattr(error, "lineno", None) or 1) from None
+        raise CatalogueRefused(str(error), file, error.lineno + 1) from None
     except (ValueError, LookupError) as error:  # no UTF-8, no known language, plural forms that are none
         raise CatalogueRefused(str(error), file, 1) from None
     for message in messages:

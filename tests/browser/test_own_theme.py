@@ -19,7 +19,8 @@ from tests.test_cli import DAY, ENTRY, make_log, run
 GUIDE = Path(buildlog.__file__).parent / "guide/themes.md"
 FONT = Path("/usr/share/fonts/truetype/dejavu/DejaVuSansMono.ttf")
 "Stands for a font of the owner's; `tests/run` installs it."
-CHANGES = ("Another colour", "A line in the footer", "Letters of your own")
+CHANGES = ("Another colour", "A line in the footer", "Letters of your own", "Another language")
+"The last is tried in `tests/render/test_catalogue.py`."
 
 
 def read_files(heading: str) -> dict[str, str]:
@@ -47,7 +48,7 @@ def test_the_guide_has_these_changes() -> None:
     """Each chapter that is tried has its files, and no file of the guide is tried by nobody."""
     told = re.findall(r"^`(theme/[^`]+)`:$", GUIDE.read_text(encoding="utf-8"), re.MULTILINE)
     assert [path for heading in CHANGES for path in read_files(heading)] == told
-    assert told == ["theme/own.css", "theme/page.html", "theme/own.css"]
+    assert told == ["theme/own.css", "theme/page.html", "theme/own.css", "theme/words/de.po"]
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
