@@ -75,13 +75,15 @@ def list_plan(context: PageContext) -> Iterator[BudgetRow]:
 
     What is left out comes to what it has cost, which stands on the page already.
     """
-    plan = context.figures.costs.plan
+    plan, words = context.figures.costs.plan, context.words
     yield from (describe_budget(context, row, context.system_name(row.system)) for row in plan.budget)
     planned_for = {row.system for row in plan.budget}
     others = [row for row in plan.by_system if row.system not in planned_for] if plan.list_open() else []
     yield from (_describe_forecast(context, row) for row in others if row.committed or row.wanted)
     if plan.budget_total:
-        yield describe_budget(context, plan.budget_total, "All with a budget" if others else "All of it")
+        yield describe_budget(
+            context, plan.budget_total, words.say("All with a budget") if others else words.say("All of it")
+        )
     if others:
         yield _describe_all(context)
 
@@ -104,7 +106,7 @@ def _describe_all(context: PageContext) -> BudgetRow:
     """Everything, with a budget and without."""
     costs, plan = context.figures.costs, context.figures.costs.plan
     return BudgetRow(
-        name="All of it",
+        name=context.words.say("All of it"),
         spent=context.total_money(costs.spent, costs.lines),
         committed=context.total_money(costs.committed, costs.committed_lines) if costs.committed else "",
         wanted=context.line_money(plan.wanted_sum) if plan.wanted_sum else "",

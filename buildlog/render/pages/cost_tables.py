@@ -17,15 +17,16 @@ from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Sum, When
 from buildlog.render.strips import Scale, draw_bar, make_scale
-from buildlog.text import count
+from buildlog.text import to_say
 
 KIND_NAMES = {
-    "part": "Parts",
-    "consumable": "Consumables",
-    "tool": "Tools",
-    "labour": "Labour by others",
-    "fee": "Fees",
-    "other": "Other",
+    "part": to_say("Parts"),
+    "consumable": to_say("Consumables"),
+    "tool": to_say("Tools"),
+    "labour": to_say("Labour by others"),
+    "fee": to_say("Fees"),
+    # TRANSLATORS: a kind of costs, beside parts, tools and fees
+    "other": to_say("Other"),
 }
 "Kinds of line, in readers' words."
 
@@ -50,17 +51,20 @@ class Way:
     "`by-system`: its anchor, and part of the addresses of its pages"
     title: str
     "`By system`"
+    costs_title: str
+    "`Costs by system`"
     sums: tuple[NamedTotal, ...]
     "in the order shown"
 
 
 def list_ways(context: PageContext) -> tuple[Way, ...]:
     """By system, by kind and, where their names are shown, by supplier."""
-    costs = context.figures.costs
+    costs, say = context.figures.costs, context.words.say
     ways = (
         Way(
             key="by-system",
-            title="By system",
+            title=say("By system"),
+            costs_title=say("Costs by system"),
             sums=tuple(
                 NamedTotal(name=context.system_name(one.key), key=one.key or "none", total=one)
                 for one in costs.by_system
@@ -68,9 +72,10 @@ def list_ways(context: PageContext) -> tuple[Way, ...]:
         ),
         Way(
             key="by-kind",
-            title="By kind",
+            title=say("By kind"),
+            costs_title=say("Costs by kind"),
             sums=tuple(
-                NamedTotal(name=KIND_NAMES[one.key or "other"], key=one.key or "other", total=one)
+                NamedTotal(name=say(KIND_NAMES[one.key or "other"]), key=one.key or "other", total=one)
                 for one in costs.by_kind
             ),
         ),
@@ -83,7 +88,8 @@ def list_ways(context: PageContext) -> tuple[Way, ...]:
         NamedTotal(name=context.owner_text(one.name), key=str(n), total=one)
         for n, one in enumerate(costs.by_supplier, 1)
     )
-    return (*ways, Way(key="by-supplier", title="By supplier", sums=suppliers))
+    title, costs_title = say("By supplier"), say("Costs by supplier")
+    return (*ways, Way(key="by-supplier", title=title, costs_title=costs_title, sums=suppliers))
 
 
 def fold_rest(context: PageContext, way: Way) -> tuple[Sum, ...]:
@@ -105,7 +111,7 @@ def fold_rest(context: PageContext, way: Way) -> tuple[Sum, ...]:
     sums = tuple(_add_bar(context, row, amount, scale, budgets.get(one.total.key)) for amount, one, row in shown)
     if not folded:
         return sums
-    others = Sum(name="All others", amount=folded, note=count(len(rest), "line"))
+    others = Sum(name=context.words.say("All others"), amount=folded, note=_count_lines(context, len(rest)))
     return (*sums, _add_bar(context, others, left.amount, scale, None))
 
 
@@ -120,8 +126,12 @@ def _list_budgets(context: PageContext) -> dict[str | None, Money]:
 def _add_bar(context: PageContext, row: Sum, amount: Decimal, scale: Scale | None, budget: Money | None) -> Sum:
     note = row.note
     if budget is not None:
-        over = "over its budget of" if amount > budget.amount else "of a budget of"
-        note = f"{note}, {over} {context.planned_money(budget)}"
+        say, planned = context.words.say, context.planned_money(budget)
+        if amount > budget.amount:
+            # TRANSLATORS: behind an amount, as in: 12 lines, over its budget of £500.00
+            note = say("%(lines)s, over its budget of %(budget)s", lines=note, budget=planned)
+        else:
+            note = say("%(lines)s, of a budget of %(budget)s", lines=note, budget=planned)
     drawn = budget.amount if budget and scale and budget.amount <= scale.high else None
     bar = draw_bar(amount, scale, drawn) if scale else ""
     return replace(row, note=note, bar=bar)
@@ -132,7 +142,7 @@ def describe_total(context: PageContext, way: Way, one: NamedTotal) -> Sum:
     return Sum(
         name=one.name,
         amount=context.total_money(one.total.amount, one.total.lines),
-        note=count(len(one.total.lines), "line"),
+        note=_count_lines(context, len(one.total.lines)),
         lines=() if context.cost_periods else describe_lines(context, one.total.lines),
         parts=describe_periods(context, way.key, one.total.lines, f"{way.key}-{one.key}"),
     )
@@ -144,7 +154,7 @@ def describe_periods(context: PageContext, way: str, lines: Iterable[CostLine], 
         Sum(
             name=context.period(period),
             amount=context.total_money(sum_lines(some, context.figures.costs.currency), some),
-            note=count(len(some), "line"),
+            note=_count_lines(context, len(some)),
             href=f"{period_href(period, way)}#{anchor or way}",
         )
         for period, some in split_lines(context, lines).items()
@@ -158,13 +168,18 @@ def describe_years(context: PageContext, lines: Iterable[CostLine], system: str 
         Sum(
             name=total.name,
             amount=context.total_money(total.amount, total.lines),
-            note=count(len(total.lines), "line"),
+            note=_count_lines(context, len(total.lines)),
             lines=() if context.cost_periods else describe_lines(context, total.lines),
             parts=describe_periods(context, "by-system", total.lines, anchor),
         )
         for total in total_lines(lines, lambda line: str(line.date.year))
     )
     return tuple(row for row in rows if row.amount)
+
+
+def _count_lines(context: PageContext, number: int) -> str:
+    # TRANSLATORS: lines of orders, each with an amount
+    return context.words.say_count("%(number)s line", "%(number)s lines", number)
 
 
 def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tuple[CostLine, ...]]:
@@ -188,8 +203,7 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
     return tuple(
         CostLineView(
             when=context.when(line.date),
-            # Added after the owner's words, as it is not one of them.
-            what=context.item_name(line.what) + (", refunded" if line.sort == "refund" else ""),
+            what=_name_line(context, line),
             supplier=context.supplier(line.supplier),
             entry=context.entry_link(line.entry),
             # With the sign by which it counts towards net, from which a sale takes off.
@@ -197,6 +211,11 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
         )
         for line in lines
     )
+
+
+def _name_line(context: PageContext, line: CostLine) -> str:
+    what = context.item_name(line.what)
+    return context.words.say("%(what)s, refunded", what=what) if line.sort == "refund" else what
 
 
 @frozen

@@ -37,6 +37,7 @@ from buildlog.render.pages.periods import list_neighbours
 from buildlog.render.pages.still_to_do import list_wanted, say_more
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Prices, Sum, SumTable
+from buildlog.text import to_say
 
 
 @frozen
@@ -109,9 +110,8 @@ WANTED_LINES = 40
 def make_costs(context: PageContext) -> CostsView:
     """The finished page; where money is hidden it says so and holds nothing else."""
     costs, words = context.figures.costs, context.words
-    frame = make_frame(
-        context, "costs.html", "Costs", f"What {context.title} has cost, by month, system and supplier.", dated=True
-    )
+    description = words.say("What %(machine)s has cost, by month, system and supplier.", machine=context.title)
+    frame = make_frame(context, "costs.html", words.say("Costs"), description, dated=True)
     # Nothing else is filled, so that no template, the log's own included, can show what is hidden.
     if context.prices == "hidden":
         return CostsView(frame=frame, prices=context.prices, currency=costs.currency)
@@ -127,14 +127,14 @@ def make_costs(context: PageContext) -> CostsView:
         by_month=not split,
         tables=tuple(_list_tables(context)),
         plan=tuple(list_plan(context)),
-        budget_total=describe_budget(context, costs.plan.budget_total, "All of it")
+        budget_total=describe_budget(context, costs.plan.budget_total, words.say("All of it"))
         if costs.plan.budget_total
         else None,
         wanted=list_wanted(context)[:WANTED_LINES],
         more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
         rework=tuple(describe_rework(context, item) for item in pick_few(context, "rework")),
         more_rework=tuple(list_pages(context, "rework").values()),
-        rework_total=Sum(name="Rework", amount=context.line_money(rework.cost), is_total=True)
+        rework_total=Sum(name=words.say("Rework"), amount=context.line_money(rework.cost), is_total=True)
         if rework.items
         else None,
         rework_hours=words.hours(rework.hours) if rework.hours else "",
@@ -153,45 +153,47 @@ def make_costs(context: PageContext) -> CostsView:
 
 
 def _list_statement(context: PageContext) -> Iterator[Sum]:
-    costs = context.figures.costs
+    costs, say = context.figures.costs, context.words.say
     # Without refunds, paid and spent are one amount.
     if costs.refunded:
         paid = [line for line in costs.lines if line.sort == "paid"]
-        yield Sum(name="Paid", amount=context.total_money(costs.paid, paid))
+        yield Sum(name=say("Paid"), amount=context.total_money(costs.paid, paid))
         yield Sum(
-            name="Refunds",
+            name=say("Refunds"),
             amount=context.total_money(-costs.refunded, costs.refund_lines),
-            note="goods sent back, core charges and price reductions",
+            note=say("goods sent back, core charges and price reductions"),
         )
-    yield Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), is_total=True)
+    yield Sum(name=say("Spent"), amount=context.total_money(costs.spent, costs.lines), is_total=True)
     if costs.recovered:
         recovered = context.total_money(-costs.recovered, (), costs.recovered_lines)
-        yield Sum(name="Recovered", amount=recovered, note="parts taken off and spares sold")
+        yield Sum(name=say("Recovered"), amount=recovered, note=say("parts taken off and spares sold"))
         net = context.total_money(costs.net, costs.lines, costs.recovered_lines)
-        yield Sum(name="Net", amount=net, is_total=True)
+        # TRANSLATORS: what was spent, less what came back by selling
+        yield Sum(name=say("Net"), amount=net, is_total=True)
 
 
 def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
-    costs = context.figures.costs
+    costs, say = context.figures.costs, context.words.say
     if costs.committed:
         yield Sum(
-            name="Committed",
+            name=say("Committed"),
             amount=context.total_money(costs.committed, costs.committed_lines),
-            note="ordered and not paid",
+            note=say("ordered and not paid"),
             lines=describe_lines(context, costs.committed_lines),
         )
     # Not in the totals: they say what the work cost. Own hours are left out as well, as no money was paid for them.
     # With `prices: totals` neither: the one is a single price, and worth by hours gives away the rate.
     if costs.acquired is not None and context.prices == "shown":
-        yield Sum(name="The machine itself", amount=context.line_money(costs.acquired))
+        yield Sum(name=say("The machine itself"), amount=context.line_money(costs.acquired))
     if costs.own_hours:
-        yield Sum(name="Own hours", amount=context.words.hours(costs.own_hours))
+        yield Sum(name=say("Own hours"), amount=context.words.hours(costs.own_hours))
     # With the rate beside it, which is the owner's choice.
     if context.prices != "shown":
         return
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
         rate = context.line_money(context.home_money(costs.hour_rate))
-        yield Sum(name="Owner's labour", amount=context.line_money(costs.own_hours_worth), note=f"at {rate} an hour")
+        worth = context.line_money(costs.own_hours_worth)
+        yield Sum(name=say("Owner's labour"), amount=worth, note=say("at %(rate)s an hour", rate=rate))
 
 
 def _list_months(context: PageContext) -> Iterator[MonthRow]:
@@ -204,13 +206,13 @@ def _list_months(context: PageContext) -> Iterator[MonthRow]:
         yield replace(describe_period_row(context, period), href=period_href(period.month))
 
 
-NONE_SHOWN = "No total here can be shown without giving away a single amount."
+NONE_SHOWN = to_say("No total here can be shown without giving away a single amount.")
 
 
 def _list_tables(context: PageContext) -> Iterator[SumTable]:
     # The same total below each table: every way of adding up comes to it.
-    costs = context.figures.costs
-    total = Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), is_total=True)
+    costs, say = context.figures.costs, context.words.say
+    total = Sum(name=say("Spent"), amount=context.total_money(costs.spent, costs.lines), is_total=True)
     for way in list_ways(context):
         sums = fold_rest(context, way)
         yield SumTable(
@@ -218,7 +220,7 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
             title=way.title,
             rows=sums,
             total=total if sums else None,
-            empty=NONE_SHOWN if way.sums else "Nothing has been spent yet.",
+            empty=say(NONE_SHOWN) if way.sums else say("Nothing has been spent yet."),
         )
 
 
@@ -251,8 +253,9 @@ def list_cost_periods(context: PageContext) -> dict[str, Callable[[], CostPeriod
     """The pages by their paths, in order; none where the page of costs has every line."""
     if not context.cost_periods:
         return {}
-    titles = {"": "By month"} | {way.key: way.title for way in list_ways(context)}
-    titles |= {"refunds": "Refunds", "sales": "Sold"}
+    say = context.words.say
+    titles = {"": say("By month")} | {way.key: way.title for way in list_ways(context)}
+    titles |= {"refunds": say("Refunds"), "sales": say("Sold")}
 
     # Once for all pages, and only when one of them is asked for.
     @cache
@@ -274,16 +277,19 @@ def list_cost_links(context: PageContext) -> Iterator[tuple[str, tuple[tuple[str
     periods = context.cost_periods
     months = ((month, period, period_href(period)) for month, period in periods.items())
     yield (
-        "Costs",
+        context.words.say("Costs"),
         tuple((page, period, Link(text=context.month(m).text, href=f"{page}#m-{m}")) for m, period, page in months),
     )
-    ways = {way.key: f"Costs {way.title.lower()}" for way in list_ways(context)} | {
-        "refunds": "Refunds",
-        "sales": "Sold",
-    }
-    for way, title in ways.items() if periods else ():
+    for way, title in list(_name_costs(context).items())[1:] if periods else ():
         pages = {period: period_href(period, way) for period in _group_lines(context, way)}
         yield title, tuple((page, p, Link(text=context.period(p), href=page)) for p, page in pages.items())
+
+
+def _name_costs(context: PageContext) -> dict[str, str]:
+    """What the pages of periods are called, by their way of adding up; first those that have everything by month."""
+    say = context.words.say
+    names = {"": say("Costs")} | {way.key: way.costs_title for way in list_ways(context)}
+    return names | {"refunds": say("Refunds"), "sales": say("Sold")}
 
 
 def _list_periods(context: PageContext) -> tuple[str, ...]:
@@ -294,9 +300,9 @@ def _group_lines(context: PageContext, key: str) -> Groups:
     costs = context.figures.costs
     sums: Iterable[tuple[str, str, Iterable[CostLine]]]
     if key == "refunds":
-        sums = [("All of them", key, costs.refund_lines)]
+        sums = [(context.words.say("All of them"), key, costs.refund_lines)]
     elif key == "sales":
-        sums = [("All of them", key, costs.recovered_lines)]
+        sums = [(context.words.say("All of them"), key, costs.recovered_lines)]
     else:
         way = next(way for way in list_ways(context) if way.key == key)
         sums = [(one.name, f"{key}-{one.key}", one.total.lines) for one in way.sums]
@@ -311,15 +317,15 @@ def _group_lines(context: PageContext, key: str) -> Groups:
 def _make_period(
     context: PageContext, period: str, way: str, titles: Mapping[str, str], group: Callable[[str], Groups]
 ) -> CostPeriodView:
-    name = context.period(period)
-    title = f"Costs, {name}" if not way else f"Costs {titles[way].lower()}, {name}"
-    if way in ("refunds", "sales"):
-        title = f"{titles[way]}, {name}"
+    say, name = context.words.say, context.period(period)
+    # TRANSLATORS: what a page tells of, and the time: Costs by system, 2024
+    title = say("%(what)s, %(period)s", what=_name_costs(context)[way], period=name)
+    description = say("What %(machine)s has cost, line by line: %(period)s.", machine=context.title, period=name)
     here = period_href(period, way)
     before, after = list_neighbours(group(way) if way else _list_periods(context))[period]
     months = (month for month in context.figures.costs.months if context.cost_periods.get(month.month) == period)
     return CostPeriodView(
-        frame=make_frame(context, here, title, f"What {context.title} has cost, line by line: {name}."),
+        frame=make_frame(context, here, title, description),
         title=title,
         before=Link(text=context.period(before), href=period_href(before, way)) if before else None,
         after=Link(text=context.period(after), href=period_href(after, way)) if after else None,

@@ -8,6 +8,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Iterator
 from decimal import Decimal
+from functools import partial
 
 from buildlog.compute.costs.sums import Step
 from buildlog.frozen import frozen
@@ -67,17 +68,32 @@ def draw_life(context: PageContext) -> LifeView:
         hours=_list_hours(context),
         budget=budget,
     )
-    period = "year" if len(life.hours) > charts.MOST_BARS else "month"
     chart_words = charts.Words(
-        title="What it has cost so far",
+        title=words.say("What it has cost so far"),
         description=_describe(context, steps, named),
         amount=lambda amount: words.round_money(amount, figures.costs.currency),
         ticks=TickWords(start=words.axis_start, month=words.axis_month),
-        hours=lambda hours: f"{words.hours(hours)} of own work a {period}",
+        hours=partial(_say_hours, context, yearly=len(life.hours) > charts.MOST_BARS),
         end=context.planned_money(steps[-1].net),
-        budget=("budget " + context.planned_money(context.home_money(budget)), "budget") if budget is not None else (),
+        budget=_name_budget(context, budget) if budget is not None else (),
     )
     return LifeView(chart=charts.draw_life(life, chart_words), named=tuple(one for one, _, _ in named), note=note)
+
+
+def _say_hours(context: PageContext, hours: Decimal, *, yearly: bool) -> str:
+    say, worked = context.words.say, context.words.hours(hours)
+    # TRANSLATORS: beside the line up to which bars of hours are drawn
+    return (
+        say("%(hours)s of own work a year", hours=worked)
+        if yearly
+        else say("%(hours)s of own work a month", hours=worked)
+    )
+
+
+def _name_budget(context: PageContext, budget: Decimal) -> tuple[str, str]:
+    """With its amount; and where there is no room for that, without."""
+    say = context.words.say
+    return say("budget %(amount)s", amount=context.planned_money(context.home_money(budget))), say("budget")
 
 
 FARTHEST = 3
@@ -93,8 +109,8 @@ def _choose_start(context: PageContext, first: Step) -> tuple[datetime.date, str
     # Else the years before would be an empty drawing with all that is told in a corner.
     as_of = context.figures.as_of
     if (as_of - acquired.date) > (as_of - begun) * FARTHEST:
-        day = context.words.day(acquired.date)
-        return begun.replace(day=1), f"The machine was bought on {day}, before the drawing begins."
+        say, day = context.words.say, context.words.day(acquired.date)
+        return begun.replace(day=1), say("The machine was bought on %(day)s, before the drawing begins.", day=day)
     return acquired.date, ""
 
 
@@ -113,7 +129,8 @@ def _list_sales(context: PageContext) -> Iterator[Found]:
     # What came in on a day is a single price as often as not.
     sales = context.figures.costs.recovered_lines if context.prices == "shown" else ()
     for line in sales[-MOST_NAMED:]:
-        what = Link(text=f"sold: {context.item_name(line.what)}", href=context.entry_link(line.entry).href)
+        text = context.words.say("sold: %(what)s", what=context.item_name(line.what))
+        what = Link(text=text, href=context.entry_link(line.entry).href)
         yield OnTheLine(when=context.when(line.date), what=what), line.date, True
 
 
@@ -145,9 +162,17 @@ def _list_hours(context: PageContext) -> tuple[charts.Point, ...]:
 
 def _describe(context: PageContext, steps: list[Step], named: tuple[Found, ...]) -> str:
     first, last, words = steps[0], steps[-1], context.words
-    table = "years" if context.cost_periods else "months"
-    rest = "What is marked is listed below, and the" if named else "The"
-    return (
-        f"Net of what was recovered: {context.planned_money(first.net)} on {words.day(first.date)}, "
-        f"{context.planned_money(last.net)} on {words.day(last.date)}. {rest} table of {table} has the same figures."
+    said = words.say(
+        "Net of what was recovered: %(first)s on %(first_day)s, %(last)s on %(last_day)s.",
+        first=context.planned_money(first.net),
+        first_day=words.day(first.date),
+        last=context.planned_money(last.net),
+        last_day=words.day(last.date),
     )
+    if named:
+        by_years = words.say("What is marked is listed below, and the table of years has the same figures.")
+        by_months = words.say("What is marked is listed below, and the table of months has the same figures.")
+    else:
+        by_years = words.say("The table of years has the same figures.")
+        by_months = words.say("The table of months has the same figures.")
+    return f"{said} {by_years if context.cost_periods else by_months}"

@@ -17,6 +17,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pieces import Evidence
 from buildlog.render.strips import Stretch, draw_place
+from buildlog.text import to_say
 
 MOST_TOLD = 2
 "How many of what was in one place are told beside its bar, the latest."
@@ -42,6 +43,10 @@ class PlaceLife:
     "SVG, already safe"
     ends: tuple[PlaceEnd, ...]
     "oldest first; of many the latest"
+
+
+ENDED = {"removed": to_say("removed %(day)s"), "replaced": to_say("replaced %(day)s")}
+"How it came off, and when."
 
 
 class PartLives:
@@ -82,7 +87,8 @@ class PartLives:
             if part.original and event.kind == "removed":
                 end = self.days.across(event.date)
                 backed = evidence_of(self._context, event.place)
-                says = f"came with the machine, removed {self._context.words.day(event.date)}"
+                words = self._context.words
+                says = words.say("came with the machine, removed %(day)s", day=words.day(event.date))
                 yield PlaceLife(
                     at=self._context.owner_text(event.at),
                     strip=draw_place([("on", LEFT, end)], [end]),
@@ -115,20 +121,21 @@ class PartLives:
 
     def _tell(self, span: Span) -> Iterator[PlaceEnd]:
         context, words = self._context, self._context.words
-        yield PlaceEnd(says=f"fitted {words.day(span.move.date)}", evidence=evidence_of(context, span.move.place))
+        fitted = words.say("fitted %(day)s", day=words.day(span.move.date))
+        yield PlaceEnd(says=fitted, evidence=evidence_of(context, span.move.place))
         if span.ending and self._is_over(span):
             backed = evidence_of(context, span.ending.place)
-            yield PlaceEnd(says=f"{span.ending.how} {words.day(span.ending.date)}", evidence=backed)
+            yield PlaceEnd(says=words.say(ENDED[span.ending.how], day=words.day(span.ending.date)), evidence=backed)
 
     def _draw_waiting(self, part: PartFigures) -> Iterator[PlaceLife]:
         """What lies on the shelf, and what is in the post."""
         lying = {unit.line for unit in self._context.figures.parts.shelves.get(part.key, ()) if unit.line}
         shelf = [self._bought[line] for line in lying if line in self._bought]
         if part.shelf > 0 and shelf:
-            yield self._draw_lines(shelf, "on the shelf since")
+            yield self._draw_lines(shelf, to_say("on the shelf since %(day)s"))
         post = [line for line in self._lines_of(part) if line.arrived is None]
         if part.in_the_post > 0 and post:
-            yield self._draw_lines(post, "in the post since")
+            yield self._draw_lines(post, to_say("in the post since %(day)s"))
 
     def _lines_of(self, part: PartFigures) -> Iterable[BoughtLine]:
         return self._by_part.get(part.key, ())
@@ -150,14 +157,17 @@ class PartLives:
             if line.arrived:
                 stretches.append(("shelf", across(line.arrived), across(self.days.last)))
         first = min(line.arrived or line.ordered for line in lines)
-        end = PlaceEnd(says=f"{says} {self._context.words.day(first)}")
+        words = self._context.words
+        end = PlaceEnd(says=words.say(says, day=words.day(first)))
         return PlaceLife(strip=draw_place(stretches, ()), ends=(end,))
 
 
 def say_scale(context: PageContext, lives: PartLives) -> str:
     """What the bars of a page run over, and what each kind of them means."""
-    day = context.words.day
-    return (
-        f"Each bar runs from {day(lives.days.first)} to {day(lives.days.last)}. A line: in the post. A frame: on the "
-        "shelf. Full: on the machine, up to the stroke at which it was replaced or taken off."
+    say, day = context.words.say, context.words.day
+    return say(
+        "Each bar runs from %(first)s to %(last)s. A line: in the post. A frame: on the shelf. Full: on the machine, "
+        "up to the stroke at which it was replaced or taken off.",
+        first=day(lives.days.first),
+        last=day(lives.days.last),
     )

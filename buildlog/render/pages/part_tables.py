@@ -12,6 +12,7 @@ from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pages.part_lives import PartLives, PlaceLife
+from buildlog.render.pages.part_words import DID, DID_MANY, FATE_NAMES, IN_POST, ON_MACHINE, ON_SHELF, say_spec
 from buildlog.render.pages.periods import INDEX_ROWS, LIFE_LATEST, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, When
 
@@ -58,7 +59,9 @@ def name_part_page(context: PageContext, path: str) -> str:
     name = path.removeprefix("parts/").removesuffix(".html")
     # A month is `2024-05`, and what goes on from one `2024-05-2`.
     period, page = (name[:7], name[8:]) if name.count("-") == 2 else (name, "")
-    return context.period(period) + (f", page {page}" if page else "")
+    if not page:
+        return context.period(period)
+    return context.words.say("%(period)s, page %(number)s", period=context.period(period), number=page)
 
 
 def list_life_pages(context: PageContext, part: PartFigures) -> dict[str, Link]:
@@ -68,12 +71,17 @@ def list_life_pages(context: PageContext, part: PartFigures) -> dict[str, Link]:
     return {p: Link(text=context.period(p), href=f"parts/{part.key}--{p}.html") for p in periods}
 
 
-def list_indexes(kind: str, texts: Sequence[str]) -> tuple[Link, ...]:
+def list_indexes(context: PageContext, kind: str, texts: Sequence[str]) -> tuple[Link, ...]:
     """The pages of an index, each with what it begins and ends with."""
+
+    def say_range(first: str, last: str) -> str:
+        # TRANSLATORS: of an index, from one word to another: Bearing to Pump
+        return first if first == last else context.words.say("%(first)s to %(last)s", first=first, last=last)
+
     starts = range(0, len(texts), INDEX_ROWS)
     return tuple(
         Link(
-            text=" to ".join(dict.fromkeys((texts[at], texts[min(at + INDEX_ROWS, len(texts)) - 1]))),
+            text=say_range(texts[at], texts[min(at + INDEX_ROWS, len(texts)) - 1]),
             href=f"parts/by-{kind}-{n}.html",
         )
         for n, at in enumerate(starts, 1)
@@ -223,7 +231,9 @@ def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEven
         key=part.key,
         name=context.owner_text(part.name),
         maker=context.owner_text(part.maker),
-        spec=", ".join(filter(None, [part.spec, "single use" if part.single_use else None])),
+        spec=", ".join(
+            filter(None, [say_spec(context, part.spec), context.words.say("single use") if part.single_use else None])
+        ),
         numbers=tuple(_describe_numbers(context, part)),
         where=_say_where(context, part),
         places=tuple(lives.list_places(part)),
@@ -237,27 +247,25 @@ def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEven
 def _describe_numbers(context: PageContext, part: PartFigures) -> Iterator[PartNumber]:
     # Newest first, so the one before is the one that took its place.
     for newer, number in zip((None, *part.numbers), part.numbers, strict=False):
-        note = f"superseded by {context.owner_text(newer)}" if newer else ""
+        note = context.words.say("superseded by %(number)s", number=context.owner_text(newer)) if newer else ""
         yield PartNumber(text=context.owner_text(number), note=note, old=newer is not None)
 
 
 def _say_where(context: PageContext, part: PartFigures) -> str:
     """Where the part is: `1 fitted, 1 on the shelf`."""
-    places = (
-        (part.on_machine, "fitted"),
-        (part.shelf, "on the shelf"),
-        (part.in_the_post, "in the post"),
-    )
+    say = context.words.say
+    places = ((part.on_machine, ON_MACHINE), (part.shelf, ON_SHELF), (part.in_the_post, IN_POST))
     # A part that was sold or thrown away is in none of them, and keeps its history.
-    phrases = [f"{context.quantity(qty, part.unit)} {where}" for qty, where in places if qty > 0]
-    return ", ".join(phrases) or "gone"
+    phrases = [say(where, qty=context.quantity(qty, part.unit)) for qty, where in places if qty > 0]
+    # TRANSLATORS: of a part that was sold or thrown away
+    return ", ".join(phrases) or say("gone")
 
 
 def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) -> LifeEventView:
-    qty = _say_qty(context, event.qty, unit)
+    qty, say = _say_qty(context, event.qty, unit), context.words.say
     return LifeEventView(
         when=context.when(event.date),
-        did=f"{DID[event.kind]} {qty}".rstrip(),
+        did=say(DID_MANY[event.kind], qty=qty) if qty else say(DID[event.kind]),
         detail=", ".join(filter(None, _list_details(context, event))),
         reading=context.reading_in(event.entry) if event.reading else "",
         entry=context.entry_link(event.entry),
@@ -265,16 +273,19 @@ def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) ->
 
 
 def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
+    say = context.words.say
     # Once, and not again with every step that follows from the order.
     if event.kind in ("ordered", "cancelled"):
         yield context.supplier(event.supplier)
     yield context.owner_text(event.at)
     if event.instead_of:
-        replaced = "the original" if event.instead_of == "original" else context.part_link(event.instead_of).text
-        yield f"replacing {replaced}"
+        if event.instead_of == "original":
+            yield say("replacing the original")
+        else:
+            yield say("replacing %(part)s", part=context.part_link(event.instead_of).text)
     yield context.owner_text(event.why)
-    if event.kind == "removed":
-        yield event.fate or ""
+    if event.kind == "removed" and event.fate:
+        yield say(FATE_NAMES[event.fate])
 
 
 def list_names(context: PageContext) -> tuple[Link, ...]:
@@ -302,7 +313,7 @@ def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[S
     for part in parts:
         # Told apart from spares that were bought: it has run, nobody knows how long.
         if part.shelf > 0:
-            notes = ["taken off and kept" if part.original else ""]
+            notes = [context.words.say("taken off and kept") if part.original else ""]
             item = items.get(part.key)
             if item and context.figures.shelf.placed:
                 notes += [_say_lying(context, item, part), context.line_money(item.worth) if item.worth else ""]
@@ -314,9 +325,9 @@ def _say_lying(context: PageContext, item: ShelfItem, part: PartFigures) -> str:
     """`box 4`; `2 in box 4, 1 on the beam` where they lie apart."""
     if len(item.lying) == 1:
         return context.owner_text(item.lying[0].where)
+    nowhere = context.words.say("not said where")
     return ", ".join(
-        f"{context.quantity(some.qty, part.unit)}: {context.owner_text(some.where) or 'not said where'}"
-        for some in item.lying
+        f"{context.quantity(some.qty, part.unit)}: {context.owner_text(some.where) or nowhere}" for some in item.lying
     )
 
 
@@ -324,7 +335,7 @@ def say_shelf_worth(context: PageContext) -> str:
     """`Worth £123.40, at what it cost delivered.`; empty where no place is told of, or money is hidden."""
     shelf = context.figures.shelf
     amount = context.line_money(shelf.worth) if shelf.placed and shelf.items else ""
-    return f"Worth {amount}, at what it cost delivered." if amount else ""
+    return context.words.say("Worth %(amount)s, at what it cost delivered.", amount=amount) if amount else ""
 
 
 def list_fitted(context: PageContext, fitted: Iterable[SystemFittings]) -> Iterator[FittedGroup]:
@@ -342,7 +353,7 @@ def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
         at=context.owner_text(fitting.at),
         number=context.owner_text(part.numbers[0]) if part.numbers else "",
         qty=_say_qty(context, fitting.qty, part.unit),
-        spec=fitting.spec or "",
+        spec=say_spec(context, fitting.spec),
         since=context.when(fitting.since),
         reading=context.reading_in(fitting.fitted_in) if fitting.start_reading else "",
         age=context.words.span(fitting.age_days),
@@ -355,16 +366,3 @@ def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
 def _say_qty(context: PageContext, qty: Decimal, unit: str | None) -> str:
     """How many; nothing for one of a thing that is counted in pieces."""
     return "" if qty == 1 and not unit else context.quantity(qty, unit)
-
-
-DID = {
-    "ordered": "ordered",
-    "cancelled": "cancelled",
-    "arrived": "arrived",
-    "fitted": "fitted",
-    "removed": "removed",
-    "returned": "sent back",
-    "sold": "sold",
-    "scrapped": "scrapped",
-}
-"What happened, in readers' words."

@@ -34,7 +34,7 @@ from buildlog.render.pages.part_tables import (
 )
 from buildlog.render.pages.periods import INDEX_ROWS, MOST_MOVED, list_neighbours, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, PostRow, Prices
-from buildlog.text import count, fold_words
+from buildlog.text import fold_words
 
 
 @frozen
@@ -105,13 +105,12 @@ def make_parts(context: PageContext) -> PartsView:
     # Where there are too many for one page, this one has none of them, but leads to the pages that do.
     split = bool(context.part_pages)
     parts = () if split else context.figures.parts.parts
-    fitted = tuple(list_fitted(context, () if split else context.figures.as_fitted))
+    fitted, say = tuple(list_fitted(context, () if split else context.figures.as_fitted)), context.words.say
+    description = say("Every part: bought, fitted, on the shelf, in the post.")
     return PartsView(
-        frame=make_frame(
-            context, "parts.html", "Parts", "Every part: bought, fitted, on the shelf, in the post.", dated=True
-        ),
+        frame=make_frame(context, "parts.html", say("Parts"), description, dated=True),
         prices=context.prices,
-        count=_count_parts(context.figures.parts.parts),
+        count=_count_parts(context, context.figures.parts.parts),
         groups=tuple(list_groups(context, parts)),
         scale=say_scale(context, PartLives(context)) if parts else "",
         by_name=() if split else list_names(context),
@@ -126,8 +125,8 @@ def make_parts(context: PageContext) -> PartsView:
         systems=tuple(context.system_link(key) for key in context.systems) if split else (),
         earliest=_list_earliest(context) if split else (),
         periods=tuple(list_periods(context)),
-        names=list_indexes("name", [link.text for link in list_names(context)]) if split else (),
-        numbers=list_indexes("number", [row.number for row in list_numbers(context)]) if split else (),
+        names=list_indexes(context, "name", [link.text for link in list_names(context)]) if split else (),
+        numbers=list_indexes(context, "number", [row.number for row in list_numbers(context)]) if split else (),
     )
 
 
@@ -137,16 +136,18 @@ def _list_earliest(context: PageContext) -> tuple[Link, ...]:
     return tuple(context.part_link(part.key) for part in earliest)
 
 
-def _count_parts(parts: tuple[PartFigures, ...]) -> str:
+def _count_parts(context: PageContext, parts: tuple[PartFigures, ...]) -> str:
     if not parts:
         return ""
-    counts = (
+    return context.words.say_count(
+        "%(number)s part: %(fitted)s fitted, %(shelf)s on the shelf, %(post)s in the post",
+        "%(number)s parts: %(fitted)s fitted, %(shelf)s on the shelf, %(post)s in the post",
+        len(parts),
         # Not shares of the total: a part may have one fitted and one on the shelf.
-        (sum(part.on_machine > 0 for part in parts), "fitted"),
-        (sum(part.shelf > 0 for part in parts), "on the shelf"),
-        (sum(part.in_the_post > 0 for part in parts), "in the post"),
+        fitted=sum(part.on_machine > 0 for part in parts),
+        shelf=sum(part.shelf > 0 for part in parts),
+        post=sum(part.in_the_post > 0 for part in parts),
     )
-    return f"{count(len(parts), 'part')}: " + ", ".join(f"{number} {where}" for number, where in counts)
 
 
 def _list_suppliers(context: PageContext) -> Iterator[SupplierRow]:
@@ -225,9 +226,11 @@ def _make_life(context: PageContext, part: PartFigures, period: str) -> PartPeri
     pages, periods = list_life_pages(context, part), name_life_periods(part)
     before, after = list_neighbours(pages)[period]
     some = tuple(event for event in part.life if periods[event.date.isoformat()[:7]] == period)
-    title = f"{context.owner_text(part.name)}, {context.period(period)}"
+    say = context.words.say
+    title = say("%(what)s, %(period)s", what=context.owner_text(part.name), period=context.period(period))
+    description = say("%(title)s: bought, fitted, removed.", title=title)
     return PartPeriodView(
-        frame=make_frame(context, pages[period].href, title, f"{title}: bought, fitted, removed."),
+        frame=make_frame(context, pages[period].href, title, description),
         title=title,
         before=pages[before] if before else None,
         after=pages[after] if after else None,
@@ -252,7 +255,7 @@ def list_part_pages(context: PageContext) -> dict[str, Callable[[], PartPage]]:
 
     pages = {path: make_period(path) for path in groups}
     for kind, rows in (("name", names), ("number", numbers)):
-        links: tuple[Link | None, ...] = (None, *list_indexes(kind, [_say_row(row) for row in rows]), None)
+        links: tuple[Link | None, ...] = (None, *list_indexes(context, kind, [_say_row(row) for row in rows]), None)
         for n, (before, here, after) in enumerate(zip(links, links[1:], links[2:], strict=False)):
             if here:
                 shown = rows[n * INDEX_ROWS : (n + 1) * INDEX_ROWS]
@@ -267,9 +270,10 @@ def _say_row(row: Link | NumberRow) -> str:
 def _make_period(
     context: PageContext, path: str, parts: tuple[PartFigures, ...], before: Link | None, after: Link | None
 ) -> PartPeriodView:
-    title = f"Parts, {name_part_page(context, path)}"
+    say = context.words.say
+    title = say("%(what)s, %(period)s", what=say("Parts"), period=name_part_page(context, path))
     return PartPeriodView(
-        frame=make_frame(context, path, title, f"{title}: bought, fitted, on the shelf."),
+        frame=make_frame(context, path, title, say("%(title)s: bought, fitted, on the shelf.", title=title)),
         title=title,
         before=before,
         after=after,
@@ -286,7 +290,13 @@ def _make_index(
     before: Link | None,
     after: Link | None,
 ) -> Callable[[], PartPage]:
-    title = f"Parts by {kind}: {here.text}"
+    say = context.words.say
+    # TRANSLATORS: what stands on a page of an index, as in: Parts by name: Bearing to Pump
+    by_name, by_number = (
+        say("Parts by name: %(range)s", range=here.text),
+        say("Parts by number: %(range)s", range=here.text),
+    )
+    title = by_name if kind == "name" else by_number
     return lambda: PartIndexView(
         frame=make_frame(context, here.href, title, f"{title}."),
         title=title,
