@@ -223,6 +223,10 @@ class Words:
         *first, last = words or [""]
         return self.say("%(list)s or %(last)s", list=", ".join(first), last=last) if first else last
 
+    def more(self, number: int) -> str:
+        """`and 12 more`: how many of a list do not stand there."""
+        return self.say_count("and %(number)s more", "and %(number)s more", number)
+
 
 def _count_decimals(value: Decimal) -> int:
     return max(0, -int(value.as_tuple().exponent))

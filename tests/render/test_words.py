@@ -11,7 +11,12 @@ from babel.localedata import locale_identifiers
 from hypothesis import given
 from hypothesis import strategies as st
 
+from buildlog.compute.service.due_status import STATES
+from buildlog.read.entry import FATES
+from buildlog.read.log_settings import MACHINE_KINDS
+from buildlog.read.orders import SPECS, UNTAXED
 from buildlog.render.language import MINUS, Words
+from buildlog.render.pages.choices import CHOICES
 from buildlog.render.pieces import Link, fill, hold
 from buildlog.text import join_words
 
@@ -110,3 +115,9 @@ def test_links_stand_where_a_text_has_room_for_them() -> None:
     pump, doors = Link(text="Pump", href="a"), [Link(text="Left", href="b"), Link(text="Right", href="c")]
     pieces = [*fill(f"{hold('doors')} before {hold('pump')}.", pump=[pump], doors=doors)]
     assert pieces == [*doors, Link(text=" before "), pump, Link(text=".")]
+
+
+def test_every_choice_of_an_owner_can_be_said() -> None:
+    """Whatever the log may say in one of its own words; of what sort a machine is that is no other is not said."""
+    assert {*CHOICES} == {*SPECS, *FATES, *UNTAXED, *MACHINE_KINDS, *STATES, "done", "dropped"} - {"other"}
+    assert all(word == said for word, said in CHOICES.items())
