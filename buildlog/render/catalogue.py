@@ -60,6 +60,11 @@ class Catalogue:
         """The text that goes with a number, which stands at `%(number)s` unless it is given there as it is written."""
         return self._choose(one, many, number) % {"number": number, **places}
 
+    def within(self, text: str) -> str:
+        """A heading as it stands inside a sentence: in small letters in English, and as it is where nobody knows."""
+        # German nouns, say, keep their capitals.
+        return text if self.translations else text.lower()
+
     # What templates call: the text is escaped once it is translated, and so is all that goes into its places, but for
     # what is HTML already.
     def say_html(self, text: str, /, **places: object) -> Markup:

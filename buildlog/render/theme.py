@@ -298,12 +298,17 @@ class _Fold(NodeTransformer):
 
 
 class _Speaking(jinja2.Environment):
-    """An environment whose templates say their words in a catalogue's language, by `say` and `say_count`."""
+    """An environment whose templates say their words in a catalogue's language, by `say` and `say_count`.
+
+    `spoken` is its tag, for `lang`; `within` is a text of the catalogue as it stands inside a sentence.
+    """
 
     def __init__(self, catalogue: Catalogue, **options: Any) -> None:
         super().__init__(**options)
         self._catalogue = catalogue
-        self.globals |= {"say": catalogue.say_html, "say_count": catalogue.say_count_html}
+        self.globals |= {"say": catalogue.say_html, "say_count": catalogue.say_count_html, "within": catalogue.within}
+        # English as in any country: where it was said, nothing hangs on which.
+        self.globals["spoken"] = catalogue.language if catalogue.file else "en"
 
     def _generate(self, source: nodes.Template, *args: Any, **named: Any) -> str:  # Jinja's hook for other code
         return super()._generate(_Fold(self._catalogue).visit(source), *args, **named)
