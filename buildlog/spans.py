@@ -28,13 +28,25 @@ def _plainly(number: Decimal) -> str:
     return f"{number.normalize():f}"
 
 
+class Say(Protocol):
+    """Says a text with what goes into its places, as `Catalogue.say` does."""
+
+    def __call__(self, text: str, /, **places: object) -> str: ...
+
+
 class SayCount(Protocol):
     """Says a number of things, as `Catalogue.say_count` does."""
 
     def __call__(self, one: str, many: str, number: int | Decimal, /, **places: object) -> str: ...
 
 
-def _in_english(one: str, many: str, number: int | Decimal, /, **places: object) -> str:
+def say_in_english(text: str, /, **places: object) -> str:
+    """A text as it stands."""
+    return text % places
+
+
+def count_in_english(one: str, many: str, number: int | Decimal, /, **places: object) -> str:
+    """What goes with a number, as it stands."""
     return (one if number == 1 else many) % {"number": number, **places}
 
 
@@ -43,7 +55,7 @@ def say_span(
     number: Callable[[Decimal], str] = _plainly,
     *,
     at_most: bool = False,
-    say_count: SayCount = _in_english,
+    say_count: SayCount = count_in_english,
 ) -> str:
     """Days as people say them: `12 days`, `7 weeks`, `16.8 years`; `number` writes one with decimals, `say_count` all.
 

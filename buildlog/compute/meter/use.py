@@ -22,7 +22,7 @@ from buildlog.compute.quantities.units import round_thousandth
 from buildlog.frozen import frozen
 from buildlog.problems import Problem
 from buildlog.read.records import LaidUp
-from buildlog.text import count
+from buildlog.spans import Say, SayCount, count_in_english, say_in_english
 
 Point = tuple[int, Fraction]
 "Day number and value."
@@ -156,7 +156,7 @@ def compute_use(readings: Sequence[MeterReading], as_of: datetime.date, pauses: 
     points = [(count_days_in_use(start, r.date, pauses), Fraction(r.total)) for r in recent]
     days = points[-1][0] - points[0][0] if points else 0
     slope = compute_slope(points) if len(points) >= FEWEST_READINGS and days >= FEWEST_DAYS else None
-    reason = _find_reason(len(points), days, slope)
+    reason = "" if slope is not None and slope > 0 else say_no_forecast(len(points), days)
     return DailyUse(
         slope=None if reason else slope,
         per_day=None if reason or slope is None else round_thousandth(slope),
@@ -182,15 +182,25 @@ def forecast_date(
     return add_days_in_use(latest.date, max(0, ceil(Fraction(total - latest.total) / use.slope)), pauses)
 
 
-def _find_reason(readings: int, days: int, slope: Fraction | None) -> str:
+def say_no_forecast(readings: int, days: int, say: Say = say_in_english, say_count: SayCount = count_in_english) -> str:
+    """Why there is no daily use, from how many readings there are and over how many days in use they are."""
+    needed = {"months": WINDOW_MONTHS, "fewest": FEWEST_READINGS if readings < FEWEST_READINGS else FEWEST_DAYS}
+    if not readings:
+        return say("no readings in the last %(months)s months: %(fewest)s are needed", **needed)
     if readings < FEWEST_READINGS:
-        return f"{_count(readings, 'reading')} in the last {WINDOW_MONTHS} months: {FEWEST_READINGS} are needed"
+        return say_count(
+            "%(number)s reading in the last %(months)s months: %(fewest)s are needed",
+            "%(number)s readings in the last %(months)s months: %(fewest)s are needed",
+            readings,
+            **needed,
+        )
+    if not days:
+        return say("readings over no days in use: %(fewest)s are needed", **needed)
     if days < FEWEST_DAYS:
-        return f"readings over {_count(days, 'day')} in use: {FEWEST_DAYS} are needed"
-    if slope is None or slope <= 0:
-        return f"no use in the last {WINDOW_MONTHS} months"
-    return ""
-
-
-def _count(number: int, word: str) -> str:
-    return count(number, word) if number else f"no {word}s"
+        return say_count(
+            "readings over %(number)s day in use: %(fewest)s are needed",
+            "readings over %(number)s days in use: %(fewest)s are needed",
+            days,
+            **needed,
+        )
+    return say("no use in the last %(months)s months", **needed)

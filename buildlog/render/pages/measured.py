@@ -4,19 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from decimal import Decimal
 
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue, MeasureSeries
-from buildlog.compute.measures.trends import Trend, round_counting
 from buildlog.frozen import frozen
-from buildlog.read.records import Limits, Measured
+from buildlog.read.records import Measured
 from buildlog.render import measure_chart
-from buildlog.render.language import MINUS
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.measured_words import (
+    name_limits,
+    say_change,
+    say_limits,
+    say_percent,
+    say_slope,
+    say_spread,
+    say_verdict,
+    say_why,
+)
 from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, split_times
 from buildlog.render.pieces import Link, When
-from buildlog.spans import DAYS_IN_A_YEAR
-from buildlog.text import count, join_words
+from buildlog.text import to_say
 
 
 @frozen
@@ -136,10 +142,10 @@ class SeriesView:
     "the pages that have every time, where there are many; else empty"
 
 
-SPREAD = "spread (max − min)/max"
-"The formula stands beside the number, as another ratio, min/max, is in use as well."
-
-ONCE = Link(text="in the service history", href="service.html#measured-once")
+def lead_to_times(context: PageContext, record: Measured) -> Link:
+    """Where the service history has it: every time that it was measured, or the only one."""
+    once = Link(text=context.words.say("in the service history"), href="service.html#measured-once")
+    return context.measured_times.get(record.place, once)
 
 
 def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
@@ -149,19 +155,22 @@ def describe_measured(context: PageContext, record: Measured) -> MeasuredView:
         what=context.owner_text(record.what),
         unit=context.owner_text(record.unit),
         values=tuple(_describe_value(context, one, value) for value in one.values),
-        verdict=", ".join(filter(None, [say_verdict(one), say_spread(context, one)])),
+        verdict=", ".join(filter(None, [say_verdict(context, one), say_spread(context, one)])),
         fails=one.verdict == "outside",
         limits=say_limits(context, record.limits, record.unit),
         note=context.owner_text(record.note),
-        all_times=context.measured_times.get(record.place, ONCE),
+        all_times=lead_to_times(context, record),
     )
 
 
 def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> Reading:
     written = context.gauged(value.value)
-    return Reading(
-        where=context.owner_text(value.where) or "value", value=written, outside=say_why(context, one, value)
-    )
+    return Reading(where=_name_place(context, value.where), value=written, outside=say_why(context, one, value))
+
+
+def _name_place(context: PageContext, where: str) -> str:
+    # TRANSLATORS: stands for the name of a place where a thing was measured in one place only
+    return context.owner_text(where) or context.words.say("value")
 
 
 def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
@@ -198,43 +207,6 @@ def split_sets(series: MeasureSeries) -> dict[str, list[MeasuredSet]]:
     return split_times(series.sets, lambda one: one.date)
 
 
-def say_limits(context: PageContext, limits: Limits | None, unit: str | None) -> str:
-    """`at least 24 bar, spread at most 10 %`"""
-    if limits is None:
-        return ""
-    phrases = [*_name_limits(context, limits, unit).values()]
-    if limits.spread is not None:
-        phrases.append(f"spread at most {context.gauged(limits.spread)}\u00a0%")
-    return ", ".join(phrases)
-
-
-def _name_limits(context: PageContext, limits: Limits | None, unit: str | None) -> dict[str, str]:
-    # "At least", "at most": a value exactly at its limit is within.
-    sides = {"min": ("at least", limits.min), "max": ("at most", limits.max)} if limits else {}
-    return {side: f"{word} {context.gauged(value, unit)}" for side, (word, value) in sides.items() if value is not None}
-
-
-def say_why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
-    """`below 24`"""
-    # In words, so that colour is never the only sign.
-    if value.outside is None or one.limits is None:
-        return ""
-    limit = one.limits.min if value.outside == "below" else one.limits.max
-    return f"{value.outside} {context.gauged(limit)}" if limit is not None else ""
-
-
-def say_verdict(one: MeasuredSet) -> str:
-    """`within limits`, or nothing where no limits are stated."""
-    return {"within": "within limits", "outside": "outside limits", None: ""}[one.verdict]
-
-
-def say_spread(context: PageContext, one: MeasuredSet) -> str:
-    """`spread (max − min)/max 10.5 %`; nothing where the owner sets it no limit, as it may mean nothing then."""
-    if one.spread is None or one.limits is None or one.limits.spread is None:
-        return ""
-    return f"{SPREAD} {context.gauged(one.spread)}\u00a0%"
-
-
 def describe_series(context: PageContext, series: MeasureSeries, key: str, *, draw: bool = True) -> SeriesView:
     """A series as a table, and as a drawing of what it has from first to last."""
     has_spread = any(say_spread(context, one) for one in series.sets)
@@ -256,7 +228,7 @@ def describe_series(context: PageContext, series: MeasureSeries, key: str, *, dr
 
 
 def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
-    spread = f"{context.gauged(one.spread)}\u00a0%" if one.spread is not None and say_spread(context, one) else ""
+    spread = say_percent(context, one.spread) if one.spread is not None and say_spread(context, one) else ""
     return MeasuredTime(
         when=context.when(one.date),
         entry=context.entry_link(one.entry),
@@ -264,7 +236,7 @@ def _describe_time(context: PageContext, one: MeasuredSet) -> MeasuredTime:
         spread=spread,
         spread_fails=one.spread_fails,
         limits=say_limits(context, one.record.limits, one.record.unit),
-        verdict=say_verdict(one),
+        verdict=say_verdict(context, one),
         fails=one.verdict == "outside",
         note=context.owner_text(one.record.note),
     )
@@ -277,10 +249,10 @@ def _list_rows(context: PageContext, series: MeasureSeries) -> Iterator[Measured
         cells = tuple(_describe_cell(context, series, one, where) for one in series.sets)
         trend = changes.get(where)
         yield MeasuredRow(
-            where=context.owner_text(where) or "value",
+            where=_name_place(context, where),
             cells=cells,
-            change=_say_change(context, trend.change) if trend else "",
-            slope=_say_slope(context, trend) if trend else "",
+            change=say_change(context, trend.change) if trend else "",
+            slope=say_slope(context, trend) if trend else "",
         )
 
 
@@ -298,40 +270,28 @@ def _describe_cell(context: PageContext, series: MeasureSeries, one: MeasuredSet
     )
 
 
-def _say_slope(context: PageContext, trend: Trend) -> str:
-    """`−0.9 a year, by 4 times`; nothing where there are too few."""
-    if trend.slope is None:
-        return ""
-    # By the year, as wear is spoken of; one that is flat says so.
-    a_year = round_counting(trend.slope * DAYS_IN_A_YEAR, 0) if trend.slope else Decimal(0)
-    change = f"{_say_change(context, a_year)} a year" if a_year else "level"
-    return f"{change}, by {count(trend.slope_times, 'time')}"
-
-
 def _list_forecasts(context: PageContext, series: MeasureSeries) -> Iterator[str]:
     for trend in series.trends:
         if trend.reached is None or trend.limit is None:
             continue
         where = context.owner_text(trend.where or series.what)
         limit = context.gauged(trend.limit, series.unit or None)
-        past = " That day is past without a later measurement." if trend.reached <= context.figures.as_of else ""
-        yield (
-            f"{where}: going on like that, it reaches {limit} about {context.words.month(trend.reached)}. "
-            f"A forecast, from {count(trend.slope_times, 'time')} by their median slope.{past}"
-        )
-
-
-def _say_change(context: PageContext, change: Decimal) -> str:
-    """`+4.7`, `−1`"""
-    if not change:
-        return "no change"
-    return f"{'+' if change > 0 else MINUS}{context.gauged(abs(change))}"
+        words, month = context.words, context.words.month(trend.reached)
+        told = words.say_count(
+            "%(where)s: going on like that, it reaches %(limit)s about %(month)s. A forecast, from %(number)s time by "
+            "their median slope.",
+            "%(where)s: going on like that, it reaches %(limit)s about %(month)s. A forecast, from %(number)s times by "
+            "their median slope.",
+            trend.slope_times, where=where, limit=limit, month=month,
+        )  # fmt: skip
+        past = trend.reached <= context.figures.as_of
+        yield f"{told} {words.say('That day is past without a later measurement.')}" if past else told
 
 
 def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
     words, unit = context.words, series.unit or None
     # The latest limits alone, since one drawing shows one pair; each set is judged by its own.
-    names = _name_limits(context, series.limits, unit)
+    names = name_limits(context, series.limits, unit)
     least = (series.limits.min, names["min"]) if series.limits and series.limits.min is not None else None
     most = (series.limits.max, names["max"]) if series.limits and series.limits.max is not None else None
     return measure_chart.measure_chart(
@@ -342,7 +302,8 @@ def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
             title=context.owner_text(series.what),
             description=_describe_chart(context, series, [*names.values()]),
             amount=lambda value: context.quantity(value, unit),
-            day=lambda day: f"{words.short_day(day)} {day.year}",
+            # TRANSLATORS: a day on a drawing, as short as it can be: 16 Dec 2023
+            day=lambda day: words.say("%(day)s %(year)s", day=words.short_day(day), year=day.year),
         ),
         key=f"measured-chart-{key}",
     )
@@ -350,20 +311,26 @@ def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:
 
 def _say_values(context: PageContext, series: MeasureSeries) -> str:
     """`24 bar on 3 May 2024, 22 bar on 8 June 2024.`; place by place where there are several."""
-    first, last = (context.words.day(series.sets[at].date) for at in (0, -1))
-    unit = series.unit or None
-    moved = [
-        f"{context.owner_text(trend.where)} {context.gauged(trend.first, unit)} on {first}, "
-        f"{context.gauged(trend.last, unit)} on {last}".strip()
-        for trend in series.trends
-    ]
-    if len(moved) > 1:
+    say, gauged, unit = context.words.say, context.gauged, series.unit or None
+    days = {key: context.words.day(series.sets[at].date) for key, at in (("first_day", 0), ("last_day", -1))}
+    if len(series.trends) > 1:
         each = [
-            f"{context.owner_text(trend.where)} {context.gauged(trend.first)}, then {context.gauged(trend.last)}"
+            say(
+                "%(where)s %(first)s, then %(last)s",
+                where=context.owner_text(trend.where), first=gauged(trend.first), last=gauged(trend.last),
+            )
             for trend in series.trends
-        ]
-        return f"On {first} and on {last}{f', in {context.owner_text(unit)}' if unit else ''}: {'; '.join(each)}."
-    return f"{moved[0]}." if moved else ""
+        ]  # fmt: skip
+        values = "; ".join(each)
+        if not unit:
+            return say("On %(first_day)s and on %(last_day)s: %(values)s.", values=values, **days)
+        unit = context.owner_text(unit)
+        return say("On %(first_day)s and on %(last_day)s, in %(unit)s: %(values)s.", values=values, unit=unit, **days)
+    for trend in series.trends:
+        first = f"{context.owner_text(trend.where)} {gauged(trend.first, unit)}".strip()
+        last = gauged(trend.last, unit)
+        return say("%(first)s on %(first_day)s, %(last)s on %(last_day)s.", first=first, last=last, **days)
+    return ""
 
 
 def _list_lines(context: PageContext, series: MeasureSeries) -> Iterator[measure_chart.Line]:
@@ -381,9 +348,16 @@ def _describe_chart(context: PageContext, series: MeasureSeries, limits: list[st
     """The trends in words, for those who do not see the drawing."""
     words, sets = context.words, series.sets
     # First and last only: the table has every value.
+    here, there = to_say("from %(first)s to %(last)s"), to_say("%(where)s from %(first)s to %(last)s")
     moved = [
-        " ".join(filter(None, [trend.where, f"from {context.gauged(trend.first)} to {context.gauged(trend.last)}"]))
+        words.say(
+            there if trend.where else here,
+            where=trend.where, first=context.gauged(trend.first), last=context.gauged(trend.last),
+        )
         for trend in series.trends
-    ]
-    moves = f"{words.day(sets[0].date)} to {words.day(sets[-1].date)}: {'; '.join(moved)}. "
-    return moves + (f"Limits: {join_words(limits)}. " if limits else "") + "The table has the same figures."
+    ]  # fmt: skip
+    days = {"first_day": words.day(sets[0].date), "last_day": words.day(sets[-1].date)}
+    sentences = [words.say("%(first_day)s to %(last_day)s: %(values)s.", values="; ".join(moved), **days)]
+    if limits:
+        sentences.append(words.say("Limits: %(limits)s.", limits=words.join(limits)))
+    return " ".join([*sentences, words.say("The table has the same figures.")])

@@ -7,7 +7,7 @@ import datetime
 from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue
 from buildlog.frozen import frozen
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.measured import say_limits, say_spread, say_verdict, say_why
+from buildlog.render.pages.measured_words import say_limits, say_spread, say_verdict, say_why
 from buildlog.render.pieces import Link, When
 
 
@@ -48,7 +48,7 @@ def describe_once(context: PageContext, what: str, one: MeasuredSet) -> OnceRow:
         what=context.owner_text(what),
         values=(*(_say_value(context, one, value) for value in one.values), *([spread] if spread else [])),
         limits=say_limits(context, one.record.limits, one.record.unit),
-        verdict=say_verdict(one),
+        verdict=say_verdict(context, one),
         fails=one.verdict == "outside",
         note=context.owner_text(one.record.note),
     )

@@ -19,6 +19,7 @@ from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.periods import READINGS, WHOLE_READINGS, list_neighbours, name_periods
 from buildlog.render.pieces import Evidence, Link, When
+from buildlog.text import to_say
 
 
 @frozen
@@ -60,7 +61,7 @@ class ReadingsView:
     "what the letters of the evidence mean"
 
 
-NOTES = {"old meter": "last reading of the old meter", "new meter": "first reading of the new meter"}
+NOTES = {"old meter": to_say("last reading of the old meter"), "new meter": to_say("first reading of the new meter")}
 "What is said of a reading at a change of meter."
 
 
@@ -102,9 +103,11 @@ def _make_readings(
 ) -> ReadingsView:
     before, after = list_neighbours(pages)[period]
     rows = tuple(_list_rows(context, shown))
-    title = f"Readings, {context.period(period)}"
+    say = context.words.say
+    title = say("%(what)s, %(period)s", what=say("Readings"), period=context.period(period))
+    description = say("%(machine)s: every reading of the meter, %(title)s.", machine=context.title, title=title)
     return ReadingsView(
-        frame=make_frame(context, pages[period].href, title, f"{context.title}: every reading of the meter, {title}."),
+        frame=make_frame(context, pages[period].href, title, description),
         title=title,
         before=pages[before] if before else None,
         after=pages[after] if after else None,
@@ -134,12 +137,12 @@ def draw_readings(context: PageContext) -> tuple[str, ...]:
     if meter.unit is None or not meter.readings:
         return ()
     at = list(range(len(meter.readings)) if len(meter.readings) <= MOST_DRAWN else _pick(meter.readings))
-    drawn = [_draw(context, at, "Readings of the meter", "readings")]
+    drawn = [_draw(context, at, context.words.say("Readings of the meter"), "readings")]
     owned = [n for n in at if acquired and meter.readings[n].date >= acquired.date]
     if owned:
         first, bought, last = (meter.readings[n].date for n in (at[0], owned[0], at[-1]))
         if (last - bought) * CROWDED < last - first:
-            drawn.append(_draw(context, owned, "Readings since the purchase", "readings-owned"))
+            drawn.append(_draw(context, owned, context.words.say("Readings since the purchase"), "readings-owned"))
     return tuple(filter(None, drawn))
 
 
@@ -155,19 +158,25 @@ def _draw(context: PageContext, at: list[int], title: str, key: str) -> str:
     kept = [n for n in at if n in (at[0], at[-1]) or n % often == 0 or meter.readings[n].source in NOTES]
     drawn = _break_lines(context, [meter.readings[n] for n in kept])
     ends, total = words.measure(drawn[-1].shown, unit), context.distance(last.total)
-    apart = f", and the true total is {total}" if any(one.shown != one.total for one in drawn) else ""
-    description = (
-        f"From {words.day(drawn[0].day)} to {words.day(drawn[-1].day)}: the meter shows {ends} at the end{apart}. "
-        "The table has the same readings."
+    apart = to_say(
+        "From %(first_day)s to %(last_day)s: the meter shows %(reading)s at the end, and the true total is %(total)s."
+    )
+    alike = to_say("From %(first_day)s to %(last_day)s: the meter shows %(reading)s at the end.")
+    told = words.say(
+        apart if any(one.shown != one.total for one in drawn) else alike,
+        first_day=words.day(drawn[0].day),
+        last_day=words.day(drawn[-1].day),
+        reading=ends,
+        total=total,
     )
     chart_words = meter_chart.Words(
         title=title,
-        description=description,
+        description=f"{told} {words.say('The table has the same readings.')}",
         amount=lambda value: words.measure(value, unit),
         ticks=TickWords(start=words.axis_start, month=words.axis_month),
-        shown=f"the meter shows {ends}",
-        total=f"true total {total}",
-        change="meter changed or set",
+        shown=words.say("the meter shows %(reading)s", reading=ends),
+        total=words.say("true total %(total)s", total=total),
+        change=words.say("meter changed or set"),
     )
     return meter_chart.draw_meter(drawn, chart_words, key=key)
 
@@ -199,7 +208,7 @@ def _list_rows(context: PageContext, shown: Collection[int]) -> Iterator[Reading
             reading=context.words.measure(reading.value, reading.unit),
             total=context.distance(reading.total) if reading.total != reading.value else "",
             since=context.distance(_add_up(rises)),
-            note=NOTES.get(reading.source, ""),
+            note=context.words.say(NOTES[reading.source]) if reading.source in NOTES else "",
             source=_link_source(context, reading),
             evidence=evidence_of(context, reading.place),
         )
@@ -220,15 +229,18 @@ def _link_source(context: PageContext, reading: MeterReading) -> Link:
     if reading.entry:
         return context.entry_link(reading.entry)
     if reading.source == "acquired":
-        return Link(text="at purchase")
-    return Link(text="before this log", href="service.html#inherited")
+        return Link(text=context.words.say("at purchase"))
+    return Link(text=context.words.say("before this log"), href="service.html#inherited")
 
 
 def say_step(context: PageContext, step: MeterStep) -> str:
     """`Meter changed: 600 h on the old one, 0 h on the new one, drums stuck.`"""
+    say = context.words.say
     if step.kind == "rollover":
-        return "The meter went round past its last digit."
+        return say("The meter went round past its last digit.")
     old, new = (context.words.measure(Decimal(text.split()[0]), text.split()[1]) for text in (step.old, step.new))
     # Both readings, so that a reader can work out the true total.
-    why = f", {context.owner_text(step.why)}" if step.why else ""
-    return f"Meter changed: {old} on the old one, {new} on the new one{why}."
+    if not step.why:
+        return say("Meter changed: %(old)s on the old one, %(new)s on the new one.", old=old, new=new)
+    why = context.owner_text(step.why)
+    return say("Meter changed: %(old)s on the old one, %(new)s on the new one, %(why)s.", old=old, new=new, why=why)

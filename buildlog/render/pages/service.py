@@ -11,6 +11,7 @@ from typing import ClassVar
 
 from buildlog.arithmetic import round_half_up
 from buildlog.compute.meter.meter import is_odometer
+from buildlog.compute.meter.use import say_no_forecast
 from buildlog.frozen import frozen
 from buildlog.render.language import remove_marks
 from buildlog.render.pages.context import PageContext
@@ -31,7 +32,7 @@ from buildlog.render.pages.periods import MOST_OPEN
 from buildlog.render.pages.service_items import InheritedRow, ItemView, describe_item, list_inherited
 from buildlog.render.pages.tightening import list_tightening
 from buildlog.render.pieces import DueRow, Evidence, Fact, FaultRow, Link, TemporaryRow, When
-from buildlog.text import count
+from buildlog.text import to_say
 
 
 @frozen
@@ -59,23 +60,45 @@ class SealLine:
 
 
 STATEMENTS = {
-    "actual": "to the best of the owner’s knowledge the odometer reading reflects the actual mileage.",
-    "exceeds mechanical limits": "to the best of the owner’s knowledge the odometer reading reflects the amount of "
-    "mileage in excess of its mechanical limits.",
-    "not actual": "the odometer reading is NOT the actual mileage. WARNING – ODOMETER DISCREPANCY.",
-    "exempt": "no statement about the odometer is required for this machine.",
+    # TRANSLATORS: words of a law of the United States, 49 CFR 580.5(e), in a sentence of ours
+    "actual": to_say(
+        "The owner states: to the best of the owner’s knowledge the odometer reading reflects the actual mileage."
+    ),
+    "exceeds mechanical limits": to_say(
+        "The owner states: to the best of the owner’s knowledge the odometer reading reflects the amount of mileage in "
+        "excess of its mechanical limits."
+    ),
+    "not actual": to_say(
+        "The owner states: the odometer reading is NOT the actual mileage. WARNING – ODOMETER DISCREPANCY."
+    ),
+    "exempt": to_say("The owner states: no statement about the odometer is required for this machine."),
 }
 "The certifications of 49 CFR 580.5(e), as appendix B to part 580 words them; exemption by 49 CFR 580.17."
 # The disclosure itself is a form that both sides sign; only its wording is used here.
-RULE = "The categories are those of 49 CFR 580.5. This page is not a disclosure under that rule."
+RULE = to_say("The categories are those of 49 CFR 580.5. This page is not a disclosure under that rule.")
 
-PLAIN_STATEMENTS = {
-    "actual": "as far as the owner knows, the meter shows {whole}.",
-    "exceeds mechanical limits": "the meter has gone round past its last digit, so it shows less than {whole}.",
-    "not actual": "the meter does not show {whole}.",
-    "exempt": "no statement about the meter is required for this machine.",
+HOUR_STATEMENTS = {
+    "actual": to_say("The owner states: as far as the owner knows, the meter shows every hour the machine has run."),
+    "exceeds mechanical limits": to_say(
+        "The owner states: the meter has gone round past its last digit, so it shows less than every hour the machine "
+        "has run."
+    ),
+    "not actual": to_say("The owner states: the meter does not show every hour the machine has run."),
+    "exempt": to_say("The owner states: no statement about the meter is required for this machine."),
 }
-"The same for whatever is no road vehicle; our own words."
+"The same for a meter of hours; our own words."
+DISTANCE_STATEMENTS = {
+    "actual": to_say(
+        "The owner states: as far as the owner knows, the meter shows the whole distance the machine has covered."
+    ),
+    "exceeds mechanical limits": to_say(
+        "The owner states: the meter has gone round past its last digit, so it shows less than the whole distance the "
+        "machine has covered."
+    ),
+    "not actual": to_say("The owner states: the meter does not show the whole distance the machine has covered."),
+    "exempt": HOUR_STATEMENTS["exempt"],
+}
+"The same for the distance of whatever is no road vehicle; our own words."
 
 
 def say_statement(context: PageContext) -> str:
@@ -89,18 +112,17 @@ def say_statement(context: PageContext) -> str:
     if meter.statement is None:
         return ""
     # Only a road vehicle's is an odometer, and the regulation's words would make one of any other.
+    say = context.words.say
     if is_odometer(machine):
-        return f"The owner states: {STATEMENTS[meter.statement]}"
-    whole = "every hour the machine has run" if meter.unit == "h" else "the whole distance the machine has covered"
-    return " ".join(
-        [f"The owner states: {PLAIN_STATEMENTS[meter.statement].format(whole=whole)}", *_list_known(context)]
-    )
+        return say(STATEMENTS[meter.statement])
+    plain = HOUR_STATEMENTS if meter.unit == "h" else DISTANCE_STATEMENTS
+    return " ".join([say(plain[meter.statement]), *_list_known(context)])
 
 
 def say_rule(context: PageContext) -> str:
     """The law whose categories the statement uses; nothing where it uses none."""
     statutory = context.figures.meter.statement and is_odometer(context.figures.log.settings.machine)
-    return RULE if statutory else ""
+    return context.words.say(RULE) if statutory else ""
 
 
 def _list_known(context: PageContext) -> Iterator[str]:
@@ -110,7 +132,7 @@ def _list_known(context: PageContext) -> Iterator[str]:
     if not meter.offset or meter.latest is None:
         return
     yield from (say_step(context, step) for step in meter.steps)
-    yield f"By this record it is {context.distance(meter.latest.total)} in all."
+    yield context.words.say("By this record it is %(total)s in all.", total=context.distance(meter.latest.total))
 
 
 def list_service_gaps(items: Iterable[ItemView]) -> tuple[ServiceGap, ...]:
@@ -129,21 +151,21 @@ def list_unknowns(context: PageContext) -> tuple[str, ...]:
 
 
 def _list_unknowns(context: PageContext) -> Iterator[str]:
-    figures = context.figures
+    figures, say = context.figures, context.words.say
     # Chosen by hand: what buyers ask about first. A log cannot list everything that it does not hold.
     acquired = figures.log.settings.acquired
     if acquired:
         day = context.words.day(acquired.date)
-        yield f"What was done before {day}, apart from what is under “Before this log”."
+        yield say("What was done before %(day)s, apart from what is under “Before this log”.", day=day)
     if not list_identity(context):
-        yield "Which machine this is: no identification number is shown."
+        yield say("Which machine this is: no identification number is shown.")
     # Without any reading the next sentence says more.
     if figures.meter.latest and not figures.meter.statement:
-        yield "Whether the meter shows all of its use: the owner has made no statement about it."
+        yield say("Whether the meter shows all of its use: the owner has made no statement about it.")
     if not figures.meter.readings:
-        yield "How far or how long it has run: no readings have been noted."
+        yield say("How far or how long it has run: no readings have been noted.")
     never = [context.owner_text(item.name) for item in figures.service.items if not item.last]
-    yield from (f"{name}: when it was last done, if ever." for name in never)
+    yield from (say("%(job)s: when it was last done, if ever.", job=name) for name in never)
 
 
 def describe_seal(context: PageContext) -> SealLine | None:
@@ -173,13 +195,15 @@ def write_seal_sheet(context: PageContext) -> bytes:
     """The style sheet."""
     # On every sheet, as sheets get separated.
     seal = describe_seal(context)
-    sealed = remove_marks(f"seal {seal.number} of {seal.when.text}: {seal.code}" if seal else "not sealed")
+    say, sealed = context.words.say, context.words.say("not sealed")
+    if seal:
+        sealed = say("seal %(number)s of %(day)s: %(code)s", number=seal.number, day=seal.when.text, code=seal.code)
     name = context.figures.log.settings.machine.name[:LONGEST]
-    as_of = remove_marks(context.words.day(context.figures.as_of))
+    head = say("%(machine)s, as of %(day)s", machine=name, day=context.words.day(context.figures.as_of))
     return (
         "@page {\n"
-        f"  @bottom-left {{\n    content: {_quote(f'{name}, as of {as_of}')};\n  }}\n\n"
-        f"  @bottom-center {{\n    content: {_quote(sealed)};\n  }}\n"
+        f"  @bottom-left {{\n    content: {_quote(remove_marks(head))};\n  }}\n\n"
+        f"  @bottom-center {{\n    content: {_quote(remove_marks(sealed))};\n  }}\n"
         "}\n"
     ).encode()
 
@@ -259,9 +283,12 @@ def make_service(context: PageContext) -> ServiceView:
     """The finished page."""
     figures = context.figures
     by_key = {item.key: item for item in figures.service.items}
-    description = f"Service history of {context.title}: what was done when, on what evidence, what is due."
+    say = context.words.say
+    description = say(
+        "Service history of %(machine)s: what was done when, on what evidence, what is due.", machine=context.title
+    )
     items = tuple(describe_item(context, by_key[key]) for key in figures.log.settings.service)
-    frame = make_frame(context, "service.html", "Service history", description, dated=True)
+    frame = make_frame(context, "service.html", say("Service history"), description, dated=True)
     return ServiceView(
         frame=replace(frame, links=(*frame.links, LINK)),
         machine=context.owner_text(figures.log.settings.machine.name),
@@ -300,34 +327,39 @@ READERS_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twic
 
 
 def _list_acquired(context: PageContext) -> Iterator[Fact]:
-    acquired = context.figures.log.settings.acquired
+    acquired, say = context.figures.log.settings.acquired, context.words.say
     if acquired is None:
         return
-    yield Fact(name="Acquired", value=context.words.day(acquired.date))
+    yield Fact(name=say("Acquired"), value=context.words.day(acquired.date))
     if acquired.reading:
         yield Fact(name=_name_meter_at_purchase(context), value=context.reading_at(acquired.field_place("reading")))
     if acquired.condition:
-        yield Fact(name="Condition at purchase", value=context.owner_text(acquired.condition))
+        yield Fact(name=say("Condition at purchase"), value=context.owner_text(acquired.condition))
 
 
 def _list_meter(context: PageContext) -> Iterator[Fact]:
-    meter, words = context.figures.meter, context.words
+    meter, words, say = context.figures.meter, context.words, context.words.say
     if meter.latest is None or meter.unit is None:
         return
     latest = meter.latest
-    yield Fact(name="Latest reading", value=context.show_reading(latest), note=words.day(latest.date))
+    yield Fact(name=say("Latest reading"), value=context.show_reading(latest), note=words.day(latest.date))
     if meter.owned is not None:
-        yield Fact(name="Since acquired", value=context.distance(meter.owned))
+        yield Fact(name=say("Since acquired"), value=context.distance(meter.owned))
     use = meter.use
     # With the reason: without a word it would look like a machine that is never used.
     if use.per_day is None:
-        yield Fact(name="Daily use", value="no forecast", note=use.reason)
+        note = say_no_forecast(use.readings, use.days, say, words.say_count)
+        yield Fact(name=say("Daily use"), value=say("no forecast"), note=note)
     else:
-        note = f"an estimate from {count(use.readings, 'reading')}, not counting days laid up"
-        yield Fact(name="Daily use", value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
+        note = words.say_count(
+            "an estimate from %(number)s reading, not counting days laid up",
+            "an estimate from %(number)s readings, not counting days laid up",
+            use.readings,
+        )
+        yield Fact(name=say("Daily use"), value=words.measure(round_half_up(use.per_day, 1), meter.unit), note=note)
 
 
 def _name_meter_at_purchase(context: PageContext) -> str:
     # Hours are not read off an odometer.
-    meter = context.figures.log.settings.machine.meter
-    return "Hours at purchase" if meter is not None and meter.unit == "h" else "Odometer at purchase"
+    meter, say = context.figures.log.settings.machine.meter, context.words.say
+    return say("Hours at purchase") if meter is not None and meter.unit == "h" else say("Odometer at purchase")

@@ -29,7 +29,7 @@ from buildlog.render.pages.measured import (
 from buildlog.render.pages.open_work import STATES, say_due_state
 from buildlog.render.pages.periods import LATEST_TIMES, WHOLE_SERIES, list_neighbours, split_times
 from buildlog.render.pieces import Evidence, Link, State, When
-from buildlog.text import count, join_words
+from buildlog.text import to_say
 
 
 @frozen
@@ -72,9 +72,11 @@ def _make_item(
 ) -> TimesView:
     done = tuple(_describe_row(context, item, row) for row in rows)
     before, after = list_neighbours(pages)[period]
-    title = f"{context.owner_text(item.name)}, {context.period(period)}"
+    say = context.words.say
+    title = say("%(what)s, %(period)s", what=context.owner_text(item.name), period=context.period(period))
+    description = say("%(title)s: each time that it was done.", title=title)
     return TimesView(
-        frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was done."),
+        frame=make_frame(context, pages[period].href, title, description),
         title=title,
         back=f"service.html#item-{item.key}",
         before=pages[before] if before else None,
@@ -90,9 +92,11 @@ def _make_series(
     before, after = list_neighbours(pages)[period]
     cut = replace(context.repeated_measures[key], sets=tuple(sets))
     series = describe_series(context, cut, key, draw=False)
-    title = f"{series.what}, {context.period(period)}"
+    say = context.words.say
+    title = say("%(what)s, %(period)s", what=series.what, period=context.period(period))
+    description = say("%(title)s: each time that it was measured.", title=title)
     return TimesView(
-        frame=make_frame(context, pages[period].href, title, f"{title}: each time that it was measured."),
+        frame=make_frame(context, pages[period].href, title, description),
         title=title,
         back=f"service.html#measured-{key}",
         before=pages[before] if before else None,
@@ -159,23 +163,29 @@ def _day_of(row: ServiceRow) -> datetime.date:
 
 def _say_interval(context: PageContext, item: ServiceItemFigures) -> str:
     """`every 24 months or 12,000 mi, whichever comes first`"""
-    limits = [count(item.months, "month")] if item.months else []
-    limits += [context.distance(item.distance)] if item.distance else []
+    say, say_count, distance = context.words.say, context.words.say_count, context.distance(item.distance)
     # Listed all the same: its history is of use without a plan.
-    if not limits:
-        return "no interval set"
-    return f"every {join_words(limits, 'or')}" + (", whichever comes first" if len(limits) > 1 else "")
+    if not item.months:
+        return say("every %(distance)s", distance=distance) if item.distance else say("no interval set")
+    if not item.distance:
+        return say_count("every %(number)s month", "every %(number)s months", item.months)
+    return say_count(
+        "every %(number)s month or %(distance)s, whichever comes first",
+        "every %(number)s months or %(distance)s, whichever comes first",
+        item.months,
+        distance=distance,
+    )
 
 
 def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> DoneRow:
     if row.kind == "gap" or row.time is None:
         return DoneRow(when=None, gap=_say_gap(context, item, row))
-    time = row.time
+    time, say = row.time, context.words.say
     return DoneRow(
         when=context.partial_text(time.when),
         reading=context.show_reading(time.reading) if time.reading else "",
         # In an entry it was the owner unless somebody else is named; before the log it may have been anybody.
-        who=context.doer(time.who) or ("the owner" if time.entry else "not known"),
+        who=context.doer(time.who) or (say("the owner") if time.entry else say("not known")),
         parts=tuple(
             context.part_link(part.key, " ".join(filter(None, [part.name, part.number]))) for part in time.parts
         ),
@@ -190,34 +200,43 @@ def _describe_row(context: PageContext, item: ServiceItemFigures, row: ServiceRo
 def _say_gap(context: PageContext, item: ServiceItemFigures, row: ServiceRow) -> str:
     """`A gap of 16.8 years and 14,200 mi. The interval is …`"""
     # Both, as either may be the one that passed its limit.
-    span = [_about(row.days_approximate) + context.words.span(row.days)] if row.days else []
-    span += [_about(row.distance_approximate) + context.distance(row.distance)] if row.distance else []
-    gap = f"A gap of {join_words(span)}" + (" so far" if row.until is None else "")
-    return f"{gap}. The interval is {_say_interval(context, item)}."
+    words = context.words
+    span = [_about(context, row.days_approximate, words.span(row.days))] if row.days else []
+    distance = context.distance(row.distance)
+    span += [_about(context, row.distance_approximate, distance)] if row.distance else []
+    # TRANSLATORS: a time or a distance or both in which nothing was done, and as in: The interval is every 12 months.
+    closed = to_say("A gap of %(gap)s. The interval is %(interval)s.")
+    still_open = to_say("A gap of %(gap)s so far. The interval is %(interval)s.")
+    text = still_open if row.until is None else closed
+    return words.say(text, gap=words.join(span), interval=_say_interval(context, item))
 
 
 def _say_timing(context: PageContext, row: ServiceRow) -> str:
     """`12 days late`, `600 mi early`; by both limits where both apply."""
     # Not "on time": nobody knows what was done before.
     if row.since is None:
-        return "first on record"
+        return context.words.say("first on record")
     phrases = []
     if row.days_late is not None:
-        days = _say_late(context.words.span(abs(row.days_late)), row.days_late)
-        phrases.append(_about(row.days_approximate) + days)
+        days = context.words.span(abs(row.days_late))
+        phrases.append(_say_late(context, days, row.days_late, row.days_approximate))
     if row.distance_late is not None:
-        distance = _say_late(context.distance(abs(row.distance_late)), row.distance_late)
-        phrases.append(_about(row.distance_approximate) + distance)
+        distance = context.distance(abs(row.distance_late))
+        phrases.append(_say_late(context, distance, row.distance_late, row.distance_approximate))
     return ", ".join(phrases)
 
 
-def _about(approximate: bool) -> str:
-    return "about " if approximate else ""
+def _about(context: PageContext, approximate: bool, amount: str) -> str:
+    return context.words.say("about %(amount)s", amount=amount) if approximate else amount
 
 
-def _say_late(amount: str, late: int | Decimal) -> str:
+def _say_late(context: PageContext, amount: str, late: int | Decimal, approximate: bool) -> str:
+    say, about = context.words.say, _about(context, approximate, amount)
+    if late:
+        return say("%(amount)s late", amount=about) if late > 0 else say("%(amount)s early", amount=about)
     # Days come as `int` and distances as `Decimal`, which decides the word for neither early nor late.
-    return f"{amount} {'late' if late > 0 else 'early'}" if late else "on the day" if isinstance(late, int) else "at it"
+    # TRANSLATORS: neither late nor early: on the day on which it was due, or at the reading
+    return _about(context, approximate, say("on the day") if isinstance(late, int) else say("at it"))
 
 
 def list_inherited(context: PageContext) -> Iterator[InheritedRow]:

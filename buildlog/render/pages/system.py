@@ -22,7 +22,7 @@ from buildlog.render.pages.cost_tables import describe_years
 from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.measured import ONCE
+from buildlog.render.pages.measured import lead_to_times
 from buildlog.render.pages.measured_once import OnceRow, describe_once
 from buildlog.render.pages.open_work import (
     ItemRow,
@@ -38,7 +38,7 @@ from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fi
 from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
 from buildlog.render.pages.still_to_do import say_more
 from buildlog.render.pieces import DueRow, Evidence, FaultRow, Link, PostRow, Prices, Sum, TemporaryRow, When
-from buildlog.text import count
+from buildlog.text import to_say
 
 Thing = TypeVar("Thing")
 
@@ -155,8 +155,10 @@ class SystemView:
 
 
 # Without its name, as no element of a head can say in which language that is.
-ABOUT = "one system with its entries, parts, costs, faults and service"
+ABOUT = to_say("%(machine)s: one system with its entries, parts, costs, faults and service.")
 "What the head says of each."
+ABOUT_PERIOD = to_say("%(machine)s: one system with its entries, parts, costs, faults and service, %(period)s.")
+"The same of each of its periods."
 
 
 def list_system_makers(context: PageContext) -> dict[str, Callable[[], SystemView]]:
@@ -182,8 +184,8 @@ def _make_whole(
     context: PageContext, key: str | None, cuts: Mapping[str, SystemFigures], pages: Mapping[str, Link]
 ) -> SystemView:
     system = context.systems[key]
-    name = context.system_name(key)
-    frame = make_frame(context, context.system_href(key), name, f"{context.title}: {ABOUT}.", dated=True)
+    name, about = context.system_name(key), context.words.say(ABOUT, machine=context.title)
+    frame = make_frame(context, context.system_href(key), name, about, dated=True)
     opened = [fault for fault in system.faults if fault.closed is None]
     closed = [fault for fault in system.faults if fault.closed is not None]
     view = SystemView(
@@ -212,7 +214,7 @@ def _make_whole(
         faults=list_faults(context, opened[-SYSTEM_LATEST:]),
         temporary=view.temporary[-SYSTEM_LATEST:],
         post=view.post[:SYSTEM_LATEST],
-        periods=tuple(_describe_period(link, cuts[period]) for period, link in pages.items()),
+        periods=tuple(_describe_period(context, link, cuts[period]) for period, link in pages.items()),
     )
 
 
@@ -220,9 +222,11 @@ def _make_period(
     context: PageContext, key: str | None, system: SystemFigures, period: str, pages: Mapping[str, Link]
 ) -> SystemView:
     before, after = list_neighbours(pages)[period]
-    title = f"{context.system_name(key)}, {context.period(period)}"
+    say, period_name = context.words.say, context.period(period)
+    title = say("%(what)s, %(period)s", what=context.system_name(key), period=period_name)
+    about = say(ABOUT_PERIOD, machine=context.title, period=period_name)
     view = SystemView(
-        frame=make_frame(context, pages[period].href, title, f"{context.title}: {ABOUT}, {context.period(period)}."),
+        frame=make_frame(context, pages[period].href, title, about),
         title=title,
         prices=context.prices,
         whole=context.system_href(key),
@@ -281,15 +285,23 @@ def _say_span(context: PageContext, system: SystemFigures) -> str:
     if not system.entries:
         return ""
     first, last = (context.words.day(system.entries[at].date) for at in (0, -1))
-    days = f"on {first}" if first == last else f"from {first} to {last}"
-    return f"{count(len(system.entries), 'entry', 'entries')} {days}"
+    say_count, number = context.words.say_count, len(system.entries)
+    if first == last:
+        return say_count("%(number)s entry on %(day)s", "%(number)s entries on %(day)s", number, day=first)
+    return say_count(
+        "%(number)s entry from %(first)s to %(last)s",
+        "%(number)s entries from %(first)s to %(last)s",
+        number,
+        first=first,
+        last=last,
+    )
 
 
 def _sum_up(context: PageContext, system: SystemFigures) -> Sum | None:
     if system.spent is None or context.prices == "hidden":
         return None
     amount = context.total_money(system.spent.amount, system.spent.lines)
-    return Sum(name="Spent", amount=amount, is_total=True) if amount else None
+    return Sum(name=context.words.say("Spent"), amount=amount, is_total=True) if amount else None
 
 
 def _tell(context: PageContext, name: str) -> Told:
@@ -298,11 +310,12 @@ def _tell(context: PageContext, name: str) -> Told:
 
 def _describe_job(context: PageContext, item: ServiceItemFigures) -> Job:
     last, times = item.last, sum(row.kind == "done" for row in item.rows)
+    told = context.words.say_count("%(number)s time on record", "%(number)s times on record", times) if times else ""
     return Job(
         due=show_due(context, item),
         last=context.partial_text(last.when) if last else None,
         entry=context.entry_link(last.entry).href if last and last.entry else "",
-        times=f"{count(times, 'time')} on record" if times else "",
+        times=told,
     )
 
 
@@ -312,21 +325,24 @@ def _list_measured(context: PageContext, sets: Iterable[MeasuredSet]) -> Iterato
         # What was measured at one time only is in no series of the service history, and stands for itself.
         last[context.measured_times.get(one.record.place, one.record.place)] = one
     for one in last.values():
-        all_times = context.measured_times.get(one.record.place, ONCE)
-        yield MeasuredLast(row=describe_once(context, one.record.what, one), all_times=all_times)
+        row = describe_once(context, one.record.what, one)
+        yield MeasuredLast(row=row, all_times=lead_to_times(context, one.record))
 
 
 def _describe_tightened(context: PageContext, one: TightenedFigures) -> TightenedIn:
     return TightenedIn(told=_tell(context, one.entry), row=describe_tightened(context, one.record))
 
 
-def _describe_period(link: Link, system: SystemFigures) -> SystemPeriod:
+def _describe_period(context: PageContext, link: Link, system: SystemFigures) -> SystemPeriod:
+    say_count = context.words.say_count
+    entries, fittings, parts = len(system.entries), len(system.fittings), len(system.parts)
+    faults, measured, tightened = len(system.faults), len(system.measured), len(system.tightened)
     phrases = (
-        (len(system.entries), "entry", "entries"),
-        (len(system.fittings), "part fitted", "parts fitted"),
-        (len(system.parts), "part on the shelf", "parts on the shelf"),
-        (len(system.faults), "fault", "faults"),
-        (len(system.measured), "measurement", "measurements"),
-        (len(system.tightened), "fastener tightened", "fasteners tightened"),
+        (entries, say_count("%(number)s entry", "%(number)s entries", entries)),
+        (fittings, say_count("%(number)s part fitted", "%(number)s parts fitted", fittings)),
+        (parts, say_count("%(number)s part on the shelf", "%(number)s parts on the shelf", parts)),
+        (faults, say_count("%(number)s fault", "%(number)s faults", faults)),
+        (measured, say_count("%(number)s measurement", "%(number)s measurements", measured)),
+        (tightened, say_count("%(number)s fastener tightened", "%(number)s fasteners tightened", tightened)),
     )
-    return SystemPeriod(page=link, detail=", ".join(count(n, *words) for n, *words in phrases if n))
+    return SystemPeriod(page=link, detail=", ".join(phrase for number, phrase in phrases if number))

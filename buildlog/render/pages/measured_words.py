@@ -1,0 +1,89 @@
+"""What is said of measurements in few words: limits and whether they are kept, the spread, how values change."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from buildlog.compute.measures.measures import MeasuredSet, MeasuredValue
+from buildlog.compute.measures.trends import Trend, round_counting
+from buildlog.read.records import Limits
+from buildlog.render.language import MINUS
+from buildlog.render.pages.context import PageContext
+from buildlog.spans import DAYS_IN_A_YEAR
+
+
+def say_limits(context: PageContext, limits: Limits | None, unit: str | None) -> str:
+    """`at least 24 bar, spread at most 10 %`"""
+    if limits is None:
+        return ""
+    phrases = [*name_limits(context, limits, unit).values()]
+    if limits.spread is not None:
+        # TRANSLATORS: the difference between the greatest and the least of some values
+        phrases.append(context.words.say("spread at most %(value)s", value=say_percent(context, limits.spread)))
+    return ", ".join(phrases)
+
+
+def name_limits(context: PageContext, limits: Limits | None, unit: str | None) -> dict[str, str]:
+    """`at least 24 bar` as `min`, `at most 30 bar` as `max`; without what is not stated."""
+    say, names = context.words.say, dict[str, str]()
+    # "At least", "at most": a value exactly at its limit is within.
+    if limits and limits.min is not None:
+        names["min"] = say("at least %(value)s", value=context.gauged(limits.min, unit))
+    if limits and limits.max is not None:
+        names["max"] = say("at most %(value)s", value=context.gauged(limits.max, unit))
+    return names
+
+
+def say_percent(context: PageContext, value: Decimal) -> str:
+    """`10.5 %`"""
+    return f"{context.gauged(value)}\u00a0%"
+
+
+def say_why(context: PageContext, one: MeasuredSet, value: MeasuredValue) -> str:
+    """`below 24`"""
+    # In words, so that colour is never the only sign.
+    if value.outside is None or one.limits is None:
+        return ""
+    say = context.words.say
+    if value.outside == "below":
+        return say("below %(limit)s", limit=context.gauged(one.limits.min)) if one.limits.min is not None else ""
+    return say("above %(limit)s", limit=context.gauged(one.limits.max)) if one.limits.max is not None else ""
+
+
+def say_verdict(context: PageContext, one: MeasuredSet) -> str:
+    """`within limits`, or nothing where no limits are stated."""
+    if one.verdict is None:
+        return ""
+    say = context.words.say
+    return say("within limits") if one.verdict == "within" else say("outside limits")
+
+
+def say_spread(context: PageContext, one: MeasuredSet) -> str:
+    """`spread (max − min)/max 10.5 %`; nothing where the owner sets it no limit, as it may mean nothing then."""
+    if one.spread is None or one.limits is None or one.limits.spread is None:
+        return ""
+    # The formula stands beside the number, as another ratio, min/max, is in use as well.
+    return context.words.say("spread (max − min)/max %(value)s", value=say_percent(context, one.spread))
+
+
+def say_slope(context: PageContext, trend: Trend) -> str:
+    """`−0.9 a year, by 4 times`; nothing where there are too few."""
+    if trend.slope is None:
+        return ""
+    # By the year, as wear is spoken of; one that is flat says so.
+    a_year = round_counting(trend.slope * DAYS_IN_A_YEAR, 0) if trend.slope else Decimal(0)
+    say_count, times = context.words.say_count, trend.slope_times
+    if not a_year:
+        return say_count("level, by %(number)s time", "level, by %(number)s times", times)
+    change = say_change(context, a_year)
+    # TRANSLATORS: how a value changes, by how many measurements: −0.9 a year, by 4 times
+    return say_count(
+        "%(change)s a year, by %(number)s time", "%(change)s a year, by %(number)s times", times, change=change
+    )
+
+
+def say_change(context: PageContext, change: Decimal) -> str:
+    """`+4.7`, `−1`"""
+    if not change:
+        return context.words.say("no change")
+    return f"{'+' if change > 0 else MINUS}{context.gauged(abs(change))}"
