@@ -318,6 +318,25 @@ def test_imports_run_in_no_circle() -> None:
     assert order.index("buildlog.read.records") < order.index("buildlog.read.reader")
 
 
+def test_folders_stand_in_one_order() -> None:
+    """No two folders of the package import each other, whichever modules do; a module beside them counts as one."""
+
+    def folder(module: str) -> str:
+        return ".".join(module.split(".")[:2])
+
+    graph: dict[str, set[str]] = {}
+    for module in MODULES:
+        others = {folder(name) for name in own_imports(module) if name != "buildlog"}
+        graph.setdefault(folder(module), set()).update(others - {folder(module)})
+    assert len(graph) > 15
+    try:
+        order = list(TopologicalSorter(graph).static_order())
+    except CycleError as error:
+        pytest.fail(" → ".join(error.args[1]))
+    stages = [f"buildlog.{name}" for name in ("read", "compute", "render", "commands")]
+    assert sorted(stages, key=order.index) == stages
+
+
 def test_the_questions_of_compute_are_asked_in_one_order() -> None:
     """No two folders of `compute` import each other, whichever modules do; a module beside them counts as one."""
 

@@ -160,6 +160,6 @@ def _write_problem(problem: Problem) -> dict[str, Any]:
     }
 
 
-def list_words(plan: Plan) -> Iterator[str]:
+def list_written(plan: Plan) -> Iterator[str]:
     """What was written, a line for each kind, once it is."""
     yield _say_all(plan).replace("To write", "written")

@@ -21,7 +21,7 @@ from buildlog.bring.sheets import (
     find_decimals,
     find_notation,
     name_column,
-    read_amount,
+    read_cell_amount,
     read_day,
 )
 from buildlog.bring.sources import Unreadable
@@ -249,7 +249,7 @@ def _correct_paid(columns: dict[str, int], rows: Sequence[Sequence[Cell]], settl
         if 2 * sum(any(read_day(cell, name) for name in DATES) for cell in cells) >= len(cells) > 0:
             continue
         at = columns.pop(field)
-        amounts = sum(any(read_amount(cell, name) for name in DECIMALS) for cell in cells)
+        amounts = sum(any(read_cell_amount(cell, name) for name in DECIMALS) for cell in cells)
         if field == "paid" and 2 * amounts > len(cells) and not columns.keys() & {"total", "each"}:
             columns["total"] = at
 

@@ -16,7 +16,7 @@ from decimal import Decimal
 from buildlog.arithmetic import EXACT
 from buildlog.bring.bills import Bill, BillLine, Origin
 from buildlog.bring.columns import FIELDS, Settled, name_at
-from buildlog.bring.sheets import SIGNS, Cell, Sheet, name_rows, read_amount, read_day
+from buildlog.bring.sheets import SIGNS, Cell, Sheet, name_rows, read_cell_amount, read_day
 from buildlog.bring.sources import Unreadable
 from buildlog.compute.quantities.money import is_currency, round_to_minor_unit
 from buildlog.frozen import frozen
@@ -124,7 +124,8 @@ class _Reader:
         words = {fold_words(cell).strip(" :.") for cell in row if isinstance(cell, str)}
         if ("date" in cells and read_day(cells["date"], self.mapping.dates)) or not words & TOTALS:
             return False
-        found = [read_amount(cell, self.mapping.decimals) for name, cell in cells.items() if name in ("total", "each")]
+        told = [cell for name, cell in cells.items() if name in ("total", "each")]
+        found = [read_cell_amount(cell, self.mapping.decimals) for cell in told]
         amounts = [amount[0] for amount in found if amount]
         if amounts and self.sum not in amounts:
             words_ = f"row {line} says {amounts[0]:f} in total, but the rows above it come to {self.sum:f}"
@@ -238,7 +239,7 @@ class _Reader:
         cell = cells.get(name)
         if cell is None:
             return None
-        amount = read_amount(cell, self.mapping.decimals)
+        amount = read_cell_amount(cell, self.mapping.decimals)
         if amount is None:
             form = f"is no number with a decimal {self.mapping.decimals}"
             why = "is a formula, and no amount" if str(cell).startswith("=") else form
@@ -328,7 +329,7 @@ def read_rate(text: str) -> Decimal | None:
     """A rate as a mapping gives it; raises `Unreadable`."""
     if not text:
         return None
-    found = read_amount(text, "point")
+    found = read_cell_amount(text, "point")
     if found is None or found[0] <= 0:
         raise Unreadable(f"`{cut(text, 20)}` is no rate", "rate: 0.8567", at="rate", rule="mapping")
     return found[0]

@@ -262,7 +262,7 @@ def read_number(text: str, decimals: str) -> Decimal | None:
     return Decimal(f"{whole}.{rest}" if rest else whole) if len(whole + rest) <= MOST_DIGITS else None
 
 
-def read_amount(cell: Cell, decimals: str) -> tuple[Decimal, str | None] | None:
+def read_cell_amount(cell: Cell, decimals: str) -> tuple[Decimal, str | None] | None:
     """The number of a cell and the currency that stands with it: its code, or its sign; None where it is none.
 
     `(12,50)`, `12,50-` and `-12,50 €` are below zero.
@@ -299,7 +299,7 @@ def _part_currency(text: str) -> tuple[str, str | None]:
 
 def find_decimals(cells: Sequence[str]) -> str:
     """The one notation in which most cells are numbers; raises `Unreadable` where both read them, and differently."""
-    read = {name: [read_amount(cell, name) for cell in cells] for name in DECIMALS}
+    read = {name: [read_cell_amount(cell, name) for cell in cells] for name in DECIMALS}
     scores = {name: sum(number is not None for number in numbers) for name, numbers in read.items()}
     if scores["point"] != scores["comma"]:
         return max(scores, key=scores.__getitem__)

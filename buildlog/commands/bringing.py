@@ -61,7 +61,7 @@ def bring(
     for. An entry that is there gets the pictures of its day, and nothing else of the log is changed. What was brought
     in before adds nothing.
     """
-    from buildlog.answers.bringing import answer_plan, list_words
+    from buildlog.answers.bringing import answer_plan, list_written
     from buildlog.bring.carry_out import carry_out
     from buildlog.problems import has_errors
 
@@ -78,7 +78,7 @@ def bring(
             if path.suffix == ".md":
                 what = "added to" if path.name in {f"{grown.name}.md" for grown in plan.grown} else "written"
                 click.echo(f"{what}: {show(path)}", err=as_json)
-        for line in list_words(plan):
+        for line in list_written(plan):
             click.echo(line, err=as_json)
     if has_errors(plan.problems):
         sys.exit(PROBLEMS)

@@ -43,7 +43,7 @@ UNSEEN = frozenset({"script", "style"})
 
 def find_other_words(here: bytes, made: bytes) -> str:
     """Where a page that is here says something else than the one that was made; empty where they say the same."""
-    left, right = (list_words(page) for page in (here, made))
+    left, right = (list_shown_words(page) for page in (here, made))
     for at, (one, other) in enumerate(zip_longest(left, right, fillvalue="")):
         if one != other:
             said, wanted = (" ".join(words[at : at + 4])[:SHOWN] for words in (left, right))
@@ -53,7 +53,7 @@ def find_other_words(here: bytes, made: bytes) -> str:
     return ""
 
 
-def list_words(page: bytes) -> list[str]:
+def list_shown_words(page: bytes) -> list[str]:
     """The words that a page shows or reads out, in order."""
     reader = _Reader()
     reader.feed(page.decode("utf-8", "replace"))

@@ -8,19 +8,19 @@ from __future__ import annotations
 
 import os
 import re
+import tempfile
+import weakref
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import cast
+from typing import IO, cast
 
 from buildlog.compute.figures import Figures
-from buildlog.frozen import frozen
-from buildlog.kept.store import Store, hash_content, hash_folders, hash_parts
+from buildlog.kept.store import Store, hash_folders, hash_parts
 from buildlog.kept.stories import StoredStories
-from buildlog.kept.values import decode, encode
+from buildlog.kept.values import KeptIndex, KeptPage, KeptSite, KeptTold, decode, encode
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
-from buildlog.output.spool import Spool
-from buildlog.output.write import Content, Foreseen, make_content
+from buildlog.output.write import Content, Foreseen, hash_content, make_content
 from buildlog.photos.card import Card
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
@@ -47,68 +47,6 @@ from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import OWN_FOLDER, Theme
 
 FindPhoto = Callable[[str], PhotoSet | None]
-
-
-@frozen
-class KeptPage:
-    """One file of a site."""
-
-    digest: bytes
-    "of its bytes"
-    things: tuple[str, ...]
-    "what it looked at, see `Watch`; of the files of the index that hold words, see `KeptIndex`"
-    view: bytes | None = None
-    "the digest of what its template was given; None: it has none, or it is not known"
-    story: tuple[int, int] | None = None
-    "from which byte to which it is its entry's story and nothing else; None: that is not known"
-
-
-@frozen
-class KeptTold:
-    """An entry or standing page in the index of the search."""
-
-    name: str
-    "as stories are known by"
-    said: str
-    "the words that stand in no story, with a space between"
-    story: bytes
-    "the key of the story whose words were found with them"
-
-
-@frozen
-class KeptIndex:
-    """The files of the search that hold words: they are made together."""
-
-    count: int
-    "how many there are by first letters, and by last ones"
-    things: tuple[str, ...]
-    "what any of them looked at"
-    told: tuple[KeptTold, ...]
-    "in the order in which they are counted"
-
-
-@frozen
-class KeptSite:
-    """The site that was last published from one folder into another."""
-
-    key: bytes
-    "of all that its pages share: figures, theme, seals"
-    papers: frozenset[str]
-    "named by records"
-    pages: Mapping[str, KeptPage]
-    "by path"
-    index: KeptIndex
-    "of the search"
-    things: Mapping[str, bytes]
-    "the digest of each thing that a page looked at"
-
-    def read(self, out: Path | None, path: str) -> bytes | None:
-        """A file as it was published, where it still lies there."""
-        there = out / path if out else None
-        if there is None or there.is_symlink() or not there.is_file():
-            return None
-        data = there.read_bytes()
-        return data if path in self.pages and hash_content(data) == self.pages[path].digest else None
 
 
 class SitePages:
@@ -273,6 +211,40 @@ def spell_story(html: str) -> bytes | None:
     return stack_tables(html).encode()
 
 
+class _Spool:
+    """Where pages lie until they are written, as all of them together would take a lot of memory.
+
+    A file without a name, which the system removes with this process.
+    """
+
+    def __init__(self) -> None:
+        self._file: IO[bytes] | None = None
+        self._end = 0
+
+    def lay(self, content: bytes) -> Foreseen:
+        """A page laid there; where the disk takes nothing it stays in memory."""
+        start, length = self._end, len(content)
+        if not self._write(content):
+            return Foreseen(digest=hash_content(content), remake=lambda: content, ready=True)
+        self._end += length
+        return Foreseen(digest=hash_content(content), remake=lambda: self._read(start, length), ready=True)
+
+    def _write(self, content: bytes) -> bool:
+        try:
+            if self._file is None:
+                self._file = tempfile.TemporaryFile(buffering=0)  # noqa: SIM115  # open until the last page is let go
+                weakref.finalize(self, self._file.close)
+            self._file.seek(self._end)
+            return self._file.write(content) == len(content)
+        except OSError:
+            return False
+
+    def _read(self, start: int, length: int) -> bytes:
+        assert self._file
+        self._file.seek(start)
+        return self._file.read(length)
+
+
 class _Makers:
     """What makes each page, listed when the first one is made: that asks for figures."""
 
@@ -283,7 +255,7 @@ class _Makers:
         self._common: tuple[str, ...] = ()
         self._page = KeptPage(digest=b"", things=())
         self._making = ""
-        self._spool = Spool()
+        self._spool = _Spool()
         self.index = SearchIndex(context)
 
     def _list(self) -> Mapping[str, Callable[[], Content]]:

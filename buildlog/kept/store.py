@@ -44,11 +44,6 @@ def find_kept() -> Path:
     return user_cache_path("buildlog", appauthor=False) / "kept"
 
 
-def hash_content(content: bytes) -> bytes:
-    """By what the bytes of a file are known again."""
-    return hashlib.blake2b(content, digest_size=KEY_BYTES).digest()
-
-
 def hash_parts(*parts: str | bytes) -> bytes:
     """A digest of some texts and bytes, in which none runs into the next."""
     pieces: list[bytes] = []

@@ -18,7 +18,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from buildlog.kept.store import SETTLED_NS, Store, hash_content, hash_parts
+from buildlog.kept.store import SETTLED_NS, Store, hash_parts
 
 if TYPE_CHECKING:
     from buildlog.output.write import Content
@@ -111,16 +111,23 @@ def _hash_rows(*rows: list[Row]) -> bytes:
 
 def _hash_content(content: Content) -> str:
     if isinstance(content, bytes):
-        return hash_content(content).hex()
+        return _hash(content)
     return _hash_file(os.fspath(content)) if isinstance(content, os.PathLike) else content.digest.hex()
 
 
 def _hash_file(path: str) -> str:
     """By what the content of a file is known again, or of a folder what is in it."""
     if os.path.isdir(path):
-        return hash_content(repr(sorted(_row(*one[:2]) for one in _scan(path))).encode()).hex()
+        return _hash(repr(sorted(_row(*one[:2]) for one in _scan(path))).encode())
     with open(path, "rb", buffering=0) as file:
-        return hash_content(file.read()).hex()
+        return _hash(file.read())
+
+
+def _hash(content: bytes) -> str:
+    # Loaded where content has to be looked at: mostly it has not, and then this takes longer than all else.
+    from buildlog.output.write import hash_content
+
+    return hash_content(content).hex()
 
 
 def _list_log(log: str) -> Iterator[Row]:

@@ -1,4 +1,4 @@
-"""Frozen values as bytes and back: plain data alone, told apart by the fields of their classes and never executed.
+"""What is kept of a site, and frozen values as bytes and back: plain data alone, never executed.
 
 A value is written as MessagePack, field by field, and read back by the annotations of its class: a field that is
 missing or of another type makes it unreadable, and what is unreadable is worked out anew. Nothing is written for a
@@ -7,11 +7,16 @@ class by hand, so that a new key of a record needs nothing here.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
 import msgspec
+
+from buildlog.frozen import frozen
+from buildlog.output.write import hash_content
 
 
 def encode(value: Any) -> bytes:
@@ -40,3 +45,65 @@ def _open(value: Any) -> Any:
 
 
 ENCODER = msgspec.msgpack.Encoder(enc_hook=_open)
+
+
+@frozen
+class KeptPage:
+    """One file of a site."""
+
+    digest: bytes
+    "of its bytes"
+    things: tuple[str, ...]
+    "what it looked at, see `Watch`; of the files of the index that hold words, see `KeptIndex`"
+    view: bytes | None = None
+    "the digest of what its template was given; None: it has none, or it is not known"
+    story: tuple[int, int] | None = None
+    "from which byte to which it is its entry's story and nothing else; None: that is not known"
+
+
+@frozen
+class KeptTold:
+    """An entry or standing page in the index of the search."""
+
+    name: str
+    "as stories are known by"
+    said: str
+    "the words that stand in no story, with a space between"
+    story: bytes
+    "the key of the story whose words were found with them"
+
+
+@frozen
+class KeptIndex:
+    """The files of the search that hold words: they are made together."""
+
+    count: int
+    "how many there are by first letters, and by last ones"
+    things: tuple[str, ...]
+    "what any of them looked at"
+    told: tuple[KeptTold, ...]
+    "in the order in which they are counted"
+
+
+@frozen
+class KeptSite:
+    """The site that was last published from one folder into another."""
+
+    key: bytes
+    "of all that its pages share: figures, theme, seals"
+    papers: frozenset[str]
+    "named by records"
+    pages: Mapping[str, KeptPage]
+    "by path"
+    index: KeptIndex
+    "of the search"
+    things: Mapping[str, bytes]
+    "the digest of each thing that a page looked at"
+
+    def read(self, out: Path | None, path: str) -> bytes | None:
+        """A file as it was published, where it still lies there."""
+        there = out / path if out else None
+        if there is None or there.is_symlink() or not there.is_file():
+            return None
+        data = there.read_bytes()
+        return data if path in self.pages and hash_content(data) == self.pages[path].digest else None

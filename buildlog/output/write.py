@@ -8,6 +8,7 @@ the new one, a marker stands in it; the next run finishes what a killed one bega
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import os
 import re
 import shutil
@@ -16,7 +17,6 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
-from buildlog.kept.store import hash_content
 from buildlog.paths import fold_name, is_portable
 from buildlog.photos.recipe import Variant
 from buildlog.runs import FolderBusy, hold_folder
@@ -84,7 +84,7 @@ class Foreseen:
     """Bytes of which it is known what they are, and which are made where the file does not hold them."""
 
     digest: bytes
-    "as `hash_content` says it of them"
+    "see `hash_content`"
     remake: Callable[[], bytes]
     "makes them"
     ready: bool = False
@@ -93,6 +93,11 @@ class Foreseen:
 
 Content = bytes | os.PathLike[str] | Foreseen
 "What a file is to hold: bytes, or what a file elsewhere holds. Of a photo's variant size and time are known already."
+
+
+def hash_content(content: bytes) -> bytes:
+    """By what the bytes of a file are known again."""
+    return hashlib.blake2b(content, digest_size=20).digest()
 
 
 def make_content(content: Content) -> bytes | os.PathLike[str]:

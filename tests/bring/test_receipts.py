@@ -13,7 +13,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from buildlog.bring.sheets import read_amount, read_csv, read_day
+from buildlog.bring.sheets import read_cell_amount, read_csv, read_day
 from tests.bring.drawers import HEAD, list_lines, list_problems, plan, put, start_log, write
 
 SEMICOLONS = """\
@@ -448,7 +448,7 @@ def test_cells_of_blanks_take_no_time(tmp_path: Path) -> None:
 
     def make(size: int) -> Callable[[], object]:
         cell = "1" + " " * size + "x"
-        return lambda: (read_amount(cell, "point"), read_day(cell, "day-month-year"))
+        return lambda: (read_cell_amount(cell, "point"), read_day(cell, "day-month-year"))
 
     assert grows_with_its_input(make, 30_000) < 2.2
     assert make(60_000)() == (None, None)

@@ -138,7 +138,7 @@ def _walk(
     for date, _, step in sorted(events, key=lambda event: event[:2]):
         if step.told:
             record = step.told[0]
-            amount = read_amount(record, total.currency)
+            amount = find_amount_paid(record, total.currency)
             step.known = read_charged(record, total.currency, home_currency)
             step.again = amount is None and not left and any(before.told for before in steps)
             step.amount = left if amount is None else min(amount, max(left, zero))
@@ -153,7 +153,7 @@ def _walk(
     return [*steps, _Step(amount=left, known=None)], settled_on
 
 
-def read_amount(record: Instalment | Payment, currency: str) -> Money | None:
+def find_amount_paid(record: Instalment | Payment, currency: str) -> Money | None:
     """What a payment says that it paid of an order in this currency; None: all that was left."""
     amount = record.amount if record.currency in (None, currency) else record.settles
     return None if amount is None else round_to_minor_unit(amount, currency)

@@ -121,7 +121,7 @@ class CostFigures:
     "what was not paid for, sponsors' gifts among it"
     own_hours: Decimal
     "of all entries"
-    hour_rate: Decimal | None
+    hour_rate: Money | None
     "the owner's, in the home currency; None: not stated"
     own_hours_worth: Money | None
     "hours at the stated rate; beside every other sum, never inside; None: no rate stated"
@@ -185,7 +185,7 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
         cores_owed_home=sum_money((core.home for core in cores if core.home is not None), plan.currency),
         gifts=list_gifts(story, purchases, as_of),
         own_hours=hours,
-        hour_rate=plan.hour_rate,
+        hour_rate=None if plan.hour_rate is None else Money(plan.hour_rate, plan.currency),
         own_hours_worth=_value_hours(hours, plan),
         landed_lines=list_bought(story, purchases, as_of),
         purchases=tuple(purchase for purchase in purchases if is_placed(purchase, as_of)),

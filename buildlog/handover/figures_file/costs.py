@@ -57,7 +57,7 @@ def write_costs(cost: CostFigures) -> Json:
         "cores_owed_home": cost.cores_owed_home,
         "gifts": [*map(_write_gift, cost.gifts)],
         "own_hours": cost.own_hours,
-        "hour_rate": cost.hour_rate,
+        "hour_rate": None if cost.hour_rate is None else cost.hour_rate.amount,
         "own_hours_worth": cost.own_hours_worth,
         "landed_lines": [*map(_write_bought_line, cost.landed_lines)],
         "purchases": [*map(_write_purchase, cost.purchases)],

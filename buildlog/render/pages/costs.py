@@ -191,7 +191,7 @@ def _list_not_in_totals(context: PageContext) -> Iterator[Sum]:
     if context.prices != "shown":
         return
     if costs.own_hours_worth is not None and costs.own_hours and costs.hour_rate is not None:
-        rate = context.line_money(context.home_money(costs.hour_rate))
+        rate = context.line_money(costs.hour_rate)
         worth = context.line_money(costs.own_hours_worth)
         yield Sum(name=say("Owner's labour"), amount=worth, note=say("at %(rate)s an hour", rate=rate))
 
