@@ -31,9 +31,10 @@ from buildlog.frozen import frozen
 from buildlog.photos.card import Card
 from buildlog.read.records import Settings
 from buildlog.render.language import remove_marks, show_language
+from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared
-from buildlog.render.pages.front import find_plate, say_condition
+from buildlog.render.pages.front import find_plate
 from buildlog.render.pages.leads import list_lead_makers
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.theme import Theme

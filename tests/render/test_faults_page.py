@@ -22,8 +22,9 @@ from buildlog.render.pages.faults import (
     make_faults,
 )
 from buildlog.render.pages.front import make_front
-from buildlog.render.pages.hunt import CheckOrderView, CheckRow, FaultView, StoryRow, SuspectRow
+from buildlog.render.pages.hunt import FaultView, StoryRow, SuspectRow
 from buildlog.render.pages.hunt_drawn import ThreadsView
+from buildlog.render.pages.hunt_next import CheckOrderView, CheckRow
 from buildlog.render.pages.service import make_service
 from buildlog.render.pieces import CostLine, Fact, FaultRow, Link, Sum, TemporaryRow, When
 from buildlog.render.render import View

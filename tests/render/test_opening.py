@@ -8,8 +8,9 @@ from typing import cast
 import pytest
 
 from buildlog.photos.recipe import PhotoSet
+from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.front import find_plate, make_front, say_condition
+from buildlog.render.pages.front import find_plate, make_front
 from buildlog.render.pages.photos import PublishedPhoto, name_shape
 from tests.render.editions import edition_of
 

@@ -20,7 +20,7 @@ from buildlog.compute.identity.numbers import (
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, Severity
 from buildlog.read.records import Log, Machine, Public
-from buildlog.text import join_words
+from buildlog.text import join_words, to_say
 
 HIDDEN = "•"
 "Stands for one hidden character."
@@ -79,11 +79,11 @@ class IdentityFigures:
     def list_numbers(self) -> tuple[IdentityNumber, ...]:
         """The numbers that there are."""
         numbers = (
-            ("VIN", self.vin and self.vin.text, self.public_vin),
-            ("HIN", self.hin and self.hin.text, self.public_hin),
-            ("Chassis number", self.chassis_number, self.public_chassis_number),
-            ("Engine number", self.engine_number, self.public_engine_number),
-            ("Registration", self.registration, self.public_registration),
+            (to_say("VIN"), self.vin and self.vin.text, self.public_vin),
+            (to_say("HIN"), self.hin and self.hin.text, self.public_hin),
+            (to_say("Chassis number"), self.chassis_number, self.public_chassis_number),
+            (to_say("Engine number"), self.engine_number, self.public_engine_number),
+            (to_say("Registration"), self.registration, self.public_registration),
         )
         return tuple(IdentityNumber(name=name, whole=whole, public=public) for name, whole, public in numbers if whole)
 

@@ -13,12 +13,13 @@ from typing import ClassVar
 
 from buildlog.frozen import frozen
 from buildlog.render.language import remove_marks
+from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostsView, make_costs
 from buildlog.render.pages.coverage import CLAIM_NAMES, list_levels
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
-from buildlog.render.pages.front import list_identity, say_condition, say_model
+from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.hunt import FaultView, describe_fault
 from buildlog.render.pages.part_tables import (
     FittedGroup,

@@ -131,7 +131,7 @@ def make_costs(context: PageContext) -> CostsView:
         if costs.plan.budget_total
         else None,
         wanted=list_wanted(context)[:WANTED_LINES],
-        more_wanted=say_more(len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
+        more_wanted=say_more(context, len(costs.plan.list_open()), WANTED_LINES, "#wanted"),
         rework=tuple(describe_rework(context, item) for item in pick_few(context, "rework")),
         more_rework=tuple(list_pages(context, "rework").values()),
         rework_total=Sum(name=words.say("Rework"), amount=context.line_money(rework.cost), is_total=True)

@@ -11,6 +11,7 @@ from buildlog.frozen import frozen
 from buildlog.problems import Place
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import Evidence, Level, Link, When
+from buildlog.text import to_say
 
 
 @frozen
@@ -52,8 +53,8 @@ def evidence_of(context: PageContext, place: Place) -> Evidence | None:
 def show_level(context: PageContext, level: ClaimLevel, paper: str | None = None) -> Evidence:
     """A level in words, leading to the paper where papers are published."""
     link = context.paper_link(paper)
-    name = LEVELS[level]
-    return Evidence(level=name, letter=LETTERS[name], text=LEVEL_WORDS[level], href=link.href if link else "")
+    name, text = LEVELS[level], context.words.say(LEVEL_WORDS[level])
+    return Evidence(level=name, letter=LETTERS[name], text=text, href=link.href if link else "")
 
 
 def list_legend(context: PageContext, shown: Iterable[Evidence | None]) -> tuple[Evidence, ...]:
@@ -64,12 +65,12 @@ def list_legend(context: PageContext, shown: Iterable[Evidence | None]) -> tuple
 
 
 CLAIM_NAMES: dict[ClaimKind, str] = {
-    "money": "Money",
-    "fitting": "Parts fitted",
-    "service": "Service done",
-    "reading": "Meter readings",
-    "fix": "Faults fixed",
-    "history": "Before this log",
+    "money": to_say("Money"),
+    "fitting": to_say("Parts fitted"),
+    "service": to_say("Service done"),
+    "reading": to_say("Meter readings"),
+    "fix": to_say("Faults fixed"),
+    "history": to_say("Before this log"),
 }
 
 
@@ -88,14 +89,14 @@ def _list_rows(context: PageContext) -> Iterator[CoverageRow]:
     evidence = context.figures.evidence
     if not evidence.claims:
         return
-    yield _describe(context, "All claims", evidence.coverage)
+    yield _describe(context, context.words.say("All claims"), evidence.coverage)
     for kind, coverage in evidence.by_kind.items():
-        yield _describe(context, CLAIM_NAMES[kind], coverage)
+        yield _describe(context, context.words.say(CLAIM_NAMES[kind]), coverage)
     # By amount as well: ten receipts for bolts say little if the engine has none.
     money = evidence.by_kind.get("money")
     if money and context.prices == "shown":
         yield CoverageRow(
-            claims="Money, by amount",
+            claims=context.words.say("Money, by amount"),
             total=context.line_money(evidence.money),
             **{
                 level: f"{context.line_money(row.money)} ({context.words.number(row.money_percent)} %)"
@@ -144,15 +145,15 @@ def list_evidence_gaps(context: PageContext) -> tuple[EvidenceGap, ...]:
 
 def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
     # Claims name most things by their keys.
-    what = claim.what
+    what, say = claim.what, context.words.say
     if claim.kind == "fitting":
-        what = f"{context.part_link(what).text} fitted"
+        what = say("%(part)s fitted", part=context.part_link(what).text)
     elif claim.kind == "service":
-        what = f"{context.item_link(what).text} done"
+        what = say("%(job)s done", job=context.item_link(what).text)
     elif claim.kind == "fix":
-        what = f"{context.fault_name(what)}: fixed"
+        what = say("%(fault)s: fixed", fault=context.fault_name(what))
     elif claim.kind == "reading":
-        what = f"reading {_say_reading(context, claim)}"
+        what = say("reading %(reading)s", reading=_say_reading(context, claim))
     elif claim.kind == "money":
         what = _name_money(context, claim)
     elif claim.kind == "history":
@@ -174,15 +175,15 @@ def _say_reading(context: PageContext, claim: Claim) -> str:
 def _name_money(context: PageContext, claim: Claim) -> str:
     """What a claim about money is called; where suppliers are hidden an order and its number are not."""
     # Money always stands in an entry.
-    entry = context.entries[claim.entry or ""]
+    entry, say = context.entries[claim.entry or ""], context.words.say
     for order in entry.bought:
         if order.place == claim.place:
-            return (
-                ", ".join(filter(None, [context.supplier(order.supplier), context.order_ref(order.ref)])) or "an order"
-            )
+            names = filter(None, [context.supplier(order.supplier), context.order_ref(order.ref)])
+            return ", ".join(names) or say("an order")
     for back in entry.returned:
         if back.place == claim.place:
             ref = context.order_ref(back.ref)
-            return f"returned on {ref}" if ref else "money that came back"
+            return say("returned on %(ref)s", ref=ref) if ref else say("money that came back")
     sold = next(sold for sold in entry.sold if sold.place == claim.place)
-    return f"sold {context.owner_text(sold.what or sold.name) or context.part_link(sold.part or '').text}"
+    what = context.owner_text(sold.what or sold.name) or context.part_link(sold.part or "").text
+    return say("sold %(what)s", what=what)

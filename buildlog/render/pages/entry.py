@@ -10,6 +10,7 @@ from typing import ClassVar
 from buildlog.compute.parts.names import ORIGINAL
 from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
+from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.entry_orders import OrderView, describe_orders
@@ -32,7 +33,6 @@ from buildlog.render.pages.pictures import list_pairs
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.still_to_do import ActsOfPlan, list_plans
 from buildlog.render.pieces import Evidence, Link, Margin, PairView, PhotoView, Prices, Sum
-from buildlog.text import join_words
 
 
 @frozen
@@ -191,32 +191,36 @@ def _list_costs(context: PageContext, entry: Entry) -> Iterator[Sum]:
     moved = context.figures.costs.moved_by_entry.get(entry.name)
     if moved is None:
         return
+    say = context.words.say
     amounts = (
-        ("Paid", context.entry_money(entry.name, moved.paid, "paid") if moved.paid else ""),
-        ("Refunds", context.entry_money(entry.name, -moved.refunded, "refund") if moved.refunded else ""),
-        ("Recovered", context.entry_money(entry.name, -moved.recovered, "sold") if moved.recovered else ""),
-        ("Committed", context.entry_money(entry.name, moved.committed, "committed") if moved.committed else ""),
+        (say("Paid"), context.entry_money(entry.name, moved.paid, "paid") if moved.paid else ""),
+        (say("Refunds"), context.entry_money(entry.name, -moved.refunded, "refund") if moved.refunded else ""),
+        (say("Recovered"), context.entry_money(entry.name, -moved.recovered, "sold") if moved.recovered else ""),
+        (say("Committed"), context.entry_money(entry.name, moved.committed, "committed") if moved.committed else ""),
     )
     yield from (Sum(name=name, amount=amount) for name, amount in amounts if amount)
 
 
 def _list_temporary(context: PageContext, entry: Entry) -> Iterator[Act]:
     for item in entry.temporary:
-        until = item.until and f"until: {context.owner_text(item.until)}"
+        until = item.until and context.words.say("until: %(what)s", what=context.owner_text(item.until))
         yield Act(what=Link(text=context.owner_text(item.what), href=TEMPORARY), notes=_notes(until))
 
 
 def _describe_fitted(context: PageContext, item: Fitted) -> Act:
-    instead = item.instead_of
-    replaced = instead and ("the original" if instead == "original" else context.part_link(instead).text)
+    instead, say = item.instead_of, context.words.say
+    if instead == ORIGINAL:
+        replaced = say("replacing the original")
+    else:
+        replaced = say("replacing %(part)s", part=context.part_link(instead).text) if instead else ""
     return Act(
         what=context.named_part(item.part, item.name),
         qty=_some(context, item.qty, item.part),
         notes=_notes(
             context.owner_text(item.at),
-            replaced and f"replacing {replaced}",
-            "as planned" if item.planned else None,
-            item.spec,
+            replaced,
+            say("as planned") if item.planned else None,
+            say_choice(context.words, item.spec),
             context.owner_text(item.note),
             context.words.hours(item.hours) if item.hours else None,
         ),
@@ -231,7 +235,7 @@ def _describe_removed(context: PageContext, item: Removed) -> Act:
         notes=_notes(
             context.owner_text(item.at),
             context.owner_text(item.why),
-            item.fate,
+            say_choice(context.words, item.fate),
             context.owner_text(item.shelf),
             _say_warranty(context, item),
         ),
@@ -241,7 +245,7 @@ def _describe_removed(context: PageContext, item: Removed) -> Act:
 def _say_warranty(context: PageContext, item: Removed) -> str:
     """`within its warranty until 16 May 2026`: what failed so early can be claimed."""
     failed = [failure.until for failure in context.figures.failures if failure.place == item.place]
-    return f"within its warranty until {context.words.day(max(failed))}" if failed else ""
+    return context.words.say("within its warranty until %(day)s", day=context.words.day(max(failed))) if failed else ""
 
 
 def _describe_scrapped(context: PageContext, item: Scrapped) -> Act:
@@ -265,15 +269,22 @@ def _describe_sold(context: PageContext, item: Sold) -> Act:
 
 def _describe_returned(context: PageContext, item: Returned) -> Act:
     what = context.part_link(item.part) if item.part else Link(text=context.order_name(item.ref))
+    words, back = context.words, ""
     # Says which of them came back; how much is among the entry's costs, which may be hidden.
-    back = [name for name, amount in (("core charge", item.core), ("price", item.refund)) if amount]
+    if item.core:
+        back = words.say("core charge and price back") if item.refund else words.say("core charge back")
+    elif item.refund:
+        back = words.say("price back")
+    gone = item.cancelled or 0
     return Act(
         what=what,
         # Money back on a whole order, or off its price, is for no number of parts.
         qty=_some(context, item.qty, item.part) if item.qty else "",
         notes=_notes(
-            join_words(back) and f"{join_words(back)} back",
-            f"{context.words.number(item.cancelled)} will never come" if item.cancelled else None,
+            back,
+            words.say_count("%(number)s will never come", "%(number)s will never come", gone, number=words.number(gone))
+            if gone
+            else None,
             context.owner_text(item.why),
             context.order_name(item.ref) if item.part else None,
         ),
@@ -293,16 +304,17 @@ def _describe_order(context: PageContext, ref: str, part: str | None) -> Act:
     # An order that is told of later than the site's day has no page to lead to yet.
     stated_in, name = context.orders.get(ref), context.order_name(ref)
     what = context.part_link(part) if part else Link(text=name, href=entry_href(stated_in) if stated_in else "")
-    return Act(what=what, notes=_notes(f"of {name}" if part else None))
+    return Act(what=what, notes=_notes(context.words.say("of %(order)s", order=name) if part else None))
 
 
 def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
     for done in entry.serviced:
-        parts = join_words([context.part_link(key).text for key in done.parts])
+        parts = context.words.join([context.part_link(key).text for key in done.parts])
         reading = context.reading_at(done.field_place("reading")) if done.reading else ""
+        used = context.words.say("with %(parts)s", parts=parts) if parts else ""
         yield Act(
             what=context.item_link(done.item),
-            notes=_notes(context.doer(done.who), parts and f"with {parts}", context.owner_text(done.note), reading),
+            notes=_notes(context.doer(done.who), used, context.owner_text(done.note), reading),
             evidence=evidence_of(context, done.place),
         )
 
@@ -316,9 +328,11 @@ def _describe_meter(context: PageContext, entry: Entry) -> str:
     sentences = [say_step(context, step) for step in steps]
     if steps and steps[-1].offset:
         # The last one's offset holds those before it.
-        offset = steps[-1].offset
-        than = f"{context.distance(abs(offset))} {'less' if offset > 0 else 'more'} than the true total"
-        sentences.append(f"From here on the meter shows {than}.")
+        offset, say = steps[-1].offset, context.words.say
+        far = context.distance(abs(offset))
+        less = say("From here on the meter shows %(distance)s less than the true total.", distance=far)
+        more = say("From here on the meter shows %(distance)s more than the true total.", distance=far)
+        sentences.append(less if offset > 0 else more)
     return " ".join(sentences)
 
 

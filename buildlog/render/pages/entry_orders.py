@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterator
 
 from buildlog.compute.costs.orders import LandedLine
@@ -10,9 +11,10 @@ from buildlog.compute.parts.arrivals import Came, LineArrival
 from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, Extra, Line, LineExtra, Order, Untaxed
+from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import Fact, Link
-from buildlog.text import count, join_words
+from buildlog.text import to_say
 
 
 @frozen
@@ -65,7 +67,7 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
     return OrderView(
         supplier=context.supplier(order.supplier),
         ref=context.order_ref(order.ref),
-        size=count(len(purchase.landed.lines), "line"),
+        size=context.words.say_count("%(number)s line", "%(number)s lines", len(purchase.landed.lines)),
         dates=tuple(_list_dates(context, purchase)),
         lines=tuple(_describe_line(context, purchase, line) for line in purchase.landed.lines),
         total=_write_total(context, purchase),
@@ -84,8 +86,8 @@ def _write_total(context: PageContext, purchase: Purchase) -> str:
 
 
 def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
-    figures = context.figures
-    yield Fact(name="ordered", value=context.words.day(purchase.ordered))
+    figures, words = context.figures, context.words
+    yield Fact(name=words.say("ordered"), value=context.words.day(purchase.ordered))
     yield from _list_payments(context, purchase)
     # Lines may arrive apart, and the order has arrived with the last of them.
     came = [(one, arrival) for arrival in purchase.arrivals for one in arrival.came if one.date <= figures.as_of]
@@ -94,54 +96,64 @@ def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     # Where a line came in parts each parcel is told, as nothing else says when how many came.
     for day in days if counted else days[-1:]:
         parcel = [(one, arrival) for one, arrival in came if one.date == day]
-        told = [_say_came(context, arrival, one) for one, arrival in parcel]
-        yield Fact(name="arrived", value=context.words.day(day) + (f": {join_words(told)}" if counted else ""))
+        told = words.join([_say_came(context, arrival, one) for one, arrival in parcel])
+        yield Fact(name=words.say("arrived"), value=_say_day(context, day, told if counted else ""))
     if any(arrival.arrived is None or arrival.arrived > figures.as_of for arrival in purchase.arrivals):
-        yield Fact(name="still in the post" if not came else "part of it still in the post", value="")
+        missing = words.say("part of it still in the post") if came else words.say("still in the post")
+        yield Fact(name=missing, value="")
+
+
+def _say_day(context: PageContext, day: datetime.date, told: str) -> str:
+    """`3 May 2024: £45.00`"""
+    shown = context.words.day(day)
+    return context.words.say("%(day)s: %(told)s", day=shown, told=told) if told else shown
 
 
 def _list_payments(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     """When it was paid; each instalment with how much, where there are several, and each credit note before it."""
-    as_of, settlement = context.figures.as_of, purchase.landed.settlement
+    as_of, settlement, say = context.figures.as_of, purchase.landed.settlement, context.words.say
     # A payment dated after the site's day is still to come.
     paid = [one for one in settlement.payments if one.date <= as_of]
     whole = purchase.paid is not None and purchase.paid <= as_of
     several = len(settlement.payments) > 1 or not whole
     for one in paid:
         amount = context.line_money(one.settled) if several else ""
-        yield Fact(name="paid", value=": ".join(filter(None, [context.words.day(one.date), amount])))
+        yield Fact(name=say("paid"), value=_say_day(context, one.date, amount))
     for note in settlement.credited:
         if note.date <= as_of:
             amount = context.line_money(note.amount)
-            yield Fact(name="credited", value=": ".join(filter(None, [context.words.day(note.date), amount])))
+            yield Fact(name=say("credited"), value=_say_day(context, note.date, amount))
     if not whole and (purchase.landed.settlement.left or not settlement.credited or paid):
-        yield Fact(name="part of it not paid" if paid else "not paid", value="")
+        yield Fact(name=say("part of it not paid") if paid else say("not paid"), value="")
 
 
 def _say_came(context: PageContext, arrival: LineArrival, came: Came) -> str:
     """`2 of 3 × Seal`"""
     line, part = arrival.line, context.figures.parts.story.names.lines.get(arrival.line.place)
     name = context.part_link(part).text if part else context.item_name(line.name or line.what or line.number)
-    qty = context.quantity(came.qty, line.unit)
-    return f"{qty} of {context.quantity(line.qty, line.unit)} × {name}" if came.qty != line.qty else f"{qty} × {name}"
+    qty, say = context.quantity(came.qty, line.unit), context.words.say
+    if came.qty == line.qty:
+        return say("%(qty)s × %(name)s", qty=qty, name=name)
+    return say("%(qty)s of %(all)s × %(name)s", qty=qty, all=context.quantity(line.qty, line.unit), name=name)
 
 
 def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine) -> OrderLine:
     # With prices closed the notes about money are left out, not their amounts: "worth" alone makes no sense.
     line, currency, shown = landed.line, purchase.landed.currency, context.prices == "shown"
+    say = context.words.say
     part = context.figures.parts.story.names.lines.get(line.place)
     details = (
         context.owner_text(" ".join(filter(None, [line.maker, line.number]))),
-        line.spec,
-        "single use" if line.single_use else None,
+        say_choice(context.words, line.spec),
+        say("single use") if line.single_use else None,
     )
     notes = (
         *(_say_extra(context, extra, currency, "discount") for extra in line.discount if shown),
         *(_say_extra(context, extra, currency, "surcharge") for extra in line.surcharge if shown),
         _say_untaxed(context, line.untaxed) if line.untaxed and shown else "",
-        f"core {context.line_money(landed.core)} to come back" if landed.core and shown else "",
-        f"worth {context.line_money(Money(line.worth, currency))}" if line.worth and shown else "",
-        "from a sponsor" if line.from_sponsor else "",
+        say("core %(amount)s to come back", amount=context.line_money(landed.core)) if landed.core and shown else "",
+        say("worth %(amount)s", amount=context.line_money(Money(line.worth, currency))) if line.worth and shown else "",
+        say("from a sponsor") if line.from_sponsor else "",
         *_list_deadlines(context, purchase, line),
         context.owner_text(line.shelf),
     )
@@ -158,48 +170,64 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
 
 def _list_deadlines(context: PageContext, purchase: Purchase, line: Line) -> Iterator[str]:
     """What is said of the line's warranty, of its return and of its core."""
-    order = purchase.landed.order
-    warranty = line.warranty or order.warranty
+    order, words = purchase.landed.order, context.words
+    warranty, back = line.warranty or order.warranty, line.return_by or order.return_by
     if warranty and warranty.until:
-        yield f"warranty until {context.words.day(warranty.until)}"
+        yield words.say("warranty until %(day)s", day=words.day(warranty.until))
     elif warranty and warranty.months:
-        yield f"warranty {count(warranty.months, 'month')}"
-    for name, day in (("to send back by", line.return_by or order.return_by), ("old unit by", line.core_by)):
-        if day:
-            yield f"{name} {context.words.day(day)}"
+        yield words.say_count("warranty %(number)s month", "warranty %(number)s months", warranty.months)
+    if back:
+        yield words.say("to send back by %(day)s", day=words.day(back))
+    if line.core_by:
+        yield words.say("old unit by %(day)s", day=words.day(line.core_by))
 
 
 def _say_each(context: PageContext, line: Line, currency: str) -> str:
     """`€15.24`, `€15.24 per 12`"""
     if not line.each or context.prices != "shown":
         return ""
-    per = f" per {context.words.number(line.per)}" if line.per != 1 else ""
-    return context.price(line.each, currency) + per
+    price, words = context.price(line.each, currency), context.words
+    return words.say("%(price)s per %(number)s", price=price, number=words.number(line.per)) if line.per != 1 else price
+
+
+EXTRAS = {
+    "carriage": to_say("carriage %(amount)s"),
+    "handling": to_say("handling %(amount)s"),
+    "discount": to_say("discount %(amount)s"),
+    "surcharge": to_say("surcharge %(amount)s"),
+}
+"What an order or a line costs more or less, with the amount."
 
 
 def _say_extra(context: PageContext, extra: Extra | LineExtra, currency: str, name: str) -> str:
     """`discount €5.00 (loyalty)`"""
-    what = f" ({context.owner_text(extra.what)})" if extra.what else ""
-    return f"{name} {context.line_money(Money(extra.amount, currency))}{what}"
+    told = context.words.say(EXTRAS[name], amount=context.line_money(Money(extra.amount, currency)))
+    return f"{told} ({context.owner_text(extra.what)})" if extra.what else told
 
 
 def _say_untaxed(context: PageContext, untaxed: Untaxed) -> str:
     """`no tax: reverse charge`, `no tax: exempt, training`"""
-    return "no tax: " + ", ".join(filter(None, [untaxed.category, context.owner_text(untaxed.why)]))
+    category = say_choice(context.words, untaxed.category)
+    why = ", ".join(filter(None, [category, context.owner_text(untaxed.why)]))
+    return context.words.say("no tax: %(why)s", why=why)
 
 
 def _list_extras(context: PageContext, order: Order, currency: str) -> Iterator[str]:
     """What of the whole order says more than an amount, and what its total was rounded by."""
+    words = context.words
     for name in ("carriage", "handling", "discount"):
         for extra in getattr(order, name):
             if extra.what or extra.tax is not None or extra.untaxed:
-                tax = f", tax {context.words.number(extra.tax)}\u00a0%" if extra.tax is not None else ""
-                none = f", {_say_untaxed(context, extra.untaxed)}" if extra.untaxed else ""
-                yield _say_extra(context, extra, currency, name) + tax + none
+                told = [_say_extra(context, extra, currency, name)]
+                if extra.tax is not None:
+                    told.append(words.say("tax %(percent)s\u00a0%%", percent=words.number(extra.tax)))
+                if extra.untaxed:
+                    told.append(_say_untaxed(context, extra.untaxed))
+                yield ", ".join(told)
     if order.untaxed:
         yield _say_untaxed(context, order.untaxed)
     if order.rounding:
-        yield f"rounding {context.line_money(Money(order.rounding, currency))}"
+        yield words.say("rounding %(amount)s", amount=context.line_money(Money(order.rounding, currency)))
 
 
 def _say_made_of(context: PageContext, purchase: Purchase) -> str:
@@ -213,9 +241,9 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
         phrases.append(f"{context.line_money(landed.total)}; {context.line_money(landed.home)}")
     phrases += _list_extras(context, landed.order, landed.currency)
     if landed.order.duty:
-        phrases.append(f"duty {context.line_money(context.home_money(landed.order.duty.amount))}")
-    phrases += [
-        f"{context.owner_text(charge.what) or 'charge'} {context.line_money(context.home_money(charge.amount))}"
-        for charge in landed.order.charges
-    ]
+        duty = context.line_money(context.home_money(landed.order.duty.amount))
+        phrases.append(context.words.say("duty %(amount)s", amount=duty))
+    for charge in landed.order.charges:
+        amount, what = context.line_money(context.home_money(charge.amount)), context.owner_text(charge.what)
+        phrases.append(f"{what} {amount}" if what else context.words.say("charge %(amount)s", amount=amount))
     return ", ".join(phrases)

@@ -15,7 +15,6 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import say_names, say_outcome
 from buildlog.render.pages.open_work import say_due_state
 from buildlog.render.pieces import Evidence, Link
-from buildlog.text import count, join_words
 
 
 @frozen
@@ -73,19 +72,25 @@ def _say_recheck(context: PageContext, figures: TightenedFigures) -> str:
 
 def _say_open(context: PageContext, recheck: RecheckFigures) -> str:
     """`check again after 50 mi: overdue by 12 mi`"""
-    after = recheck.after
-    span = count(int(after.value), "day") if after.unit == "days" else context.words.measure(after.value, after.unit)
-    return f"check again after {span}: {say_due_state(context, recheck)}"
+    after, words = recheck.after, context.words
+    if after.unit == "days":
+        span = words.say_count("%(number)s day", "%(number)s days", int(after.value))
+    else:
+        span = words.measure(after.value, after.unit)
+    return words.say("check again after %(span)s: %(state)s", span=span, state=say_due_state(context, recheck))
 
 
 def _say_done(context: PageContext, done: RecheckDone) -> str:
     """`checked again after 70 days and 190 mi, 140 mi late`"""
-    spans = [context.words.span(done.days), *([context.distance(done.distance)] if done.distance else [])]
+    words = context.words
+    spans = words.join([words.span(done.days), *([context.distance(done.distance)] if done.distance else [])])
     # A recheck is due by days or by distance, so at most one of the two is late.
     late = context.words.span(done.days_late) if done.days_late and done.days_late > 0 else ""
     if done.distance_late is not None and done.distance_late > 0:
         late = context.distance(done.distance_late)
-    return f"checked again after {join_words(spans)}" + (f", {late} late" if late else "")
+    if late:
+        return words.say("checked again after %(spans)s, %(late)s late", spans=spans, late=late)
+    return words.say("checked again after %(spans)s", spans=spans)
 
 
 @frozen
@@ -118,22 +123,25 @@ class FaultNeighbours:
 
 def list_named(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The faults that the entry opens, or saw again."""
+    say = context.words.say
     for fault in entry.faults:
         # Those that this entry names; what became of them is on the faults page.
         suspects = say_names(context, fault.suspects)
-        yield Act(what=context.fault_link(fault.fault), notes=(f"suspects: {suspects}",) if suspects else ())
+        told = say("suspects: %(names)s", names=suspects) if suspects else ""
+        yield Act(what=context.fault_link(fault.fault), notes=(told,) if told else ())
     for again in entry.seen_again:
-        note = f"seen again: {context.owner_text(again.note)}" if again.note else "seen again"
+        note = say("seen again: %(note)s", note=context.owner_text(again.note)) if again.note else say("seen again")
         yield Act(what=context.fault_link(again.fault), notes=(note,))
 
 
 def list_checks(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The checks that were done, each leading to its hunt."""
+    say = context.words.say
     for check in entry.checks:
         cleared = say_names(context, check.clears)
         notes = (
-            cleared and f"clears {cleared}",
-            f"cause: {context.component_name(check.cause)}" if check.cause else "",
+            say("clears %(names)s", names=cleared) if cleared else "",
+            say("cause: %(name)s", name=context.component_name(check.cause)) if check.cause else "",
             context.words.hours(check.hours) if check.hours else "",
         )
         yield Act(what=context.fault_link(check.fault, check.did), notes=tuple(filter(None, notes)))
@@ -142,7 +150,7 @@ def list_checks(context: PageContext, entry: Entry) -> Iterator[Act]:
 def list_fixed(context: PageContext, entry: Entry) -> Iterator[Act]:
     """The fixes and proofs; a fix that is not proved by the site's day, or did not hold, says so."""
     for fix in entry.fixed:
-        proof = f"confirmed: {context.owner_text(fix.proved)}" if fix.proved else ""
+        proof = context.words.say("confirmed: %(proof)s", proof=context.owner_text(fix.proved)) if fix.proved else ""
         notes = (context.owner_text(fix.how), proof, _find_outcome(context, entry, fix))
         yield Act(what=context.fault_link(fix.fault), notes=tuple(filter(None, notes)))
 
@@ -175,7 +183,7 @@ def list_neighbours(context: PageContext, entry: Entry) -> Iterator[FaultNeighbo
         if link.previous or link.next:
             yield FaultNeighbours(
                 fault=context.fault_link(link.fault),
-                state=_say_change(link),
+                state=_say_change(context, link),
                 before=_link_entry(context, link.previous),
                 after=_link_entry(context, link.next),
             )
@@ -185,13 +193,14 @@ def _list_links(context: PageContext, entry: Entry) -> tuple[FaultLink, ...]:
     return context.figures.faults.by_entry.get(entry.name, ())
 
 
-def _say_change(link: FaultLink) -> str:
+def _say_change(context: PageContext, link: FaultLink) -> str:
     if link.after is None:
         return ""
+    say = context.words.say
     # As of this entry, not of today, for whoever follows the hunt from entry to entry.
     if link.before is None or link.before == link.after:
-        return STATE_WORDS[link.after]
-    return f"{STATE_WORDS[link.before]}, then {STATE_WORDS[link.after]}"
+        return say(STATE_WORDS[link.after])
+    return say("%(before)s, then %(after)s", before=say(STATE_WORDS[link.before]), after=say(STATE_WORDS[link.after]))
 
 
 def _link_entry(context: PageContext, name: str | None) -> Link | None:

@@ -11,6 +11,7 @@ from typing import ClassVar
 from buildlog.compute.strip_downs import StripDownFigures
 from buildlog.compute.while_apart import ApartFigures, Missing, Opening, Reach, ReachKind, compute_apart
 from buildlog.frozen import frozen
+from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.hunt import FaultView, describe_fault
@@ -18,7 +19,7 @@ from buildlog.render.pages.long_lists import list_fault_pages, list_pages, pick_
 from buildlog.render.pages.open_work import MadeGoodRow, list_faults, list_made_good, list_temporary
 from buildlog.render.pages.periods import OPEN_FAULTS, WHOLE_FAULTS
 from buildlog.render.pieces import FaultRow, Link, Prices, TemporaryRow, When
-from buildlog.text import count, join_words
+from buildlog.text import to_say
 
 
 @frozen
@@ -90,12 +91,12 @@ class AgainRow:
 
 
 KINDS: dict[ReachKind, str] = {
-    "suspect": "to check",
-    "cause": "to repair",
-    "fix": "to confirm",
-    "service": "service",
-    "temporary": "to make good",
-    "shelf": "on the shelf",
+    "suspect": to_say("to check"),
+    "cause": to_say("to repair"),
+    "fix": to_say("to confirm"),
+    "service": to_say("service"),
+    "temporary": to_say("to make good"),
+    "shelf": to_say("on the shelf"),
 }
 "What each kind of thing within reach is called."
 
@@ -105,10 +106,11 @@ def describe_apart(context: PageContext, apart: ApartFigures) -> ApartView:
     words = context.words
     saved = ""
     if apart.saved_hours:
-        together, separate = words.hours(apart.together_hours), words.hours(apart.separate_hours)
-        saved = (
-            f"{words.hours(apart.saved_hours)} saved: {together} of stripping and refitting in one go, "
-            f"{separate} one job at a time"
+        saved = words.say(
+            "%(saved)s saved: %(together)s of stripping and refitting in one go, %(separate)s one job at a time",
+            saved=words.hours(apart.saved_hours),
+            together=words.hours(apart.together_hours),
+            separate=words.hours(apart.separate_hours),
         )
     # Openings may also be planned ones, and so do not know the entry that took them off.
     offs = {item.key: item for item in context.figures.strip_downs.strip_downs}
@@ -140,7 +142,7 @@ def _describe_opening(context: PageContext, opening: Opening, item: StripDownFig
 
 def _describe_reach(context: PageContext, reach: Reach) -> ReachRow:
     return ReachRow(
-        kind=KINDS[reach.kind],
+        kind=context.words.say(KINDS[reach.kind]),
         what=_link_reach(context, reach),
         note=_say_why(context, reach),
         hours=context.words.hours(reach.hours) if reach.hours is not None else "",
@@ -159,27 +161,30 @@ def _link_reach(context: PageContext, reach: Reach) -> Link:
 
 
 def _say_why(context: PageContext, reach: Reach) -> str:
-    day = context.words.day
+    words = context.words
+    day, say = words.day, words.say
+    some = context.quantity(reach.qty) if reach.qty is not None and reach.qty != 1 else ""
     phrases = (
         context.owner_text(reach.fault_name),
-        f"done on {day(reach.since)}" if reach.kind == "fix" and reach.since else None,
-        reach.state,
-        f"due on {day(reach.due_on)}" if reach.due_on else None,
-        f"since {day(reach.since)}" if reach.kind == "temporary" and reach.since else None,
-        f"{context.quantity(reach.qty)} of them" if reach.qty is not None and reach.qty != 1 else None,
+        say("done on %(day)s", day=day(reach.since)) if reach.kind == "fix" and reach.since else None,
+        say_choice(words, reach.state),
+        say("due on %(day)s", day=day(reach.due_on)) if reach.due_on else None,
+        say("since %(day)s", day=day(reach.since)) if reach.kind == "temporary" and reach.since else None,
+        words.say_count("%(number)s of them", "%(number)s of them", reach.qty or 0, number=some) if some else None,
     )
     return ", ".join(filter(None, phrases))
 
 
 def _describe_missing(context: PageContext, missing: Missing) -> MissingRow:
     # Named but not counted: nobody knows whether it arrives in time.
-    post = f"{context.quantity(missing.in_the_post)} in the post" if missing.in_the_post else ""
-    why = join_words([_say_wanted(context, reason) for reason in missing.why])
+    words, number = context.words, missing.in_the_post
+    post = words.say_count("%(number)s in the post", "%(number)s in the post", number, number=context.quantity(number))
+    why = words.join([_say_wanted(context, reason) for reason in missing.why])
     return MissingRow(
         part=context.part_link(missing.part, missing.name),
         number=context.owner_text(missing.number),
         lacks=context.quantity(missing.lacks),
-        note=", ".join(filter(None, [why, post])),
+        note=", ".join(filter(None, [why, post if number else ""])),
     )
 
 
@@ -187,13 +192,14 @@ def _say_wanted(context: PageContext, reason: str) -> str:
     """`service KEY`, `cause KEY`, `temporary KEY` or `single use KEY` in readers' words."""
     # From the right: a kind may be two words (`single use`), a key is one.
     sort, _, key = reason.rpartition(" ")
+    say = context.words.say
     if sort == "service":
-        return f"for {context.item_link(key).text}"
+        return say("for %(job)s", job=context.item_link(key).text)
     if sort == "cause":
-        return f"to replace {context.component_name(key)}"
+        return say("to replace %(name)s", name=context.component_name(key))
     if sort == "temporary":
-        return "to replace the temporary repair"
-    return f"single use, behind {context.strip_down_name(key)}"
+        return say("to replace the temporary repair")
+    return say("single use, behind %(name)s", name=context.strip_down_name(key))
 
 
 @frozen
@@ -245,23 +251,27 @@ def make_faults(context: PageContext) -> FaultsView:
     # A fix that nothing has confirmed stays among the open ones, as those are the faults that come back.
     open_now = tuple(fault for fault in described if fault.state != "proved")
     closed = tuple(fault for fault in described if fault.state == "proved")
-    description = f"Faults of {context.title}: symptoms, suspects, checks, causes, fixes and what proved them."
+    words = context.words
+    description = words.say(
+        "Faults of %(title)s: symptoms, suspects, checks, causes, fixes and what proved them.", title=context.title
+    )
+    more = len(opened) - len(shown)
     return FaultsView(
-        frame=make_frame(context, "faults.html", "Faults", description, dated=True),
+        frame=make_frame(context, "faults.html", words.say("Faults"), description, dated=True),
         prices=context.prices,
-        count=_say_count(len(opened), len(faults) - len(opened)),
+        count=_say_count(context, len(opened), len(faults) - len(opened)),
         open=open_now,
         closed=closed,
         apart=describe_apart(context, compute_apart(figures)),
         again=tuple(list_again(context)),
-        again_hours=context.words.hours(figures.strip_downs.again_hours) if figures.strip_downs.again_hours else "",
+        again_hours=words.hours(figures.strip_downs.again_hours) if figures.strip_downs.again_hours else "",
         temporary=list_temporary(context, pick_few(context, "temporary")),
         more_temporary=tuple(list_pages(context, "temporary").values()),
         made_good=list_made_good(context, pick_few(context, "made good")),
         more_made_good=tuple(list_pages(context, "made good").values()),
         open_rows=list_faults(context, shown[::-1]),
-        more_open=f"and {context.words.number(len(opened) - len(shown))} more"
-        if len(shown) < len(opened) and split
+        more_open=words.say_count("and %(number)s more", "and %(number)s more", more, number=words.number(more))
+        if more > 0 and split
         else "",
         earliest=_list_earliest(context, {fault.key for fault in shown}) if split else (),
         periods=tuple(list_fault_pages(context).values()),
@@ -280,7 +290,13 @@ def _describe_all(context: PageContext) -> Iterator[FaultView]:
         yield describe_fault(context, fault, context.figures.next_checks.get(fault.key))
 
 
-def _say_count(open_now: int, closed: int) -> str:
+def _say_count(context: PageContext, open_now: int, closed: int) -> str:
     if not open_now and not closed:
         return ""
-    return f"{count(open_now + closed, 'fault')}: {open_now} open, {closed} confirmed fixed"
+    return context.words.say_count(
+        "%(number)s fault: %(open)s open, %(closed)s confirmed fixed",
+        "%(number)s faults: %(open)s open, %(closed)s confirmed fixed",
+        open_now + closed,
+        open=open_now,
+        closed=closed,
+    )

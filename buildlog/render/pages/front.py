@@ -7,10 +7,11 @@ from collections.abc import Callable, Iterator, Mapping
 from itertools import islice
 from typing import ClassVar
 
-from buildlog.compute.condition import ConditionFigures
 from buildlog.compute.meter.meter import shows_total
 from buildlog.compute.meter.readings import MeterReading
 from buildlog.frozen import frozen
+from buildlog.render.pages.choices import say_choice
+from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
 from buildlog.render.pages.measured_once import OnceRow, list_outside
@@ -48,7 +49,6 @@ from buildlog.render.pieces import (
     Sum,
     TemporaryRow,
 )
-from buildlog.text import count
 
 
 @frozen
@@ -142,13 +142,13 @@ def make_front(context: PageContext) -> FrontView:
     model = say_model(context)
     plate = find_plate(context)
     machine, plans = context.figures.log.settings.machine.name, context.figures.plans
-    outside, due = list_outside(context), _pick_due(context)
+    outside, due, words = list_outside(context), _pick_due(context), context.words
     return FrontView(
         frame=make_frame(
             context,
             "index.html",
             context.owner_text(context.title),
-            f"{machine}: {model}. {say_span(context)}.",
+            words.say("%(machine)s: %(model)s. %(span)s.", machine=machine, model=model, span=say_span(context)),
             dated=True,
         ),
         machine=context.owner_text(machine),
@@ -164,24 +164,24 @@ def make_front(context: PageContext) -> FrontView:
         due=due,
         has_plan=bool(context.figures.log.settings.service),
         post=list_post(context, context.figures.in_the_post[:SHOWN]),
-        more_post=say_rest(len(context.figures.in_the_post), SHOWN, "parts.html#post"),
+        more_post=say_rest(context, len(context.figures.in_the_post), SHOWN, "parts.html#post"),
         faults=list_open_faults(context)[:SHOWN],
-        more_faults=say_rest(len(list_open_faults(context)), SHOWN, "faults.html#open"),
+        more_faults=say_rest(context, len(list_open_faults(context)), SHOWN, "faults.html#open"),
         faults_count=_count_faults(context),
         temporary=list_temporary(context, context.figures.temporary)[:SHOWN],
-        more_temporary=say_rest(count_temporary(context), SHOWN, "faults.html#temporary"),
+        more_temporary=say_rest(context, count_temporary(context), SHOWN, "faults.html#temporary"),
         latest=tuple(context.card(entry, _show_but(plate)) for entry in entries[: -LATEST - 1 : -1]),
         milestones=list_milestones(context)[-MILESTONES:],
         systems=tuple(map(context.system_link, context.systems)),
         next=tuple(context.owner_text(planned.what) for planned in last.next) if last and not plans.kept else (),
         next_from=context.entry_link(last.name) if last else None,
         outside=outside[:OUTSIDE],
-        more_outside=f"and {len(outside) - OUTSIDE} more" if len(outside) > OUTSIDE else "",
+        more_outside=words.more(len(outside) - OUTSIDE) if len(outside) > OUTSIDE else "",
         open_items=list_open_items(context)[:OPEN_ITEMS],
-        more_items=say_more(len(plans.list_open()) if plans.kept else 0, OPEN_ITEMS),
+        more_items=say_more(context, len(plans.list_open()) if plans.kept else 0, OPEN_ITEMS),
         lists=list_checklists(context),
         wanted=list_wanted(context)[:OPEN_ITEMS],
-        more_wanted=say_more(len(context.figures.costs.plan.list_open()), OPEN_ITEMS, "#wanted"),
+        more_wanted=say_more(context, len(context.figures.costs.plan.list_open()), OPEN_ITEMS, "#wanted"),
     )
 
 
@@ -192,20 +192,31 @@ def _show_but(plate: PublishedPhoto | None) -> Callable[[PublishedPhoto], PhotoV
 
 def _count_beside(context: PageContext, due: tuple[DueRow, ...], outside: int) -> Mapping[str, tuple[str, ...]]:
     """Beside each section how much of it there is, so that the margin has a figure wherever it stands."""
-    figures = context.figures
-    pressing: tuple[State, ...] = ("overdue", "due", "unknown")
-    states = Counter(row.state for row in due)
+    figures, states = context.figures, Counter(row.state for row in due)
+
+    def say_count(one: str, many: str, number: int) -> str:
+        return context.words.say_count(one, many, number, number=context.words.number(number))
+
     missing = sum(one.missing for one in figures.plans.lists)
-    counted = {
-        "items": (len(figures.plans.list_open()), "open"),
-        "lists": (missing, "missing"),
-        "outside": (outside, "outside"),
-        "post": (len(figures.in_the_post), "on the way"),
-        "wanted": (len(figures.costs.plan.list_open()), "wanted"),
-        "temporary": (count_temporary(context), "in place"),
+    beside = {
+        "items": say_count("%(number)s open", "%(number)s open", len(figures.plans.list_open())),
+        # TRANSLATORS: items that are missing of a list
+        "lists": say_count("%(number)s missing", "%(number)s missing", missing),
+        # TRANSLATORS: measurements outside their limits
+        "outside": say_count("%(number)s outside", "%(number)s outside", outside),
+        "post": say_count("%(number)s on the way", "%(number)s on the way", len(figures.in_the_post)),
+        "wanted": say_count("%(number)s wanted", "%(number)s wanted", len(figures.costs.plan.list_open())),
+        # TRANSLATORS: temporary repairs that are still there
+        "temporary": say_count("%(number)s in place", "%(number)s in place", count_temporary(context)),
     }
-    beside = {key: (f"{context.words.number(number)} {word}",) for key, (number, word) in counted.items()}
-    return beside | {"due": tuple(f"{states[state]} {state}" for state in pressing if states[state])}
+    pressing: dict[State, str] = {
+        "overdue": say_count("%(number)s overdue", "%(number)s overdue", states["overdue"]),
+        "due": say_count("%(number)s due", "%(number)s due", states["due"]),
+        # TRANSLATORS: service items with an unknown history
+        "unknown": say_count("%(number)s unknown", "%(number)s unknown", states["unknown"]),
+    }
+    told = {key: (words,) for key, words in beside.items()}
+    return told | {"due": tuple(words for state, words in pressing.items() if states[state])}
 
 
 def say_model(context: PageContext) -> str:
@@ -213,7 +224,7 @@ def say_model(context: PageContext) -> str:
     machine = context.figures.log.settings.machine
     make = " ".join(filter(None, [machine.maker, machine.model]))
     # "Other" would mean nothing to a reader.
-    kind = machine.kind if machine.kind != "other" else None
+    kind = say_choice(context.words, machine.kind) if machine.kind != "other" else None
     return ", ".join(filter(None, [context.owner_text(make), kind, str(machine.year) if machine.year else None]))
 
 
@@ -221,62 +232,69 @@ def list_identity(context: PageContext) -> tuple[Fact, ...]:
     """The machine's numbers, as far as they are public."""
     settings, identity = context.figures.log.settings, context.figures.identity
     machine, public = settings.machine, settings.public
+    say = context.words.say
     facts = [
-        Fact(name=number.name, value=number.public, note="" if number.public == number.whole else "masked by the owner")
+        Fact(
+            name=say(number.name),
+            value=number.public,
+            note="" if number.public == number.whole else say("masked by the owner"),
+        )
         for number in identity.list_numbers()
         if number.public
     ]
     if machine.area and public.area == "shown":
-        facts.append(Fact(name="Place", value=context.owner_text(machine.area)))
+        facts.append(Fact(name=say("Place"), value=context.owner_text(machine.area)))
     return tuple(facts)
 
 
 def _list_money(context: PageContext) -> Iterator[Sum]:
     if context.prices == "hidden":
         return
-    costs = context.figures.costs
+    costs, say = context.figures.costs, context.words.say
     # A log that knows of no money has no account, not an empty one.
     if not (costs.lines or costs.recovered_lines or costs.committed_lines):
         return
-    yield Sum(name="Spent", amount=context.total_money(costs.spent, costs.lines), href="costs.html")
+    yield Sum(name=say("Spent"), amount=context.total_money(costs.spent, costs.lines), href="costs.html")
     # Without sales, net and spent are one amount.
     if costs.recovered:
         recovered = context.total_money(costs.recovered, costs.recovered_lines)
-        yield Sum(name="Recovered", amount=recovered, href="costs.html")
+        yield Sum(name=say("Recovered"), amount=recovered, href="costs.html")
         net = context.total_money(costs.net, costs.lines, costs.recovered_lines)
-        yield Sum(name="Net", amount=net, href="costs.html", is_total=True)
+        yield Sum(name=say("Net"), amount=net, href="costs.html", is_total=True)
     if costs.committed:
         committed = context.total_money(costs.committed, costs.committed_lines)
-        yield Sum(name="Committed", amount=committed, note="ordered and not paid")
+        yield Sum(name=say("Committed"), amount=committed, note=say("ordered and not paid"))
 
 
 def _list_key_figures(context: PageContext) -> Iterator[Fact]:
-    figures = context.figures
+    figures, say = context.figures, context.words.say
     if figures.costs.own_hours:
-        yield Fact(name="Own hours", value=context.words.hours(figures.costs.own_hours))
+        yield Fact(name=say("Own hours"), value=context.words.hours(figures.costs.own_hours))
     latest = figures.meter.latest
     if latest:
         yield _describe_meter(context, latest)
-    yield Fact(name="Entries", value=context.words.number(len(context.entries)))
+    yield Fact(name=say("Entries"), value=context.words.number(len(context.entries)))
 
 
 def _describe_meter(context: PageContext, latest: MeterReading) -> Fact:
     """The true total, and what the meter shows where that is something else or is stated to be."""
     meter, shown = context.figures.meter, context.words.measure(latest.value, latest.unit)
-    day = context.words.day(latest.date)
+    day, say = context.words.day(latest.date), context.words.say
     if not shows_total(latest, meter.unit):
         total = context.distance(latest.total)
         # Never the meter alone: a buyer would take what it shows for the whole distance.
-        return Fact(name="Meter", value=f"{total} in all", note=f"the meter shows {shown}, {day}")
-    caveat = ", which the owner says is not the full total" if meter.statement in NOT_THE_WHOLE else ""
-    return Fact(name="Meter", value=shown, note=f"{day}{caveat}")
+        note = say("the meter shows %(reading)s, %(day)s", reading=shown, day=day)
+        return Fact(name=say("Meter"), value=say("%(total)s in all", total=total), note=note)
+    caveat = say("%(day)s, which the owner says is not the full total", day=day)
+    return Fact(name=say("Meter"), value=shown, note=caveat if meter.statement in NOT_THE_WHOLE else day)
 
 
 def _count_faults(context: PageContext) -> str:
     """`3 open`, `none open`; nothing where no fault was ever named."""
     faults = context.figures.faults.faults
     open_now = sum(fault.closed is None for fault in faults)
-    return f"{open_now or 'none'} open" if faults else ""
+    told = context.words.say_count("%(number)s open", "%(number)s open", open_now)
+    return (told if open_now else context.words.say("none open")) if faults else ""
 
 
 def _pick_due(context: PageContext) -> tuple[DueRow, ...]:
@@ -309,71 +327,3 @@ def _list_first_photos(context: PageContext) -> Iterator[PublishedPhoto]:
     entries = [entry for entry in reversed([*context.entries.values()]) if entry.photos]
     for entry in (*filter(lambda one: one.milestone, entries), *filter(lambda one: not one.milestone, entries)):
         yield from islice(context.photos.get(entry.name, {}).values(), 1)
-
-
-def say_condition(context: PageContext) -> tuple[Link, ...]:
-    """The state of the machine as pieces of one sentence, some with a link; empty: the log speaks of none of it.
-
-    `Laid up since 1 November 2024, with 2 open faults, 3 things overdue and 1 thing in the post; on “Before the road”
-    1 of 4 is not ticked.`
-    """
-    condition = context.figures.condition
-    head, counts, last = _say_use(context, condition), tuple(_list_counts(condition)), _say_list(context, condition)
-    told = [*([Link(text=head)] if head else []), *_join(counts, ", with " if head else "")]
-    if last and told:
-        told += [Link(text="; "), *last]
-    elif last:
-        told += last
-    return (*_begin(told), Link(text=".")) if told else ()
-
-
-def _begin(told: list[Link]) -> list[Link]:
-    """With a capital letter, where the first piece is words of ours."""
-    first = told[0]
-    return [Link(text=first.text[:1].upper() + first.text[1:], href=first.href), *told[1:]]
-
-
-def _say_use(context: PageContext, condition: ConditionFigures) -> str:
-    if condition.laid_up is None or condition.since is None:
-        return ""
-    return f"{'laid up' if condition.laid_up else 'back in use'} since {context.words.day(condition.since)}"
-
-
-def _list_counts(condition: ConditionFigures) -> Iterator[Link]:
-    """What is open. Of what the log does not speak nothing is said; where it does, also that there is none."""
-    if condition.open_faults is not None:
-        faults = count(condition.open_faults, "open fault")
-        yield Link(text=faults if condition.open_faults else "no open fault", href="index.html#faults")
-    if condition.overdue:
-        yield Link(text=f"{count(condition.overdue, 'thing')} overdue", href="index.html#due")
-    # With an unknown history nobody can say that nothing is overdue.
-    elif condition.overdue is not None and not condition.unknown:
-        yield Link(text="nothing overdue")
-    if condition.unknown:
-        yield Link(text=f"{count(condition.unknown, 'service item')} with no known history", href="index.html#due")
-    if condition.in_the_post:
-        yield Link(text=f"{count(condition.in_the_post, 'thing')} in the post", href="index.html#post")
-
-
-def _join(pieces: tuple[Link, ...], before: str) -> Iterator[Link]:
-    """`a, b and c`, each with its own link."""
-    for at, piece in enumerate(pieces):
-        glue = before if not at else " and " if at == len(pieces) - 1 else ", "
-        if glue:
-            yield Link(text=glue)
-        yield piece
-
-
-def _say_list(context: PageContext, condition: ConditionFigures) -> list[Link]:
-    checklist = condition.checklist
-    if checklist is None:
-        return []
-    name = Link(text=f"“{context.owner_text(checklist.name)}”", href=f"to-do.html#list-{checklist.key}")
-    number = len(checklist.items)
-    if condition.all_ticked is None:
-        verb = "is" if checklist.missing == 1 else "are"
-        state = [Link(text="on "), name, Link(text=f" {checklist.missing} of {number} {verb} not ticked")]
-    else:
-        state = [name, Link(text=f" all ticked by {context.words.day(condition.all_ticked)}")]
-    worked = f"{condition.worked_on} worked on since" if condition.worked_on else ""
-    return [*state, *([Link(text=f", {worked}")] if worked else [])]

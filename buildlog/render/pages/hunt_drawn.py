@@ -130,7 +130,7 @@ def draw_tree(context: PageContext, look: CheckOrder) -> tuple[Branch, ...]:
     hours = {step.suspect: step.check_hours for step in look.steps}
 
     def name(key: str) -> Branch:
-        note = f"{context.words.hours(hours[key])} to check"
+        note = context.words.say("%(hours)s to check", hours=context.words.hours(hours[key]))
         return Branch(name=context.component_name(key), number=str(numbers[key]), note=note)
 
     def grow(front: str | None, seen: Collection[str] = ()) -> tuple[Branch, ...]:
@@ -165,7 +165,11 @@ def _list_fronts(context: PageContext, keys: Iterable[str]) -> Mapping[str, str 
 
 def _describe(context: PageContext, key: str, off: Collection[str], behind: tuple[Branch, ...]) -> Branch:
     strip_down = context.figures.log.settings.strip_downs[key]
-    note = "off already" if key in off else f"{context.words.hours(strip_down.hours)} to take off and put back"
-    others = [context.strip_down_name(after) for after in strip_down.after[:-1]]
-    note += f", after {', '.join(others)}" if others else ""
+    words = context.words
+    if key in off:
+        note = words.say("off already")
+    else:
+        note = words.say("%(hours)s to take off and put back", hours=words.hours(strip_down.hours))
+    others = ", ".join(context.strip_down_name(after) for after in strip_down.after[:-1])
+    note = words.say("%(note)s, after %(others)s", note=note, others=others) if others else note
     return Branch(name=context.strip_down_name(key), note=note, behind=behind)

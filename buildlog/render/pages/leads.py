@@ -78,9 +78,13 @@ def list_moved_makers(context: PageContext) -> dict[str, Callable[[], MovedView]
 def list_lead_makers(context: PageContext) -> dict[str, Callable[[], LeadView]]:
     """The pages by their paths: of each year, and quarter, that was one page and is several now."""
 
+    say = context.words.say
+
     def make(path: str, title: str, links: tuple[Link, ...]) -> Callable[[], LeadView]:
         return lambda: LeadView(
-            frame=replace(make_frame(context, path, title, f"{title}: told on several pages."), unlisted=True),
+            frame=replace(
+                make_frame(context, path, title, say("%(title)s: told on several pages.", title=title)), unlisted=True
+            ),
             title=title,
             rows=tuple(_list_rows(links)),
         )
@@ -88,7 +92,8 @@ def list_lead_makers(context: PageContext) -> dict[str, Callable[[], LeadView]]:
     makers: dict[str, Callable[[], LeadView]] = {}
     for name, told in _list_told(context):
         for (path, period), links in _give_up(told).items():
-            makers[path] = make(path, f"{name}, {context.period(period)}", links)
+            title = say("%(title)s, %(period)s", title=name, period=context.period(period))
+            makers[path] = make(path, title, links)
     return makers
 
 
@@ -112,15 +117,16 @@ def _list_rows(links: Iterable[Link]) -> Iterator[LeadRow]:
 
 
 def _list_told(context: PageContext) -> Iterator[tuple[str, Told]]:
-    yield "Timeline", _list_months(context)
+    say = context.words.say
+    yield say("Timeline"), _list_months(context)
     yield from list_cost_links(context)
-    yield "Parts", _list_parts(context)
-    yield "Faults", _list_faults(context)
+    yield say("Parts"), _list_parts(context)
+    yield say("Faults"), _list_faults(context)
     for key, which in LISTS.items():
-        yield which.title, _list_pages(list_pages(context, key))
+        yield say(which.title), _list_pages(list_pages(context, key))
     for part in context.figures.parts.parts:
         yield context.owner_text(part.name), _list_pages(list_life_pages(context, part))
-    yield "Readings", _list_pages(list_reading_pages(context))
+    yield say("Readings"), _list_pages(list_reading_pages(context))
     for item in context.figures.service.items:
         yield context.owner_text(item.name), _list_pages(list_item_pages(context, item))
     for key, series in context.repeated_measures.items():

@@ -35,6 +35,7 @@ from buildlog.render.pages.open_work import (
 )
 from buildlog.render.pages.periods import LIST_FEW, LIST_ROWS, WHOLE_LIST, list_neighbours, name_periods
 from buildlog.render.pieces import Link, PostRow, Prices, TemporaryRow
+from buildlog.text import to_say
 
 
 @frozen
@@ -122,8 +123,8 @@ class LongList:
 LISTS = {
     "post": LongList(
         path="parts/post",
-        title="In the post",
-        home=Link(text="All parts", href="parts.html#post"),
+        title=to_say("In the post"),
+        home=Link(text=to_say("All parts"), href="parts.html#post"),
         items=lambda context: context.figures.in_the_post,
         day=lambda item: item.ordered,
         show=lambda view, context, some: replace(view, post=list_post(context, some)),
@@ -131,8 +132,8 @@ LISTS = {
     ),
     "temporary": LongList(
         path="faults/temporary",
-        title="Temporary repairs",
-        home=Link(text="All faults", href="faults.html#temporary"),
+        title=to_say("Temporary repairs"),
+        home=Link(text=to_say("All faults"), href="faults.html#temporary"),
         items=lambda context: [one for one in context.figures.temporary if one.made_good is None],
         day=lambda one: one.since,
         show=lambda view, context, some: replace(view, temporary=list_temporary(context, some)),
@@ -140,40 +141,40 @@ LISTS = {
     ),
     "made good": LongList(
         path="faults/made-good",
-        title="Temporary repairs made good",
-        home=Link(text="All faults", href="faults.html#temporary"),
+        title=to_say("Temporary repairs made good"),
+        home=Link(text=to_say("All faults"), href="faults.html#temporary"),
         items=lambda context: [one for one in context.figures.temporary if one.made_good and one.made_good_in],
         day=lambda one: one.made_good,
         show=lambda view, context, some: replace(view, made_good=list_made_good(context, some)),
     ),
     "rework": LongList(
         path="costs/rework",
-        title="Rework",
-        home=Link(text="All costs", href="costs.html#twice"),
+        title=to_say("Rework"),
+        home=Link(text=to_say("All costs"), href="costs.html#twice"),
         items=lambda context: context.figures.rework.items if context.prices != "hidden" else (),
         day=lambda item: item.date,
         show=lambda view, context, some: replace(view, rework=tuple(describe_rework(context, one) for one in some)),
     ),
     "cores": LongList(
         path="costs/cores",
-        title="Cores owed",
-        home=Link(text="All costs", href="costs.html#cores"),
+        title=to_say("Cores owed"),
+        home=Link(text=to_say("All costs"), href="costs.html#cores"),
         items=lambda context: context.figures.costs.cores_owed if context.prices != "hidden" else (),
         day=lambda core: core.since,
         show=lambda view, context, some: replace(view, cores=tuple(describe_core(context, one) for one in some)),
     ),
     "gifts": LongList(
         path="costs/gifts",
-        title="Gifts and sponsored parts",
-        home=Link(text="All costs", href="costs.html#gifts"),
+        title=to_say("Gifts and sponsored parts"),
+        home=Link(text=to_say("All costs"), href="costs.html#gifts"),
         items=lambda context: context.figures.costs.gifts if context.prices != "hidden" else (),
         day=lambda gift: gift.date,
         show=lambda view, context, some: replace(view, gifts=tuple(describe_gift(context, one) for one in some)),
     ),
     "to do": LongList(
         path="to-do/open",
-        title="Open items",
-        home=Link(text="All that is still to do", href="to-do.html#items"),
+        title=to_say("Open items"),
+        home=Link(text=to_say("All that is still to do"), href="to-do.html#items"),
         items=lambda context: context.figures.plans.list_open() if context.figures.plans.kept else (),
         day=lambda item: item.since,
         show=lambda view, context, some: replace(view, items=describe_items(context, some)),
@@ -181,8 +182,8 @@ LISTS = {
     ),
     "wanted": LongList(
         path="to-do/wanted",
-        title="Wanted",
-        home=Link(text="All that is still to do", href="to-do.html#wanted"),
+        title=to_say("Wanted"),
+        home=Link(text=to_say("All that is still to do"), href="to-do.html#wanted"),
         items=lambda context: [item for item in context.figures.costs.plan.list_open() if item.since],
         day=lambda item: item.since,
         show=lambda view, context, some: replace(view, wanted=describe_wanted(context, some)),
@@ -245,11 +246,18 @@ def _make_faults(context: PageContext, period: str) -> FaultPeriodView:
     before, after = list_neighbours(pages)[period]
     faults = [one for one in figures.faults.faults if context.fault_periods[one.opened.isoformat()[:7]] == period]
     described = draw_some([describe_fault(context, one, figures.next_checks.get(one.key)) for one in faults])
-    title = f"Faults, {context.period(period)}"
+    say = context.words.say
+    title = say("%(title)s, %(period)s", title=say("Faults"), period=context.period(period))
     # How long one has been open changes with the day.
     dated = any(fault.closed is None for fault in faults)
     return FaultPeriodView(
-        frame=make_frame(context, pages[period].href, title, f"{context.title}: {title}.", dated=dated),
+        frame=make_frame(
+            context,
+            pages[period].href,
+            title,
+            say("%(title)s: %(told)s.", title=context.title, told=title),
+            dated=dated,
+        ),
         title=title,
         prices=context.prices,
         before=pages[before] if before else None,
@@ -262,11 +270,18 @@ def _make_faults(context: PageContext, period: str) -> FaultPeriodView:
 def _make_list(context: PageContext, key: str, period: str) -> LongListView:
     which, pages = LISTS[key], list_pages(context, key)
     before, after = list_neighbours(pages)[period]
-    title = f"{which.title}, {context.period(period)}"
+    say = context.words.say
+    title = say("%(title)s, %(period)s", title=say(which.title), period=context.period(period))
     view = LongListView(
-        frame=make_frame(context, pages[period].href, title, f"{context.title}: {title}.", dated=which.ages),
+        frame=make_frame(
+            context,
+            pages[period].href,
+            title,
+            say("%(title)s: %(told)s.", title=context.title, told=title),
+            dated=which.ages,
+        ),
         title=title,
-        back=which.home,
+        back=replace(which.home, text=say(which.home.text)),
         before=pages[before] if before else None,
         after=pages[after] if after else None,
     )

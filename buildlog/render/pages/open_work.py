@@ -14,10 +14,12 @@ from buildlog.compute.plans import PlanItem
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
 from buildlog.frozen import frozen
+from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow, When
+from buildlog.text import to_say
 
 STATES: dict[ServiceState, State] = {
     "overdue": "overdue",
@@ -42,7 +44,8 @@ def show_due(context: PageContext, item: Due) -> DueRow:
         unit = context.figures.meter.unit or ""
         # With the use that it rests on, so that a reader can judge whether it will go on like that.
         per_day = context.words.measure(round_half_up(use.per_day, 1), unit)
-        forecast = f"about {context.words.month(item.forecast)} at {per_day} a day"
+        month = context.words.month(item.forecast)
+        forecast = context.words.say("about %(month)s at %(distance)s a day", month=month, distance=per_day)
     return DueRow(
         item=_link(context, item),
         state=STATES[item.state],
@@ -54,8 +57,10 @@ def show_due(context: PageContext, item: Due) -> DueRow:
 
 
 RUNS_OUT: dict[DeadlineKind, str] = {
-    "warranty": "warranty ends", "return": "last day to send it back", "core": "old unit to be handed in",
-}  # fmt: skip
+    "warranty": to_say("warranty ends"),
+    "return": to_say("last day to send it back"),
+    "core": to_say("old unit to be handed in"),
+}
 "What a deadline is, in the site's words."
 
 
@@ -67,7 +72,7 @@ def list_deadlines(context: PageContext) -> tuple[DueRow, ...]:
             if item.part
             else Link(text=context.item_name(item.name), href=entry_href(item.entry)),
             state="overdue" if item.state == "overdue" else "due",
-            state_text=f"{RUNS_OUT[item.kind]}, {say_days_left(context, item)}",
+            state_text=f"{context.words.say(RUNS_OUT[item.kind])}, {say_days_left(context, item)}",
             when=context.when(item.until),
         )
         for item in context.figures.deadlines
@@ -78,29 +83,31 @@ def list_deadlines(context: PageContext) -> tuple[DueRow, ...]:
 def say_days_left(context: PageContext, item: Deadline) -> str:
     """`in 12 days`, `today`, `overdue by 3 days`"""
     if not item.days_left:
-        return "today"
-    days = context.words.span(abs(item.days_left))
-    return f"in {days}" if item.days_left > 0 else f"overdue by {days}"
+        return context.words.say("today")
+    days, say = context.words.span(abs(item.days_left)), context.words.say
+    return say("in %(time)s", time=days) if item.days_left > 0 else say("overdue by %(time)s", time=days)
 
 
 def _link(context: PageContext, item: Due) -> Link:
     """A service item's history; of a recheck the entry that asks for it."""
     if isinstance(item, RecheckFigures):
-        return Link(text=context.owner_text(item.name), href=f"{entry_href(item.entry)}#tightened")
+        name = context.words.say("%(what)s: check again", what=context.owner_text(item.what))
+        return Link(text=name, href=f"{entry_href(item.entry)}#tightened")
     return context.item_link(item.key)
 
 
 def say_due_state(context: PageContext, item: Due) -> str:
     """`overdue by 41 days`, `due within 600 mi`, `history unknown`."""
+    say = context.words.say
     # Never shown as fine: not to know when a timing belt was changed is as bad as to know that it is late.
     if item.state == "history unknown":
-        return "history unknown: treat as due"
+        return say("history unknown: treat as due")
     left = _say_left(context, item)
+    if not left:
+        return say_choice(context.words, item.state)
     if item.state == "overdue":
-        return f"overdue by {left}" if left else "overdue"
-    if item.state == "due":
-        return f"due within {left}" if left else "due"
-    return f"in {left}" if left else "later"
+        return say("overdue by %(time)s", time=left)
+    return say("due within %(time)s", time=left) if item.state == "due" else say("in %(time)s", time=left)
 
 
 def _say_left(context: PageContext, item: Due) -> str:
@@ -143,18 +150,24 @@ def list_open_faults(context: PageContext) -> tuple[FaultRow, ...]:
 
 def list_faults(context: PageContext, faults: Iterable[FaultFigures]) -> tuple[FaultRow, ...]:
     """Some faults, in the order given; a closed one tells when that was, and not how old it is."""
+    words, say = context.words, context.words.say
     return tuple(
         FaultRow(
             fault=context.fault_link(fault.key),
             state=MARKS[fault.state],
-            state_text=say_state(fault)
-            + (f": {context.owner_text(fault.cause_name)}" if fault.state == "cause known" else ""),
+            state_text=_say_known(context, fault),
             since=context.when(fault.opened),
             entry=context.entry_link(fault.opened_in),
-            age=f"until {context.words.day(fault.closed)}" if fault.closed else context.words.span(fault.days_open),
+            age=say("until %(day)s", day=words.day(fault.closed)) if fault.closed else words.span(fault.days_open),
         )
         for fault in faults
     )
+
+
+def _say_known(context: PageContext, fault: FaultFigures) -> str:
+    """`cause known: Stop solenoid`"""
+    state = say_state(context.words, fault)
+    return f"{state}: {context.owner_text(fault.cause_name)}" if fault.state == "cause known" else state
 
 
 def count_temporary(context: PageContext) -> int:
@@ -162,9 +175,9 @@ def count_temporary(context: PageContext) -> int:
     return sum(measure.made_good is None for measure in context.figures.temporary)
 
 
-def say_rest(number: int, shown: int, href: str) -> Link | None:
+def say_rest(context: PageContext, number: int, shown: int, href: str) -> Link | None:
     """`and 12 more`, leading to where all are; None where all are shown."""
-    return Link(text=f"and {number - shown} more", href=href) if number > shown else None
+    return Link(text=context.words.more(number - shown), href=href) if number > shown else None
 
 
 def list_temporary(context: PageContext, measures: Iterable[TemporaryFigures]) -> tuple[TemporaryRow, ...]:
@@ -267,7 +280,7 @@ def describe_items(context: PageContext, items: Iterable[PlanItem]) -> tuple[Ite
             age=context.words.span(item.days),
             ended=context.when(item.ended) if item.ended else None,
             ended_in=context.entry_link(item.ended_in) if item.ended_in else None,
-            how="" if item.state == "open" else item.state,
+            how="" if item.state == "open" else say_choice(context.words, item.state),
         )
         for item in items
     )

@@ -9,6 +9,7 @@ from buildlog.compute.costs.plan import WantedState
 from buildlog.compute.plans import ListFigures, TickItem
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
+from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry_work import Act
 from buildlog.render.pages.frame import Frame, make_frame
@@ -16,6 +17,7 @@ from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import ItemRow, WantedRow, describe_items, describe_wanted
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, Prices, When
+from buildlog.text import to_say
 
 PAGE = "to-do.html"
 "Its path; there is none where a log plans nothing that could be followed."
@@ -97,10 +99,10 @@ class ToDoView:
 
 
 WANTED_STATES: Mapping[WantedState, str] = {
-    "open": "not ordered yet",
-    "ordered": "ordered since",
-    "unwanted": "no longer wanted",
-    "wanted again": "wanted again later",
+    "open": to_say("not ordered yet"),
+    "ordered": to_say("ordered since"),
+    "unwanted": to_say("no longer wanted"),
+    "wanted again": to_say("wanted again later"),
 }
 "What became of a wish, in words."
 LATEST_ENDED = 12
@@ -122,15 +124,15 @@ def list_makers(context: PageContext) -> dict[str, Callable[[], ToDoView]]:
 
 def make_to_do(context: PageContext) -> ToDoView:
     """The finished page."""
-    plan = context.figures.costs.plan
+    plan, words = context.figures.costs.plan, context.words
     # What `log.yaml` wants has no day: it stands here whole, as everything that is written there.
     wanted = (*(item for item in plan.list_open() if item.since is None), *pick_few(context, "wanted"))
     return ToDoView(
         frame=make_frame(
             context,
             PAGE,
-            "Still to do",
-            f"What is still to do on {context.title}, what is wanted, what is missing.",
+            words.say("Still to do"),
+            words.say("What is still to do on %(title)s, what is wanted, what is missing.", title=context.title),
             dated=True,
         ),
         prices=context.prices,
@@ -140,16 +142,20 @@ def make_to_do(context: PageContext) -> ToDoView:
         wanted=describe_wanted(context, wanted),
         wanted_pages=tuple(list_pages(context, "wanted").values()),
         wanted_sum=context.line_money(plan.wanted_sum) if wanted else "",
-        unpriced=f"{plan.unpriced} without a price, counted as nothing"
-        if plan.unpriced and context.prices != "hidden"
-        else "",
+        unpriced=_say_unpriced(words, plan.unpriced) if plan.unpriced and context.prices != "hidden" else "",
         lists=list_checklists(context),
     )
 
 
-def say_more(number: int, shown: int, place: str = "#items") -> Link | None:
+def _say_unpriced(words: Words, number: int) -> str:
+    return words.say_count(
+        "%(number)s without a price, counted as nothing", "%(number)s without a price, counted as nothing", number
+    )
+
+
+def say_more(context: PageContext, number: int, shown: int, place: str = "#items") -> Link | None:
     """`and 12 more`, leading to the page that has them; None where all are shown."""
-    return Link(text=f"and {number - shown} more", href=PAGE + place) if number > shown else None
+    return Link(text=context.words.more(number - shown), href=PAGE + place) if number > shown else None
 
 
 # ── next ─────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -169,12 +175,17 @@ def _list_ended(context: PageContext) -> tuple[ItemRow, ...]:
 
 def list_plans(context: PageContext, entry: Entry) -> Iterator[ActsOfPlan]:
     """What an entry says of plans: done, dropped, ticked, wanted, and no longer wanted."""
+    say = context.words.say
     parts = (
-        ("done", "Done", _list_ended_in(context, entry, "done")),
-        ("dropped", "Dropped", _list_ended_in(context, entry, "dropped")),
-        ("ticked", "Ticked", _list_ticked(context, entry)),
-        ("wanted", "Wanted", _list_wanted_in(context, entry)),
-        ("unwanted", "No longer wanted", (Act(what=Link(text=context.owner_text(each))) for each in entry.unwanted)),
+        ("done", say("Done"), _list_ended_in(context, entry, "done")),
+        ("dropped", say("Dropped"), _list_ended_in(context, entry, "dropped")),
+        ("ticked", say("Ticked"), _list_ticked(context, entry)),
+        ("wanted", say("Wanted"), _list_wanted_in(context, entry)),
+        (
+            "unwanted",
+            say("No longer wanted"),
+            (Act(what=Link(text=context.owner_text(each))) for each in entry.unwanted),
+        ),
     )
     for key, title, acts in parts:
         if found := tuple(acts):
@@ -185,7 +196,8 @@ def _list_ended_in(context: PageContext, entry: Entry, how: Literal["done", "dro
     for item in context.figures.plans.ended_by_entry.get(entry.name, ()):
         if item.state == how:
             what = Link(text=context.owner_text(item.what), href=f"{entry_href(item.entry)}#next")
-            yield Act(what=what, notes=(f"open since {context.words.day(item.since)}",))
+            since = context.words.say("open since %(day)s", day=context.words.day(item.since))
+            yield Act(what=what, notes=(since,))
 
 
 # ── wanted ───────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -208,15 +220,26 @@ def _describe_list(context: PageContext, checklist: ListFigures) -> ListView:
     rows = tuple(_describe_tick(context, item) for item in checklist.items)
     missing = [row for row in rows if row.ticked is None]
     again = sum(row.worked is not None for row in rows)
-    state = f"{checklist.missing} of {len(rows)} missing" if checklist.missing else f"all {len(rows)} ticked"
     return ListView(
         key=checklist.key,
         name=context.owner_text(checklist.name),
-        state=f"{state}, {again} before later work" if again else state,
+        state=_say_state(context.words, checklist.missing, len(rows), again),
         rows=rows,
         missing=tuple(missing[:MISSING_SHOWN]),
-        more=f"and {len(missing) - MISSING_SHOWN} more" if len(missing) > MISSING_SHOWN else "",
+        more=context.words.more(len(missing) - MISSING_SHOWN) if len(missing) > MISSING_SHOWN else "",
     )
+
+
+def _say_state(words: Words, missing: int, number: int, again: int) -> str:
+    """`2 of 9 missing`, `all 9 ticked, 1 before later work`"""
+    if missing:
+        state = words.say_count("%(number)s of %(all)s missing", "%(number)s of %(all)s missing", missing, all=number)
+    else:
+        state = words.say_count("all %(number)s ticked", "all %(number)s ticked", number)
+    told = words.say_count(
+        "%(state)s, %(number)s before later work", "%(state)s, %(number)s before later work", again, state=state
+    )
+    return told if again else state
 
 
 def _describe_tick(context: PageContext, item: TickItem) -> TickRow:
@@ -233,7 +256,11 @@ def _describe_tick(context: PageContext, item: TickItem) -> TickRow:
 def _list_wanted_in(context: PageContext, entry: Entry) -> Iterator[Act]:
     for item in context.figures.costs.plan.wanted_by_entry.get(entry.name, ()):
         about = context.line_money(item.about) if item.about is not None else ""
-        notes = (f"about {about}" if about else "", context.supplier(item.supplier), WANTED_STATES[item.state])
+        notes = (
+            context.words.say("about %(amount)s", amount=about) if about else "",
+            context.supplier(item.supplier),
+            context.words.say(WANTED_STATES[item.state]),
+        )
         yield Act(
             what=context.part_link(item.part, item.what) if item.part else Link(text=context.owner_text(item.what)),
             qty="" if item.qty == 1 else context.quantity(item.qty),

@@ -197,10 +197,10 @@ def _make_whole(
         faults=list_faults(context, (*opened, *closed)),
         temporary=list_temporary(context, system.temporary),
         to_do=describe_items(context, system.to_do[:SYSTEM_LATEST]),
-        more_to_do=say_more(len(system.to_do), SYSTEM_LATEST),
+        more_to_do=say_more(context, len(system.to_do), SYSTEM_LATEST),
         # Which system each is for need not be said on its own page.
         wanted=tuple(replace(row, system="") for row in describe_wanted(context, system.wanted[:SYSTEM_LATEST])),
-        more_wanted=say_more(len(system.wanted), SYSTEM_LATEST, "#wanted"),
+        more_wanted=say_more(context, len(system.wanted), SYSTEM_LATEST, "#wanted"),
         post=list_post(context, system.post),
         costs=describe_years(context, system.spent.lines, key) if system.spent and context.prices != "hidden" else (),
         costs_total=_sum_up(context, system),

@@ -15,7 +15,6 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import STATES, say_due_state
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, State, When
-from buildlog.text import count, join_words
 
 PAGE = "tightening.html"
 "Its path; there is none where nothing was tightened."
@@ -90,10 +89,15 @@ def make_tightening(context: PageContext) -> TighteningView:
         SheetGroup(name=_name(context, systems), rows=tuple(_describe(context, one) for one in some))
         for systems, some in list_fasteners(context.figures).items()
     )
+    say = context.words.say
     due = (row for group in groups for row in group.rows if row.state in ("overdue", "due", "unknown"))
     return TighteningView(
         frame=make_frame(
-            context, PAGE, "Tightening sheet", f"What is tightened to what on {context.title}, by system.", dated=True
+            context,
+            PAGE,
+            say("Tightening sheet"),
+            say("What is tightened to what on %(title)s, by system.", title=context.title),
+            dated=True,
         ),
         machine=context.owner_text(context.figures.log.settings.machine.name),
         groups=groups,
@@ -102,14 +106,14 @@ def make_tightening(context: PageContext) -> TighteningView:
 
 
 def _name(context: PageContext, systems: tuple[str, ...]) -> str:
-    return join_words([context.system_name(key) for key in systems]) if systems else context.system_name(None)
+    return context.words.join([context.system_name(key) for key in systems]) if systems else context.system_name(None)
 
 
 def _describe(context: PageContext, fastener: Fastener) -> SheetRow:
     one, record = fastener.last, fastener.last.record
     metric, imperial = _say(context, one, NEWTON_METRE), _say(context, one, POUND_FOOT)
     written = context.owner_text(record.to)
-    recheck = one.recheck
+    recheck, words = one.recheck, context.words
     return SheetRow(
         what=context.owner_text(record.what),
         qty="" if record.qty == 1 else context.quantity(record.qty),
@@ -120,8 +124,8 @@ def _describe(context: PageContext, fastener: Fastener) -> SheetRow:
         method=context.owner_text(record.method),
         when=context.when(one.date),
         entry=Link(text=context.entry_link(one.entry).text, href=f"{entry_href(one.entry)}#tightened"),
-        times=count(fastener.times, "time") if fastener.times > 1 else "",
-        recheck=f"check again: {say_due_state(context, recheck)}" if recheck else "",
+        times=words.say_count("%(number)s time", "%(number)s times", fastener.times) if fastener.times > 1 else "",
+        recheck=words.say("check again: %(state)s", state=say_due_state(context, recheck)) if recheck else "",
         state=STATES[recheck.state] if recheck else None,
     )
 
@@ -134,4 +138,4 @@ def _say(context: PageContext, one: TightenedFigures, unit: Unit) -> str:
 def list_tightening(context: PageContext) -> Iterator[Link]:
     """The way to the page, where there is one."""
     if has_torques(context):
-        yield Link(text="Tightening sheet: every torque on one page", href=PAGE)
+        yield Link(text=context.words.say("Tightening sheet: every torque on one page"), href=PAGE)

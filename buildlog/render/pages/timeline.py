@@ -15,7 +15,6 @@ from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.periods import entry_href, list_neighbours
 from buildlog.render.pieces import EntryCard, Link, Milestone, Prices, When
 from buildlog.render.strips import Tally, TallyUnits, choose_unit, draw_tally
-from buildlog.text import count
 
 
 @frozen
@@ -134,9 +133,14 @@ class TimelineView:
 
 def make_timeline(context: PageContext) -> TimelineView:
     """The finished page."""
-    span, split = say_span(context), bool(context.timeline_periods)
+    span, split, say = say_span(context), bool(context.timeline_periods), context.words.say
     return TimelineView(
-        frame=make_frame(context, "timeline.html", "Timeline", f"{context.title}: {span or 'no entry yet'}."),
+        frame=make_frame(
+            context,
+            "timeline.html",
+            say("Timeline"),
+            say("%(title)s: %(told)s.", title=context.title, told=span or say("no entry yet")),
+        ),
         prices=context.prices,
         scale=_say_scale(context, _find_period_units(context) if split else context.tally_units),
         turns=len(context.entries) > 1,
@@ -186,8 +190,16 @@ def say_span(context: PageContext) -> str:
     if not entries:
         return ""
     first, last = context.words.day(entries[0].date), context.words.day(entries[-1].date)
-    dates = f"on {first}" if first == last else f"from {first} to {last}"
-    return f"{count(len(entries), 'entry', 'entries')} {dates}"
+    say_count, number = context.words.say_count, len(entries)
+    if first == last:
+        return say_count("%(number)s entry on %(day)s", "%(number)s entries on %(day)s", number, day=first)
+    return say_count(
+        "%(number)s entry from %(first)s to %(last)s",
+        "%(number)s entries from %(first)s to %(last)s",
+        number,
+        first=first,
+        last=last,
+    )
 
 
 def list_milestones(context: PageContext) -> tuple[Milestone, ...]:
@@ -248,15 +260,18 @@ def _say_scale(context: PageContext, units: TallyUnits) -> str:
     """`a stroke is 2 h, or £50`"""
     hours = context.words.hours(units.hours) if units.hours else ""
     money = context.words.round_money(units.money, context.figures.costs.currency) if units.money else ""
-    told = ", or ".join(filter(None, [hours, money]))
-    return told and f"in the margin a stroke is {told}"
+    if hours and money:
+        return context.words.say("in the margin a stroke is %(hours)s, or %(money)s", hours=hours, money=money)
+    amount = hours or money
+    return context.words.say("in the margin a stroke is %(amount)s", amount=amount) if amount else ""
 
 
 def _list_systems(context: PageContext) -> Iterator[SystemRow]:
     # A system without entries would be a choice that shows nothing.
     named = Counter(key for entry in context.entries.values() for key in entry.systems)
     for key in filter(named.get, context.figures.log.settings.systems):
-        yield SystemRow(key=key, page=context.system_link(key), entries=count(named[key], "entry", "entries"))
+        entries = context.words.say_count("%(number)s entry", "%(number)s entries", named[key])
+        yield SystemRow(key=key, page=context.system_link(key), entries=entries)
 
 
 def list_timeline_pages(context: PageContext) -> dict[str, Callable[[], TimelinePeriodView]]:
@@ -280,10 +295,13 @@ def _make_period(context: PageContext, period: str) -> TimelinePeriodView:
     entries = _list_entries(context, period)
     named = {key for entry in entries for key in entry.systems}
     keys = tuple(key for key in context.figures.log.settings.systems if key in named)
-    title = f"Timeline, {context.period(period)}"
+    say, name = context.words.say, context.period(period)
+    title = say("%(title)s, %(period)s", title=say("Timeline"), period=name)
     before, after = list_neighbours(context.timeline_periods.values())[period]
     return TimelinePeriodView(
-        frame=make_frame(context, f"timeline/{period}.html", title, f"{context.title}: {context.period(period)}."),
+        frame=make_frame(
+            context, f"timeline/{period}.html", title, say("%(title)s: %(told)s.", title=context.title, told=name)
+        ),
         title=title,
         before=Link(text=context.period(before), href=f"timeline/{before}.html") if before else None,
         after=Link(text=context.period(after), href=f"timeline/{after}.html") if after else None,
