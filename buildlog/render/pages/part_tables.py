@@ -9,10 +9,11 @@ from buildlog.compute.costs.beside_totals import ShelfItem
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
 from buildlog.frozen import frozen
+from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
 from buildlog.render.pages.part_lives import PartLives, PlaceLife
-from buildlog.render.pages.part_words import DID, DID_MANY, FATE_NAMES, IN_POST, ON_MACHINE, ON_SHELF, say_spec
+from buildlog.render.pages.part_words import DID, DID_MANY, IN_POST, ON_MACHINE, ON_SHELF
 from buildlog.render.pages.periods import INDEX_ROWS, LIFE_LATEST, month_of, name_life_periods
 from buildlog.render.pieces import Evidence, Link, When
 
@@ -226,14 +227,13 @@ def list_groups(
 
 
 def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEvent, ...], lives: PartLives) -> PartView:
-    pages = tuple(list_life_pages(context, part).values())
+    pages, words = tuple(list_life_pages(context, part).values()), context.words
+    once = words.say("single use") if part.single_use else ""
     return PartView(
         key=part.key,
         name=context.owner_text(part.name),
         maker=context.owner_text(part.maker),
-        spec=", ".join(
-            filter(None, [say_spec(context, part.spec), context.words.say("single use") if part.single_use else None])
-        ),
+        spec=", ".join(filter(None, [say_choice(words, part.spec), once])),
         numbers=tuple(_describe_numbers(context, part)),
         where=_say_where(context, part),
         places=tuple(lives.list_places(part)),
@@ -284,8 +284,8 @@ def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
         else:
             yield say("replacing %(part)s", part=context.part_link(event.instead_of).text)
     yield context.owner_text(event.why)
-    if event.kind == "removed" and event.fate:
-        yield say(FATE_NAMES[event.fate])
+    if event.kind == "removed":
+        yield say_choice(context.words, event.fate)
 
 
 def list_names(context: PageContext) -> tuple[Link, ...]:
@@ -353,7 +353,7 @@ def describe_fitting(context: PageContext, fitting: Fitting) -> FittedRow:
         at=context.owner_text(fitting.at),
         number=context.owner_text(part.numbers[0]) if part.numbers else "",
         qty=_say_qty(context, fitting.qty, part.unit),
-        spec=say_spec(context, fitting.spec),
+        spec=say_choice(context.words, fitting.spec),
         since=context.when(fitting.since),
         reading=context.reading_in(fitting.fitted_in) if fitting.start_reading else "",
         age=context.words.span(fitting.age_days),
