@@ -284,8 +284,8 @@ def _list_forecasts(context: PageContext, series: MeasureSeries) -> Iterator[str
             "their median slope.",
             trend.slope_times, where=where, limit=limit, month=month,
         )  # fmt: skip
-        past = trend.reached <= context.figures.as_of
-        yield f"{told} {words.say('That day is past without a later measurement.')}" if past else told
+        past = words.say("That day is past without a later measurement.")
+        yield f"{told} {past}" if trend.reached <= context.figures.as_of else told
 
 
 def _draw(context: PageContext, series: MeasureSeries, key: str) -> str:

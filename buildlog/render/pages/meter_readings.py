@@ -171,7 +171,7 @@ def _draw(context: PageContext, at: list[int], title: str, key: str) -> str:
     )
     chart_words = meter_chart.Words(
         title=title,
-        description=f"{told} {words.say('The table has the same readings.')}",
+        description=" ".join([told, words.say("The table has the same readings.")]),
         amount=lambda value: words.measure(value, unit),
         ticks=TickWords(start=words.axis_start, month=words.axis_month),
         shown=words.say("the meter shows %(reading)s", reading=ends),
