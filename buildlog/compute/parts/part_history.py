@@ -47,6 +47,8 @@ class LifeEvent:
     "removed, returned, scrapped"
     fate: str | None
     "what became of a removed one"
+    replaced_by: str | None = None
+    "key of what took its place, where nobody wrote that it came off: `why` says so in words"
 
 
 @frozen
@@ -260,4 +262,5 @@ def _tell_replaced(span: Span) -> LifeEvent:
         instead_of=None,
         why=ending.why,
         fate=ending.fate,
+        replaced_by=ending.replaced_by,
     )

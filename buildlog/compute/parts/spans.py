@@ -44,6 +44,8 @@ class Ending:
     "as written; of one that was replaced, by what"
     fate: str
     "what became of it; one that was replaced counts as scrapped"
+    replaced_by: str | None = None
+    "key of what took its place; None where it was removed"
 
 
 @frozen
@@ -216,6 +218,7 @@ class _Follower:
             how="replaced", date=move.date, entry=move.entry, place=move.place, reading=move.reading,
             # Nobody said what became of it. Kept would put a used part on the shelf that may be in the bin.
             why=f"replaced by {self._names.parts[move.key].name}", fate="scrapped",
+            replaced_by=move.key,
         )  # fmt: skip
         # Where a place is free already somebody wrote so; only what is left over is closed here.
         self._close(other, move.at, self._answer(other, move.at, move.qty), ending)

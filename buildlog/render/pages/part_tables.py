@@ -283,7 +283,10 @@ def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
             yield say("replacing the original")
         else:
             yield say("replacing %(part)s", part=context.part_link(event.instead_of).text)
-    yield context.owner_text(event.why)
+    if event.replaced_by:
+        yield say("replaced by %(part)s", part=context.part_link(event.replaced_by).text)
+    else:
+        yield context.owner_text(event.why)
     if event.kind == "removed":
         yield say_choice(context.words, event.fate)
 
