@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from gettext import NullTranslations
 from types import SimpleNamespace
 from typing import cast
 
 import pytest
 
 from buildlog.photos.recipe import PhotoSet
+from buildlog.render.catalogue import Catalogue
+from buildlog.render.language import Words
 from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.front import find_plate, make_front
@@ -81,6 +85,31 @@ IDLE = "laid_up: [{from: 2023-11-01, until: 2024-03-14}, {from: 2024-11-02}]\n"
 def test_the_state_in_one_sentence(heads: list[str], more: str, as_of: str, sentence: str) -> None:
     """What the log's own records say on the day, and nothing that they do not."""
     assert read(*heads, more=more, as_of=as_of) == sentence
+
+
+def test_the_state_in_a_language_of_another_order() -> None:
+    """The sentence is translated whole, and its links go where that language has them, each with its own words."""
+    turned = {
+        "%(use)s, with %(counted)s": "%(counted)s (%(use)s)",
+        "%(list)s and %(last)s": "%(last)s before %(list)s",
+        "“%(name)s”": "»%(name)s«",
+    }
+    translations = SimpleNamespace(
+        gettext=lambda text: turned.get(text, text), ngettext=lambda one, many, number: one if number == 1 else many
+    )
+    other = Catalogue(language="en", translations=cast(NullTranslations, translations))
+    context = edition_of(FAULT, OIL, START, ORDER, settings=SETTINGS + SERVICE + LISTS + IDLE, as_of="2024-08-01")
+    pieces = say_condition(replace(context, words=Words("en-GB", catalogue=other)))
+    assert "".join(piece.text for piece in pieces) == (
+        "2 things in the post before 1 open fault, 1 thing overdue (back in use since 15 March 2024); "
+        "on »Before the road« 2 of 2 are not ticked."
+    )
+    assert [(piece.text, piece.href) for piece in pieces if piece.href] == [
+        ("2 things in the post", "index.html#post"),
+        ("1 open fault", "index.html#faults"),
+        ("1 thing overdue", "index.html#due"),
+        ("»Before the road«", "to-do.html#list-road"),
+    ]
 
 
 def test_no_log_is_called_fit_for_the_road() -> None:

@@ -123,7 +123,7 @@ def _list_event(event: Inherited) -> Iterator[Claim]:
     if not event.serviced:
         yield base
     if event.reading is not None:
-        yield replace(base, kind="reading", what=_show(event.reading), place=event.field_place("reading"))
+        yield replace(base, kind="reading", what=show_amount(event.reading), place=event.field_place("reading"))
 
 
 def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
@@ -132,7 +132,7 @@ def _list_purchase(acquired: Acquired) -> Iterator[Claim]:
             kind="reading",
             date=acquired.date,
             when=acquired.date.isoformat(),
-            what=_show(acquired.reading),
+            what=show_amount(acquired.reading),
             # No pictures: photos belong to entries, and the purchase stands in `log.yaml`.
             level="stated" if acquired.paper is None else "on paper",
             paper=acquired.paper,
@@ -177,11 +177,13 @@ def _list_readings(entry: Entry) -> Iterator[Claim]:
     readings: list[tuple[str, str | None, Place]] = []
     if entry.reading is not None:
         # A reading has no paper of its own: an invoice that gives one is that of a service, below.
-        readings.append((_show(entry.reading), None, entry.field_place("reading")))
-    readings += [(_show(d.reading), d.paper, d.field_place("reading")) for d in entry.serviced if d.reading is not None]
+        readings.append((show_amount(entry.reading), None, entry.field_place("reading")))
+    readings += [
+        (show_amount(d.reading), d.paper, d.field_place("reading")) for d in entry.serviced if d.reading is not None
+    ]
     if entry.meter_changed is not None:
         change = entry.meter_changed
-        readings.append((f"{_show(change.old)}, then {_show(change.new)}", change.paper, change.place))
+        readings.append((f"{show_amount(change.old)}, then {show_amount(change.new)}", change.paper, change.place))
     for what, paper, place in readings:
         level = find_level(entry, METER, paper)
         yield _claim(entry, "reading", what, level=level, place=place, paper=paper)
@@ -204,7 +206,8 @@ def _name_order(order: Order) -> str:
     return order.supplier if order.ref is None else f"{order.supplier}, {order.ref}"
 
 
-def _show(amount: Amount) -> str:
+def show_amount(amount: Amount) -> str:
+    """`99812 mi`, as it was written."""
     return f"{amount.value} {amount.unit}" if amount.unit else str(amount.value)
 
 

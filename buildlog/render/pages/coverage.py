@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, ClaimKind
+from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, ClaimKind, show_amount
 from buildlog.compute.evidence.claims import Level as ClaimLevel
 from buildlog.compute.evidence.coverage import Coverage
 from buildlog.frozen import frozen
@@ -169,6 +169,11 @@ def _describe_gap(context: PageContext, claim: Claim) -> EvidenceGap:
 
 def _say_reading(context: PageContext, claim: Claim) -> str:
     """The reading with its unit; a change of meter as it was written."""
+    entry = context.entries.get(claim.entry or "")
+    change = entry.meter_changed if entry else None
+    if change and change.place == claim.place:
+        old, new = show_amount(change.old), show_amount(change.new)
+        return context.words.say("%(before)s, then %(after)s", before=old, after=new)
     return context.reading_at(claim.place) or claim.what
 
 
