@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import get_close_matches
 from functools import cached_property
@@ -39,6 +39,23 @@ class Place(NamedTuple):
 
 
 @frozen
+class Wording:
+    """A message that stands on pages too, and so is said in the page's language there."""
+
+    text: str
+    "in English, marked for the catalogue, with places as `%(day)s`"
+    places: tuple[tuple[str, str], ...]
+    "what goes into them"
+    days: int | None = None
+    "goes into the place `span`, as people say it; None: there is no such place"
+
+    def fill(self, say: Callable[..., str], span: Callable[[int], str]) -> str:
+        """The message; `say` says a text with its places, `span` days."""
+        spans = {} if self.days is None else {"span": span(self.days)}
+        return say(self.text, **dict(self.places), **spans)
+
+
+@frozen
 class Problem:
     """One thing that is wrong, or that the owner should look at."""
 
@@ -54,6 +71,8 @@ class Problem:
     "`error`: nothing can be published; `warning`: published, and shown to the owner"
     also: tuple[Place, ...] = ()
     "the other places of a conflict"
+    wording: Wording | None = None
+    "what the message is made of; None: it is for the owner alone"
 
 
 class Choices:
@@ -109,7 +128,7 @@ def tell_some(problems: Iterable[Problem]) -> Iterator[Problem]:
     if len(told) > MOST_TOLD:
         message = f"there are more problems of this kind than the {MOST_TOLD} shown for this file"
         help = "put these right first: one mistake often causes many"
-        yield replace(told[-1], rule="more-problems", message=message, help=help, also=())
+        yield replace(told[-1], rule="more-problems", message=message, help=help, also=(), wording=None)
 
 
 MOST_TOLD = 500

@@ -14,8 +14,10 @@ from buildlog.arithmetic import round_half_up
 from buildlog.compute.evidence.claims import KINDS, LEVELS, Claim, ClaimKind, Level, list_claims
 from buildlog.compute.quantities.money import Money, sum_money
 from buildlog.frozen import frozen
-from buildlog.problems import Place, Problem
+from buildlog.problems import Place, Problem, Wording
 from buildlog.read.records import Log, Order
+from buildlog.spans import say_in_english, say_span
+from buildlog.text import to_say
 
 
 @frozen
@@ -112,9 +114,11 @@ def _check_shared_papers(log: Log) -> Iterator[Problem]:
             continue
         before = first.setdefault(order.paper, order)
         if before is not order:
+            wording = Wording(text=to_say("the paper `%(paper)s` backs two orders"), places=(("paper", order.paper),))
             yield Problem(
                 rule="paper-used-twice",
-                message=f"the paper `{order.paper}` backs two orders",
+                message=wording.fill(say_in_english, say_span),
+                wording=wording,
                 place=order.field_place("paper"),
                 help="one invoice is one order: merge them, or give the other paper",
                 severity="warning",

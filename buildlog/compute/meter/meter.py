@@ -22,9 +22,10 @@ from buildlog.compute.meter.readings import (
 from buildlog.compute.meter.use import DailyUse, Pause, check_pauses, compute_use, forecast_date, list_pauses
 from buildlog.compute.quantities.units import convert_distance, show_decimal
 from buildlog.frozen import frozen
-from buildlog.problems import Problem
+from buildlog.problems import Problem, Wording
 from buildlog.read.records import ROAD_KINDS, Log, Machine
-from buildlog.spans import say_span
+from buildlog.spans import say_in_english, say_span
+from buildlog.text import to_say
 
 
 @frozen
@@ -171,10 +172,15 @@ def _report_fall(before: MeterReading, after: MeterReading) -> Problem:
 def _report_jump(before: MeterReading, after: MeterReading, unit: str) -> Problem:
     rise = after.total - before.total
     days = max(1, (after.latest - before.date).days)
-    message = f"the meter rises by `{rise} {unit}` in {say_span(days)}, to {_show(after)}"
+    wording = Wording(
+        text=to_say("the meter rises by `%(rise)s` in %(span)s, to `%(reading)s` on %(day)s"),
+        places=(("rise", f"{rise} {unit}"), ("reading", f"{after.value} {after.unit}"), ("day", after.when)),
+        days=days,
+    )
     return Problem(
         rule="meter-jumps",
-        message=message,
+        message=wording.fill(say_in_english, say_span),
+        wording=wording,
         place=after.place,
         help=f"check both readings: more than {PLAUSIBLE_PER_DAY[unit]} {unit} a day is not plausible",
         severity="warning",
@@ -200,13 +206,15 @@ def _check_statement(machine: Machine, story: MeterStory) -> Iterator[Problem]:
     # Proposed, never set: 49 CFR 580.5(e) makes it the transferor's to state, and only they know what was done.
     step = story.steps[-1]
     better = "exceeds mechanical limits" if step.kind == "rollover" else "not actual"
-    message = f"the meter is stated to show the actual total, but shows `{step.offset} {story.unit}` less"
-    if step.offset < 0:
-        message = f"the meter is stated to show the actual total, but shows `{-step.offset} {story.unit}` more"
+    less = to_say("the meter is stated to show the actual total, but shows `%(distance)s` less")
+    more = to_say("the meter is stated to show the actual total, but shows `%(distance)s` more")
+    distance = ("distance", f"{abs(step.offset)} {story.unit}")
+    wording = Wording(text=more if step.offset < 0 else less, places=(distance,))
     law = " (49 CFR 580.5)" if is_odometer(machine) else ""
     yield Problem(
         rule="meter-statement",
-        message=message,
+        message=wording.fill(say_in_english, say_span),
+        wording=wording,
         place=meter.field_place("statement"),
         help=f"`statement: {better}` may be the right statement{law}; the decision is yours",
         severity="warning",

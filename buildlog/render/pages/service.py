@@ -314,16 +314,19 @@ def make_service(context: PageContext) -> ServiceView:
         coverage=list_coverage(context),
         legend=list_levels(context),
         gaps=list_evidence_gaps(context),
-        warnings=tuple(problem.message for problem in figures.problems if problem.rule in READERS_WARNINGS),
+        warnings=tuple(_list_warnings(context)),
         service_gaps=list_service_gaps(items),
         unknowns=list_unknowns(context),
         seal=describe_seal(context),
     )
 
 
-# Other warnings are slips for the owner to put right. These bear on how far the record can be relied on.
-READERS_WARNINGS = frozenset({"meter-jumps", "meter-statement", "paper-used-twice"})
-"Warnings about the record that a buyer sees as well."
+def _list_warnings(context: PageContext) -> Iterator[str]:
+    """Warnings about the record that a buyer sees as well."""
+    # Most are slips for the owner to put right; those with a wording bear on how far the record can be relied on.
+    for problem in context.figures.problems:
+        if problem.wording:
+            yield problem.wording.fill(context.words.say, context.words.span)
 
 
 def _list_acquired(context: PageContext) -> Iterator[Fact]:
