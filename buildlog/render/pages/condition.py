@@ -20,6 +20,7 @@ def say_condition(context: PageContext) -> tuple[Link, ...]:
     counted = words.join([hold(str(at)) for at in range(len(counts))])
     told, checklist = _say_use(context, condition), _say_list(context, condition)
     told = words.say("%(use)s, with %(counted)s", use=told, counted=counted) if told and counted else told or counted
+    # TRANSLATORS: the state of the machine, and of a list of what has to be right before the road
     told = words.say("%(state)s; %(list)s", state=told, list=checklist) if told and checklist else told or checklist
     links = {str(at): (link,) for at, link in enumerate(counts)} | {"list": tuple(_link_list(context, condition))}
     return tuple(_begin([*fill(words.say("%(state)s.", state=told), **links)])) if told else ()
@@ -66,6 +67,7 @@ def _list_counts(context: PageContext, condition: ConditionFigures) -> Iterator[
 
 def _link_list(context: PageContext, condition: ConditionFigures) -> Iterator[Link]:
     if checklist := condition.checklist:
+        # TRANSLATORS: quotation marks around what the owner calls a list
         name = context.words.say("“%(name)s”", name=context.owner_text(checklist.name))
         yield Link(text=name, href=f"to-do.html#list-{checklist.key}")
 
@@ -85,6 +87,7 @@ def _say_list(context: PageContext, condition: ConditionFigures) -> str:
         )
     else:
         day = words.day(condition.all_ticked)
+        # TRANSLATORS: of a list that is named here
         told = words.say("%(list)s all ticked by %(day)s", list=hold("list"), day=day)
     if not condition.worked_on:
         return told

@@ -154,6 +154,7 @@ class PageContext(Whereabouts):
         year, _, rest = name.partition("-")
         if rest.startswith("q"):
             first, last = (self.month(f"{year}-{int(rest[1:]) * 3 - back:02}").text for back in (2, 0))
+            # TRANSLATORS: of a time, from one month to another: April 2024 to June 2024
             return self.words.say("%(first)s to %(last)s", first=first, last=last)
         return self.month(name).text if rest else year
 

@@ -272,6 +272,7 @@ def _describe_returned(context: PageContext, item: Returned) -> Act:
     words, back = context.words, ""
     # Says which of them came back; how much is among the entry's costs, which may be hidden.
     if item.core:
+        # TRANSLATORS: what was given back: a core charge is the deposit on an old unit
         back = words.say("core charge and price back") if item.refund else words.say("core charge back")
     elif item.refund:
         back = words.say("price back")
@@ -304,6 +305,7 @@ def _describe_order(context: PageContext, ref: str, part: str | None) -> Act:
     # An order that is told of later than the site's day has no page to lead to yet.
     stated_in, name = context.orders.get(ref), context.order_name(ref)
     what = context.part_link(part) if part else Link(text=name, href=entry_href(stated_in) if stated_in else "")
+    # TRANSLATORS: part of an order
     return Act(what=what, notes=_notes(context.words.say("of %(order)s", order=name) if part else None))
 
 
@@ -311,6 +313,7 @@ def _list_serviced(context: PageContext, entry: Entry) -> Iterator[Act]:
     for done in entry.serviced:
         parts = context.words.join([context.part_link(key).text for key in done.parts])
         reading = context.reading_at(done.field_place("reading")) if done.reading else ""
+        # TRANSLATORS: the parts that a service took
         used = context.words.say("with %(parts)s", parts=parts) if parts else ""
         yield Act(
             what=context.item_link(done.item),

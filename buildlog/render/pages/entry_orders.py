@@ -122,6 +122,7 @@ def _list_payments(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     for note in settlement.credited:
         if note.date <= as_of:
             amount = context.line_money(note.amount)
+            # TRANSLATORS: by a credit note
             yield Fact(name=say("credited"), value=_say_day(context, note.date, amount))
     if not whole and (purchase.landed.settlement.left or not settlement.credited or paid):
         yield Fact(name=say("part of it not paid") if paid else say("not paid"), value="")
@@ -134,6 +135,7 @@ def _say_came(context: PageContext, arrival: LineArrival, came: Came) -> str:
     qty, say = context.quantity(came.qty, line.unit), context.words.say
     if came.qty == line.qty:
         return say("%(qty)s × %(name)s", qty=qty, name=name)
+    # TRANSLATORS: what came of an order: 2 of 3 × Seal
     return say("%(qty)s of %(all)s × %(name)s", qty=qty, all=context.quantity(line.qty, line.unit), name=name)
 
 
@@ -151,6 +153,7 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         *(_say_extra(context, extra, currency, "discount") for extra in line.discount if shown),
         *(_say_extra(context, extra, currency, "surcharge") for extra in line.surcharge if shown),
         _say_untaxed(context, line.untaxed) if line.untaxed and shown else "",
+        # TRANSLATORS: the deposit on an old unit that is to be handed in
         say("core %(amount)s to come back", amount=context.line_money(landed.core)) if landed.core and shown else "",
         say("worth %(amount)s", amount=context.line_money(Money(line.worth, currency))) if line.worth and shown else "",
         say("from a sponsor") if line.from_sponsor else "",
@@ -179,6 +182,7 @@ def _list_deadlines(context: PageContext, purchase: Purchase, line: Line) -> Ite
     if back:
         yield words.say("to send back by %(day)s", day=words.day(back))
     if line.core_by:
+        # TRANSLATORS: last day to hand it in
         yield words.say("old unit by %(day)s", day=words.day(line.core_by))
 
 
@@ -245,5 +249,6 @@ def _say_made_of(context: PageContext, purchase: Purchase) -> str:
         phrases.append(context.words.say("duty %(amount)s", amount=duty))
     for charge in landed.order.charges:
         amount, what = context.line_money(context.home_money(charge.amount)), context.owner_text(charge.what)
+        # TRANSLATORS: added to an invoice by the bank, say
         phrases.append(f"{what} {amount}" if what else context.words.say("charge %(amount)s", amount=amount))
     return ", ".join(phrases)

@@ -94,6 +94,7 @@ KINDS: dict[ReachKind, str] = {
     "suspect": to_say("to check"),
     "cause": to_say("to repair"),
     "fix": to_say("to confirm"),
+    # TRANSLATORS: a job of service, beside: to check, to repair
     "service": to_say("service"),
     "temporary": to_say("to make good"),
     "shelf": to_say("on the shelf"),
@@ -194,6 +195,7 @@ def _say_wanted(context: PageContext, reason: str) -> str:
     sort, _, key = reason.rpartition(" ")
     say = context.words.say
     if sort == "service":
+        # TRANSLATORS: a part is wanted for a job of service
         return say("for %(job)s", job=context.item_link(key).text)
     if sort == "cause":
         return say("to replace %(name)s", name=context.component_name(key))

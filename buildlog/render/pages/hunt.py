@@ -155,6 +155,7 @@ def say_state(words: Words, fault: FaultFigures) -> str:
         return words.say(STATE_WORDS[fault.state])
     # Open again after a fix is worse news than open, and a reader should see it at once.
     again = any(fix.failed_on for fix in fault.fixes)
+    # TRANSLATORS: of a fault that was fixed
     state = words.say("came back") if again else words.say(STATE_WORDS[fault.state])
     left, of = len(fault.left), len(fault.suspects)
     if not of:
@@ -184,6 +185,7 @@ def _say_now(words: Words, fault: FaultFigures) -> str:
 
 def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
     words = context.words
+    # TRANSLATORS: how long a fault was open, or is: the time stands beside it
     yield Fact(name=words.say("open for") if fault.closed else words.say("open"), value=words.span(fault.days_open))
     if fault.checks:
         yield Fact(name=words.say("checks"), value=str(len(fault.checks)))
@@ -195,6 +197,7 @@ def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
             fault.checks_without_hours,
         )
         note = missing if fault.checks_without_hours else ""
+        # TRANSLATORS: hours spent on checks
         yield Fact(name=words.say("checking"), value=words.hours(fault.check_hours), note=note)
     cost = context.total_money(fault.parts_cost, fault.cost_lines) if fault.parts_cost else ""
     if cost:
@@ -262,6 +265,7 @@ def say_names(context: PageContext, keys: Iterable[str]) -> str:
     groups = {component.driven_by for component in context.figures.log.settings.components.values()}
     names = [(key, context.component_name(key)) for key in keys]
     say = context.words.say
+    # TRANSLATORS: a shaft or belt that may be faulty, and what it turns
     return ", ".join(say("%(name)s and what it drives", name=name) if key in groups else name for key, name in names)
 
 
@@ -306,6 +310,7 @@ def _describe_check(context: PageContext, check: CheckFigures) -> StoryRow:
         what=context.owner_text(check.did),
         # Worth a line as well: it need not be done again.
         found=tuple(filter(None, found)) or (words.say("cleared nothing"),),
+        # TRANSLATORS: suspects that nothing has cleared
         left=words.say_count("%(number)s left", "%(number)s left", check.left),
         hours=words.hours(check.hours) if check.hours is not None else "",
         entry=context.entry_link(check.entry),

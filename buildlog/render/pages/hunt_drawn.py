@@ -171,5 +171,6 @@ def _describe(context: PageContext, key: str, off: Collection[str], behind: tupl
     else:
         note = words.say("%(hours)s to take off and put back", hours=words.hours(strip_down.hours))
     others = ", ".join(context.strip_down_name(after) for after in strip_down.after[:-1])
+    # TRANSLATORS: what has to come off before it can
     note = words.say("%(note)s, after %(others)s", note=note, others=others) if others else note
     return Branch(name=context.strip_down_name(key), note=note, behind=behind)

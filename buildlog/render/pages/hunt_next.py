@@ -58,6 +58,7 @@ def _describe_step(context: PageContext, look: CheckOrder, step: CheckStep) -> C
     hours, there = words.hours(step.hours), words.hours(step.strip_hours)
     return CheckRow(
         name=context.owner_text(step.name),
+        # TRANSLATORS: as 3-in-11 likely, 0.1 h to check
         reason=say("%(likely)s-in-%(all)s likely, %(hours)s to check", likely=likely, all=chances, hours=hours),
         first=say("of which %(hours)s to get there: %(way)s", hours=there, way=way) if way else "",
         so_far=words.hours(step.hours_so_far),

@@ -45,6 +45,7 @@ def show_due(context: PageContext, item: Due) -> DueRow:
         # With the use that it rests on, so that a reader can judge whether it will go on like that.
         per_day = context.words.measure(round_half_up(use.per_day, 1), unit)
         month = context.words.month(item.forecast)
+        # TRANSLATORS: when service falls due, as about March 2025 at 14 mi a day
         forecast = context.words.say("about %(month)s at %(distance)s a day", month=month, distance=per_day)
     return DueRow(
         item=_link(context, item),
