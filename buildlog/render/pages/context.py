@@ -291,6 +291,9 @@ class PageContext(Whereabouts):
     def part_link(self, key: str, text: str = "") -> Link:
         """A part's life; the words alone for something that is not kept track of."""
         part = self.parts.get(key)
+        if part is None and key == ORIGINAL and not text:
+            # TRANSLATORS: a part that the machine came with, which nobody named
+            return Link(text=self.words.say("Original"))
         if part is None:
             return Link(text=self.owner_text(text or plain_name(key)))
         page = self.part_pages.get(part.key, "parts.html")
