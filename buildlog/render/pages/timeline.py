@@ -72,7 +72,7 @@ class PeriodSum:
     page: Link
     "`2024`, leading to it"
     entries: str
-    "how many it has"
+    "`122 entries`"
     sums: Sums
     "what was done and spent in it"
     months: tuple[Link, ...] = ()
@@ -160,7 +160,9 @@ def _list_periods(context: PageContext) -> Iterator[PeriodSum]:
     for period, entries in told.items():
         yield PeriodSum(
             page=Link(text=context.period(period), href=f"timeline/{period}.html"),
-            entries=context.words.number(entries),
+            entries=context.words.say_count(
+                "%(number)s entry", "%(number)s entries", entries, number=context.words.number(entries)
+            ),
             sums=_tell_sums(context, sums.get(period), units),
             months=tuple(
                 Link(text=context.month(month).text, href=context.month_href(month))
