@@ -28,6 +28,8 @@ CREATE TABLE original
     (path TEXT PRIMARY KEY, size INTEGER, mtime_ns INTEGER, ctime_ns INTEGER, inode INTEGER, digest TEXT) WITHOUT ROWID;
 CREATE TABLE IF NOT EXISTS made (key TEXT PRIMARY KEY, note TEXT, used INTEGER) WITHOUT ROWID;
 """
+SIGN = "size, mtime_ns, ctime_ns, inode"
+"By what an original is known again, see `stat_key`."
 PATIENCE_S = 30.0
 "Seconds to wait for another run that is writing."
 AT_ONCE = 500
@@ -152,16 +154,16 @@ class Index:
 
     # ── which content lies where ─────────────────────────────────────────────────────────────────────────────────
 
-    def find_digests(self, folder: str) -> dict[str, tuple[int, int, int, int, str]]:
-        """What is known of every file at or below a folder, by path: its sign, see `stat_key`, and the hash."""
-        # a range of the primary key, which LIKE cannot use, as it ignores case
-        top = folder.rstrip(os.sep)
+    def find_digests(self, paths: Collection[str]) -> dict[str, tuple[int, int, int, int, str]]:
+        """What is known of some files, by path: its sign, see `stat_key`, and the hash."""
+        found: dict[str, tuple[int, int, int, int, str]] = {}
+        wanted = list(paths)
         with self._guard():
-            rows = self._connection.execute(
-                "SELECT path, size, mtime_ns, ctime_ns, inode, digest FROM original WHERE path >= ? AND path < ?",
-                (top + os.sep, top + chr(ord(os.sep) + 1)),
-            ).fetchall()
-        return {path: (*told, digest) for path, *told, digest in rows}
+            for at in range(0, len(wanted), AT_ONCE):
+                some = wanted[at : at + AT_ONCE]
+                ask = f"SELECT path, {SIGN}, digest FROM original WHERE path IN ({','.join('?' * len(some))})"
+                found |= {path: (*told, digest) for path, *told, digest in self._connection.execute(ask, some)}
+        return found
 
     def note_digest(self, path: str, found: os.stat_result, digest: str) -> None:
         """Remember a hash; not of a file so new that its time would not tell of a change."""

@@ -10,15 +10,17 @@ import contextlib
 import gc
 import os
 import queue
+import struct
 import threading
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
+from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from buildlog.photos.cache import hash_file, is_stored, is_whole, keep, locate, make_cache_key, name_variant
+from buildlog.photos.cache import hash_file, is_whole, keep, locate, make_cache_key
 from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
 from buildlog.photos.recipe import MEDIA_TYPES, RECIPE, SUFFIXES, PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
@@ -37,7 +39,47 @@ TICK_S = 0.2
 
 Tell = Callable[[int, int], None]
 "Is called with the photos made so far and the number that there are to make."
-Outcome = PhotoSet | Problem | BaseException
+LOOKED_UP = 1_000
+"Photos that are looked up together: what is known of all of a long log, side by side, would take a lot of memory."
+
+
+class _Held(NamedTuple):
+    """A photo that lies in the cache, in few bytes: the pictures of a long log are held from first to last."""
+
+    key: bytes
+    "see `make_cache_key`"
+    shape: _Shape
+    "shared by all photos of one size"
+    measures: bytes
+    "size and time of each picture, eight bytes each"
+    colour: str
+    "mean colour"
+
+
+_Shape = tuple[int, int, tuple[tuple[str, int, int, int], ...]]
+"Width and height of a photo; of each of its pictures format, long edge, width, height."
+Outcome = _Held | Problem | BaseException
+
+
+class MadePhotos(Mapping[str, PhotoSet]):
+    """Published photos by the names of their requests, each put together when it is asked for."""
+
+    def __init__(self, names: Sequence[str], find: Callable[[str], PhotoSet]) -> None:
+        self._names, self._find = dict.fromkeys(names), find
+
+    def __getitem__(self, name: str) -> PhotoSet:
+        if name not in self._names:
+            raise KeyError(name)
+        return self._find(name)
+
+    def __contains__(self, name: object) -> bool:
+        return name in self._names  # the library's would put it together first
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._names)
+
+    def __len__(self) -> int:
+        return len(self._names)
 
 
 class PhotoWork:
@@ -59,12 +101,14 @@ class PhotoWork:
 
         Without a cache everything is made anew, into a folder that goes when the work is closed.
         """
-        self._requests = requests
+        self._requests: Sequence[PhotoRequest] = requests
+        self._names = [request.name for request in requests]
         self._cache = cache
         self._folder = ""
         self._tell = tell or (lambda done, total: None)
         self._waiting = waiting
         self._outcomes: dict[str, Outcome] = {}
+        self._shapes: dict[_Shape, _Shape] = {}
         self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
         self._stop = threading.Event()
         self._total = 0
@@ -90,17 +134,21 @@ class PhotoWork:
             # before the pool, on one thread: an unchanged log is done here, and nothing that decodes is even loaded
             with _collecting_later():
                 left = self._look_up()
+            self._requests = ()  # of those that are made nothing is asked any more
             self._total = len(left)
             if left:
                 stack.enter_context(warnings.catch_warnings())
                 warnings.filterwarnings("ignore", module="PIL|pillow_heif")  # what they say of broken metadata
-                pool = ThreadPoolExecutor(max_workers=os.cpu_count() or 1, thread_name_prefix="photo")
+                workers = os.cpu_count() or 1
+                pool = ThreadPoolExecutor(max_workers=workers, thread_name_prefix="photo")
                 stack.callback(pool.shutdown, cancel_futures=True)
                 # callbacks run in reverse: the work is told to stop before the pool waits for it
                 stack.callback(self._stop.set)
                 self._tell(0, self._total)
-                for request in left:
-                    pool.submit(self._run, request)
+                # Each worker takes one photo after the other: a task for each would be ten thousands of them.
+                rest = iter(left)
+                for _ in range(min(workers, len(left))):
+                    pool.submit(self._run, rest)
             self._open = stack.pop_all()
         return self
 
@@ -111,7 +159,7 @@ class PhotoWork:
     @property
     def kept(self) -> int:
         """How many photos were made before."""
-        return len(self._requests) - self._total
+        return len(self._names) - self._total
 
     # ── for those who need the photos ────────────────────────────────────────────────────────────────────────────
 
@@ -124,18 +172,26 @@ class PhotoWork:
 
     def wait_for(self, name: str) -> PhotoSet | None:
         """The photo of that request, as soon as it is made; None when it is broken. Raises OSError, see `begin`."""
+        outcome = self._wait_for(name)
+        return self._open_up(name, outcome) if isinstance(outcome, _Held) else None
+
+    def finish(self) -> tuple[MadePhotos, tuple[Problem, ...]]:
+        """All photos by name, and a problem for each that is broken, in the order of the requests."""
+        found = [self._wait_for(name) for name in self._names]
+        made = [name for name, outcome in zip(self._names, found, strict=True) if isinstance(outcome, _Held)]
+        return MadePhotos(made, self._put_together), tuple(each for each in found if isinstance(each, Problem))
+
+    def _wait_for(self, name: str) -> Outcome:
         if name not in self._outcomes:
             with self._waiting():
                 while name not in self._outcomes:
                     self._take()
-        outcome = self._outcomes[name]
-        return outcome if isinstance(outcome, PhotoSet) else None
+        return self._outcomes[name]
 
-    def finish(self) -> tuple[dict[str, PhotoSet], tuple[Problem, ...]]:
-        """All photos by name, and a problem for each that is broken, in the order of the requests."""
-        sets = {request.name: self.wait_for(request.name) for request in self._requests}
-        problems = [found for name in sets if isinstance(found := self._outcomes[name], Problem)]
-        return {name: made for name, made in sets.items() if made}, tuple(problems)
+    def _put_together(self, name: str) -> PhotoSet:
+        outcome = self._outcomes[name]
+        assert isinstance(outcome, _Held)
+        return self._open_up(name, outcome)
 
     def _take(self) -> None:
         """Wait for the next result, and take it up."""
@@ -155,25 +211,26 @@ class PhotoWork:
 
     def _look_up(self) -> list[PhotoRequest]:
         """Take up every photo whose file is known and whose variants are there; the others are left."""
-        keys = self._find_keys()
-        cached = self._index.find_entries(frozenset(keys.values()))
-        for name, key in keys.items():
-            with contextlib.suppress(KeyError):  # not in the cache, or of a format that is none
-                made = self._place(name, key, cached[key])
-                if all(is_stored(one.stored, one.size, one.mtime_ns) for one in made.variants):
-                    self._outcomes[name] = made
+        rest = iter(self._requests)
+        while some := [*islice(rest, LOOKED_UP)]:
+            keys = self._find_keys(some)
+            cached = self._index.find_entries(frozenset(keys.values()))
+            for name, key in keys.items():
+                # what is kept of it may be damaged: a value of another type is none
+                with contextlib.suppress(TypeError, struct.error):
+                    if key in cached and is_whole(self._folder, key, cached[key]):
+                        self._outcomes[name] = self._hold(key, cached[key])
         return [request for request in self._requests if request.name not in self._outcomes]
 
-    def _find_keys(self) -> dict[str, str]:
+    def _find_keys(self, requests: Sequence[PhotoRequest]) -> dict[str, str]:
         """The keys of files that are known, by the names of their requests.
 
         A link never is known, as what it leads to may change.
         """
-        paths = {request.name: _spell(request.source) for request in self._requests}
-        folders = {path.rpartition(os.sep)[0] for path in paths.values()}
-        known = self._index.find_digests(os.path.commonpath(folders)) if folders else {}
+        paths = {request.name: _spell(request.source) for request in requests}
+        known = self._index.find_digests(paths.values())
         keys = {}
-        for request in self._requests:
+        for request in requests:
             *told, digest = known.get(paths[request.name], ("",))
             # a file that is gone, or of no suffix of ours, is unknown: it gets its problem where it would be made
             with contextlib.suppress(OSError, KeyError):
@@ -183,21 +240,25 @@ class PhotoWork:
 
     # ── what is made now, in the pool ────────────────────────────────────────────────────────────────────────────
 
-    def _run(self, request: PhotoRequest) -> None:
-        try:
-            outcome: Outcome = self._make(request)
-        except BaseException as error:  # raised again where somebody waits
-            outcome = error
-        self._made.put((request.name, outcome))
+    def _run(self, requests: Iterator[PhotoRequest]) -> None:
+        # taken by one thread at a time, as the iterator of a list is by the interpreter's own lock
+        for request in requests:
+            if self._stop.is_set():
+                return
+            try:
+                outcome: Outcome = self._make(request)
+            except BaseException as error:  # raised again where somebody waits
+                outcome = error
+            self._made.put((request.name, outcome))
 
-    def _make(self, request: PhotoRequest) -> PhotoSet | Problem:
+    def _make(self, request: PhotoRequest) -> Outcome:
         from buildlog.photos.decode import BrokenPhoto
 
         try:
             key, cached = self._develop(request)
         except BrokenPhoto as broken:
             return report_broken(request, broken)
-        return self._place(request.name, key, cached)
+        return self._hold(key, cached)
 
     def _develop(self, request: PhotoRequest) -> tuple[str, CacheEntry]:
         """What is made of the file as it is now: found by its content, or made."""
@@ -225,22 +286,32 @@ class PhotoWork:
         if self._stop.is_set():
             raise InterruptedError("the run is stopped")
 
-    def _place(self, name: str, key: str, cached: CacheEntry) -> PhotoSet:
+    def _hold(self, key: str, cached: CacheEntry) -> _Held:
+        pictures = tuple((one.format, one.edge, one.width, one.height) for one in cached.files)
+        measures = [measure for one in cached.files for measure in (one.size, one.mtime_ns)]
+        shape = self._shapes.setdefault(
+            (cached.width, cached.height, pictures), (cached.width, cached.height, pictures)
+        )
+        return _Held(bytes.fromhex(key), shape, struct.pack(f"{len(measures)}q", *measures), cached.colour)
+
+    def _open_up(self, name: str, held: _Held) -> PhotoSet:
         """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
+        key, (width, height, pictures) = held.key.hex(), held.shape
         path, stored = f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}", locate(self._folder, key)
+        measures = iter(struct.unpack(f"{2 * len(pictures)}q", held.measures))
         variants = [  # by position, which is twice as fast: a log has ten thousands
             Variant(
-                path + (end := name_variant(one)),
-                one.width,
-                one.height,
-                MEDIA_TYPES[one.format],
+                path + (end := f"-{edge}{SUFFIXES[format]}"),
+                across,
+                down,
+                MEDIA_TYPES[format],
                 stored + end,
-                one.size,
-                one.mtime_ns,
+                next(measures),
+                next(measures),
             )
-            for one in cached.files
+            for format, edge, across, down in pictures
         ]
-        return PhotoSet(variants=tuple(variants), width=cached.width, height=cached.height, colour=cached.colour)
+        return PhotoSet(variants=tuple(variants), width=width, height=height, colour=held.colour)
 
 
 def begin_work(
@@ -340,7 +411,7 @@ def _is_changed(before: os.stat_result, after: os.stat_result) -> bool:
 
 def make_photos(
     requests: Sequence[PhotoRequest], cache: Path, *, tell: Tell | None = None
-) -> tuple[dict[str, PhotoSet], tuple[Problem, ...]]:
+) -> tuple[Mapping[str, PhotoSet], tuple[Problem, ...]]:
     """The photos by the names of their requests, and a problem for each one that is broken."""
     with PhotoWork(requests, cache, tell=tell) as work:
         return work.finish()
