@@ -10,11 +10,13 @@ something else wrote over in its place is seen by the next publish that has anyt
 
 from __future__ import annotations
 
+import contextlib
+import hashlib
 import json
 import os
 import stat
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -48,11 +50,12 @@ class Look:
         self.store, self._log, self._out, self._clock = store, os.path.realpath(log), os.path.realpath(out), clock
         self._slot = store.make_key("published", self._log, self._out, *options)
         self._time = clock()
-        try:
-            self._read: list[Row] | None = list(_list_log(self._log))
-            self._new = self._hash_new(self._read)
-        except (OSError, _CannotTell):
-            self._read, self._new = None, {}
+        self._read: bytes | None = None
+        self._new: dict[str, str] = {}
+        with contextlib.suppress(OSError, _CannotTell):
+            # As a digest: a log may have a hundred thousand files, and publishing goes on for long.
+            self._read, new = self._take_in(_list_log(self._log))
+            self._new = self._hash_new(new)
 
     def find(self) -> dict[str, Any] | None:
         """What was told when this was published last, where nothing has changed since; else None."""
@@ -61,8 +64,8 @@ class Look:
             return None
         try:
             kept: dict[str, Any] = json.loads(data)
-            there = list(_list_site(self._out))
-            if kept["files"] != _hash_rows(self._read, there).hex():
+            there, new = self._take_in(_list_site(self._out))
+            if kept["files"] != hash_parts(self._read, there).hex():
                 return None
             if any(_hash_file(path) != digest for path, digest in kept["new"].items()):
                 return None
@@ -70,7 +73,7 @@ class Look:
         except (OSError, _CannotTell, ValueError, KeyError, TypeError, AttributeError):
             return None
         if kept["new"]:  # looked at once more, so that next time their times tell of a change
-            self._keep(there, {path: kept["new"][path] for path in self._list_new(there) if path in kept["new"]}, told)
+            self._keep(there, {path: kept["new"][path] for path, *_ in new if path in kept["new"]}, told)
         return told
 
     def keep(self, files: Mapping[str, Content], told: Mapping[str, Any]) -> None:
@@ -81,32 +84,34 @@ class Look:
         if self._read is None:
             return
         try:
-            there = list(_list_site(self._out))
+            there, rows = self._take_in(_list_site(self._out))
         except (OSError, _CannotTell):
             return
         # What was to be written, and not what is there by now; of all else, what is there.
-        paths = {path: path[len(self._out) + 1 :].replace(os.sep, "/") for path in self._list_new(there)}
+        paths = {path: path[len(self._out) + 1 :].replace(os.sep, "/") for path, *_ in rows}
         new = {path: _hash_content(files[name]) if name in files else _hash_file(path) for path, name in paths.items()}
         self._keep(there, new, told)
 
-    def _keep(self, there: list[Row], new: Mapping[str, str], told: Mapping[str, Any]) -> None:
+    def _keep(self, there: bytes, new: Mapping[str, str], told: Mapping[str, Any]) -> None:
         assert self._read is not None
-        value = {"files": _hash_rows(self._read, there).hex(), "new": {**self._new, **new}, "told": told}
+        value = {"files": hash_parts(self._read, there).hex(), "new": {**self._new, **new}, "told": told}
         self.store.keep({self._slot: json.dumps(value).encode()})
 
-    def _list_new(self, rows: list[Row]) -> list[str]:
+    def _take_in(self, rows: Iterable[Row]) -> tuple[bytes, list[Row]]:
+        """A digest of how all files lie, and those so new that their times may not tell of a change."""
+        digest, new = hashlib.blake2b(), []
+        # Before the first look: what is changed while they are looked at counts as new.
         settled = self._clock() - SETTLED_NS
-        return [path for path, _, mtime, ctime, _ in rows if mtime >= settled or ctime >= settled]
+        for row in rows:
+            digest.update(repr(row).encode())
+            if row[2] >= settled or row[3] >= settled:
+                new.append(row)
+        return digest.digest(), new
 
     def _hash_new(self, rows: list[Row]) -> dict[str, str]:
-        new = frozenset(self._list_new(rows))
-        if sum(size for path, size, *_ in rows if path in new) > MOST_NEW:
+        if sum(size for _, size, *_ in rows) > MOST_NEW:
             raise _CannotTell
-        return {path: _hash_file(path) for path in sorted(new)}
-
-
-def _hash_rows(*rows: list[Row]) -> bytes:
-    return hash_parts(*(repr(some) for some in rows))
+        return {path: _hash_file(path) for path in sorted(path for path, *_ in rows)}
 
 
 def _hash_content(content: Content) -> str:
