@@ -86,7 +86,7 @@ class SitePages:
         return PageContext(
             figures=self._figures,
             words=make_words(self._figures, self._theme),
-            stories=WatchedStories(self.stories, self._watch),
+            stories=WatchedStories(self.stories, self.stories.find_digest, self._watch),
             photos=self._photos,
             record=replace(record, entries=entries),
             draw=self._draw,
@@ -306,7 +306,7 @@ class _Makers:
     def list_told(self) -> tuple[KeptTold, ...]:
         """What is counted in the index, with its words but for those of stories."""
         said = self.index.said.items()
-        return tuple(KeptTold(name=name, said=" ".join(sorted(words)), story=b"") for name, words in said)
+        return tuple(KeptTold(name=name, said=words, story=b"") for name, words in said)
 
     def read_said(self, before: KeptIndex) -> KeptIndex | None:
         """The index over the same entries and pages, as far as no story is needed for it; None where it has others."""

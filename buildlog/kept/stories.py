@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import cast
+from functools import partial
+from typing import Any, cast
 
 from buildlog.frozen import frozen
 from buildlog.kept.store import Store, hash_parts
@@ -25,6 +26,36 @@ class StoredStory:
     "the names that were looked for among pages, each with the digest of what was found"
 
 
+class HeldStory(Story):
+    """A story whose long texts are asked for anew each time: those of a long log together take a lot of memory."""
+
+    __slots__ = ("_digests", "_find")
+
+    # What is short is set; the other fields are left empty, so that they are asked for below.
+    def __new__(cls, story: Story, find: Callable[[], Story]) -> HeldStory:
+        self = object.__new__(cls)
+        for name in ("lead", "photos", "problems"):
+            object.__setattr__(self, name, getattr(story, name))
+        object.__setattr__(self, "_find", find)
+        # At once, so that nobody has to ask for the text only to know whether it is another one.
+        digests = {name: hash_parts(encode(getattr(story, name))) for name in LONG}
+        object.__setattr__(self, "_digests", digests)
+        return self
+
+    def __getattr__(self, name: str) -> Any:
+        if name not in LONG:
+            raise AttributeError(name)
+        return getattr(self._find(), name)
+
+    def find_digest(self, field: str) -> bytes:
+        """By what a field is known to be the same."""
+        return self._digests.get(field) or hash_parts(encode(getattr(self, field)))
+
+
+LONG = ("html", "words")
+"The fields of a story that hold all of it."
+RECENT = 8
+"Stories that are held with all their texts: those that a page in the making shows."
 Render = Callable[[Told, StoryLinks], Story]
 "Renders a story, given where links may lead."
 Mark = Callable[[str], object]
@@ -42,7 +73,8 @@ class StoredStories(Mapping[str, Story]):
         # At once, where no photo has to be waited for.
         self._keys = LazyMapping(told, self._make_key)
         self._rows = store.find([self._keys[name] for name, each in told.items() if not each.photos])
-        self._stories = LazyMapping(told, self._find)
+        self._stories = LazyMapping(told, self._hold)
+        self._recent: dict[str, Story] = {}
 
     def find_key(self, name: str) -> bytes:
         """By what a story of now is found in later runs, see `find_before`."""
@@ -58,6 +90,24 @@ class StoredStories(Mapping[str, Story]):
         told = self._told[name]
         place = f"{told.place.file} {told.body_line}"
         return self._store.make_key("story", place, told.body, encode(self._mark(told.name)))
+
+    def find_digest(self, name: str, field: str) -> bytes:
+        """By what a field of a story is known to be the same."""
+        story = self._stories[name]
+        return story.find_digest(field) if isinstance(story, HeldStory) else hash_parts(encode(getattr(story, field)))
+
+    def _hold(self, name: str) -> Story:
+        story = self._find_recent(name)
+        # Where nothing is kept, a story would have to be rendered each time.
+        return story if self._store.trouble else HeldStory(story, partial(self._find_recent, name))
+
+    def _find_recent(self, name: str) -> Story:
+        story = self._recent.get(name)
+        if story is None:
+            story = self._recent[name] = self._find(name)
+            if len(self._recent) > RECENT:
+                del self._recent[next(iter(self._recent))]
+        return story
 
     def _find(self, name: str) -> Story:
         told = self._told[name]

@@ -25,13 +25,16 @@ class Watch:
         self._finders: dict[str, Callable[[str], bytes]] = {}
         self._digests: dict[str, bytes] = {}
         self._noted: dict[str, None] = {}
+        self._names: dict[str, str] = {}
 
     def tell(self, kind: str, find: Callable[[str], bytes]) -> None:
         """Have the digests of things of this kind found by a function of their names."""
         self._finders[kind] = find
 
     def note(self, kind: str, name: str) -> None:
-        self._noted[f"{kind} {name}"] = None
+        thing = f"{kind} {name}"
+        # One text for all pages that look at the thing: of a long log there are a hundred thousand looks.
+        self._noted[self._names.setdefault(thing, thing)] = None
 
     def listen(self) -> None:
         """Forget what was noted so far."""
@@ -101,13 +104,14 @@ class WatchedStory(Story):
 class WatchedStories(Mapping[str, Story]):
     """Stories by name; which there are is not noted, as it is for whoever made them to know."""
 
-    def __init__(self, stories: Mapping[str, Story], watch: Watch) -> None:
-        self._stories, self._watch = stories, watch
+    def __init__(self, stories: Mapping[str, Story], find_digest: Callable[[str, str], bytes], watch: Watch) -> None:
+        """`find_digest` finds that of a field, by the name of a story and of the field."""
+        self._stories, self._watch, self._digest = stories, watch, find_digest
         watch.tell("story", self._find_digest)
 
     def _find_digest(self, thing: str) -> bytes:
         field, _, name = thing.partition(" ")
-        return hash_parts(encode(getattr(self._stories[name], field))) if name in self._stories else b""
+        return self._digest(name, field) if name in self._stories else b""
 
     def __getitem__(self, name: str) -> Story:
         return WatchedStory(self._stories[name], lambda field: self._watch.note("story", f"{field} {name}"))

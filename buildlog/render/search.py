@@ -195,7 +195,7 @@ class SearchIndex:
         """
         found: dict[str, list[int]] = {}
         for number, (name, said) in enumerate(self.said.items()):
-            for word in said | list_story_words(self._context.stories[name]):
+            for word in list_story_words(self._context.stories[name]).union(said.split()):
                 numbers = found.get(word)
                 if numbers is None:
                     found[word] = [number]
@@ -209,10 +209,13 @@ class SearchIndex:
         return tuple(map(";".join, words)), tuple(map(" ".join, ends))
 
     @cached_property
-    def said(self) -> Mapping[str, frozenset[str]]:
-        """The words of each entry and page that stand in no story, by its name, in the order of their numbers."""
+    def said(self) -> Mapping[str, str]:
+        """The words of each entry and page that stand in no story, by its name, in the order of their numbers.
+
+        They are sorted, with a space between: as sets those of a long log would take ten times the memory.
+        """
         told: tuple[Entry | StandingPage, ...] = (*self._context.entries.values(), *self._context.figures.pages)
-        return {each.name: _take_up(self._list_words(each)) for each in told}
+        return {each.name: " ".join(sorted(_take_up(self._list_words(each)))) for each in told}
 
     def _list_words(self, told: Entry | StandingPage) -> list[str]:
         numbers = (list_search_words(number) for number in self._list_numbers(told))
