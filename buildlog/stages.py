@@ -15,7 +15,7 @@ before everything is read, checked and rendered.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field, replace
 from functools import partial
 from pathlib import Path
@@ -100,6 +100,7 @@ class Run:
         return sort_problems((*self.problems, *found))
 
 
+Value = TypeVar("Value")
 AnyRun = TypeVar("AnyRun", bound=Run)
 "A run as it came: `handover` has one that knows more."
 
@@ -142,7 +143,7 @@ def render_pages(run: Run) -> Run:
     """Every file of the site in memory; each page waits for the photos that it shows, and the run for all of them."""
     from buildlog.photos.cache import find_cache
     from buildlog.photos.card import find_card
-    from buildlog.render.pages.photos import list_photo_files
+    from buildlog.render.pages.photos import PhotoFiles
     from buildlog.render.render import check_fitness, render_site
 
     figures, work = run.figures, run.photos
@@ -162,7 +163,7 @@ def render_pages(run: Run) -> Run:
     photos, broken = work.finish()  # those that no page has waited for yet, and what is wrong with any
     run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
     run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))
-    site = Site(files=files | list_photo_files(photos), photos=photos)
+    site = Site(files=Joined(files, PhotoFiles(photos)), photos=photos)
     return replace(run, site=site, problems=run.join((*fitness, *unfit, *seals, *broken, *stories)))
 
 
@@ -175,6 +176,23 @@ def write_out(run: Run) -> Run:
     report = write_site(run.out, run.site.files, log=run.folder, then=partial(run.written, run))
     run.watch.note("output", f"{count(len(report.written), 'file')} written, {len(report.unchanged)} unchanged")
     return replace(run, report=report)
+
+
+class Joined(Mapping[str, Value]):
+    """Two mappings as one, neither of them copied; a name that both have is the second one's."""
+
+    def __init__(self, first: Mapping[str, Value], second: Mapping[str, Value]) -> None:
+        self._first, self._second = first, second
+
+    def __getitem__(self, name: str) -> Value:
+        return self._second[name] if name in self._second else self._first[name]
+
+    def __iter__(self) -> Iterator[str]:
+        yield from (name for name in self._first if name not in self._second)
+        yield from self._second
+
+    def __len__(self) -> int:
+        return len(self._second) + sum(name not in self._second for name in self._first)
 
 
 Stage = Callable[[Run], Run]

@@ -168,7 +168,7 @@ def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str
 
     A picture, which is not made again, stands as None. Raises `Refused` where the seals cannot be read.
     """
-    from buildlog.render.pages.photos import list_photo_files
+    from buildlog.render.pages.photos import PhotoFiles
     from buildlog.render.render import render_site
 
     site = figures.log.settings.site
@@ -185,7 +185,7 @@ def make_pages(bag: HashedBag, handover: Handover, figures: Figures) -> dict[str
     seals, beside = read_seals(bag), _read_beside(bag)
     record = publish_record(seals, _list_entries(bag, names), beside)
     files, _ = render_site(figures, theme, photos.get, papers=link_papers(names), record=record)
-    made = {SITE + path: content for path, content in (list_photo_files(photos) | files).items()}
+    made = {SITE + path: content for path, content in ({**PhotoFiles(photos)} | files).items()}
     pages = {PAYLOAD + name: content if isinstance(content, bytes) else None for name, content in made.items()}
     told = summarise_seals(check_seals(seals, {}).seals, beside)
     pages[PAYLOAD + CHECK_TEXT] = write_check_text(

@@ -147,17 +147,19 @@ def _alone(out: Path) -> Iterator[bool]:
 def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     """The same, while nobody else writes there: what stands there is looked at only now."""
     known = _read_known(out, files)
-    files = {name: made for name, made in files.items() if not (name in GIVE_WAY and _is_others(out, name, known))}
-    _check_folders(out, files)
+    # never copied, as it may put together what it holds when that is asked for
+    left = {name for name in GIVE_WAY if name in files and _is_others(out, name, known)}
     # in one order on every system, so that tests can kill a run at each of its steps
-    names = sorted(files, key=lambda name: (_rank(name), name))
+    names = sorted(name for name in files if name not in left)
+    names.sort(key=_rank)
+    _check_folders(out, names)
     top = str(out)
     stale = [name for name in names if not _is_same(top, name, files[name])]
     # only what a list of ours names, and never "what else is there": the folder may hold an owner's own files
-    gone = [name for name in sorted(known - files.keys()) if _is_of_a_site(name) and os.path.lexists(out / name)]
+    gone = [name for name in sorted(known.difference(names)) if _is_of_a_site(name) and os.path.lexists(out / name)]
     _check_free(out, stale, known)
     # Before the first byte is written: what is made now may still fail.
-    files = {**files, **{name: _make_early(files[name]) for name in stale}}
+    early = {name: content for name in stale if (content := _make_early(files[name])) is not None}
 
     manifest = _write_list(MANIFEST_TEXT, names)
     # a run with nothing to do writes nothing, so that what copies the folder elsewhere has nothing to copy
@@ -166,7 +168,7 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
         # names old and new files: the next run may remove or replace either, however far this one gets
         _exchange(out, MARKER, _write_list(MARKER_TEXT, known.union(names)))
         for name in stale:
-            _exchange(out, name, files[name])
+            _exchange(out, name, early[name] if name in early else files[name])
         # after all that no longer points to them
         for name in gone:
             _remove(out, name)
@@ -179,8 +181,9 @@ def _write_alone(out: Path, files: Mapping[str, Content]) -> WriteReport:
     )
 
 
-def _make_early(content: Content) -> Content:
-    return content if isinstance(content, Foreseen) and content.ready else make_content(content)
+def _make_early(content: Content) -> bytes | os.PathLike[str] | None:
+    """What is foreseen and lies nowhere yet, made; None: nothing has to be made for it."""
+    return make_content(content) if isinstance(content, Foreseen) and not content.ready else None
 
 
 SITE_FILES = re.compile(

@@ -42,7 +42,7 @@ from buildlog.render.pages.parts import (
     make_parts,
 )
 from buildlog.render.pages.periods import entry_href
-from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
+from buildlog.render.pages.photos import LazyMapping, PassingMapping, Photos, list_told, view_photos
 from buildlog.render.pages.pictures import PicturesView, list_picture_pages
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SEAL_SHEET, ServiceView, make_service, write_seal_sheet
@@ -183,12 +183,12 @@ def list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
 def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
     """The markup of each photo inside a story, as the theme has it."""
 
-    # A function, as a lambda made in the loop below would show the last photo for each.
+    # A function, as a lambda made in the loop below would show the last photo for each. Its view is made only where a
+    # story shows it: most photos stand below their story, and in none.
     def show(entry: str, file: str) -> ShowPhoto:
-        photo = photos[entry][file].below()
-        return lambda alt: theme.render("story_photo.html", {"photo": photo, "alt": alt})
+        return lambda alt: theme.render("story_photo.html", {"photo": photos[entry][file].below(), "alt": alt})
 
-    return LazyMapping(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
+    return PassingMapping(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
 
 
 def render_site(

@@ -39,7 +39,7 @@ def publish(photos: Path, site: Path, cache: Path) -> None:
     from buildlog.photos.publish import PhotoWork
     from buildlog.photos.recipe import PhotoRequest
     from buildlog.problems import Place
-    from buildlog.render.pages.photos import list_photo_files
+    from buildlog.render.pages.photos import PhotoFiles
 
     requests = []
     for folder in sorted(os.scandir(photos), key=lambda entry: entry.name):
@@ -52,7 +52,7 @@ def publish(photos: Path, site: Path, cache: Path) -> None:
     with PhotoWork(requests, cache) as work:
         sets, problems = work.finish()
     assert not problems, problems
-    write_site(site, list_photo_files(sets))
+    write_site(site, PhotoFiles(sets))
 
 
 def fill_cache(photos: Path, cache: Path, base: Path) -> None:

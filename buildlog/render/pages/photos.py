@@ -51,6 +51,15 @@ class LazyMapping(Mapping[str, Value], Generic[Value]):
         return len(self._names)
 
 
+class PassingMapping(LazyMapping[Value]):
+    """A mapping whose values are made each time: for what is asked for once, and would only be held."""
+
+    def __getitem__(self, name: str) -> Value:
+        if name not in self._names:
+            raise KeyError(name)
+        return self._make(name)
+
+
 PATH = "theme/tones.css"
 "In the site, beside the theme's own sheets."
 # At most 512 classes, and so one small sheet. The exact colour of each photo would need an inline style, which the
@@ -184,28 +193,26 @@ class FoundPhotos(Mapping[str, PublishedPhoto]):
     """The photos of one entry or page, by file name, each sought when it is asked for; none that is broken."""
 
     # One by one, as a list of entries shows the first photo of each and need not wait for the others.
-    def __init__(self, photos: Mapping[str, tuple[str, str]], find: Callable[[str], PhotoSet | None]) -> None:
-        """`photos` has, by file name, the name of the request and what the photo shows."""
-        self._photos = photos
+    def __init__(self, home: str, says: Mapping[str, str], find: Callable[[str], PhotoSet | None]) -> None:
+        """`home` is the name of the entry or page, `says` has by file name what each photo shows."""
+        self._home, self._says = home, says
         self._find = find
 
     def __getitem__(self, file: str) -> PublishedPhoto:
-        name, says = self._photos[file]
-        made = self._find(name)
+        says = self._says[file]
+        made = self._find(f"{self._home}/{file}")
         if made is None:
             raise KeyError(file)
         return PublishedPhoto(says=says, variants=made)
 
     def __iter__(self) -> Iterator[str]:
-        return (file for file, (name, _) in self._photos.items() if self._find(name))
+        return (file for file in self._says if self._find(f"{self._home}/{file}"))
 
     def __len__(self) -> int:
         return sum(1 for _ in self)
 
 
-def view_photos(
-    figures: Figures, find: Callable[[str], PhotoSet | None], catalogue: Catalogue = IN_ENGLISH
-) -> Photos:
+def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None], catalogue: Catalogue = IN_ENGLISH) -> Photos:
     """The photos that were made, by entry and file; `find` waits for one by the name of its request.
 
     `catalogue` has the words of the pages on which they stand.
@@ -214,16 +221,52 @@ def view_photos(
     mark = str if catalogue.speaks(figures.log.settings.site.language) else mark_owner_text
 
     def view(name: str) -> FoundPhotos:
-        named = _name_photos(figures, told[name])
-        return FoundPhotos({photo.file: (name, mark(photo.says or "")) for photo, name in named}, find)
+        listed = _name_photos(figures, told[name])
+        return FoundPhotos(name, {photo.file: mark(photo.says or "") for photo, _ in listed}, find)
 
     return LazyMapping(told, view)
 
 
-def list_photo_files(photo_sets: Mapping[str, PhotoSet]) -> dict[str, Content]:
-    """What the photos add to the site: their variants, and the sheet of the colours that stand there first."""
-    files: dict[str, Content] = {variant.path: variant for made in photo_sets.values() for variant in made.variants}
-    return files | {PATH: write_tones(name_tone(made.colour) for made in photo_sets.values())}
+class PhotoFiles(Mapping[str, Content]):
+    """What the photos add to the site: their variants, and the sheet of the colours that stand there first.
+
+    Each variant is put together when it is asked for, as a long log has a hundred thousand.
+    """
+
+    def __init__(self, photo_sets: Mapping[str, PhotoSet]) -> None:
+        self._sets = photo_sets
+        self._names: dict[str, list[str]] = {}
+        paths, tones = 0, set()
+        for name in photo_sets:
+            self._names.setdefault(name.partition("/")[0], []).append(name)
+        self._home: tuple[str, Mapping[str, Variant]] = "", {}
+        for home, names in self._names.items():
+            paths += len(self._list_home(home))
+            tones |= {name_tone(photo_sets[name].colour) for name in names}
+        self._sheet, self._count = write_tones(tones), paths + 1
+
+    def _list_home(self, home: str) -> Mapping[str, Variant]:
+        """The variants of one entry's photos; those asked for last are held, as who asks goes entry by entry."""
+        if self._home[0] != home:
+            made = (self._sets[name] for name in self._names.get(home, ()))
+            self._home = home, {variant.path: variant for each in made for variant in each.variants}
+        return self._home[1]
+
+    def __getitem__(self, path: str) -> Content:
+        if path == PATH:
+            return self._sheet
+        top, _, rest = path.partition("/")
+        if top != "photos":
+            raise KeyError(path)
+        return self._list_home(rest.partition("/")[0])[path]
+
+    def __iter__(self) -> Iterator[str]:
+        for home in self._names:
+            yield from self._list_home(home)
+        yield PATH
+
+    def __len__(self) -> int:
+        return self._count
 
 
 def _name_photos(figures: Figures, told: Told) -> Iterator[tuple[Photo | PagePhoto, str]]:
