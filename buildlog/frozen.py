@@ -132,8 +132,10 @@ def _make_comparison(cls: type) -> dict[str, Callable[..., Any]]:
 def _make_views(cls: type) -> dict[str, Callable[..., Any]]:
     """What closes the mappings of a value that was not made by its `__new__`, as `msgspec` makes one out of bytes."""
     names = [each.name for each in fields(cls) if str(each.type).startswith("Mapping[")]
+    settle = getattr(cls, "__post_init__", None) or (lambda self: None)
 
     def close(self: Any) -> None:
+        settle(self)
         for name in names:
             value = getattr(self, name)
             if value.__class__ is dict:

@@ -126,7 +126,7 @@ def list_written(value: object) -> set[str]:
         return set().union(*map(list_written, value))
     if not isinstance(value, LogRecord):
         return set()
-    own = {f"{type(value).__name__}.{field}" for field in value.field_places if " " not in field}
+    own = {f"{type(value).__name__}.{field}" for field in value.field_places.shape[0] if " " not in field}
     return own.union(*(list_written(getattr(value, slot.field)) for slot in list_slots(type(value)).values()))
 
 

@@ -228,7 +228,7 @@ class _Lister:
                 elif slot.key in NAMING and isinstance(item, str):
                     own.add(item)
         whole = frozenset(own)
-        for field_place, place in record.field_places.items():
+        for field_place, place in record.field_places.list_places(record.place.file):
             item = field_place.partition(" ")[2]
             self._subjects.setdefault(place, self._describe(record, frozenset([item]) if item else whole))
         self._subjects[record.place] = self._describe(record, whole)

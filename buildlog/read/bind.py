@@ -16,7 +16,7 @@ from typing import Any, TypeVar, cast
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem
-from buildlog.read.fields import LogRecord, Slot, list_slots
+from buildlog.read.fields import LogRecord, Slot, list_slots, pack_places
 from buildlog.read.kinds import KEY, Kind, Unreadable
 from buildlog.read.misfits import (
     Hole,
@@ -122,7 +122,7 @@ class Binder:
                     values[slot.field] = self._stand_in(slot, node.place)
         if len(self.holes) > before:
             self._say_whose(before, node)
-        return record(place=node.place, field_places=field_places, **values)
+        return record(place=node.place, field_places=pack_places(field_places), **values)
 
     def _say_whose(self, before: int, node: Mapping) -> None:
         """Say of new holes that lie in no record inside this one whose they are, and what that is about."""

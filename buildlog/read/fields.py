@@ -6,10 +6,12 @@ schema and the user's guide test all walk these definitions, so they cannot disa
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, dataclass, field, fields
+from struct import Struct, pack
+from sys import intern
 from types import MappingProxyType
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar, Literal, NamedTuple
 
 from buildlog.frozen import frozen
 from buildlog.problems import Place
@@ -20,6 +22,58 @@ NOWHERE = Place("", 0, 0)
 "The place of a record that was not read from disk."
 
 NOTHING: Mapping[str, Any] = MappingProxyType({})
+
+Shape = tuple[tuple[str, ...], tuple[str, ...]]
+"Of the fields of a record: their names, and the keys that lead to each."
+
+
+class FieldPlaces(NamedTuple):
+    """Where the fields of a record stand in its file, in few bytes: a long log has two hundred thousand of them.
+
+    A field goes by its name, an item of a list or table by field, space and text. Names and keys are one value for all
+    records that are written alike, as the pictures of all entries are.
+    """
+
+    shape: Shape = ((), ())
+    "names and keys, in the order written"
+    spots: bytes = b""
+    "line and column of each, four bytes each"
+
+    def find(self, file: str, name: str) -> Place | None:
+        """The place of that field or item."""
+        names, paths = self.shape
+        if name not in names:
+            return None
+        at = names.index(name)
+        line, column = SPOT.unpack_from(self.spots, at * SPOT.size)
+        return Place(file, line, column, paths[at])
+
+    def list_places(self, file: str) -> Iterator[tuple[str, Place]]:
+        """Every name with its place."""
+        for name, path, (line, column) in zip(*self.shape, SPOT.iter_unpack(self.spots), strict=True):
+            yield name, Place(file, line, column, path)
+
+
+SPOT = Struct("II")
+NO_PLACES = FieldPlaces()
+
+
+def pack_places(places: Mapping[str, Place]) -> FieldPlaces:
+    """The places of one record's fields, by name."""
+    numbers = [number for place in places.values() for number in place[1:3]]
+    shape = tuple(places), tuple([place[3] for place in places.values()])
+    return FieldPlaces(_share(shape), pack(f"{len(numbers)}I", *numbers)) if numbers else NO_PLACES
+
+
+_shapes: dict[Shape, Shape] = {}
+MOST_SHAPES = 50_000
+
+
+def _share(shape: Shape) -> Shape:
+    """The one value that stands for all of its equals."""
+    if len(_shapes) > MOST_SHAPES:  # a preview goes on for days, and reads new texts all the time
+        _shapes.clear()
+    return _shapes.setdefault(shape, shape)
 
 
 @frozen
@@ -32,16 +86,28 @@ class LogRecord:
     place: Place = NOWHERE
     "where the record starts"
     # not compared: two records that say the same are equal, wherever they stand
-    field_places: Mapping[str, Place] = field(default_factory=lambda: NOTHING, repr=False, compare=False)
-    "where each field's value starts, by field name; an item of a list or table by field, space and text"
+    field_places: FieldPlaces = field(default=NO_PLACES, repr=False, compare=False)
+    "where each field's value starts"
+
+    def __post_init__(self) -> None:
+        # Only out of bytes: there each text is a copy of its own, and thousands of records have the same ones.
+        file, line, column, path = self.place
+        object.__setattr__(self, "place", Place(intern(file), line, column, intern(path)))
+        shape, spots = self.field_places
+        object.__setattr__(self, "field_places", FieldPlaces(_share(shape), spots))
 
     def field_place(self, field_name: str, item: str = "") -> Place:
         """The place of one field, or of one item in it; of the record where that was not written."""
-        place = self.field_places.get(f"{field_name} {item}") if item else None
-        return place or self.field_places.get(field_name, self.place)
+        find, file = self.field_places.find, self.place.file
+        place = find(file, f"{field_name} {item}") if item else None
+        return place or find(file, field_name) or self.place
+
+    def is_written(self, field_name: str) -> bool:
+        """Whether the owner wrote that field."""
+        return field_name in self.field_places.shape[0]
 
 
-Shape = Literal["one", "list", "table"]
+Form = Literal["one", "list", "table"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +121,7 @@ class Slot:
     # the type of the field could not say this: a `Decimal` is an amount, a percentage or hours
     kind: Kind | type[LogRecord]
     "of the value, or of each item or named value; a record for a block of keys"
-    shape: Shape
+    shape: Form
     "`one` value, a `list` of them (one alone may stand without the list), or a `table` of names with values"
     required: bool
     "whether it is a mistake to leave it out, or to leave it blank"
@@ -75,7 +141,7 @@ class _Wish:
     "see `Slot.says`"
     key: str | None
     "as the owner types it; None: as the field is called, which is so wherever Python allows that name"
-    shape: Shape
+    shape: Form
     "see `Slot.shape`"
     required: bool
     "see `Slot.required`"

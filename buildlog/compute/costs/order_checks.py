@@ -104,7 +104,7 @@ def _check_line(line: Line) -> Iterator[Problem]:
             also=(line.field_place("each"),),
         )
     for field in ("per", "discount", "surcharge"):
-        if line.total is not None and field in line.field_places:
+        if line.total is not None and line.is_written(field):
             yield Problem(
                 rule="total-and-more",
                 message=f"this line has both `total:` and `{field}:`",
