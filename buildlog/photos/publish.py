@@ -13,12 +13,13 @@ import queue
 import struct
 import threading
 import warnings
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from buildlog.photos.cache import hash_file, is_whole, keep, locate, make_cache_key
 from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
@@ -27,6 +28,7 @@ from buildlog.problems import Problem
 
 if TYPE_CHECKING:
     from buildlog.photos.decode import BrokenPhoto
+    from buildlog.photos.variants import Encoded
 
 
 NAME_DIGITS = 16
@@ -96,10 +98,12 @@ class PhotoWork:
         *,
         tell: Tell | None = None,
         waiting: Callable[[], AbstractContextManager[None]] = nullcontext,
+        onlooker: Onlooker | None = None,
     ) -> None:
         """Nothing is done before the `with`; no two requests may share a name. All waiting is done inside `waiting`.
 
-        Without a cache everything is made anew, into a folder that goes when the work is closed.
+        Without a cache everything is made anew, into a folder that goes when the work is closed. `onlooker` sees each
+        picture as soon as it is made.
         """
         self._requests: Sequence[PhotoRequest] = requests
         self._names = [request.name for request in requests]
@@ -107,6 +111,9 @@ class PhotoWork:
         self._folder = ""
         self._tell = tell or (lambda done, total: None)
         self._waiting = waiting
+        self._onlooker = onlooker
+        self._left: deque[PhotoRequest] = deque()
+        self._taking = threading.Lock()
         self._outcomes: dict[str, Outcome] = {}
         self._shapes: dict[_Shape, _Shape] = {}
         self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
@@ -146,9 +153,9 @@ class PhotoWork:
                 stack.callback(self._stop.set)
                 self._tell(0, self._total)
                 # Each worker takes one photo after the other: a task for each would be ten thousands of them.
-                rest = iter(left)
+                self._left.extend(left)
                 for _ in range(min(workers, len(left))):
-                    pool.submit(self._run, rest)
+                    pool.submit(self._run)
             self._open = stack.pop_all()
         return self
 
@@ -160,6 +167,15 @@ class PhotoWork:
     def kept(self) -> int:
         """How many photos were made before."""
         return len(self._names) - self._total
+
+    def hurry(self, name: str) -> None:
+        """Have the photo of that request made next, if it is still to be made."""
+        with self._taking:
+            for at, request in enumerate(self._left):
+                if request.name == name:
+                    del self._left[at]
+                    self._left.appendleft(request)
+                    break
 
     # ── for those who need the photos ────────────────────────────────────────────────────────────────────────────
 
@@ -240,11 +256,12 @@ class PhotoWork:
 
     # ── what is made now, in the pool ────────────────────────────────────────────────────────────────────────────
 
-    def _run(self, requests: Iterator[PhotoRequest]) -> None:
-        # taken by one thread at a time, as the iterator of a list is by the interpreter's own lock
-        for request in requests:
-            if self._stop.is_set():
-                return
+    def _run(self) -> None:
+        while not self._stop.is_set():
+            with self._taking:
+                if not self._left:
+                    return
+                request = self._left.popleft()
             try:
                 outcome: Outcome = self._make(request)
             except BaseException as error:  # raised again where somebody waits
@@ -272,7 +289,8 @@ class PhotoWork:
             key = make_cache_key(digest, request.source.suffix, request.hide)
             cached = self._index.find_entries((key,)).get(key)
             if cached is None or not is_whole(self._folder, key, cached):
-                developed = develop(request.source, request.hide, file=file, go_on=self._go_on)
+                ahead = _Ahead(self._onlooker, _spell_stem(request.name, key)) if self._onlooker else None
+                developed = develop(request.source, request.hide, file=file, go_on=self._go_on, ahead=ahead)
                 # still being copied: what was made belongs neither to the old nor to the new content
                 if _is_changed(found, os.fstat(file.fileno())):
                     raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
@@ -297,7 +315,7 @@ class PhotoWork:
     def _open_up(self, name: str, held: _Held) -> PhotoSet:
         """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
         key, (width, height, pictures) = held.key.hex(), held.shape
-        path, stored = f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}", locate(self._folder, key)
+        path, stored = _spell_stem(name, key), locate(self._folder, key)
         measures = iter(struct.unpack(f"{2 * len(pictures)}q", held.measures))
         variants = [  # by position, which is twice as fast: a log has ten thousands
             Variant(
@@ -312,6 +330,34 @@ class PhotoWork:
             for format, edge, across, down in pictures
         ]
         return PhotoSet(variants=tuple(variants), width=width, height=height, colour=held.colour)
+
+
+class Onlooker(Protocol):
+    """Whoever shows pictures before their photo is made, by their paths in the site."""
+
+    def is_wanted(self, path: str) -> bool:
+        """Whether somebody waits for that picture just now; asked in another thread."""
+
+    def show(self, path: str, content: bytes) -> None:
+        """Take up a picture that is made, and not kept yet; called in another thread."""
+
+
+class _Ahead:
+    """An onlooker of one photo."""
+
+    def __init__(self, onlooker: Onlooker, stem: str) -> None:
+        self._onlooker, self._stem = onlooker, stem
+
+    def is_wanted(self, edge: int, format: str) -> bool:
+        return self._onlooker.is_wanted(f"{self._stem}-{edge}{SUFFIXES[format]}")
+
+    def show(self, picture: Encoded) -> None:
+        self._onlooker.show(f"{self._stem}-{picture.edge}{SUFFIXES[picture.format]}", picture.content)
+
+
+def _spell_stem(name: str, key: str) -> str:
+    """How the paths of a photo's pictures begin in the site: in the folder of their entry, under our own name."""
+    return f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}"
 
 
 def begin_work(
@@ -349,7 +395,7 @@ def foresee_photo(request: PhotoRequest) -> PhotoSet:
         key = make_cache_key(hash_file(file), request.source.suffix, request.hide)
         with open_photo(request.source, file=file) as image:
             width, height = find_upright_size(image)
-    path = f"photos/{request.name.partition('/')[0]}/{key[:NAME_DIGITS]}"
+    path = _spell_stem(request.name, key)
     variants: dict[tuple[int, str], Variant] = {}
     for line in RECIPE:
         across, down = fit((width, height), line.edge)

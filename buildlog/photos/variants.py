@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable
 from pathlib import Path
-from typing import BinaryIO
+from typing import BinaryIO, Protocol
 
 from PIL import Image
 
@@ -45,20 +45,33 @@ class Developed:
     "mean colour, `#rrggbb`"
 
 
+class Ahead(Protocol):
+    """Whoever looks at a photo's pictures before all are made: what is waited for comes first, then what is small."""
+
+    def is_wanted(self, edge: int, format: str) -> bool:
+        """Whether somebody waits for the picture of that long edge and format."""
+
+    def show(self, picture: Encoded) -> None:
+        """Take up a picture that is made, and not kept yet."""
+
+
 def develop(
     source: Path,
     hide: tuple[Box, ...],
     *,
     file: BinaryIO | None = None,
     go_on: Callable[[], None] = lambda: None,
+    ahead: Ahead | None = None,
 ) -> Developed:
     """The variants of an original; raises `decode.BrokenPhoto`. The same original gives the same bytes.
 
     `file` is the original where it is open already. `go_on` is called between the steps and may raise to end the work.
+    `ahead` is somebody who looks at the pictures while they are made; the order is theirs then, and no byte is another.
     """
     upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file, go_on=go_on)
     image = _strip(upright.image)
-    encoded: dict[tuple[int, str], Encoded] = {}
+    encoded: dict[tuple[int, str], Encoded | None] = {}
+    waiting: list[tuple[Image.Image, Encoding]] = []
     for line in RECIPE:
         go_on()
         size = fit((upright.width, upright.height), line.edge)
@@ -66,9 +79,23 @@ def develop(
         if image.size != size:
             image = image.resize(size, Image.Resampling.LANCZOS)
         # a small original has all its sizes alike
-        if (max(size), line.format) not in encoded:
+        if (max(size), line.format) in encoded:
+            continue
+        if ahead is None:  # at once, so that no more than one picture is held
             encoded[max(size), line.format] = _encode(image, line)
-    return Developed(encoded=tuple(encoded.values()), width=upright.width, height=upright.height, colour=mix(image))
+        else:
+            encoded[max(size), line.format] = None
+            waiting.append((image, line))
+    # of one size the modern format, which nearly every browser asks for, is the last and so the first to be made
+    waiting.sort(key=lambda one: (-one[1].edge, one[1].format != "JPEG"))
+    while waiting and ahead is not None:
+        go_on()
+        picture, line = next((one for one in waiting if ahead.is_wanted(max(one[0].size), one[1].format)), waiting[-1])
+        waiting.remove((picture, line))
+        made = encoded[max(picture.size), line.format] = _encode(picture, line)
+        ahead.show(made)
+    whole = tuple(filter(None, encoded.values()))
+    return Developed(encoded=whole, width=upright.width, height=upright.height, colour=mix(image))
 
 
 def _strip(image: Image.Image) -> Image.Image:

@@ -187,6 +187,8 @@ class Pictures:
         self._made: dict[str, tuple[object, Made]] = {}
         self._variants: dict[str, Variant] = {}
         self._coming: dict[str, str] = {}
+        self._early: dict[str, bytes] = {}
+        self._waited: list[str] = []
         self._works: dict[PhotoWork, threading.Thread] = {}
         self._asked: set[str] = set()
 
@@ -204,11 +206,34 @@ class Pictures:
         """Begin to make all photos of some entries or pages that are not made yet, on all processors."""
         self._take([each for each in list_requests(figures, names) if each.name not in self._asked])
 
-    def wait_for(self, path: str) -> Variant | None:
-        """The picture at a path of the site, as soon as it is made; None where there is none."""
+    def wait_for(self, path: str) -> Variant | bytes | None:
+        """The picture at a path of the site, as soon as it is made; None where there is none.
+
+        What is waited for is made first: its photo before others, and of that photo this picture.
+        """
         with self._news:
-            self._news.wait_for(lambda: path in self._variants or path not in self._coming, PATIENCE_S)
-            return self._variants.get(path)
+            self._waited.append(path)
+            if path not in self._variants and path in self._coming:
+                for work in [*self._works]:
+                    work.hurry(self._coming[path])
+            self._news.wait_for(lambda: self._is_there(path) or path not in self._coming, PATIENCE_S)
+            self._waited.remove(path)
+            return self._variants.get(path) or self._early.get(path)
+
+    def _is_there(self, path: str) -> bool:
+        return path in self._variants or path in self._early
+
+    # ── what is told while a photo is being made, see `Onlooker` ─────────────────────────────────────────────────
+
+    def is_wanted(self, path: str) -> bool:
+        return path in self._waited
+
+    def show(self, path: str, content: bytes) -> None:
+        with self._news:
+            self._early[path] = content
+            self._news.notify_all()
+
+    # ── what pages ask ───────────────────────────────────────────────────────────────────────────────────────────
 
     def list_problems(self) -> Iterator[Problem]:
         """What is wrong with the photos that were asked for."""
@@ -246,7 +271,7 @@ class Pictures:
 
     def _begin(self, requests: Sequence[PhotoRequest], signs: dict[str, object]) -> list[PhotoRequest]:
         """Take up the photos that were made before, and begin to make the others, which are given back."""
-        work = PhotoWork(requests, self._cache()).begin()
+        work = PhotoWork(requests, self._cache(), onlooker=self).begin()
         # One that has proved broken already is told of with those to come, which alone are asked what was wrong.
         ready = {each.name: work.wait_for(each.name) for each in requests if work.is_ready([each.name])}
         unmade = [each for each in requests if ready.get(each.name) is None]
@@ -281,6 +306,7 @@ class Pictures:
             if each.name in outcomes:
                 self._keep(each, signs[each.name], outcomes[each.name])
         with self._news:
+            self._early = {path: made for path, made in self._early.items() if self._coming.get(path) not in signs}
             self._coming = {path: name for path, name in self._coming.items() if name not in signs}
             self._news.notify_all()
         if outcomes:
@@ -303,7 +329,9 @@ class Pictures:
 
     def _show(self, made: PhotoSet | None) -> None:
         with self._news:
-            self._variants |= {variant.path: variant for variant in (made.variants if made else ())}
+            for variant in made.variants if made else ():
+                self._variants[variant.path] = variant
+                self._early.pop(variant.path, None)
             self._news.notify_all()
 
 

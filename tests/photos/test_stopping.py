@@ -31,9 +31,9 @@ from buildlog.photos import variants
 from buildlog.cli import main
 develop, made = variants.develop, itertools.count()
 
-def develop_some(source, hide, *, file, go_on):
+def develop_some(source, hide, *, go_on, **named):
     if next(made) < int(sys.argv[1]):
-        return develop(source, hide, file=file, go_on=go_on)
+        return develop(source, hide, go_on=go_on, **named)
     print("for ever", flush=True)
     while True:
         go_on()

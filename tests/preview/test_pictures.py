@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import re
 import threading
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
+from buildlog.photos import variants
 from buildlog.photos.publish import PhotoWork, foresee_photo
-from tests.photos.pictures import BOX, draw, make_one, request
+from buildlog.photos.recipe import Encoding, PhotoRequest
+from tests.photos.pictures import BOX, draw, make_one, request, save
 from tests.preview.logs import ENTRIES, make_log, open_site, publish, read, take
 
 PAGE = f"entries/{next(iter(ENTRIES))}.html"
@@ -85,6 +88,76 @@ def test_a_picture_that_is_asked_for_comes_when_it_is_made(tmp_path: Path, gate:
     files = publish(log) or {}
     assert got == {path: read(files[path]) for path in paths}
     assert len(paths) > 2
+
+
+def test_the_picture_that_is_waited_for_comes_before_the_rest_of_its_photo(
+    tmp_path: Path, gate: threading.Event, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It is answered while all others of its photo are still to be made, and is the one that is published."""
+    log = make_log(tmp_path / "log")
+    draw("AB/CD").resize((2000, 1500)).save(log / f"photos/{next(iter(ENTRIES))}/bench.png")
+    site = open_site(log)
+    page = read(site.answer(PAGE).content).decode()
+    path = next(found for found in re.findall(r"photos/[^ \"]+", page) if found.endswith("-960.jpg"))
+    rest, encode = threading.Event(), variants._encode
+
+    def encode_one(image: Image.Image, line: Encoding) -> variants.Encoded:
+        assert (line.edge, line.format) == (960, "JPEG") or rest.wait(300)
+        return encode(image, line)
+
+    monkeypatch.setattr(variants, "_encode", encode_one)
+    got: list[bytes] = []
+    thread = threading.Thread(target=lambda: got.append(read(site.answer(path).content)))
+    thread.start()
+    while not site._pictures.is_wanted(path):
+        time.sleep(0.01)
+    gate.set()
+    thread.join(120)
+    assert len(got) == 1
+    rest.set()
+    site.settle()
+    assert [read(site.answer(path).content)] == got == [read((publish(log) or {})[path])]
+
+
+def test_small_pictures_come_first_where_nobody_waits(tmp_path: Path) -> None:
+    """In what order pictures are made changes none of them."""
+    draw("AB/CD").resize((2000, 1500)).save(tmp_path / "a.png")
+    shown: list[variants.Encoded] = []
+
+    class Onlooker:
+        def is_wanted(self, edge: int, format: str) -> bool:
+            return False
+
+        def show(self, picture: variants.Encoded) -> None:
+            shown.append(picture)
+
+    made = variants.develop(tmp_path / "a.png", (), ahead=Onlooker())
+    assert [(one.edge, one.format) for one in shown] == [(480, "WEBP"), (960, "WEBP"), (960, "JPEG"), (1600, "WEBP")]
+    assert made == variants.develop(tmp_path / "a.png", ())
+
+
+def test_the_photo_that_is_waited_for_is_made_next(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A reader who scrolls down does not wait for all that stands above."""
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+    begun: list[str] = []
+    first, go_on, make = threading.Event(), threading.Event(), PhotoWork._make
+
+    def make_one_by_one(work: PhotoWork, one: PhotoRequest) -> object:
+        begun.append(one.name)
+        first.set()
+        assert go_on.wait(300)
+        return make(work, one)
+
+    monkeypatch.setattr(PhotoWork, "_make", make_one_by_one)
+    names = ["e/0", "e/1", "e/2", "e/3"]
+    requests = [request(save(tmp_path / f"{name[-1]}.png", cell=9 + n), name) for n, name in enumerate(names)]
+    with PhotoWork(requests, tmp_path / "cache") as work:
+        assert first.wait(300)
+        work.hurry("e/3")
+        work.hurry("e/0")  # begun already: nothing is done
+        go_on.set()
+        work.finish()
+    assert begun == ["e/0", "e/3", "e/1", "e/2"]
 
 
 @pytest.mark.parametrize("when", ["at once", "later"])
