@@ -27,6 +27,7 @@ from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_ph
 from buildlog.render.pages.standing import StoryLinks, tell_story
 from buildlog.render.render import list_paper_files, list_problems, make_words, name_papers
 from buildlog.render.theme import Theme, squeeze_sheet
+from buildlog.text import to_say
 from buildlog.typefaces import FACES, WHOLE, make_typefaces, read_whole_faces
 
 THEME = "book"
@@ -42,7 +43,7 @@ POLICY = (
 )
 "Of a book for a browser: all that it shows is inside it, and it fetches nothing, runs nothing and sends nothing."
 
-NAMELESS = "A photo without words"
+NAMELESS = to_say("A photo without words")
 "What is read out in place of one that the owner wrote nothing about: in a PDF every picture has to have a text."
 
 
@@ -96,7 +97,7 @@ def render_book(
         "sheet": _join_sheets(theme, form, letters),
         "at": partial(find_anchor, context, list_anchors(context)),
         "shift": shift_headings,
-        "nameless": NAMELESS,
+        "nameless": theme.catalogue.say(NAMELESS),
     }
     page = show_language(theme.render(view.TEMPLATE, values), context.words_language)
     book = Book(
@@ -139,10 +140,12 @@ def _note_variants(
 
 
 def _show_photos(photos: Photos, theme: Theme, name: str) -> Mapping[str, ShowPhoto]:
+    nameless = theme.catalogue.say(NAMELESS)
+
     # A function, as a lambda made in a loop would show the last photo for each.
     def show(file: str) -> ShowPhoto:
         photo = photos[name][file].below()
-        return lambda alt: theme.render("book_photo.html", {"photo": photo, "alt": alt, "nameless": NAMELESS})
+        return lambda alt: theme.render("book_photo.html", {"photo": photo, "alt": alt, "nameless": nameless})
 
     return {file: show(file) for file in photos.get(name, {})}
 

@@ -25,7 +25,7 @@ from buildlog.render.pages.still_to_do import PAGE as TO_DO
 from buildlog.render.pages.still_to_do import has_plans
 from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pages.tightening import has_torques
-from buildlog.text import list_search_words
+from buildlog.text import list_search_words, to_say
 
 FOLDER = "search"
 MOST_FILES = 64
@@ -74,6 +74,32 @@ NAMED: Mapping[str, tuple[str, ...]] = {
 "Fields that name something by its key, by what it is."
 NAMING = frozenset(field for fields in NAMED.values() for field in fields)
 
+KINDS: Mapping[str, str] = {
+    # TRANSLATORS: each says what one thing is that was found
+    "Entry": to_say("Entry"),
+    "Page": to_say("Page"),
+    "Part": to_say("Part"),
+    "Fault": to_say("Fault"),
+    "Service": to_say("Service"),
+    "System": to_say("System"),
+    "Supplier": to_say("Supplier"),
+    "List": to_say("List"),
+    "Wanted": to_say("Wanted"),
+}
+"What is found, by the name that the script has for it."
+WORDS: Mapping[str, str] = {
+    "results": to_say("Search results"),
+    "least": to_say("Two letters or digits at least."),
+    # TRANSLATORS: things; the number may be any, and the text has one form for all
+    "found": to_say("%(number)s found"),
+    "slips": to_say("%(number)s found, with one letter changed"),
+    "nothing": to_say("Nothing found"),
+    "first": to_say("the first %(number)s are shown"),
+    "letters": to_say("only the first %(number)s letters are looked for"),
+    "missing": to_say("Part of the index is missing, so there may be more."),
+}
+"What the script says, which has no words of its own."
+
 
 class SearchIndex:
     """The index of one site, made when the first of its files is asked for."""
@@ -117,8 +143,11 @@ class SearchIndex:
             ("Wanted", f"{TO_DO}#wanted*", self._list_wanted()),
             ("Page", "*", self._list_pages()),
         ]
+        say = self._context.words.say
         return {
             "language": self._context.words_language,
+            "words": {key: say(text) for key, text in WORDS.items()},
+            "kinds": {kind: say(KINDS[kind]) for kind, _, rows in groups if rows},
             "files": self.count,
             "groups": [(kind, href, list(map(_shorten, rows))) for kind, href, rows in groups if rows],
         }
@@ -165,14 +194,15 @@ class SearchIndex:
             "index.html": [machine.name, machine.maker, machine.model, site.title, site.author],
             "service.html": [acquired.condition if acquired else None, *before],
         }
-        more = {"Still to do": TO_DO, "Tightening sheet": SHEET, "Photos": PICTURES}
+        more = {to_say("Still to do"): TO_DO, to_say("Tightening sheet"): SHEET, to_say("Photos"): PICTURES}
         there = {
             TO_DO: has_plans(self._context),
             SHEET: has_torques(self._context),
             PICTURES: any(self._context.figures.log.photos.get(entry) for entry in self._context.entries),
         }
         pages = [*SECTIONS, *((name, href) for name, href in more.items() if there[href])]
-        return [[href, name, "", " ".join(filter(None, said.get(href, ())))] for name, href in pages]
+        say = self._context.words.say
+        return [[href, say(name), "", " ".join(filter(None, said.get(href, ())))] for name, href in pages]
 
     def _list_systems(self) -> list[list[str]]:
         names = self._context.figures.log.settings.systems

@@ -1,11 +1,16 @@
 // What the pages do beyond being read: search the log, show one system of the timeline or its newest entry first, open
 // the part that a link leads to, and open every fold before printing. System and order stand in the address
 // (`timeline.html?system=fuel&order=newest`), so that they are there again after a reload, on the way back, and for whom
-// the address is sent to.
+// the address is sent to. It has no words of its own: they stand in the page, in `data-` attributes.
 "use strict";
 
 (function () {
-  function showOnly(key, buttons, status) {
+  // A text of the page's with what goes into its places, as `%(number)s`.
+  function fill(text, places) {
+    return text.replace(/%\((\w+)\)s/g, function (place, name) { return places[name]; });
+  }
+
+  function showOnly(key, buttons, status, words) {
     var entries = document.querySelectorAll("article[data-systems]");
     var shown = 0;
     entries.forEach(function (entry) {
@@ -18,7 +23,7 @@
     buttons.forEach(function (button) {
       button.setAttribute("aria-pressed", String(button.value === key));
     });
-    status.textContent = key === "" ? "" : shown + " of " + entries.length + " entries";
+    status.textContent = key === "" ? "" : fill(words, { shown: shown, number: entries.length });
   }
 
   function makeFilter(nav) {
@@ -31,9 +36,9 @@
     var group = document.createElement("div");
     group.className = "jump";
     group.setAttribute("role", "group");
-    group.setAttribute("aria-label", "Show one system");
+    group.setAttribute("aria-label", nav.dataset.filter);
     var list = nav.querySelector("ul");
-    var choices = [["", "All systems"]];
+    var choices = [["", nav.dataset.all]];
     list.querySelectorAll("a").forEach(function (link) {
       choices.push([link.dataset.system, link.textContent]);
     });
@@ -50,7 +55,7 @@
       var wanted = new URLSearchParams(location.search).get("system") || "";
       var known = buttons.some(function (button) { return button.value === wanted; });
       // The address may be old, or typed: a system that is not there shows all, not nothing.
-      showOnly(known ? wanted : "", buttons, status);
+      showOnly(known ? wanted : "", buttons, status, nav.dataset.shown);
     }
     // What a link leads to is shown: the choice gives way, and the address says so.
     function showTarget() {
@@ -97,7 +102,7 @@
   function makeOrder(room) {
     var button = document.createElement("button");
     button.type = "button";
-    button.textContent = "Newest first";
+    button.textContent = room.dataset.turn;
     var turned = false;
     function showOrder() {
       var newest = isNewestFirst();
@@ -149,7 +154,7 @@
     box.setAttribute("role", "search");
     var label = document.createElement("label");
     label.htmlFor = "search";
-    label.textContent = "Search";
+    label.textContent = document.currentScript.dataset.search;
     var input = document.createElement("input");
     input.id = "search";
     input.type = "search";

@@ -1,9 +1,11 @@
 // A photo opens large over its page: its words below it, the one before and after at the arrow keys. Without this
 // script, or in a browser without dialogs, the same link opens the picture by itself.
 // Which photo is open stands in the history, so that going back closes it and stays on the page.
+// It has no words of its own: they stand on its element in the page.
 "use strict";
 
 (function () {
+  var words = document.currentScript.dataset;
   var links = Array.from(document.querySelectorAll(".photos figure > a, .story-photo > a"));
   var shown = 0;
   var parts = null;
@@ -17,19 +19,19 @@
     return element;
   }
 
-  function addButton(parent, words, act) {
+  function addButton(parent, text, act) {
     var button = add(parent, "button", "");
     button.type = "button";
-    button.textContent = words;
+    button.textContent = text;
     button.addEventListener("click", act);
     return button;
   }
 
   // What a screen reader says by itself when it changes.
   function addSpoken(parent, name) {
-    var words = add(parent, "p", name);
-    words.setAttribute("role", "status");
-    return words;
+    var spoken = add(parent, "p", name);
+    spoken.setAttribute("role", "status");
+    return spoken;
   }
 
   function step(by) {
@@ -42,16 +44,16 @@
 
   function makeParts() {
     var dialog = add(document.body, "dialog", "large");
-    dialog.setAttribute("aria-label", "Photo");
+    dialog.setAttribute("aria-label", words.photo);
     var sheet = add(dialog, "div", "sheet");
     var caption = addSpoken(dialog, "caption");
     var buttons = add(dialog, "div", "buttons");
-    var before = addButton(buttons, "Previous", step(-1));
+    var before = addButton(buttons, words.previous, step(-1));
     var count = addSpoken(buttons, "count");
-    var after = addButton(buttons, "Next", step(1));
+    var after = addButton(buttons, words.next, step(1));
     before.hidden = after.hidden = count.hidden = links.length < 2;
     // The way out has the focus, as it is what every visitor needs next.
-    addButton(buttons, "Close", leave).autofocus = true;
+    addButton(buttons, words.close, leave).autofocus = true;
     dialog.addEventListener("keydown", turn);
     dialog.addEventListener("cancel", function (event) {
       // Escape would close the view and leave its step in the history.
@@ -88,7 +90,7 @@
     large.src = links[number].href;
     parts.sheet.replaceChildren(large);
     parts.caption.textContent = caption ? caption.textContent : "";
-    parts.count.textContent = number + 1 + " of " + links.length;
+    parts.count.textContent = words.count.replace("%(number)s", number + 1).replace("%(all)s", links.length);
     shown = number;
   }
 

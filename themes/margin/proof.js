@@ -1,13 +1,19 @@
 // Works out an entry's proof again, in the page and without a network: leaf → root (RFC 9162, section 2.1.3.2). The
-// arithmetic is in `merkle.js`, which the page loads first.
+// arithmetic is in `merkle.js`, which the page loads first. The words stand in the page, on the box that is filled here.
 "use strict";
 
 (function () {
+  var box = document.querySelector(".proof .tries");
   var toHex = merkle.toHex;
+
+  // A text of the page's with what goes into its places, as `%(number)s`.
+  function fill(text, places) {
+    return text.replace(/%\((\w+)\)s/g, function (place, name) { return places[name]; });
+  }
 
   function readHash(text) {
     // Read off the page, which anybody can change: what is no hash must not become one by being cut.
-    if (!/^[0-9a-f]{64}$/.test(text)) { throw new Error("not a checksum: " + text); }
+    if (!/^[0-9a-f]{64}$/.test(text)) { throw new Error(fill(box.dataset.sum, { text: text })); }
     return merkle.fromHex(text);
   }
 
@@ -24,24 +30,24 @@
     // A sound proof of another file's leaf proves nothing about this one.
     var named = JSON.parse(new TextDecoder().decode(leaf)).sha256 === read("proof-file");
     if (root && toHex(root) === wanted && named) {
-      return [true, "holds: working up from the leaf gives the root " + wanted.slice(0, 16) + "…, the root of " + seal + ". Compare it with the record page, or with your own note of it."];
+      return [true, fill(box.dataset.holds, { root: wanted.slice(0, 16), seal: seal })];
     }
-    var why = named ? "working up from the leaf gives " + (root ? "the root " + toHex(root) : "no root") + ", not the root of " + seal : "the leaf names a different checksum";
-    return [false, "fails: " + why + "."];
+    var why = named ? (root ? box.dataset.other : box.dataset.none) : box.dataset.leaf;
+    return [false, fill(why, { root: root && toHex(root), seal: seal })];
   }
 
   function checkFile(bytes) {
     var sum = toHex(merkle.sha256(bytes));
-    if (sum === read("proof-file")) { return [true, "holds: this file is the entry as it was sealed."]; }
-    return [false, "fails: the checksum of this file is " + sum + ": it is not the entry as it was sealed."];
+    if (sum === read("proof-file")) { return [true, box.dataset.same]; }
+    return [false, fill(box.dataset.changed, { sum: sum })];
   }
 
-  function makeTries(box) {
+  function makeTries() {
     var button = document.createElement("button");
     button.type = "button";
-    button.textContent = "Work out the proof";
+    button.textContent = box.dataset.work;
     var label = document.createElement("label");
-    label.textContent = "Compare the entry’s own file from the handover: ";
+    label.textContent = box.dataset.compare + " ";
     var input = document.createElement("input");
     input.type = "file";
     input.accept = ".md";
@@ -54,7 +60,7 @@
     }
     button.addEventListener("click", function () {
       // Whatever cannot be worked out is told as a failure, never as nothing.
-      try { show(checkProof()); } catch (error) { show([false, "fails: " + error.message]); }
+      try { show(checkProof()); } catch (error) { show([false, fill(box.dataset.fails, { reason: error.message })]); }
     });
     input.addEventListener("change", function () {
       if (!input.files.length) { return; }
@@ -65,6 +71,5 @@
     box.hidden = false;
   }
 
-  var box = document.querySelector(".proof .tries");
-  if (box) { makeTries(box); }
+  if (box) { makeTries(); }
 }());

@@ -4,6 +4,7 @@
 // their first two letters; `ends-N.js` has the same words by their last two, for a word whose first letter is wrong.
 // A word is taken for another if one letter is wrong, missing or too many, or two stand the wrong way round: the four
 // slips of F. J. Damerau, "A technique for computer detection and correction of spelling errors", CACM 7 (3), 1964.
+// What it says comes with the index, in the language of the pages.
 "use strict";
 
 (function () {
@@ -228,7 +229,7 @@
   function makeParts() {
     var box = document.createElement("section");
     box.className = "found";
-    box.setAttribute("aria-label", "Search results");
+    box.setAttribute("aria-label", index.words.results);
     var status = document.createElement("p");
     status.className = "status";
     // How many there are is read out: whoever cannot see the list would not notice that it changed.
@@ -253,7 +254,7 @@
     if (words.join("").length < 2) {
       parts.list.replaceChildren();
       parts.box.hidden = !input.value.trim();
-      say(parts.box.hidden ? "" : "Two letters or digits at least.");
+      say(parts.box.hidden ? "" : index.words.least);
       return;
     }
     var one = new Search(words);
@@ -270,12 +271,16 @@
     say(tell(found.length, one.slips));
   }
 
+  function fill(text, number) {
+    return text.replace("%(number)s", number);
+  }
+
   function tell(number, slips) {
-    var words = number ? number + " found" : "Nothing found";
-    if (slips && number) { words += ", with one letter changed"; }
-    if (number > SHOWN) { words += "; the first " + SHOWN + " are shown"; }
-    if (input.value.length > LONGEST) { words += "; only the first " + LONGEST + " letters are looked for"; }
-    return words + (failed ? ". Part of the index is missing, so there may be more." : ".");
+    var words = index.words;
+    var told = [fill(number ? slips ? words.slips : words.found : words.nothing, number)];
+    if (number > SHOWN) { told.push(fill(words.first, SHOWN)); }
+    if (input.value.length > LONGEST) { told.push(fill(words.letters, LONGEST)); }
+    return told.join("; ") + "." + (failed ? " " + words.missing : "");
   }
 
   function show(doc) {
@@ -286,7 +291,7 @@
     if (index.language && doc.kind !== "Page") { link.lang = index.language; }
     var note = document.createElement("span");
     note.className = "note";
-    note.textContent = [doc.kind, doc.day ? writeDay(doc.day) : doc.more].filter(Boolean).join(", ");
+    note.textContent = [index.kinds[doc.kind], doc.day ? writeDay(doc.day) : doc.more].filter(Boolean).join(", ");
     item.append(link, " ", note);
     return item;
   }

@@ -260,7 +260,7 @@ def _list_papers(context: BookContext) -> Iterator[PaperRow]:
     for claim in context.figures.evidence.claims:
         if claim.paper and claim.paper in log.papers:
             kinds, entries = found.setdefault(claim.paper, ({}, {}))
-            kinds[CLAIM_NAMES[claim.kind]] = None
+            kinds[context.words.say(CLAIM_NAMES[claim.kind])] = None
             if claim.entry:
                 entries[claim.entry] = context.entry_link(claim.entry)
     for page in context.figures.pages:

@@ -12,12 +12,12 @@ from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
-from buildlog.render.language import change_owner_text
+from buildlog.render.language import Words, change_owner_text
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.periods import page_href
 from buildlog.render.pages.photos import PublishedPhoto, list_told
 from buildlog.render.pieces import When
-from buildlog.text import agree, count, shorten
+from buildlog.text import shorten, to_say
 from buildlog.typefaces import SHEET, find_missing
 
 TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "IndividualProduct"}
@@ -153,13 +153,14 @@ class Frame:
 
 
 SECTIONS = (
-    ("The machine", "index.html"),
-    ("Timeline", "timeline.html"),
-    ("Costs", "costs.html"),
-    ("Parts", "parts.html"),
-    ("Faults", "faults.html"),
-    ("Service history", "service.html"),
-    ("Record", "record.html"),
+    (to_say("The machine"), "index.html"),
+    (to_say("Timeline"), "timeline.html"),
+    (to_say("Costs"), "costs.html"),
+    (to_say("Parts"), "parts.html"),
+    (to_say("Faults"), "faults.html"),
+    (to_say("Service history"), "service.html"),
+    # TRANSLATORS: the page that shows what is sealed, and how all of it can be checked
+    (to_say("Record"), "record.html"),
 )
 "The navigation, in the order of the pages."
 
@@ -214,7 +215,9 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
         path=path,
         sections=tuple(_list_sections(context, path, section)),
         as_of=context.when(context.figures.as_of) if dated else None,
-        left_out=_say_left_out(len(context.figures.log.entries) - len(context.figures.entries)) if dated else "",
+        left_out=_say_left_out(context.words, len(context.figures.log.entries) - len(context.figures.entries))
+        if dated
+        else "",
         address=address,
         feed="feed.xml",
         links=(LETTERS,) if brings_letters(context.figures) else (),
@@ -235,11 +238,12 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
 
 def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
     """The navigation: the site's own pages, then the owner's."""
-    yield from (Section(name=name, href=href, current=href == section) for name, href in SECTIONS)
+    say = context.words.say
+    yield from (Section(name=say(name), href=href, current=href == section) for name, href in SECTIONS)
     if any(context.figures.log.photos.get(told.name) for told in list_told(context.figures) if told.photos):
-        yield Section(name="Photos", href=PICTURES, current=section == PICTURES)
+        yield Section(name=say("Photos"), href=PICTURES, current=section == PICTURES)
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
-        yield Section(name="Pages", href=LISTED, current=section == LISTED)
+        yield Section(name=say("Pages"), href=LISTED, current=section == LISTED)
         return
     for page in context.figures.pages:
         href = page_href(page.name)
@@ -283,12 +287,15 @@ def is_shared(context: PageContext) -> bool:
     return context.figures.log.settings.site.address is not None and context.papers is None
 
 
-def _say_left_out(entries: int) -> str:
+def _say_left_out(words: Words, entries: int) -> str:
     """How many entries no figure and no page knows, as their day came later: a reader cannot see what is not there."""
     if not entries:
         return ""
-    told = count(entries, "entry", "entries")
-    return f"{told} of a later day {agree(entries, 'is', 'are')} left out: not counted, and not on any page"
+    return words.say_count(
+        "%(number)s entry of a later day is left out: not counted, and not on any page",
+        "%(number)s entries of a later day are left out: not counted, and not on any page",
+        entries,
+    )
 
 
 def _describe_machine(context: PageContext) -> str:

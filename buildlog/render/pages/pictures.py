@@ -27,7 +27,6 @@ from buildlog.render.pages.periods import (
 )
 from buildlog.render.pages.photos import Told, count_published, list_told
 from buildlog.render.pieces import Link, PairView, PhotoView, When
-from buildlog.text import count
 
 
 @frozen
@@ -146,7 +145,8 @@ def _deal(context: PageContext, counts: Mapping[str, int], start: str, name: str
         href = f"{start}{'-' if name and period else ''}{period}.html"
         words = ", ".join(filter(None, [name, period and context.period(period)]))
         number = sum(counts[entry] for entry in some)
-        pages[href] = PicturePage(href=href, title=f"Photos: {words}", short=words, number=number, entries=tuple(some))
+        title = context.words.say("Photos: %(what)s", what=words)
+        pages[href] = PicturePage(href=href, title=title, short=words, number=number, entries=tuple(some))
     return pages
 
 
@@ -156,10 +156,13 @@ def _month_of(context: PageContext, name: str) -> str:
 
 def _make_overview(context: PageContext, periods: Parts, systems: Iterable[Parts]) -> PicturesView:
     counts, standing = count_published(context.figures), count_published(context.figures, context.figures.pages)
+    say = context.words.say
+    title = say("Photos")
+    description = say("Every photo of %(title)s, by month and by system.", title=context.title)
     return PicturesView(
-        frame=make_frame(context, PICTURES, "Photos", f"Every photo of {context.title}, by month and by system."),
-        title="Photos",
-        number=count(sum(counts.values()) + sum(standing.values()), "photo"),
+        frame=make_frame(context, PICTURES, title, description),
+        title=title,
+        number=_count_photos(context, sum(counts.values()) + sum(standing.values())),
         pairs=tuple(pair for pair, _ in list_pairs(context))[:LATEST_PAIRS],
         months=() if periods else tuple(_list_months(context, counts, "")),
         periods=tuple(map(_link, periods.values())),
@@ -173,7 +176,16 @@ def _list_standing(context: PageContext, pages: list[StandingPage]) -> Iterator[
     for page in shown:
         photos, left = _pick_photos(context, page, max(1, STANDING_PICTURES // len(shown)), "")
         entry = Link(text=context.owner_text(page.title), href=page_href(page.name))
-        yield EntryPhotos(entry=entry, photos=photos, more=f"{left} more" if left else "")
+        yield EntryPhotos(entry=entry, photos=photos, more=_say_more(context, left))
+
+
+def _count_photos(context: PageContext, number: int) -> str:
+    return context.words.say_count("%(number)s photo", "%(number)s photos", number)
+
+
+def _say_more(context: PageContext, left: int) -> str:
+    # TRANSLATORS: photos
+    return context.words.say_count("%(number)s more", "%(number)s more", left) if left else ""
 
 
 def _link(page: PicturePage) -> Link:
@@ -185,7 +197,7 @@ def _make_part(context: PageContext, page: PicturePage, beside: Parts) -> Pictur
     return PicturesView(
         frame=make_frame(context, page.href, page.title, f"{context.title}: {page.title}."),
         title=page.title,
-        number=count(page.number, "photo"),
+        number=_count_photos(context, page.number),
         is_part=True,
         before=Link(text=before.short, href=before.href) if before else None,
         after=Link(text=after.short, href=after.href) if after else None,
@@ -212,7 +224,7 @@ def _describe(context: PageContext, entry: Entry, most: int, root: str) -> Entry
         entry=context.entry_link(entry.name),
         when=context.when(entry.date),
         photos=photos,
-        more=f"{left} more" if left else "",
+        more=_say_more(context, left),
     )
 
 

@@ -10,12 +10,13 @@ from typing import ClassVar, Literal
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, StandingPage
 from buildlog.record.published import EntryProof, EntryState, PublishedSeal, PublishedStamp
+from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import CoverageRow, list_coverage, list_levels
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.service import LINK
 from buildlog.render.pieces import Evidence, Fact, Link, When
-from buildlog.text import count, join_words
+from buildlog.text import to_say
 
 
 @frozen
@@ -79,16 +80,25 @@ class RecordView:
     "of the latest seal; empty: nothing is sealed"
 
 
-FILE_NAMES = {"log.yaml": "Settings", "entries": "Entries", "pages": "Pages", "photos": "Photos", "papers": "Papers"}
+FILE_NAMES = {
+    "log.yaml": to_say("Settings"),
+    "entries": to_say("Entries"),
+    "pages": to_say("Pages"),
+    "photos": to_say("Photos"),
+    "papers": to_say("Papers"),
+}
 "What is sealed, by the first part of its path."
 
 
 def make_record(context: PageContext) -> RecordView:
     """The finished page."""
     record = context.record
-    description = f"The record of {context.title}: its seals, how well it is backed up, how to check it."
+    words = context.words
+    description = words.say(
+        "The record of %(title)s: its seals, how well it is backed up, how to check it.", title=context.title
+    )
     # Adds the sheet that prints the seal at the foot of each page.
-    frame = make_frame(context, "record.html", "Record", description, dated=True)
+    frame = make_frame(context, "record.html", words.say("Record"), description, dated=True)
     return RecordView(
         frame=replace(frame, links=(*frame.links, LINK)),
         verdict=_say_verdict(context),
@@ -96,7 +106,7 @@ def make_record(context: PageContext) -> RecordView:
         # Newest first: it covers all the others, and its code is the one to note.
         seals=tuple(_describe_seal(context, seal) for seal in reversed(record.seals)),
         sealed=tuple(
-            Fact(name=FILE_NAMES.get(part, part), value=context.words.number(files))
+            Fact(name=words.say(FILE_NAMES.get(part, part)), value=words.number(files))
             for part, files in record.sealed.items()
         ),
         changed=tuple(_list_entries(context, "changed")),
@@ -110,24 +120,36 @@ def make_record(context: PageContext) -> RecordView:
 
 
 def _say_verdict(context: PageContext) -> str:
-    record = context.record
+    record, words = context.record, context.words
     # Before anything else: where one seal fails, the others are worth nothing.
     if record.failures:
-        return "The seals of this log do not hold. Do not rely on any of them until that is explained."
+        return words.say("The seals of this log do not hold. Do not rely on any of them until that is explained.")
     if not record.seals:
-        return "Nothing in this log is sealed: it is the owner’s word, and could be changed without a trace."
+        return words.say("Nothing in this log is sealed: it is the owner’s word, and could be changed without a trace.")
     last = record.seals[-1]
-    seals, files = count(len(record.seals), "seal"), count(sum(record.sealed.values()), "file")
-    return f"{seals}, the latest dated {context.words.day(last.date)}, covering {files} in their present state."
+    files = words.say_count("%(number)s file", "%(number)s files", sum(record.sealed.values()))
+    return words.say_count(
+        "%(number)s seal, the latest dated %(day)s, covering %(files)s in their present state.",
+        "%(number)s seals, the latest dated %(day)s, covering %(files)s in their present state.",
+        len(record.seals),
+        day=words.day(last.date),
+        files=files,
+    )
 
 
 def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
-    counts = ((seal.new, "new"), (seal.amended, "amended"), (seal.gone, "gone"))
-    added = join_words([f"{context.words.number(number)} {word}" for number, word in counts if number])
+    words = context.words
+    holds = words.say_count(
+        "%(number)s files listed; %(added)s with this seal",
+        "%(number)s files listed; %(added)s with this seal",
+        seal.leaves,
+        number=words.number(seal.leaves),
+        added=_say_added(words, seal),
+    )
     return SealRow(
         number=str(seal.number),
         when=context.when(seal.date),
-        holds=f"{context.words.number(seal.leaves)} files listed; {added} with this seal",
+        holds=holds,
         code=seal.code,
         root=seal.root,
         attestation=tuple(_list_attestation(context, seal)),
@@ -135,29 +157,53 @@ def _describe_seal(context: PageContext, seal: PublishedSeal) -> SealRow:
     )
 
 
+def _say_added(words: Words, seal: PublishedSeal) -> str:
+    """`12 new, 2 amended and 1 gone`"""
+    # Each with all its forms: in many languages such a word goes with the number.
+    new, amended, gone = (
+        # TRANSLATORS: files that a seal lists for the first time
+        words.say_count("%(number)s new", "%(number)s new", seal.new, number=words.number(seal.new)),
+        # TRANSLATORS: files that had changed since the seal before
+        words.say_count("%(number)s amended", "%(number)s amended", seal.amended, number=words.number(seal.amended)),
+        # TRANSLATORS: files that were no longer there
+        words.say_count("%(number)s gone", "%(number)s gone", seal.gone, number=words.number(seal.gone)),
+    )
+    told = ((seal.new, new), (seal.amended, amended), (seal.gone, gone))
+    return words.join([text for number, text in told if number])
+
+
 def _list_attestation(context: PageContext, seal: PublishedSeal) -> Iterator[str]:
     """Whose word the date is, and who signed."""
+    say = context.words.say
     # Stamps and signatures are shown, not checked: that takes tools that not every machine has, and the same log has to
     # make the same pages everywhere.
     if seal.stamp is None:
-        yield "The date is the owner’s word: no time stamp confirms it."
+        yield say("The date is the owner’s word: no time stamp confirms it.")
     else:
         yield _say_stamp(context, seal.stamp)
+    # No name beside the key: whose it is, nobody can tell from the record.
     if seal.key is None:
-        yield "Not signed."
+        yield say("Not signed.")
+    elif seal.key:
+        yield say("Signed with the SSH key %(key)s; ask the owner whose key that is.", key=seal.key)
     else:
-        # No name beside the key: whose it is, nobody can tell from the record.
-        key = f"the SSH key {seal.key}" if seal.key else "an SSH key that cannot be read here"
-        yield f"Signed with {key}; ask the owner whose key that is."
+        yield say("Signed with an SSH key that cannot be read here; ask the owner whose key that is.")
 
 
 def _say_stamp(context: PageContext, stamp: PublishedStamp) -> str:
+    say = context.words.say
     if stamp.time is None:
-        return "There is a file that should be a time stamp, but it cannot be read."
-    by = f"by {stamp.authority}" if stamp.authority else "by an unnamed authority"
+        return say("There is a file that should be a time stamp, but it cannot be read.")
     when = f"{context.words.day(stamp.time.date())}, {stamp.time:%H:%M:%S} UTC"
-    trust = "its certificates are with it" if stamp.certificates else "its certificate is not included"
-    return f"Time stamp of {when}, {by}; {trust}. This page does not check it; the handover explains how."
+    trust = say("its certificates are with it") if stamp.certificates else say("its certificate is not included")
+    check = say("This page does not check it; the handover explains how.")
+    if stamp.authority:
+        told = say(
+            "Time stamp of %(time)s, by %(authority)s; %(trust)s.", time=when, authority=stamp.authority, trust=trust
+        )
+    else:
+        told = say("Time stamp of %(time)s, by an unnamed authority; %(trust)s.", time=when, trust=trust)
+    return f"{told} {check}"
 
 
 def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
@@ -168,28 +214,29 @@ def _list_entries(context: PageContext, state: EntryState) -> Iterator[Link]:
             yield context.entry_link(entry.name)
 
 
-HANDED_OVER = "in full in the owner’s handover"
-
-
 def _list_closed(context: PageContext) -> Iterator[Closed]:
     """What `public:` closes, of what there is."""
     settings, identity = context.figures.log.settings, context.figures.identity
-    public, machine = settings.public, settings.machine
+    public, machine, say = settings.public, settings.machine, context.words.say
     # A buyer has to know that there is more than the site shows, and where to get it.
+    handed_over, not_shown = say("in full in the owner’s handover"), say("not shown")
+    not_published = say("not published")
     if context.prices != "shown":
-        how = "totals only" if context.prices == "totals" else "not shown"
-        yield Closed(what="Money", how=how, why=HANDED_OVER)
+        how = say("totals only") if context.prices == "totals" else not_shown
+        yield Closed(what=say("Money"), how=how, why=handed_over)
     for number in identity.list_numbers():
         # By what is shown, not by the setting: some numbers have no part that can be shown.
         if number.public != number.whole:
-            yield Closed(what=number.name, how="shown in part" if number.in_part else "not shown", why=HANDED_OVER)
+            how = say("shown in part") if number.in_part else not_shown
+            yield Closed(what=say(number.name), how=how, why=handed_over)
     if public.suppliers != "shown":
-        yield Closed(what="Supplier names and order numbers", how="not shown", why=HANDED_OVER)
+        yield Closed(what=say("Supplier names and order numbers"), how=not_shown, why=handed_over)
     if machine.area and public.area != "shown":
-        yield Closed(what="Where the machine is kept", how="not shown", why=HANDED_OVER)
+        yield Closed(what=say("Where the machine is kept"), how=not_shown, why=handed_over)
     if public.papers != "shown":
-        yield Closed(what="Invoices, certificates and other papers", how="not published", why=HANDED_OVER)
-    yield Closed(what="Original photos", how="not published", why="they carry the place, the time and the camera")
+        yield Closed(what=say("Invoices, certificates and other papers"), how=not_published, why=handed_over)
+    why = say("they carry the place, the time and the camera")
+    yield Closed(what=say("Original photos"), how=not_published, why=why)
 
 
 @frozen
@@ -248,36 +295,40 @@ PLAIN = frozenset(string.ascii_letters + string.digits + ' "#()*+,-./:;<=>?@[]^_
 
 def describe_sealed(context: PageContext, entry: Entry | StandingPage) -> SealedView:
     """Whether the entry or standing page is sealed, under which seal, and its proof."""
-    found = context.sealed_entry(entry)
+    found, say = context.sealed_entry(entry), context.words.say
     proof = found.proof if found else None
     if found is None or found.state == "not sealed":
-        return SealedView(state="unsealed", says="Not sealed yet: only the owner’s word says when it was written.")
+        return SealedView(state="unsealed", says=say("Not sealed yet: only the owner’s word says when it was written."))
     # In a record that fails elsewhere, this entry's proof might well hold, and would mislead.
     if proof is None:
-        return SealedView(state=STATES[found.state], says="The seals of this log do not hold, so there is no proof.")
+        says = say("The seals of this log do not hold, so there is no proof.")
+        return SealedView(state=STATES[found.state], says=says)
     when = context.when(proof.date)
-    says = f"As it was sealed on {when.text}."
     # The proof is kept: it still proves what was sealed, though not the words above.
     if found.state == "changed":
-        says = f"Changed since it was sealed on {when.text}; the proof covers the entry as it was then."
+        text = to_say("Changed since it was sealed on %(day)s; the proof covers the entry as it was then.")
+    else:
+        text = to_say("As it was sealed on %(day)s.")
+    says = say(text, day=when.text)
     return SealedView(
         state=STATES[found.state],
         says=says,
         when=when,
         code=proof.code,
         reason=context.owner_text(proof.reason),
-        proof=_show_proof(entry, proof),
+        proof=_show_proof(context, entry, proof),
     )
 
 
-def _show_proof(entry: Entry | StandingPage, proof: EntryProof) -> ProofView:
+def _show_proof(context: PageContext, entry: Entry | StandingPage, proof: EntryProof) -> ProofView:
+    seal = context.words.say("seal %(number)s", number=proof.seal)
     return ProofView(
         leaf=proof.leaf,
         index=str(proof.index),
         size=str(proof.size),
         path=tuple((step.side, step.hash) for step in proof.path),
         root=proof.root,
-        seal=Link(text=f"seal {proof.seal}", href=f"record.html#seal-{proof.seal}"),
+        seal=Link(text=seal, href=f"record.html#seal-{proof.seal}"),
         file=entry.place.file,
         sha256=proof.sha256,
         lines=_write_lines(proof),

@@ -87,8 +87,10 @@ def _make_page(context: PageContext, page: StandingPage) -> StandingView:
 
 
 def _make_list(context: PageContext) -> PageListView:
+    say = context.words.say
+    description = say("%(title)s: what the owner keeps to look up.", title=context.title)
     return PageListView(
-        frame=make_frame(context, LISTED, "Pages", f"{context.title}: what the owner keeps to look up."),
+        frame=make_frame(context, LISTED, say("Pages"), description),
         pages=tuple(
             Link(text=context.owner_text(page.title), href=page_href(page.name)) for page in context.figures.pages
         ),
