@@ -38,7 +38,7 @@ def _draw_entries(plan: Plan) -> Table:
             )
     columns = ("Entry", "Bought from", "Number", "Lines", "Total>", "Document>", "Paid")
     return Table(
-        title="Bills, by the entry that each goes into", columns=columns, rows=tuple(rows)
+        title="Bills, by the entry each goes into", columns=columns, rows=tuple(rows)
     ).without_empty_columns()
 
 
@@ -59,7 +59,8 @@ def _draw_payments(plan: Plan) -> Table:
         for entry in plan.entries
         for match in entry.paid
     )
-    return Table(title="Payments, each in an entry of its day", columns=("Entry", "Amount>", "To", "What"), rows=rows)
+    columns = ("Entry", "Amount>", "To", "What")
+    return Table(title="Payments, each in an entry of its own day", columns=columns, rows=rows)
 
 
 def _draw_pictures(plan: Plan) -> Table:
@@ -75,7 +76,7 @@ def _draw_left(plan: Plan, *, known: bool) -> Table:
     rows = [(f"{each.source}{f', {each.at}' if each.at else ''}", each.what, each.why) for each in left[:MOST_SHOWN]]
     if len(left) > MOST_SHOWN:
         rows.append((f"and {len(left) - MOST_SHOWN} more", "", "`--json` lists all"))
-    title = "Nothing to be done for these" if known else "For you to look at"
+    title = "Nothing to do for these" if known else "For you to look at"
     return Table(title=title, columns=("File", "What", "Why"), rows=tuple(rows))
 
 

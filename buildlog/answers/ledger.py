@@ -312,7 +312,7 @@ def answer_next(figures: Figures) -> Answer:
             title=f"Still to do as of {figures.as_of}",
             columns=("Item", "Short name", "Since", "Entry"),
             rows=items,
-            empty="nothing that an entry said comes next is open",
+            empty="nothing that an entry put under `next:` is still open",
         ).without_empty_columns(),
         Table(
             title="",

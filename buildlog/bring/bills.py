@@ -282,7 +282,7 @@ def compare(bill: Bill, asked: Decimal, comes_to: Decimal) -> Iterator[Problem]:
 
 def _say_prepaid(bill: Bill, place: Place) -> Problem:
     """BT-113 has no day."""
-    message = f"{bill.prepaid:f} of it was paid before, on a day that no invoice tells"
+    message = f"{bill.prepaid:f} of it was paid before, on a day that the invoice does not give"
     help = f"add `paid: {{date: …, amount: {bill.prepaid:f}}}` to the order once it is written"
     if bill.prepaid_on or bill.paid:
         message = f"{message}: {bill.day}, its own day, is taken"

@@ -42,7 +42,7 @@ def carry_out(plan: Plan, log: Path) -> Iterator[Path]:
     for grown in plan.grown:
         path = plan.log.locate(grown.path)
         if path.read_bytes() != grown.before.encode():
-            raise FileExistsError(errno.EEXIST, "was edited meanwhile: bring the same in once more", str(path))
+            raise FileExistsError(errno.EEXIST, "was edited in the meantime: bring the same in again", str(path))
         write_over(path, grown.text)
         yield path
 

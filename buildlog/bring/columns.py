@@ -112,7 +112,7 @@ def load_mapping(text: str) -> dict[str, Any]:
     except (yaml.YAMLError, RecursionError) as error:
         mark = getattr(error, "problem_mark", None)
         raise Unreadable(
-            "this mapping is no YAML", "see the guide", line=mark.line + 1 if mark else 1, rule="mapping"
+            "this mapping is not YAML", "see the guide", line=mark.line + 1 if mark else 1, rule="mapping"
         ) from None
     if not isinstance(told, dict):
         raise Unreadable("this mapping says nothing", "see the guide", rule="mapping")
@@ -120,7 +120,7 @@ def load_mapping(text: str) -> dict[str, Any]:
         if key not in KEYS:
             raise Unreadable(f"a mapping has no `{key}`", suggest(str(key), KEYS), at=str(key), rule="mapping")
         if key not in ("columns", "always") and not isinstance(told[key], str):
-            raise Unreadable(f"`{key}:` is no word", "see the guide", at=str(key), rule="mapping")
+            raise Unreadable(f"`{key}:` is not a word", "see the guide", at=str(key), rule="mapping")
     for key, choices in CHOICES.items():
         if told.get(key) and told[key] not in choices:
             help = f"write one of {', '.join(f'`{choice}`' for choice in choices)}"
@@ -128,7 +128,7 @@ def load_mapping(text: str) -> dict[str, Any]:
     for key in ("columns", "always"):
         named = told.get(key) or {}
         if not isinstance(named, dict) or any(not isinstance(value, str) for value in named.values()):
-            raise Unreadable(f"`{key}:` is no list of names", f"{key}: {{date: Day}}", at=key, rule="mapping")
+            raise Unreadable(f"`{key}:` is not a list of names", f"{key}: {{date: Day}}", at=key, rule="mapping")
         for field in named:
             if field not in FIELDS:
                 raise Unreadable(

@@ -94,9 +94,9 @@ def _read_table(data: bytes, suffix: str, settled: Mapping[str, str]) -> Sheet:
     if data.startswith(b"PK\x03\x04"):
         return read_workbook(data, settled)
     if data.startswith(b"\xd0\xcf\x11\xe0"):
-        raise Unreadable("this is a spreadsheet of an older form, or locked", "save it as XLSX or CSV", rule="format")
+        raise Unreadable("this spreadsheet is in an older format, or locked", "save it as XLSX or CSV", rule="format")
     if suffix in (".xlsx", ".xlsm", ".ods"):
-        raise Unreadable("this is no spreadsheet, whatever its name says", "save it again, or as CSV", rule="damaged")
+        raise Unreadable("this is not a spreadsheet, whatever it is called", "save it again, or as CSV", rule="damaged")
     return read_csv(data, settled)
 
 
@@ -147,7 +147,7 @@ class _Reader:
         data = source.read()
         sheet = _read_table(data, source.suffix, self.settled)
         if not sheet.rows:
-            raise Unreadable("there is nothing in this spreadsheet", "bring in another one", rule="empty")
+            raise Unreadable("there is nothing in this spreadsheet", "choose another one", rule="empty")
         mapping = settle(sheet, self.settled)
         read = read_receipts(sheet, mapping, Origin(source=source, digest=make_digest(data)), self.home)
         self.receipts += read.bills

@@ -278,7 +278,7 @@ def read_invoice(root: Element, origin: Origin, home: str) -> Bill:
 
 def _miss(path: str) -> Unreadable:
     at = path.split("|", maxsplit=1)[0]
-    return Unreadable(f"this invoice has no {at.rsplit('/', 1)[-1]}", "ask the supplier for a whole one", at=at)
+    return Unreadable(f"this invoice has no {at.rsplit('/', 1)[-1]}", "ask the supplier for a complete one", at=at)
 
 
 def _read_line(syntax: Any, element: Element) -> BillLine:
@@ -379,7 +379,7 @@ def _compare(what: str, computed: Decimal, told: Decimal, path: str) -> Iterator
 def _read_decimal(text: str, path: str) -> Decimal:
     """An amount or a quantity (XML Schema, xs:decimal); raises `Unreadable`."""
     if not re.fullmatch(r"[-+]?(\d{1,15}(\.\d{0,15})?|\.\d{1,15})", text.strip()):
-        raise Unreadable(f"`{cut(text, 30)}` is no number", "ask the supplier for a right one", at=path)
+        raise Unreadable(f"`{cut(text, 30)}` is no number", "ask the supplier for a corrected one", at=path)
     return Decimal(text.strip())
 
 
@@ -391,4 +391,4 @@ def _read_day(text: str, path: str) -> datetime.date:
             raise ValueError
         return datetime.date(*map(int, found.groups()))
     except ValueError:
-        raise Unreadable(f"`{cut(text, 30)}` is no day", "ask the supplier for a right one", at=path) from None
+        raise Unreadable(f"`{cut(text, 30)}` is no day", "ask the supplier for a corrected one", at=path) from None

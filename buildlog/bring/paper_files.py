@@ -214,9 +214,9 @@ class _Filer:
             copy = self.keep(source, next(iter(days)), supplier, None, alone=True)
             self.left.append(Left(source.name, "paper", f"goes to {copy.path}; no order is known that it belongs to"))
         else:
-            found = (("a supplier that is known", supplier), ("its day", len(days) == 1))
+            found = (("a known supplier", supplier), ("a date", len(days) == 1))
             lacks = join_words([words for words, told in found if not told], "or")
-            why = f"is to be sorted by hand: neither its name nor its text tells {lacks}"
+            why = f"needs sorting by hand: neither its name nor its text gives {lacks}"
             self.left.append(Left(source.name, "paper", why))
 
     def find_orders(self, text: str, supplier: str | None) -> list[_Known]:

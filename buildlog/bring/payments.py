@@ -243,11 +243,12 @@ def _list_bills(bills: Sequence[Bill], home: str) -> Iterator[_Open]:
     for at, bill in enumerate(bills):
         if bill.paid is None and not bill.credit:
             total = _find_total(bill, home)
+            number = f" {bill.ref}" if bill.ref else ""
             amounts = {(total.amount, total.currency)} | ({(bill.payable, total.currency)} if bill.payable else set())
             yield _Open(
                 supplier=bill.supplier, ref=bill.ref, day=bill.day, amounts=frozenset(amounts), at=at,
                 foreign=bill.currency not in (None, home), total=(total.amount, total.currency), before=bill.prepaid,
-                where=f"the bill {f'{bill.ref} ' if bill.ref else ''}of {bill.day} from {bill.supplier}, brought now",
+                where=f"the bill{number} of {bill.day} from {bill.supplier}, brought in now",
             )  # fmt: skip
 
 
@@ -385,10 +386,10 @@ def _leave(payment: Payment, known: Sequence[_Open]) -> Left:
         ):
             return Left(name, _tell(payment), f"is known as what paid {order.where}", known=True, at=payment.origin.at)
     maybe = [order for order in known if order.paid is None and (_names(payment, order) or _fits(payment, order))]
-    why = "matches no order that is not paid yet"
+    why = "matches no unpaid order"
     if maybe:
         places = "; ".join(order.where for order in maybe[:3])
-        why = f"may have paid any of these, or is one of several payments: {places}"
+        why = f"may be for any of these, or one of several payments: {places}"
     return Left(name, _tell(payment), why, at=payment.origin.at)
 
 

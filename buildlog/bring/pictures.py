@@ -179,7 +179,7 @@ def _drop_same(
         if there is not None and not stopped:
             left.append(_leave(source, f"is the same file as {_name(there, by_path, log)}", True))
         elif photo.taken is None:
-            left.append(_leave(source, "its camera tells no day: put it into the entry that it belongs to", False))
+            left.append(_leave(source, "the camera gave it no date: put it into the entry that it belongs to", False))
         else:
             kept.append(photo)
         if stopped:

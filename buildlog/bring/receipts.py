@@ -129,7 +129,7 @@ class _Reader:
         amounts = [amount[0] for amount in found if amount]
         if amounts and self.sum not in amounts:
             words_ = f"row {line} says {amounts[0]:f} in total, but the rows above it come to {self.sum:f}"
-            self.problems.append(self.warn(words_, line, "compare both; the row of the total itself is left out"))
+            self.problems.append(self.warn(words_, line, "compare both; the total row itself is left out"))
         else:
             self.left.append(f"row {line} is the total of the rows above, and is left out")
         return True
@@ -260,7 +260,7 @@ class _Reader:
             if lost and read:
                 many = f"{count(len(read), 'row')} of the same receipt {agree(len(read), 'is', 'are')}"
                 words = f"{many} left out with row {lost[0].line}"
-                self.problems.append(self.warn(words, read[0].line, "put that row right, and bring this file in again"))
+                self.problems.append(self.warn(words, read[0].line, "correct that row, and bring this file in again"))
             elif read:
                 try:
                     yield self._make_bill(read)
@@ -281,7 +281,7 @@ class _Reader:
         lines = tuple(row.bought for row in rows if row.bought)
         prices = self.mapping.get("prices") or self._find_prices()
         if prices is None and any(line.tax for line in lines):
-            message = "nothing tells whether these prices have the tax in them"
+            message = "nothing says whether these prices include tax"
             raise self._unreadable(first.line, "tax", message, "prices: gross or prices: net in a mapping")
         charged = [row.charged for row in rows if row.charged is not None]
         return Bill(

@@ -234,7 +234,7 @@ def find_notation(cells: Sequence[str]) -> str:
         shown = next(
             cell for cell, *days in zip(cells, *(read[name] for name in best), strict=True) if len({*days}) > 1
         )
-        message = f"`{shown}` may be {words}: nothing in this file tells which"
+        message = f"`{shown}` may be {words}: nothing in this file says which"
         raise Unreadable(message, f"dates: {best[0]} or dates: {best[-1]} in a mapping", at="dates", rule="mapping")
     return best[0]
 
@@ -305,7 +305,7 @@ def find_decimals(cells: Sequence[str]) -> str:
         return max(scores, key=scores.__getitem__)
     for cell, one, other in zip(cells, read["point"], read["comma"], strict=True):
         if one != other:
-            message = f"`{cut(cell, 30)}` may be {_show(one)} or {_show(other)}: nothing in this file tells which"
+            message = f"`{cut(cell, 30)}` may be {_show(one)} or {_show(other)}: nothing in this file says which"
             raise Unreadable(message, "decimals: point or decimals: comma in a mapping", at="decimals", rule="mapping")
     return "point"
 

@@ -79,7 +79,7 @@ def parts(
 @as_of
 @as_json
 @as_csv
-@click.option("--ics", "as_ics", is_flag=True, help="Print what has a day as iCalendar, for a calendar.")
+@click.option("--ics", "as_ics", is_flag=True, help="Print what has a date as iCalendar, for a calendar.")
 @from_scratch
 @verbose
 def due(
@@ -113,7 +113,7 @@ def due(
 @from_scratch
 @verbose
 def next_(log: Path, as_of: datetime.date | None, as_json: bool, anew: bool, verbose: bool) -> None:
-    """What is still to do, what is wanted, and what is missing of your lists."""
+    """What is still to do, what is wanted, and what your lists still lack."""
     from buildlog.answers.ledger import answer_next
 
     _answer(log, as_of, _choose(json=(as_json, None)), anew, verbose, answer_next)

@@ -37,9 +37,15 @@ def _read_rates(ctx: click.Context, param: click.Parameter, values: tuple[str, .
 @click.option("--log", type=FOLDER, default=".", help="The log's folder.")
 @click.option("--mapping", type=FILE, help="What the columns of a spreadsheet mean (YAML).")
 @click.option(
-    "--save-mapping", type=click.Path(path_type=Path), help="Keep how the columns were read in this new file."
+    "--save-mapping", type=click.Path(path_type=Path), help="Save how the columns were read to this new file."
 )
-@click.option("--rate", multiple=True, metavar="CUR=RATE", callback=_read_rates, help="Home currency for one CUR.")
+@click.option(
+    "--rate",
+    multiple=True,
+    metavar="CUR=RATE",
+    callback=_read_rates,
+    help="What one CUR is worth in the home currency.",
+)
 @click.option("--dry-run", is_flag=True, help="Only show what would be done.")
 @click.option("--yes", is_flag=True, help="Write without asking.")
 @click.option("--json", "as_json", is_flag=True, help="Print the plan as JSON.")
@@ -58,8 +64,8 @@ def bring(
 
     SOURCE is a file or a folder: e-invoices (UBL, CII, PDF with one inside), spreadsheets (CSV, XLSX, ODS), bank
     statements (camt.053), papers (PDF) and photos. They are only read. What will be written is shown first and asked
-    for. An entry that is there gets the pictures of its day, and nothing else of the log is changed. What was brought
-    in before adds nothing.
+    for. An existing entry gets the pictures of its day; nothing else in the log is changed. Bringing in the same
+    thing twice adds nothing.
     """
     from buildlog.answers.bringing import answer_plan, list_written
     from buildlog.bring.carry_out import carry_out

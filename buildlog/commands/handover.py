@@ -102,7 +102,7 @@ def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
     and `ssh-keygen`, to check any signatures.
 
     Exit code: 0 when all that is there was checked and holds, 3 when something fails, 4 when nothing fails, but
-    something could not be checked, or must be known first.
+    something could not be checked, or there is something you should know first.
     """
     from buildlog.handover.run_apart import recheck_apart
     from buildlog.handover.verify import verify_bag

@@ -93,9 +93,9 @@ def start(folder: Path, name: str | None, kind: str, currency: str, unit: str, a
 @click.option("--to", metavar="ENTRY", help="Add to this entry, by its name or its day, instead of starting one.")
 @entry_day
 def write(title: str | None, log: Path, photos: Path | None, to: str | None, as_of: datetime.date | None) -> None:
-    """Start the next entry's file, with what is likely that day in comments: shelf, post, what is due, open items.
+    """Start the next entry's file, with likely lines for that day as comments: shelf, post, what is due, open items.
 
-    With --to an entry that is there gets a heading TITLE below its story, that day's photos, and new offers.
+    With --to, an existing entry gets a heading TITLE below its story, that day's photos, and new suggestions.
 
     The title becomes the file's name, and with it the entry's address. To rename it later, rename the file and its
     folder in photos/, and add `was: OLD-NAME` to the entry: the old address then leads on.
@@ -214,17 +214,17 @@ def _publish(asked: tuple[Path, Path, datetime.date, bool], look: Look | None, *
     help="The file to write: `.pdf`, or `.html` for a browser.",
 )
 @click.option("--paper", type=click.Choice(["A4", "letter"]), default="A4", show_default=True, help="The sheet.")
-@click.option("--attach", is_flag=True, help="Put the papers that `public:` opens into the PDF.")
+@click.option("--attach", is_flag=True, help="Attach the papers that `public:` shows to the PDF.")
 @as_of
 @strict
 @verbose
 def book(
     log: Path, out: Path, paper: Paper, attach: bool, as_of: datetime.date | None, strict: bool, verbose: bool
 ) -> None:
-    """Set LOG as one book: cover, entries with photos, costs, parts, service history.
+    """Make one book of LOG: cover, entries with photos, costs, parts, service history.
 
     It shows what the site shows and no more, so it may be given to anybody. A PDF needs `pip install 'buildlog[book]'`;
-    a page for a browser needs nothing, holds its pictures inside, and prints from there.
+    a page for a browser needs nothing more, contains its pictures, and can be printed from there.
     """
     from dataclasses import replace
 
@@ -335,17 +335,17 @@ PORT = 8710
 @click.option(
     "--port", type=click.IntRange(1, 65535), help=f"Port to listen on (default: {PORT}, or a free one if it is taken)."
 )
-@click.option("--phone", is_flag=True, help="Let a phone in your network in too, with a code; it can send photos.")
+@click.option("--phone", is_flag=True, help="Let a phone on your network in too, with a code; it can send photos.")
 @as_of
 def preview(log: Path, opens: bool, port: int | None, phone: bool, as_of: datetime.date | None) -> None:
     """Show LOG as a site in your browser, and follow every save.
 
     The pages are those that `publish` would write, made in memory: nothing is written into LOG. Mistakes are shown on
-    the page, with the line and how to put it right. Ctrl-C ends it.
+    the page, with the line and how to put it right. Ctrl-C stops it.
 
-    Only this computer can see the preview. With --phone, so can a phone in the same network, once it has given the code
-    that is shown here, or has read it with its camera. From there, photos can be sent into today's entry. What goes to
-    the phone is not encrypted: use it in your own network only.
+    Only this computer can see the preview. With --phone, so can a phone on the same network, once it has given the
+    code that is shown here, or has read it with its camera. From there, photos can be sent into today's entry. What
+    goes to the phone is not encrypted: use it on your own network only.
     """
     from buildlog.preview.running import run_preview
     from buildlog.preview.serving import listen

@@ -94,7 +94,7 @@ entry_day = click.option(
 strict = click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 verbose = click.option("--verbose", is_flag=True, help="Afterwards, list how long each stage took.")
 from_scratch = click.option(
-    "--from-scratch", "anew", is_flag=True, help="Believe nothing that was worked out before: slower, and always true."
+    "--from-scratch", "anew", is_flag=True, help="Ignore everything kept from earlier runs and work it all out again."
 )
 as_json = click.option("--json", "as_json", is_flag=True, help="Print the same figures as JSON.")
 

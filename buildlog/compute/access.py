@@ -124,7 +124,7 @@ ReachKind = Literal["suspect", "cause", "fix", "service", "temporary", "shelf"]
 within a year; a temporary repair; a part on the shelf."""
 
 MONTHS_AHEAD = 12
-"A service item that is due within so many months is worth doing while it lies open; our own choice."
+"A service item that is due within so many months is worth doing while it is exposed; our own choice."
 
 
 @frozen
@@ -290,9 +290,9 @@ def check_closed_up(log: Log, things: Iterable[Reach], *, strip_downs: StripDown
 
 
 def _find_closing(thing: Reach, visits: Mapping[str, Sequence[Visit]], order: Mapping[str, int]) -> Visit | None:
-    """The visit that ended the last time that a thing lay open; None: it never did, or does still.
+    """The visit that ended the last time that a thing was exposed; None: it never was, or still is.
 
-    It lies open while everything in front of it is off, and is closed up by the first of that to go back.
+    It is exposed while everything in front of it is off, until the first of that goes back.
     """
     fronts = [visits[key] for key in thing.needs]
     # Still open: there is time to do it before it goes back.
@@ -327,7 +327,7 @@ def _report_closed_up(log: Log, visit: Visit, inside: list[Reach]) -> Problem:
     entry = next(entry for entry in log.entries if entry.name == visit.back_in)
     names = name_some([_name(thing) for thing in inside])
     return Problem(
-        rule="closed-up",
+        rule="refitted-over-work",
         message=f"`{visit.key}` went back on {visit.back_on} with work left behind it: {names}",
         place=entry.field_place("refitted", visit.key),
         help="if it was done, say so under `checks:`, `fixed:`, `serviced:` or `made_good:`; otherwise do it next time",

@@ -233,14 +233,14 @@ class _Items:
                 rule="next-ended",
                 message=f"`{last.what}` was {last.state} already, on {last.ended.date}",
                 place=place,
-                help="remove it here; if it has come up again, say so under `next:` first",
+                help="remove it here; if it is needed again, say so under `next:` first",
                 also=(last.ended.field_place(last.state),),
             )
         return Problem(
             rule="next-not-open",
             message=f"no earlier entry has `{words}` under `next:`",
             place=place,
-            help=suggest(words, name_worded(self.open.values())) or "write it as it stands under `next:`",
+            help=suggest(words, name_worded(self.open.values())) or "write it as it is under `next:`",
         )
 
     def add(self, entry: Entry, planned: Planned) -> None:
@@ -333,7 +333,7 @@ def _report_tick(ticked: Ticked, words: str, found: Sequence[ListItem], items: S
         rule="tick-not-on-list",
         message=f"the list `{ticked.list}` has no item `{words}`",
         place=place,
-        help=suggest(words, name_worded(items)) or "write it as it stands in `log.yaml`",
+        help=suggest(words, name_worded(items)) or "write it as it is in `log.yaml`",
     )
 
 

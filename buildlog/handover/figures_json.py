@@ -280,7 +280,7 @@ def compare_figures(bag: HashedBag, figures: Figures, *, made_by: str) -> Compar
         return Compared(format=format)
     left, right = (drop_changed(file, format) for file in (rename_changed(written, format), list_figures(figures)))
     grouped = {name for names in GROUPS.values() for name in names}
-    # With the keys that the file alone has: what nobody computes shall not stand in it unseen.
+    # With the keys that the file alone has: what nobody computes must not stand in it unseen.
     rest = tuple(name for name in {**right, **left} if name not in grouped)
     found = {key: _compare_some(left, right, GROUPS.get(key, rest)) for key in ("totals", *GROUPS)}
     return Compared(format=format, differences={key: told for key, told in found.items() if told})

@@ -60,7 +60,8 @@ class BookAttachment:
 def check_book_place(out: Path, log: Path) -> None:
     """Raise `OutputRefused` where the book may not stand there."""
     if out.suffix.lower() not in (".pdf", ".html"):
-        raise OutputRefused(f"`{out.name}` says neither PDF nor HTML", "call it `book.pdf` or `book.html`")
+        message = f"the name `{out.name}` ends in neither `.pdf` nor `.html`"
+        raise OutputRefused(message, "call it `book.pdf` or `book.html`")
     place = Path(os.path.realpath(out))
     root = Path(os.path.realpath(log))
     inside = place.relative_to(root).parts if place.is_relative_to(root) else ()
@@ -86,7 +87,7 @@ def find_weasyprint() -> ModuleType:
     try:
         return importlib.import_module("weasyprint")
     except ImportError:
-        raise OutputRefused("PDFs are set by WeasyPrint, which is not installed", f"install: {INSTALL}") from None
+        raise OutputRefused("PDFs are made by WeasyPrint, which is not installed", f"install: {INSTALL}") from None
     except OSError:  # what it raises where Pango is missing
         raise OutputRefused("WeasyPrint does not find Pango, by which it sets text", f"as in: {LIBRARIES}") from None
     finally:

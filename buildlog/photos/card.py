@@ -1,6 +1,6 @@
 """The picture that stands beside a link to the site: the machine, what it is called and what state it is in.
 
-Drawn from a published picture, in which what shall not be seen is filled and nothing else is left, and from words that
+Drawn from a published picture, in which what must not be seen is filled and nothing else is left, and from words that
 readers see anyway. Kept in the cache of photos by all that decides it, so that the same card is drawn once.
 """
 

@@ -270,7 +270,7 @@ def open_photo(source: Path, *, file: BinaryIO | None = None) -> Iterator[Image.
         # a wrong suffix is a mistake or a trick, and its owner should look either way
         if image.format not in FORMATS[source.suffix.lower()]:
             real = "JPEG" if image.format == "MPO" else image.format
-            raise BrokenPhoto(f"is really a {real} file", "give it the right suffix")
+            raise BrokenPhoto(f"is really a {real} file", "give it the right file extension")
         reduced = image.format in ("JPEG", "MPO") and "progressive" not in image.info
         # from the header: nothing has been decoded yet, so that a bomb costs nothing
         most = LARGEST_REDUCED_PIXELS if reduced else LARGEST_PIXELS

@@ -293,7 +293,7 @@ class PhotoWork:
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on, ahead=ahead)
                 # still being copied: what was made belongs neither to the old nor to the new content
                 if _is_changed(found, os.fstat(file.fileno())):
-                    raise BrokenPhoto("was changed while it was read", "publish again when it is all there")
+                    raise BrokenPhoto("was changed while it was being read", "publish again when it is all there")
                 cached = keep(self._folder, self._index, key, developed)
         # what a link leads to may change without the link's own time telling
         if not request.source.is_symlink():
@@ -302,7 +302,7 @@ class PhotoWork:
 
     def _go_on(self) -> None:
         if self._stop.is_set():
-            raise InterruptedError("the run is stopped")
+            raise InterruptedError("the run was stopped")
 
     def _hold(self, key: str, cached: CacheEntry) -> _Held:
         pictures = tuple((one.format, one.edge, one.width, one.height) for one in cached.files)

@@ -347,7 +347,7 @@ def list_requests(figures: Figures, names: Collection[str]) -> tuple[PhotoReques
 def _tell(request: PhotoRequest, error: OSError) -> Problem:
     words = error.strerror or str(error)
     message = f"`{request.source.name}` cannot be shown: {words}"
-    help = "make room on the disk, or see to it that the cache's folder can be written"
+    help = "make room on the disk, or check that the cache folder can be written to"
     return Problem(rule="photo-not-made", message=message, place=request.place, help=help, severity="warning")
 
 

@@ -94,13 +94,13 @@ class Door:
                 if self.closed:
                     self._tell(
                         f"NO PHONE IS LET IN ANY MORE: {MOST_WRONG} wrong codes were tried. If it was not you, "
-                        "somebody in your network is trying to get in. End the preview and start it again to let "
+                        "somebody on your network is trying to get in. End the preview and start it again to let "
                         "a phone in."
                     )
                 return None
             self.code = make_code()
             self._tokens.append(secrets.token_urlsafe(32))
-            self._tell(f"a phone has come in; the code for another one is {show_code(self.code)}")
+            self._tell(f"a phone has been let in; the code for another one is {show_code(self.code)}")
             return self._tokens[-1]
 
     def knows(self, token: str) -> bool:
@@ -125,9 +125,9 @@ def find_address() -> str:
             probe.connect(("192.0.2.1", 9))
             address = ipaddress.ip_address(probe.getsockname()[0])
         except OSError:
-            raise OSError("this computer is in no network, so no phone can reach it") from None
+            raise OSError("this computer is not on a network, so no phone can reach it") from None
     if address.is_loopback or not address.is_private:
-        raise OSError(f"{address} is no address of a home network, so no phone is let in there")
+        raise OSError(f"{address} is not an address on a home network, so no phone is let in there")
     return str(address)
 
 
@@ -210,11 +210,11 @@ class PhoneHandler(PreviewHandler):
     def _enter(self) -> None:
         size = self._measure_body()
         if not 0 <= size <= 100:
-            self.refuse(HTTPStatus.BAD_REQUEST, "This is no code.")
+            self.refuse(HTTPStatus.BAD_REQUEST, "This is not a code.")
             return
         token = self.server.door.enter(self.rfile.read(size).decode("utf-8", "replace"))
         if token is None:
-            closed = "No phone is let in any more." if self.server.door.closed else "This is not the code."
+            closed = "No more phones are let in." if self.server.door.closed else "This is not the code."
             self.refuse(HTTPStatus.FORBIDDEN, closed)
             return
         cookie = f"{self.server.cookie}={token}; Path=/; HttpOnly; SameSite=Strict"
@@ -264,7 +264,7 @@ def take_photo(site: PreviewSite, name: str, size: int, read: Callable[[int], by
     if suffix not in FORMATS:
         raise NotTaken(f"Photos are .jpg, .png, .webp or .heic files, and this one is called `{name[:80]}`.")
     if not 0 < size <= LARGEST_PHOTO:
-        raise NotTaken(f"A photo has at most {LARGEST_PHOTO >> 20} MB, and not none.")
+        raise NotTaken(f"A photo may have at most {LARGEST_PHOTO >> 20} MB, and must not be empty.")
     log, entry = find_entry(site)
     # Not in the log before it was looked at; a name of our own, whatever the phone's was.
     with _ONE, tempfile.TemporaryDirectory() as folder:
@@ -273,7 +273,7 @@ def take_photo(site: PreviewSite, name: str, size: int, read: Callable[[int], by
             while size:
                 piece = read(min(size, PIECE))
                 if not piece:
-                    raise NotTaken("The photo did not come whole: send it again.")
+                    raise NotTaken("The photo did not arrive complete: send it again.")
                 file.write(piece)
                 size -= len(piece)
         try:

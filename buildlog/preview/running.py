@@ -53,7 +53,7 @@ def follow(folder: Path, stop: threading.Event, tell: Callable[[str], None]) -> 
         except OSError as error:
             if folder.is_dir() and not told:
                 told = True
-                tell(f"this system sends no word of changes here ({error}), so they are looked for every few seconds")
+                tell(f"this system does not report changes here ({error}), so they are looked for every few seconds")
         if stop.wait(TICK_MS / 1000):
             return
         # Another folder of the same name, or none: what was watched is not it.

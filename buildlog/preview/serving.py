@@ -139,7 +139,7 @@ class PreviewHandler(BaseHTTPRequestHandler):
             self.refuse(HTTPStatus.FORBIDDEN, "Requests on behalf of other pages are not answered.")
             return None
         if not self.path.startswith("/") or self.headers.get("Transfer-Encoding") or self._has_body():
-            self.refuse(HTTPStatus.BAD_REQUEST, "This is no request for a page.")
+            self.refuse(HTTPStatus.BAD_REQUEST, "This is not a request for a page.")
             return None
         path = unquote(urlsplit(self.path).path, errors="replace")[1:]
         return f"{path}index.html" if path == "" else path

@@ -317,7 +317,7 @@ class Entry(LogRecord):
     unwanted: tuple[str, ...] = list_of(kinds.TEXT, "what was wanted and no longer is, by its part or its words")
     done: tuple[str, ...] = list_of(kinds.TEXT, "items of an earlier `next:` that are done, by words or short name")
     dropped: tuple[str, ...] = list_of(kinds.TEXT, "items of an earlier `next:` that will not be done")
-    ticked: tuple[Ticked, ...] = list_of(Ticked, "items of a list in log.yaml that were found right")
+    ticked: tuple[Ticked, ...] = list_of(Ticked, "items of a list in log.yaml that were checked and found right")
     next: tuple[Planned, ...] = list_of(Planned, "what comes next; open until an entry says `done:` or `dropped:`")
     was: tuple[str, ...] = list_of(
         kinds.ENTRY_NAME, "what this file was called before it was renamed, the oldest name first"

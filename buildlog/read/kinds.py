@@ -171,7 +171,7 @@ def read_photo(text: str) -> str:
     home, slash, name = text.rpartition("/")
     if slash and not PHOTO_HOME.fullmatch(home):
         raise Unreadable(
-            f"{show(text)} is no photo of an entry", "write `ENTRY/FILE`, as in `2024-05-18-pump/crack.jpg`"
+            f"{show(text)} is not a photo of an entry", "write `ENTRY/FILE`, as in `2024-05-18-pump/crack.jpg`"
         )
     return f"{home}{slash}{read_file_name(name)}"
 

@@ -156,7 +156,7 @@ class Notice(LogRecord):
 
     days: int | None = optional(numbers.COUNT, "days before the date")
     distance: Decimal | None = optional(numbers.POSITIVE, "in the meter's unit, before the reading")
-    hours: Decimal | None = optional(numbers.POSITIVE, "on an hour meter, before the reading")
+    hours: Decimal | None = optional(numbers.POSITIVE, "on an hour meter, before that reading")
 
 
 @frozen
@@ -182,7 +182,7 @@ class ListItem(LogRecord):
     SHORT: ClassVar[str | None] = "what"
     what: str = required(kinds.TEXT, "what has to be right")
     name: str | None = optional(kinds.KEY, "short name, for ticking it")
-    caution: str | None = optional(kinds.TEXT, "what can hurt somebody; always shown beside the item")
+    caution: str | None = optional(kinds.TEXT, "what could hurt somebody; always shown beside the item")
     system: str | None = optional(
         kinds.KEY,
         "the system it is about; work on that after the tick is said beside it",
@@ -248,7 +248,7 @@ class Site(LogRecord):
     theme: str = optional(kinds.KEY, "name of the theme", default="margin")
     type: str = optional(
         one_of("bundled", "system"),
-        "the letters of the pages: `bundled` ones, which are the same everywhere, or those of each reader's `system`",
+        "the typeface of the pages: the `bundled` one, which is the same everywhere, or that of each reader's `system`",
         default="bundled",
     )
     author: str | None = optional(kinds.TEXT, "name or pen name of the owner, for the feed")

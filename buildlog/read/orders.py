@@ -136,7 +136,7 @@ class Instalment(LogRecord):
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
     currency: str | None = optional(kinds.CURRENCY, "if it was paid in another currency than the order's")
     settles: Decimal | None = optional(
-        numbers.AMOUNT, "how much of the order that paid, in the order's currency; if left out, all that was left"
+        numbers.AMOUNT, "how much of the order this paid off, in its currency; if left out, all that was left"
     )
 
 
@@ -176,7 +176,7 @@ class Order(LogRecord):
     # apart from carriage, as the state and the carrier bill it later, at home and in the home currency
     duty: Charge | None = optional(Charge, "import duty, billed in the home currency")
     charges: tuple[Charge, ...] = list_of(Charge, "other charges billed in the home currency")
-    warranty: Warranty | None = optional(Warranty, "of all lines that do not say otherwise")
+    warranty: Warranty | None = optional(Warranty, "for all lines that do not say otherwise")
     return_by: datetime.date | None = optional(kinds.DATE, "last day on which any of it may go back")
     paper: str | None = optional(kinds.PATH, "invoice or receipt", to="paper")
     lines: tuple[Line, ...] = list_of(Line, "what was bought")
@@ -208,7 +208,7 @@ class Payment(LogRecord):
     charged: Decimal | None = optional(numbers.AMOUNT, "what the card or bank took, in the home currency")
     currency: str | None = optional(kinds.CURRENCY, "if it was paid in another currency than the order's")
     settles: Decimal | None = optional(
-        numbers.AMOUNT, "how much of the order that paid, in the order's currency; if left out, all that was left"
+        numbers.AMOUNT, "how much of the order this paid off, in its currency; if left out, all that was left"
     )
 
 

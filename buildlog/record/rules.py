@@ -116,7 +116,7 @@ WORDS: Mapping[str, str] = {
     "zip-member:encrypted": "this file is encrypted",
     "zip-member:method": "this file is compressed in a way that cannot be read",
     "zip-member:name": "it has a second name, which other programs would give it",
-    "zip-member:header": "its own header says something else than the list of files",
+    "zip-member:header": "its own header does not agree with the list of files",
     "zip-gap": "bytes of the zip belong to none of its files: another program may find other files in it",
     "zip-overlap": "two files use the same bytes of the zip",
     "zip-bomb": "its files would be far larger than the space they take up on disk",
@@ -200,10 +200,9 @@ WORDS: Mapping[str, str] = {
     "anybody could have made it",
     "last-not-stamped": "the last seal, {number} of {date}, has no time stamp, though earlier ones have: "
     "it could have been made at any time",
-    "stamp-later": "it is of {time}, {days} days later than its seal says it is, {date}: it proves its own day alone",
-    "stamp-long-after": "it is of {time}, {days} days later than its seal says it is, {date}: "
-    "it proves its own day alone",
-    "stamp-earlier": "it is of {time}, but its seal is dated {date}, which is impossible",
+    "stamp-later": "it is dated {time}, {days} days later than its seal, {date}: it proves only its own day",
+    "stamp-long-after": "it is dated {time}, {days} days later than its seal, {date}: it proves only its own day",
+    "stamp-earlier": "it is dated {time}, but its seal is dated {date}, which is impossible",
     "not-vouched": "no signature or time stamp covers {entries} {entries|entry|entries} of the log as "
     "{entries|it is|they are} here: {names}",
     "not-vouched:money": "{said}; according to `{figures}`, {spent} {currency} of what was spent is in "
@@ -253,7 +252,7 @@ WORDS: Mapping[str, str] = {
     "verdict changed": "Something in this package was changed or added since it was sealed or packed: "
     "ask the seller for a fresh copy, and do not rely on this one",
     "verdict missing": "Something is missing from this package: "
-    "ask the seller for a whole copy, and do not rely on this one",
+    "ask the seller for a complete copy, and do not rely on this one",
     "verdict both": "Something in this package was changed or added since it was sealed or packed, and something is "
     "missing: ask the seller for a fresh copy, and do not rely on this one",
     "verdict contradicts": "This package contradicts itself: one part says what another does not bear out, "
@@ -261,9 +260,9 @@ WORDS: Mapping[str, str] = {
     "verdict other": "This is not the record whose short code you kept: it is another one, "
     "or it was written anew since the day on which you noted the code",
     "verdict refused": "This could not be checked: {why}",
-    "verdict no record": "This is no whole record, so it was not checked: "
+    "verdict no record": "This is not a complete record, so it was not checked: "
     "choose the folder that has another one called “data” directly in it, or the zip as you were given it",
-    "verdict first": "Before you rely on that, read what is told first below",
+    "verdict first": "Before you rely on that, read what comes first below",
     # a short code that was kept
     "code holds": "The short code you kept is in this record: it is that of the seal of {day}, and all that it covered "
     "is still on record; since then {changed} {changed|file was|files were} changed, with a reason given, and {added} "
@@ -290,19 +289,19 @@ WORDS: Mapping[str, str] = {
     "plain totals fails": "Costs, parts or faults do not follow from the entries",
     "plain service holds": "What is due follows from the entries",
     "plain service fails": "What is due does not follow from the entries",
-    "plain meter holds": "The readings of the meter fit one another",
-    "plain meter fails": "The readings of the meter do not fit one another",
-    "plain identity holds": "The machine’s number has no slip of the pen in it: compare it with the machine",
+    "plain meter holds": "The meter readings agree with one another",
+    "plain meter fails": "The meter readings do not agree with one another",
+    "plain identity holds": "The machine’s number contains no slip of the pen: compare it with the machine",
     "plain identity fails": "What identifies the machine does not fit together",
     "plain identity absent": "Nothing here can test the machine’s number: compare it with the machine and its papers",
-    "plain evidence holds": "How well the claims are backed up is told as it is",
-    "plain evidence fails": "How well the claims are backed up is not told as it is",
+    "plain evidence holds": "The record is right about how well its claims are backed up",
+    "plain evidence fails": "The record is wrong about how well its claims are backed up",
     "plain pages holds": "The pages and pictures show what the owner wrote and photographed",
     "plain pages fails": "Pages or pictures do not show what the owner wrote and photographed",
     "plain withheld none": "The owner held nothing back",
     "plain withheld holds": "The owner held files back; what they were is on record, so they can be shown later",
     "plain withheld absent": "The owner held files back, and nothing shows what they were",
-    "plain withheld fails": "What the owner held back is not told as it is",
+    "plain withheld fails": "The record is wrong about what the owner held back",
     "plain sums holds": "The costs add up",
     "plain sums fails": "The costs do not add up",
     "plain proofs holds": "The seals that the entries’ pages show are those of this package",
@@ -315,25 +314,26 @@ WORDS: Mapping[str, str] = {
     # what to ask the seller
     "ask none": "Nothing in this record itself gives reason to ask",
     "ask stated": "These questions follow from the package’s own figures, which were not worked out anew here",
-    "ask-left-out": "{entries|One entry is|{entries} entries are} later than the figures, which are of {day}: "
+    "ask-left-out": "{entries|One entry is|{entries} entries are} later than the figures, which are as of {day}: "
     "is there a package with all of it?",
-    "ask-older": "The figures are of {day}, but the last seal is of {sealed}: is there a newer package?",
+    "ask-older": "The figures are as of {day}, but the last seal is dated {sealed}: is there a newer package?",
     "ask-withheld": "{files|One file was|{files} files were} held back: {names}. Why, and can you see {files|it|them}?",
     "ask-unsealed": "The record was never sealed. Why not, and what from outside it shows when it was written?",
-    "ask-sealed-late": "The first entry is of {first}, but the first seal of {sealed}. What from outside this record, "
+    "ask-sealed-late": "The first entry is dated {first}, but the first seal {sealed}. What from outside this record, "
     "such as messages or bills, shows that it was written along the way?",
     "ask-no-stamp": "Only the owner says when it was last sealed. Can anybody else confirm it, "
     "such as somebody who noted its short code?",
     "ask-gap": "Nothing is written for more than {months} {months|month|months}, between {first} and {last}. "
     "What happened then?",
-    "ask-meter": "The seller states of the meter: “{statement}”. What is the true total, and how is it known?",
+    "ask-meter": "The seller’s statement about the meter is “{statement}”. What is the true total, "
+    "and how is it known?",
     "ask-meter:unstated": "The seller does not state whether the meter shows the true total. Does it?",
     "ask-meter:none": "No reading of the meter is written down. What does it show, and is that the true total?",
-    "ask-meter-changed": "The meter was changed, set or ran over {steps|once|{steps} times}. "
+    "ask-meter-changed": "The meter was replaced, set, or went past zero {steps|once|{steps} times}. "
     "Is there a paper or a picture of what it showed before and after?",
     "ask-stated": "Nothing but the owner’s word backs {names}. Is there a bill, or anything else to look at?",
     "ask-fault": "Not mended, or not yet shown to be: {names}. What is known, and what would it cost?",
-    "ask-temporary": "Only mended for the time being: {names}. When is it done properly, and by whom?",
+    "ask-temporary": "Only a temporary repair so far: {names}. When will it be done properly, and by whom?",
     "ask-overdue": "Overdue: {names}. Will it be done before the sale, or does the price allow for it?",
     "ask-unknown": "Nobody knows when this was last done: {names}. Does the seller, or does the price allow for it?",
     # how many

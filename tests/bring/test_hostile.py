@@ -199,11 +199,11 @@ HOSTILE: dict[str, tuple[str, Callable[[], bytes], str]] = {
     ),
     "thousands of parts": ("x.xlsx", lambda: pack_many(3_000), "more than any spreadsheet"),
     "a packed file that is cut short": ("x.xlsx", lambda: XLSX[:-40], "this file is damaged"),
-    "a workbook that is none": ("x.xlsx", lambda: b"MZ" + b"\0" * 100, "this is no spreadsheet"),
+    "a workbook that is none": ("x.xlsx", lambda: b"MZ" + b"\0" * 100, "this is not a spreadsheet"),
     "an old workbook": (
         "x.xlsx",
         lambda: b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600,
-        "of an older form, or locked",
+        "in an older format, or locked",
     ),
     "a CSV of one endless cell": ("x.csv", lambda: b'Date,Total\n"' + b"x" * 1_000_000, "this row cannot be read"),
     "a CSV of a million columns": ("x.csv", lambda: b"Date,Total" + b"," * 1_000_000, "more than 200 columns"),
@@ -279,7 +279,7 @@ def test_a_script_in_a_pdf_is_never_run(tmp_path: Path, watched: list[str]) -> N
     log = start_log(tmp_path / "log")
     drawer = put(tmp_path / "drawer", {"x.pdf": make_pdf(fill_script)})
     made = plan(drawer, "--log", log)
-    assert [(one["what"], one["why"].split(":")[0]) for one in made["left"]] == [("paper", "is to be sorted by hand")]
+    assert [(one["what"], one["why"].split(":")[0]) for one in made["left"]] == [("paper", "needs sorting by hand")]
     assert (watched, list(tmp_path.rglob("run.sh")), made["problems"]) == ([], [], [])
 
 

@@ -82,10 +82,10 @@ def test_a_paper_is_filed_by_what_it_says(what: str, log: Path) -> None:
 
 
 SORTED = {
-    "nothing at all": ("scan0001.pdf", make_pdf(), "a supplier that is known or its day"),
-    "a supplier and two days": ("x.pdf", make_pdf("Kanaal Motordelen", "1.2.2024", "3.4.2024"), "its day"),
-    "a day and an unknown supplier": ("2024-05-06 somebody.pdf", make_pdf(), "a supplier that is known"),
-    "a day with slashes": ("x.pdf", make_pdf("Kanaal Motordelen", "05/06/2024"), "its day"),
+    "nothing at all": ("scan0001.pdf", make_pdf(), "a known supplier or a date"),
+    "a supplier and two days": ("x.pdf", make_pdf("Kanaal Motordelen", "1.2.2024", "3.4.2024"), "a date"),
+    "a day and an unknown supplier": ("2024-05-06 somebody.pdf", make_pdf(), "a known supplier"),
+    "a day with slashes": ("x.pdf", make_pdf("Kanaal Motordelen", "05/06/2024"), "a date"),
 }
 
 
@@ -96,7 +96,7 @@ def test_what_says_neither_is_listed(what: str, log: Path) -> None:
     drawer = put(log.parent / "drawer", {name: data})
     made = plan(drawer, "--log", log)
     [left] = made["left"]
-    assert left["why"].endswith(f"neither its name nor its text tells {lacks}")
+    assert left["why"].endswith(f"neither its name nor its text gives {lacks}")
     assert made["copies"] == []
 
 

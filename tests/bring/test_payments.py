@@ -79,9 +79,9 @@ def test_by_amount_and_day_where_nothing_else_fits(log: Path) -> None:
 
 
 LISTED = {
-    "another amount": ({"amount": "143.27", "text": ""}, "matches no order that is not paid yet"),
-    "long before": ({"day": "2024-04-01", "text": ""}, "matches no order that is not paid yet"),
-    "long after": ({"day": "2024-09-01", "text": ""}, "matches no order that is not paid yet"),
+    "another amount": ({"amount": "143.27", "text": ""}, "matches no unpaid order"),
+    "long before": ({"day": "2024-04-01", "text": ""}, "matches no unpaid order"),
+    "long after": ({"day": "2024-09-01", "text": ""}, "matches no unpaid order"),
     "money that came in": ({"sign": "CRDT"}, "money that came in"),
 }
 
@@ -100,7 +100,7 @@ def test_two_payments_that_fit_one_order_are_for_its_owner(log: Path) -> None:
     twin = PAID | {"text": "card"}
     made = plan(put_statement(log, twin, twin | {"day": "2024-05-09"}), "--log", log)
     assert made["entries"] == []
-    assert all(one["why"].startswith("may have paid any of these, or is one of several") for one in made["left"])
+    assert all(one["why"].startswith("may be for any of these, or one of several") for one in made["left"])
 
 
 def test_what_is_only_announced_is_no_payment(log: Path) -> None:

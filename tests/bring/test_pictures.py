@@ -194,7 +194,7 @@ def test_an_entry_that_is_edited_meanwhile_is_left_alone(log: Path, phone: Path)
     shoot(phone / "a.jpg", 1, "2024:05:18 12:00:00")
     made = make_plan(Wish(sources=(phone,)), read(log), LAST)
     put(log, {"entries/2024-05-18-pump.md": MINE + "More.\n"})
-    with pytest.raises(FileExistsError, match="was edited meanwhile"):
+    with pytest.raises(FileExistsError, match="was edited in the meantime"):
         list(carry_out(made, log))
     assert (log / "entries/2024-05-18-pump.md").read_text(encoding="utf-8") == MINE + "More.\n"
     write(log, phone)
@@ -207,7 +207,7 @@ def test_what_has_no_day_or_is_broken_is_told(log: Path, phone: Path) -> None:
     put(phone, {"b.jpg": b"\xff\xd8 no picture", "c.png": b""})
     made = plan(phone, "--log", log)
     assert [(one["file"], one["why"]) for one in made["left"]] == [
-        ("phone/a.jpg", "its camera tells no day: put it into the entry that it belongs to")
+        ("phone/a.jpg", "the camera gave it no date: put it into the entry that it belongs to")
     ]
     assert sorted(one["file"] for one in made["problems"]) == ["phone/b.jpg", "phone/c.png"]
 

@@ -315,11 +315,11 @@ def test_a_formula_that_was_never_computed_is_no_amount(tmp_path: Path) -> None:
 UNTOLD = {
     "days": (
         "Date,Supplier,Total\n05/06/2024,A,12.50\n",
-        "`05/06/2024` may be `day-month-year` or `month-day-year`: nothing in this file tells which",
+        "`05/06/2024` may be `day-month-year` or `month-day-year`: nothing in this file says which",
     ),
     "decimals": (
         "Date;Supplier;Total\n2024-05-16;A;1,234\n",
-        "`1,234` may be 1234 or 1.234: nothing in this file tells which",
+        "`1,234` may be 1234 or 1.234: nothing in this file says which",
     ),
     "headings": ("a,b,c\n1,2,3\n", "no row of headings is known among the first 30"),
     "supplier": ("Date,Item,Total\n2024-05-16,Hose,12.50\n", "no column says who sold it"),
@@ -327,7 +327,7 @@ UNTOLD = {
     "several dollars": ("Date,Supplier,Total\n2024-05-16,A,$12.50\n", "row 2: `$` stands for more than one currency"),
     "tax": (
         "Date,Supplier,Total,VAT\n2024-05-16,A,12.50,20\n",
-        "row 2: nothing tells whether these prices have the tax",
+        "row 2: nothing says whether these prices include tax",
     ),
 }
 

@@ -105,7 +105,7 @@ def test_what_was_never_open_is_told_with_the_nearest() -> None:
     assert tell("date: 2024-05-11\ndone: Bleed\nnext: Bleed") == [
         "entries/e1.md:3:7: error: no earlier entry has `Bleed` under `next:` [next-not-open]",
         "at done",
-        "help: write it as it stands under `next:`",
+        "help: write it as it is under `next:`",
     ]
 
 
@@ -118,7 +118,7 @@ def test_what_has_ended_cannot_end_again(first: str, second: str) -> None:
         f"at {second}",
         f"see also entries/e2.md:3:{len(first) + 3}",
         f"at {first}",
-        "help: remove it here; if it has come up again, say so under `next:` first",
+        "help: remove it here; if it is needed again, say so under `next:` first",
     ]
 
 

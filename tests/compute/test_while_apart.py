@@ -49,7 +49,7 @@ def things(apart: ApartFigures) -> list[tuple[str, str]]:
 def warnings(*heads: str, as_of: str = "2024-12-01") -> list[Problem]:
     """What is told to have been closed up undone; nothing else may be wrong."""
     found = figures_of(*heads, as_of=as_of).problems
-    assert {problem.rule for problem in found} <= {"closed-up"}
+    assert {problem.rule for problem in found} <= {"refitted-over-work"}
     return list(found)
 
 
@@ -291,7 +291,7 @@ def test_no_warning_about_what_came_later() -> None:
 def test_closed_up_by_what_stands_in_front() -> None:
     """The tray goes back while the cover is still off: the pump behind both is closed up, and by the tray."""
     found = figures_of(DONE, FAULT, OFF, "date: 2024-06-09\nrefitted: [tray]").problems
-    assert [problem.message.split(" with ")[0] for problem in found if problem.rule == "closed-up"] == [
+    assert [problem.message.split(" with ")[0] for problem in found if problem.rule == "refitted-over-work"] == [
         "`tray` went back on 2024-06-09"
     ]
     again = figures_of(DONE, FAULT, OFF, BACK, "date: 2024-07-01\nstripped: tray\nrefitted: tray").problems

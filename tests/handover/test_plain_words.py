@@ -243,9 +243,10 @@ ASKED: dict[str, tuple[dict[str, Any], list[str]]] = {
                        "evidence": {"claims": [], "gaps": [gap("0")]}}, []),
     "a meter that is not actual": (
         {"meter": {"unit": "mi", "readings": [{}], "statement": "not actual", "steps": [{}, {}]}},
-        ["ask-meter: The seller states of the meter: “not actual”. What is the true total, and how is it known?",
-         "ask-meter-changed: The meter was changed, set or ran over 2 times. Is there a paper or a picture of what it "
-         "showed before and after?"],
+        ["ask-meter: The seller’s statement about the meter is “not actual”. What is the true total, and how is it "
+         "known?",
+         "ask-meter-changed: The meter was replaced, set, or went past zero 2 times. Is there a paper or a picture of "
+         "what it showed before and after?"],
     ),
     "no statement": (
         {"meter": {"unit": "mi", "readings": [{}], "statement": None, "steps": []}},
@@ -257,7 +258,7 @@ ASKED: dict[str, tuple[dict[str, Any], list[str]]] = {
          "due": [{"name": "Oil", "state": "overdue"}, {"name": "x" * 61, "state": "history unknown"}]},
         ["ask-fault: Not mended, or not yet shown to be: “F0”, “F1”, “F2”, “F3”, “F4” and 2 more. What is known, and "
          "what would it cost?",
-         "ask-temporary: Only mended for the time being: “A strap”. When is it done properly, and by whom?",
+         "ask-temporary: Only a temporary repair so far: “A strap”. When will it be done properly, and by whom?",
          "ask-overdue: Overdue: “Oil”. Will it be done before the sale, or does the price allow for it?",
          f"ask-unknown: Nobody knows when this was last done: “{'x' * 60}…”. Does the seller, or does the price allow "
          "for it?"],

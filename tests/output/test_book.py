@@ -313,7 +313,7 @@ def test_a_picture_cut_short_is_refused_as_ever(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("error", "words"),
     [
-        (ImportError("no module"), f"PDFs are set by WeasyPrint, which is not installed; install: {INSTALL}"),
+        (ImportError("no module"), f"PDFs are made by WeasyPrint, which is not installed; install: {INSTALL}"),
         (OSError("no library"), f"WeasyPrint does not find Pango, by which it sets text; as in: {LIBRARIES}"),
     ],
 )

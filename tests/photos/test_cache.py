@@ -288,7 +288,7 @@ def test_file_that_changes_while_it_is_read(tmp_path: Path, cache: Path, monkeyp
 
     monkeypatch.setattr(variants, "develop", develop_and_change)
     photos, problems = make_photos([request(source)], cache)
-    assert not photos and [problem.message for problem in problems] == ["`x.png` was changed while it was read"]
+    assert not photos and [problem.message for problem in problems] == ["`x.png` was changed while it was being read"]
     assert not list(cache.glob("*/*"))
 
 

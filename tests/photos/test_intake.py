@@ -250,7 +250,7 @@ def test_broken_photos_are_told_and_harm_no_other(phone: Path, home: Path, tmp_p
     assert list(made.skips) == ["cut.jpg", "empty.heic", "false.jpg", "link.jpg"]
     assert made.skips["cut.jpg"].startswith("is damaged or cut short (")
     assert made.skips["empty.heic"] == "is empty; copy it from the camera again"
-    assert made.skips["false.jpg"] == "is really a PNG file; give it the right suffix"
+    assert made.skips["false.jpg"] == "is really a PNG file; give it the right file extension"
     assert made.skips["link.jpg"] == "is a link that leads out of the photo folder; put the file itself there"
 
 

@@ -134,7 +134,7 @@ def test_who_needs_one_photo_waits_for_that_one(tmp_path: Path, cache: Path, mon
 
 
 def test_leaving_early_ends_the_work(tmp_path: Path, cache: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Photos that are not begun are not made when the run is stopped, and those that are begun are left; what was made
+    """Photos that are not begun are not made when the run was stopped, and those that are begun are left; what was made
     is found by the next run.
     """
     begun: list[str] = []

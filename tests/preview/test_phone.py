@@ -231,7 +231,7 @@ def test_a_photo_that_is_too_large_or_does_not_come_whole_is_not_taken(
 ) -> None:
     """Too large: not a byte of it is read."""
     site = open_site(log)
-    with pytest.raises(NotTaken, match="did not come whole"):
+    with pytest.raises(NotTaken, match="did not arrive complete"):
         take_photo(site, "a.png", len(picture()), io.BytesIO(picture()[:-9]).read)
     monkeypatch.setattr(phone, "LARGEST_PHOTO", 100)
     held = io.BytesIO(picture())

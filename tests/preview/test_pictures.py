@@ -193,7 +193,7 @@ def test_ending_the_preview_ends_the_making(tmp_path: Path, monkeypatch: pytest.
         made.append("one")
         begun.set()
         assert goes_on.wait(300)
-        raise InterruptedError("the run is stopped")
+        raise InterruptedError("the run was stopped")
 
     monkeypatch.setattr(PhotoWork, "_make", note)
     monkeypatch.setattr("os.cpu_count", lambda: 1)

@@ -126,7 +126,7 @@ def test_changes_are_found_where_the_system_tells_of_none(log: Path, monkeypatch
         assert found.notices(lambda: (log / ENTRY).write_text("x"))
         assert found.notices(lambda: exchange(log / ENTRY, "y"))
         assert found.told == [
-            "this system sends no word of changes here (no watch is left), so they are looked for every few seconds"
+            "this system does not report changes here (no watch is left), so they are looked for every few seconds"
         ]
     finally:
         found.close()

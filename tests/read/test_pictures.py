@@ -46,7 +46,7 @@ PAIRS = {
         "list it under `photos:` in `later.md`, or correct its name",
     ),
     "../later/floor.jpg": (
-        "unreadable-value: `../later/floor.jpg` is no photo of an entry",
+        "unreadable-value: `../later/floor.jpg` is not a photo of an entry",
         "write `ENTRY/FILE`, as in `2024-05-18-pump/crack.jpg`",
     ),
 }

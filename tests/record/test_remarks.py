@@ -86,7 +86,7 @@ def test_what_no_signature_covers_is_told_with_its_money(sound: Files) -> None:
     report = Report(findings=(found,))
     assert {one.rule for one in report.first} == {"last-not-signed", "not-vouched"}
     first, rest = report.as_text().split("\n\n", 1)
-    assert first.endswith("\nBefore you rely on that, read what is told first below.")
+    assert first.endswith("\nBefore you rely on that, read what comes first below.")
     assert rest.startswith("read this first: data/seals/0004.json: the last seal, 4 of 2024-05-02, is not signed")
 
 
@@ -167,22 +167,22 @@ def test_a_last_seal_without_the_stamp_of_earlier_ones_is_told(sound: Files) -> 
         (
             b"20261102120000Z",
             "stamp-long-after",
-            "it is of 2026-11-02, 914 days later than its seal says it is, 2024-05-02: it proves its own day alone",
+            "it is dated 2026-11-02, 914 days later than its seal, 2024-05-02: it proves only its own day",
         ),
         (
             b"20240430235959Z",
             "stamp-earlier",
-            "it is of 2024-04-30, but its seal is dated 2024-05-02, which is impossible",
+            "it is dated 2024-04-30, but its seal is dated 2024-05-02, which is impossible",
         ),
         (
             b"20240602235959Z",
             "stamp-later",
-            "it is of 2024-06-02, 31 days later than its seal says it is, 2024-05-02: it proves its own day alone",
+            "it is dated 2024-06-02, 31 days later than its seal, 2024-05-02: it proves only its own day",
         ),
         (
             b"20240603000000Z",
             "stamp-long-after",
-            "it is of 2024-06-03, 32 days later than its seal says it is, 2024-05-02: it proves its own day alone",
+            "it is dated 2024-06-03, 32 days later than its seal, 2024-05-02: it proves only its own day",
         ),
         (b"20240503235959Z", "", ""),
         (b"20240501000000Z", "", ""),

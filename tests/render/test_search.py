@@ -176,7 +176,7 @@ def test_only_what_is_opened_is_found(opened: str | None, tmp_path: Path) -> Non
         ("Œuvre, Straße & Łódź", ["oeuvre", "strasse", "lodz"]),
         ("ﬁlter Ⅷ ½ ²", ["filter", "viii", "1", "2", "2"]),
         ("İstanbul ΣΊΣΥΦΟΣ", ["istanbul", "σισυφοσ"]),
-        ("ＮＧＫ ６０２４", ["ngk", "6024"]),
+        ("ＦＮＫ ６０２４", ["fnk", "6024"]),
         ("don't_do", ["don", "t", "do"]),
     ],
 )

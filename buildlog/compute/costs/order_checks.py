@@ -78,7 +78,7 @@ def _check_untaxed(record: Order | Line | Extra, untaxed: Untaxed) -> Iterator[P
     if record.tax:
         yield Problem(
             rule="untaxed-and-taxed",
-            message=f"this bears tax of `{record.tax}` %, and is `{untaxed.category}`",
+            message=f"this has tax of `{record.tax}` %, but is `{untaxed.category}`",
             place=untaxed.place,
             help="keep whichever of the two the invoice gives",
             also=(record.field_place("tax"),),

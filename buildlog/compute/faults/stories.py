@@ -61,7 +61,7 @@ def report_condemned(suspect: SuspectFigures, check: Check, entry: Entry) -> Pro
     """A suspect found faulty that was cleared."""
     cleared = f"which was cleared on {suspect.judged_on}"
     return Problem(
-        rule="condemned-cleared",
+        rule="faulty-cleared",
         message=f"the check of {entry.date} finds `{suspect.key}` faulty for `{check.fault}`, {cleared}",
         place=check.field_place("cause"),
         help="if the earlier check was wrong, suspect it again first, under `faults:`",

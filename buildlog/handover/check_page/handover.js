@@ -34,7 +34,7 @@ function isSoundHandover(value) {
 }
 
 function isSoundWithheld(one) {
-  // Just these keys, as the tool finds out by writing the list again: what nobody reads shall not stand in it unseen.
+  // Just these keys, as the tool finds out by writing the list again: what nobody reads must not stand in it unseen.
   return hasKeys(one, ["path", "size", "sha256", "leaf"]) && isShownPath(one.path) && isCount(one.size) && isHash(one.sha256)
     && (one.leaf === null || isCount(one.leaf));
 }

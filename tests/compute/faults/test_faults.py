@@ -314,7 +314,7 @@ def test_condemning_what_was_cleared() -> None:
     """A cause that was cleared is a warning; the later check is believed."""
     late = "date: 2024-05-03\nchecks: {fault: hot, did: Cracked after all, cause: hose}"
     problem = problem_of(OPENED, CLEARED, late)
-    assert (problem.rule, problem.severity) == ("condemned-cleared", "warning")
+    assert (problem.rule, problem.severity) == ("faulty-cleared", "warning")
     assert problem.message == "the check of 2024-05-03 finds `hose` faulty for `hot`, which was cleared on 2024-05-02"
     assert fault_of(OPENED, CLEARED, late).cause == "hose"
 
