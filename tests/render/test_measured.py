@@ -15,7 +15,7 @@ from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.entry_work import TightenedRow
 from buildlog.render.pages.measured import MeasuredCell, MeasuredView, list_measures
-from buildlog.render.pages.measured_once import list_measured_once
+from buildlog.render.pages.measured_words import list_measured_once
 from buildlog.render.pages.open_work import list_due
 from buildlog.render.pages.service import make_service
 from buildlog.render.pieces import Link

@@ -14,7 +14,7 @@ from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
-from buildlog.render.pages.measured_once import OnceRow, list_outside
+from buildlog.render.pages.measured_words import OnceRow, list_outside
 from buildlog.render.pages.open_work import (
     ItemRow,
     WantedRow,

@@ -19,7 +19,7 @@ from buildlog.render.pages.coverage import CoverageRow, EvidenceGap, list_covera
 from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import SeriesView, list_measures
-from buildlog.render.pages.measured_once import OnceRow, list_measured_once
+from buildlog.render.pages.measured_words import OnceRow, list_measured_once
 from buildlog.render.pages.meter_readings import ReadingRow, draw_readings, list_reading_pages, list_readings, say_step
 from buildlog.render.pages.open_work import (
     count_temporary,

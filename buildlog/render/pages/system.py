@@ -23,7 +23,7 @@ from buildlog.render.pages.coverage import list_legend
 from buildlog.render.pages.entry_work import TightenedRow, describe_tightened
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import lead_to_times
-from buildlog.render.pages.measured_once import OnceRow, describe_once
+from buildlog.render.pages.measured_words import OnceRow, describe_once
 from buildlog.render.pages.open_work import (
     ItemRow,
     WantedRow,
