@@ -76,6 +76,23 @@ def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]
     return answer
 
 
+def kept_by(work: Callable[[Any], Value]) -> Callable[[Any], Value]:
+    """The same for a function of one such object: its answer is kept by the object that it was asked about.
+
+    What an answer holds must not hold that object again, or both wait for a search for cycles.
+    """
+    name = f"_{work.__module__}.{work.__name__}_kept"
+
+    @wraps(work)
+    def answer(about: Any) -> Value:
+        if name not in about.__dict__:
+            about.__dict__[name] = work(about)
+        made: Value = about.__dict__[name]
+        return made
+
+    return answer
+
+
 def _write_first(cls: Any, **values: Any) -> Any:
     """Stands for `__new__` until the first value is made: of most classes a command makes none."""
     cls.__new__ = _write_new(cls)

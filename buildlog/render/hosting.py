@@ -35,7 +35,7 @@ from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared
 from buildlog.render.pages.front import find_plate
-from buildlog.render.pages.leads import list_lead_makers
+from buildlog.render.pages.leads import find_leads
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.theme import Theme
 from buildlog.text import shorten
@@ -323,7 +323,7 @@ def _list_pages(context: PageContext, pages: Iterable[str]) -> dict[str, datetim
     """Every page with the day of the last entry that is on it; `pages` are the paths of all."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
-    sections, leads = [href for _, href in SECTIONS[1:]], list_lead_makers(context)
+    sections, leads = [href for _, href in SECTIONS[1:]], find_leads(context)
     others = [path for path in pages if path not in sections and not path.startswith(("entries/", "index."))]
     others = [path for path in others if path not in leads]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.

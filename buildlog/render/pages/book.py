@@ -21,6 +21,7 @@ from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.frame import Frame, find_cover, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.hunt import FaultView, describe_fault
+from buildlog.render.pages.part_lives import PartLives
 from buildlog.render.pages.part_tables import (
     FittedGroup,
     NumberRow,
@@ -234,7 +235,8 @@ def _list_standing(context: BookContext) -> Iterator[BookPage]:
 
 
 def _list_parts(context: BookContext) -> Iterator[PartRow]:
-    views = [part for group in list_groups(context, context.figures.parts.parts) for part in group.parts]
+    groups = list_groups(context, context.figures.parts.parts, PartLives(context))
+    views = [part for group in groups for part in group.parts]
     for part in sorted(views, key=lambda part: remove_marks(part.name).casefold()):
         entries = {event.entry.href: event.entry for event in part.life}
         yield PartRow(

@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote
 
 from buildlog.compute.figures import Figures
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept_by
 from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
 from buildlog.render.language import Words, change_owner_text
@@ -240,7 +240,7 @@ def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Se
     """The navigation: the site's own pages, then the owner's."""
     say = context.words.say
     yield from (Section(name=say(name), href=href, current=href == section) for name, href in SECTIONS)
-    if any(context.figures.log.photos.get(told.name) for told in list_told(context.figures) if told.photos):
+    if _has_photos(context):
         yield Section(name=say("Photos"), href=PICTURES, current=section == PICTURES)
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
         yield Section(name=say("Pages"), href=LISTED, current=section == LISTED)
@@ -248,6 +248,12 @@ def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Se
     for page in context.figures.pages:
         href = page_href(page.name)
         yield Section(name=context.owner_text(page.title), href=href, current=href == path)
+
+
+@kept_by
+def _has_photos(context: PageContext) -> bool:
+    """Whether anything that is told on the site has a photo."""
+    return any(context.figures.log.photos.get(told.name) for told in list_told(context.figures) if told.photos)
 
 
 def find_cover(context: PageContext) -> PublishedPhoto | None:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import ClassVar
 
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept_by
 from buildlog.read.records import Entry
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import list_cost_links
@@ -89,12 +89,17 @@ def list_lead_makers(context: PageContext) -> dict[str, Callable[[], LeadView]]:
             rows=tuple(_list_rows(links)),
         )
 
-    makers: dict[str, Callable[[], LeadView]] = {}
+    return {path: make(path, title, links) for path, (title, links) in find_leads(context).items()}
+
+
+@kept_by
+def find_leads(context: PageContext) -> Mapping[str, tuple[str, tuple[Link, ...]]]:
+    """What each of these pages is called and what stood there, by the page's path."""
+    found: dict[str, tuple[str, tuple[Link, ...]]] = {}
     for name, told in _list_told(context):
         for (path, period), links in _give_up(told).items():
-            title = say("%(title)s, %(period)s", title=name, period=context.period(period))
-            makers[path] = make(path, title, links)
-    return makers
+            found[path] = context.words.say("%(title)s, %(period)s", title=name, period=context.period(period)), links
+    return found
 
 
 def _give_up(told: Told) -> Mapping[tuple[str, str], tuple[Link, ...]]:

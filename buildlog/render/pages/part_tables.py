@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from buildlog.compute.costs.beside_totals import ShelfItem
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
 from buildlog.compute.parts.part_history import LifeEvent, PartFigures
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept_by
 from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of
@@ -216,10 +216,10 @@ class FittedGroup:
 
 
 def list_groups(
-    context: PageContext, parts: Iterable[PartFigures], *, life: tuple[LifeEvent, ...] = ()
+    context: PageContext, parts: Iterable[PartFigures], lives: PartLives, *, life: tuple[LifeEvent, ...] = ()
 ) -> Iterator[PartGroup]:
     """Some parts by system, in the owner's order; those of no system last. `life`: what of it to show, if not all."""
-    parts, lives = tuple(parts), PartLives(context)
+    parts = tuple(parts)
     for key in (*context.figures.log.settings.systems, None):
         views = tuple(_describe_part(context, part, life, lives) for part in parts if part.system == key)
         if views:
@@ -312,7 +312,7 @@ def _list_numbers(context: PageContext) -> Iterator[NumberRow]:
 
 def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[ShelfRow]:
     """Those of some parts that are on the shelf."""
-    items = {item.key: item for item in context.figures.shelf.items}
+    items = _find_lying(context)
     for part in parts:
         # Told apart from spares that were bought: it has run, nobody knows how long.
         if part.shelf > 0:
@@ -322,6 +322,12 @@ def list_shelf(context: PageContext, parts: Iterable[PartFigures]) -> Iterator[S
                 notes += [_say_lying(context, item, part), context.line_money(item.worth) if item.worth else ""]
             note = ", ".join(filter(None, notes))
             yield ShelfRow(part=context.part_link(part.key), qty=context.quantity(part.shelf, part.unit), note=note)
+
+
+@kept_by
+def _find_lying(context: PageContext) -> Mapping[str, ShelfItem]:
+    """What lies on the shelf, by the key of its part."""
+    return {item.key: item for item in context.figures.shelf.items}
 
 
 def _say_lying(context: PageContext, item: ShelfItem, part: PartFigures) -> str:

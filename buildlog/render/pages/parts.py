@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from decimal import Decimal
+from functools import cache, partial
 from typing import ClassVar
 
 from buildlog.compute.parts.part_history import PartFigures
@@ -107,12 +108,13 @@ def make_parts(context: PageContext) -> PartsView:
     parts = () if split else context.figures.parts.parts
     fitted, say = tuple(list_fitted(context, () if split else context.figures.as_fitted)), context.words.say
     description = say("Every part: bought, fitted, on the shelf, in the post.")
+    lives = PartLives(context) if parts else None
     return PartsView(
         frame=make_frame(context, "parts.html", say("Parts"), description, dated=True),
         prices=context.prices,
         count=_count_parts(context, context.figures.parts.parts),
-        groups=tuple(list_groups(context, parts)),
-        scale=say_scale(context, PartLives(context)) if parts else "",
+        groups=tuple(list_groups(context, parts, lives)) if lives else (),
+        scale=say_scale(context, lives) if lives else "",
         by_name=() if split else list_names(context),
         by_number=() if split else list_numbers(context),
         shelf_worth=say_shelf_worth(context),
@@ -212,8 +214,11 @@ PartPage = PartPeriodView | PartIndexView
 def list_life_makers(context: PageContext) -> dict[str, Callable[[], PartPeriodView]]:
     """The pages of the long lives of single parts, by their paths."""
 
+    # Once for all pages, and only when one of them is asked for.
+    find_lives = cache(partial(PartLives, context))
+
     def make(part: PartFigures, period: str) -> Callable[[], PartPeriodView]:
-        return lambda: _make_life(context, part, period)
+        return lambda: _make_life(context, part, period, find_lives())
 
     return {
         link.href: make(part, period)
@@ -222,7 +227,7 @@ def list_life_makers(context: PageContext) -> dict[str, Callable[[], PartPeriodV
     }
 
 
-def _make_life(context: PageContext, part: PartFigures, period: str) -> PartPeriodView:
+def _make_life(context: PageContext, part: PartFigures, period: str, lives: PartLives) -> PartPeriodView:
     pages, periods = list_life_pages(context, part), name_life_periods(part)
     before, after = list_neighbours(pages)[period]
     some = tuple(event for event in part.life if periods[event.date.isoformat()[:7]] == period)
@@ -234,8 +239,8 @@ def _make_life(context: PageContext, part: PartFigures, period: str) -> PartPeri
         title=title,
         before=pages[before] if before else None,
         after=pages[after] if after else None,
-        groups=tuple(list_groups(context, [part], life=some)),
-        scale=say_scale(context, PartLives(context)),
+        groups=tuple(list_groups(context, [part], lives, life=some)),
+        scale=say_scale(context, lives),
     )
 
 
@@ -245,13 +250,14 @@ def list_part_pages(context: PageContext) -> dict[str, Callable[[], PartPage]]:
         return {}
     groups, names, numbers = group_parts(context), list_names(context), list_numbers(context)
     beside = list_neighbours(groups)
+    find_lives = cache(partial(PartLives, context))  # once for all pages, and only when one of them is asked for
 
     def lead(path: str | None) -> Link | None:
         return Link(text=name_part_page(context, path), href=path) if path else None
 
     def make_period(path: str) -> Callable[[], PartPage]:
         before, after = beside[path]
-        return lambda: _make_period(context, path, groups[path], lead(before), lead(after))
+        return lambda: _make_period(context, path, groups[path], lead(before), lead(after), find_lives())
 
     pages = {path: make_period(path) for path in groups}
     for kind, rows in (("name", names), ("number", numbers)):
@@ -268,7 +274,12 @@ def _say_row(row: Link | NumberRow) -> str:
 
 
 def _make_period(
-    context: PageContext, path: str, parts: tuple[PartFigures, ...], before: Link | None, after: Link | None
+    context: PageContext,
+    path: str,
+    parts: tuple[PartFigures, ...],
+    before: Link | None,
+    after: Link | None,
+    lives: PartLives,
 ) -> PartPeriodView:
     say = context.words.say
     title = say("%(what)s, %(period)s", what=say("Parts"), period=name_part_page(context, path))
@@ -277,8 +288,8 @@ def _make_period(
         title=title,
         before=before,
         after=after,
-        groups=tuple(list_groups(context, parts)),
-        scale=say_scale(context, PartLives(context)),
+        groups=tuple(list_groups(context, parts, lives)),
+        scale=say_scale(context, lives),
     )
 
 

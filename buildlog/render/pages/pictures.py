@@ -7,12 +7,12 @@ page has is known before any is made, so that a page waits for its own alone.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import ClassVar
 
 from buildlog.compute.figures import Figures
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept_by
 from buildlog.read.records import Entry, StandingPage
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import PICTURES, Frame, make_frame
@@ -245,9 +245,7 @@ def _is_there(figures: Figures, name: str, file: str) -> bool:
 
 def list_pairs(context: PageContext, entry: str = "") -> Iterator[tuple[PairView, tuple[str, ...]]]:
     """The pairs of one entry, as its page shows them, with its own files in each; else all, the latest first."""
-    for first, last in _find_pairs(context.figures):
-        if entry and entry not in (first[0], last[0]):
-            continue
+    for first, last in _group_pairs(context).get(entry, ()) if entry else _find_pairs(context):
         before, after = (context.photos.get(name, {}).get(file) for name, file in (first, last))
         if before is None or after is None:
             continue
@@ -266,8 +264,10 @@ Half = tuple[str, str]
 "An entry, and a file in its photo folder."
 
 
-def _find_pairs(figures: Figures) -> list[tuple[Half, Half]]:
+@kept_by
+def _find_pairs(context: PageContext) -> Sequence[tuple[Half, Half]]:
     """What was and what became of it; that which is told of last comes first."""
+    figures = context.figures
     days = {entry.name: entry.date for entry in figures.entries}
     pairs: list[tuple[Half, Half]] = []
     for entry in figures.entries:
@@ -280,10 +280,20 @@ def _find_pairs(figures: Figures) -> list[tuple[Half, Half]]:
     return sorted(pairs, key=lambda pair: (days[pair[1][0]], pair), reverse=True)
 
 
+@kept_by
+def _group_pairs(context: PageContext) -> Mapping[str, Sequence[tuple[Half, Half]]]:
+    """The pairs in which each entry has a part, in the same order."""
+    found: dict[str, list[tuple[Half, Half]]] = {}
+    for pair in _find_pairs(context):
+        for name in {name for name, _ in pair}:
+            found.setdefault(name, []).append(pair)
+    return found
+
+
 def list_shown(context: PageContext, path: str) -> tuple[str, ...]:
     """The entries whose photos a page of photos shows, for whoever makes them a page at a time."""
     periods, systems = list_parts(context)
     if path != PICTURES:
         return next((pages[path].entries for pages in (periods, *systems) if path in pages), ())
-    paired = [name for pair in _find_pairs(context.figures) for name, _ in pair]
+    paired = [name for pair in _find_pairs(context) for name, _ in pair]
     return tuple(dict.fromkeys([*([] if periods else count_published(context.figures)), *paired]))
