@@ -65,12 +65,15 @@ def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]
     # cycles, nor would the log that it is about.
     @wraps(method)
     def answer(self: Any, asked: Asked) -> Value:
-        answers: dict[Asked, Value] | None = self.__dict__.get(name)
-        if answers is None:
-            answers = self.__dict__[name] = {}
-        elif asked in answers:
-            return answers[asked]
-        answers[asked] = made = method(self, asked)
+        # Looked up at once, as it is there nearly always: a long log asks a hundred times as often as it is told.
+        try:
+            known: Value = self.__dict__[name][asked]
+        except KeyError:
+            pass  # worked out below, so that what goes wrong there is told without this
+        else:
+            return known
+        made = method(self, asked)
+        self.__dict__.setdefault(name, {})[asked] = made
         return made
 
     return answer

@@ -28,7 +28,7 @@ from buildlog.record.published import PublishedRecord
 from buildlog.render.language import remove_marks
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry import EntryView
-from buildlog.render.pages.photos import Photos, list_told, view_photos
+from buildlog.render.pages.photos import Photos, Told, list_told, view_photos
 from buildlog.render.pages.standing import tell_story
 from buildlog.render.render import (
     View,
@@ -41,8 +41,9 @@ from buildlog.render.render import (
     name_papers,
     render_view,
 )
+from buildlog.render.said import Names
 from buildlog.render.search import FOLDER as SEARCH
-from buildlog.render.search import Change, SearchIndex, change_words, list_story_words
+from buildlog.render.search import Change, FindKnown, SearchIndex, change_words, list_story_words
 from buildlog.render.stacked import stack_tables
 from buildlog.render.theme import OWN_FOLDER, Theme
 
@@ -251,12 +252,14 @@ class _Makers:
     def __init__(self, context: PageContext, theme: Theme, watch: Watch, own: bytes, before: KeptSite | None) -> None:
         self._context, self._theme, self._watch, self._own = context, theme, watch, own
         self._before = before.pages if before else {}
+        self._told = {each.name: each for each in before.index.told} if before else {}
+        self._signs: dict[str, bytes] = {}
         self._makers: Mapping[str, Callable[[], Content]] | None = None
         self._common: tuple[str, ...] = ()
         self._page = KeptPage(digest=b"", things=())
         self._making = ""
         self._spool = _Spool()
-        self.index = SearchIndex(context)
+        self.index = SearchIndex(context, self._know_said)
 
     def _list(self) -> Mapping[str, Callable[[], Content]]:
         if self._makers is None:
@@ -303,10 +306,21 @@ class _Makers:
             return None
         return start, start + len(story)
 
+    def _know_said(self, names: Names) -> FindKnown:
+        """What finds the words of before, where the record, its photos and all names are as they were."""
+        shared = hash_parts(encode(names))
+
+        def find(told: Told, photos: tuple[str, ...]) -> str | None:
+            sign = self._signs[told.name] = hash_parts(shared, encode(told), encode(photos))
+            before = self._told.get(told.name)
+            return before.said if before and before.sign == sign else None
+
+        return find
+
     def list_told(self) -> tuple[KeptTold, ...]:
         """What is counted in the index, with its words but for those of stories."""
         said = self.index.said.items()
-        return tuple(KeptTold(name=name, said=words, story=b"") for name, words in said)
+        return tuple(KeptTold(name=name, said=words, story=b"", sign=self._signs[name]) for name, words in said)
 
     def read_said(self, before: KeptIndex) -> KeptIndex | None:
         """The index over the same entries and pages, as far as no story is needed for it; None where it has others."""

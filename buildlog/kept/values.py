@@ -71,6 +71,8 @@ class KeptTold:
     "the words that stand in no story, with a space between"
     story: bytes
     "the key of the story whose words were found with them"
+    sign: bytes = b""
+    "the digest of all that `said` is made of"
 
 
 @frozen

@@ -10,13 +10,12 @@ theme.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from itertools import accumulate
 from typing import Any
 
-from buildlog.frozen import kept
-from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
+from buildlog.read.records import Entry, StandingPage
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import PICTURES, SECTIONS
@@ -25,6 +24,7 @@ from buildlog.render.pages.still_to_do import PAGE as TO_DO
 from buildlog.render.pages.still_to_do import has_plans
 from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pages.tightening import has_torques
+from buildlog.render.said import Names, SaidWords, gather_names, take_up
 from buildlog.text import list_search_words, to_say
 
 FOLDER = "search"
@@ -32,47 +32,10 @@ MOST_FILES = 64
 "Files of words by their first two letters, in a log with enough entries for as many; and as many by the last two."
 ENTRIES_A_FILE = 3
 "Entries for which there is one file of words: a search loads a few kilobytes of words, in a log of any length."
-LONGEST_WORD = 40
-"Letters of a word; what is longer is no word, and found by its first letters."
 
-# By hand, and not by the kind of a field: what is added to the format is not in the index until somebody puts it here.
-SAID: Mapping[str, str] = {
-    "Entry": "title milestone done dropped unwanted",
-    "Line": "name what number maker replaces_number unit shelf",
-    "Returned": "why",
-    "Sold": "name what",
-    "Fitted": "name at note",
-    "Removed": "name at why shelf",
-    "Scrapped": "name why",
-    "Serviced": "note",
-    "MeterChange": "why",
-    "Fault": "name",
-    "Check": "did",
-    "Fix": "how proved",
-    "SeenAgain": "note",
-    "Measured": "what unit note",
-    "Tightened": "what to method",
-    "Temporary": "what until",
-    "Planned": "what",
-    "Wanted": "what",
-    "Ticked": "items note",
-    "StandingPage": "title",
-}
-"Fields of each record that readers see whatever is closed, and that an entry is found by."
-NAMES_SUPPLIER: Mapping[str, str] = {"Order": "supplier ref", "Serviced": "who", "Wanted": "supplier"}
-"Fields that are found by where suppliers are shown."
-SAYS_OF_PRICES: Mapping[str, str] = {"Extra": "what", "LineExtra": "what", "Charge": "what", "Untaxed": "why"}
-"Fields that are found by where every line of an order is shown."
-NAMED: Mapping[str, tuple[str, ...]] = {
-    "part": ("part", "parts", "instead_of"),
-    "fault": ("fault",),
-    "service": ("item",),
-    "component": ("suspects", "clears", "cause", "looked_at"),
-    "strip-down": ("stripped", "refitted", "behind"),
-    "list": ("list",),
-}
-"Fields that name something by its key, by what it is."
-NAMING = frozenset(field for fields in NAMED.values() for field in fields)
+
+FindKnown = Callable[[Entry | StandingPage, tuple[str, ...]], str | None]
+"The words of a record, with the files of its photos that are shown, if they are known; see `SearchIndex.said`."
 
 KINDS: Mapping[str, str] = {
     # TRANSLATORS: each says what one thing is that was found
@@ -104,8 +67,8 @@ WORDS: Mapping[str, str] = {
 class SearchIndex:
     """The index of one site, made when the first of its files is asked for."""
 
-    def __init__(self, context: PageContext) -> None:
-        self._context = context
+    def __init__(self, context: PageContext, know: Callable[[Names], FindKnown] | None = None) -> None:
+        self._context, self._know = context, know
         self._shows_suppliers = context.figures.log.settings.public.suppliers == "shown"
         self.count = min(MOST_FILES, max(1, len(context.entries) // ENTRIES_A_FILE))
         "of files of words by their first letters, and of as many by the last ones"
@@ -245,79 +208,22 @@ class SearchIndex:
         They are sorted, with a space between: as sets those of a long log would take ten times the memory.
         """
         told: tuple[Entry | StandingPage, ...] = (*self._context.entries.values(), *self._context.figures.pages)
-        return {each.name: " ".join(sorted(_take_up(self._list_words(each)))) for each in told}
-
-    def _list_words(self, told: Entry | StandingPage) -> list[str]:
-        numbers = (list_search_words(number) for number in self._list_numbers(told))
-        # A number is found as it is spaced in the log, and without its spaces.
-        return [*list_search_words("\n".join(self._list_said(told))), *("".join(words) for words in numbers)]
-
-    def _list_said(self, record: LogRecord) -> list[str]:
-        """The texts of a record, and of all inside it, that readers see."""
-        said: list[str] = []
-        self._collect(record, said)
-        if isinstance(record, Entry | StandingPage):
-            said += self._list_captions(record)
-        if isinstance(record, Entry):
-            said += (self._context.figures.log.settings.systems.get(key, key) for key in record.systems)
+        names = gather_names(self._context.figures, {key: part.name for key, part in self._context.parts.items()})
+        words, find_known = SaidWords(names), self._know(names) if self._know else None
+        said: dict[str, str] = {}
+        for each in told:
+            photos = self._list_photos(each)
+            known = find_known(each, photos) if find_known else None
+            said[each.name] = " ".join(sorted(words.find(each, photos))) if known is None else known
         return said
 
-    def _collect(self, record: LogRecord, said: list[str]) -> None:
-        for field, stands in self._find_fields(type(record)):
-            value = getattr(record, field)
-            for one in value if isinstance(value, tuple) else (value,):
-                if isinstance(one, LogRecord):
-                    self._collect(one, said)
-                elif one and stands:
-                    said.append(str(one))
-                elif one:
-                    said += self._name(field, str(one))
-
-    @kept
-    def _find_fields(self, kind: type[LogRecord]) -> list[tuple[str, bool]]:
-        """The fields of a record that have words, and whether these stand there or are named by their keys."""
-        name = kind.__name__
-        fields = SAID.get(name, "").split()
-        fields += NAMES_SUPPLIER.get(name, "").split() if self._shows_suppliers else []
-        fields += SAYS_OF_PRICES.get(name, "").split() if self._context.prices == "shown" else []
-        found = []
-        for slot in list_slots(kind).values():
-            # What a duty was for stands on no page.
-            if slot.kind in (Photo, PagePhoto) or (name, slot.field) == ("Order", "duty"):
-                continue
-            if slot.field in fields or slot.field in NAMING or isinstance(slot.kind, type):
-                found.append((slot.field, slot.field in fields))
-        return found
-
-    def _name(self, field: str, key: str) -> Iterator[str]:
-        """What a key in a field stands for, as pages show it."""
-        figures, settings = self._context.figures, self._context.figures.log.settings
-        if field in NAMED["part"] and key in self._context.parts:
-            yield self._context.parts[key].name
-        elif field in NAMED["fault"]:
-            yield from (fault.name for fault in figures.faults.faults if fault.key == key)
-        elif field in NAMED["service"] and key in settings.service:
-            yield settings.service[key].name
-        elif field in NAMED["component"] and key in settings.components:
-            yield settings.components[key].name or key
-        elif field in NAMED["strip-down"] and key in settings.strip_downs:
-            yield settings.strip_downs[key].name
-        elif field in NAMED["list"] and key in settings.lists:
-            yield settings.lists[key].name
-
-    def _list_captions(self, told: Entry | StandingPage) -> Iterator[str]:
-        """What its photos show, of those that are on its page."""
-        there = self._context.figures.log.photos.get(told.name, ())
+    def _list_photos(self, told: Entry | StandingPage) -> tuple[str, ...]:
+        """The photos that are on its page."""
         # In a handover a photo may be withheld, though its name is known. Elsewhere no photo is asked for, as that
         # would wait for it, and in a preview make it.
         if self._context.papers is not None:
-            there = tuple(self._context.photos.get(told.name, {}))
-        yield from (photo.says for photo in told.photos if photo.says and photo.file in there)
-
-    def _list_numbers(self, told: Entry | StandingPage) -> Iterator[str]:
-        if isinstance(told, Entry):
-            lines = (line for order in told.bought for line in order.lines)
-            yield from (number for line in lines for number in (line.number, line.replaces_number) if number)
+            return tuple(self._context.photos.get(told.name, {}))
+        return tuple(self._context.figures.log.photos.get(told.name, ()))
 
 
 def _shorten(row: list[str]) -> list[str | int]:
@@ -343,13 +249,9 @@ def _deal(letters: str, count: int) -> int:
     return (ord(letters[0]) * 31 + ord(letters[1])) % count
 
 
-def _take_up(words: Iterable[str]) -> frozenset[str]:
-    return frozenset(word[:LONGEST_WORD] for word in words if len(word) > 1)
-
-
 def list_story_words(story: Story) -> frozenset[str]:
     """The words that a story is found by."""
-    return _take_up(list_search_words(story.words))
+    return take_up(list_search_words(story.words))
 
 
 def _write_places(word: str, numbers: Sequence[int]) -> str:

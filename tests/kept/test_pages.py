@@ -105,3 +105,15 @@ def test_each_change_around_a_story_shows(world: World) -> None:
     for step in steps:
         world.do(step)
         assert world.compare() == "", step
+
+
+def test_a_part_is_found_by_the_name_that_another_entry_gives_it(world: World) -> None:
+    """Words of an entry hang on names told elsewhere: the entry is as it was, and is found by other words."""
+    line, head = {"part": "belt", "each": "9.00"}, world.heads["2024-02-01-e1"]
+    order = {"from": "North", "ref": "B9", "paid": "2024-02-01", "arrived": "2024-02-01"}
+    world.do_entry({"date": "2024-02-20", "title": "Third", "fitted": [{"part": "belt"}]}, "On.\n")
+    for name in ("Fan", "Cooling"):
+        world.do_head(1, {**head, "bought": [{**order, "lines": [{**line, "name": name}]}]})
+        assert world.compare() == ""
+        # Two entries say it: that which bought it, and that which fitted it.
+        assert any(f"{name.lower()} 1,1" in told.decode() for path, told in world.read().items() if "words-" in path)

@@ -177,6 +177,12 @@ def _is_itemised(order: Order, payable: Sequence[_Step]) -> bool:
 def _share_charged(charged: Money, payable: Sequence[_Step]) -> None:
     """Over payments and what is left, by what each is of the order; to the first where the order came to nothing."""
     amounts = [step.amount.amount for step in payable]
+    # As nearly all are: paid at once, with nothing left.
+    if sum(map(bool, amounts)) == 1:
+        nothing = round_to_minor_unit(ZERO, charged.currency)
+        for step in payable:
+            step.known = charged if step.amount else nothing
+        return
     weights = amounts if sum_exactly(amounts) else [Decimal(n == 0) for n in range(len(payable))]
     for step, part in zip(payable, _run(charged, weights), strict=True):
         step.known = part

@@ -227,6 +227,13 @@ def convert_as_written(value: Decimal, unit: Unit, to: Unit) -> Decimal:
     # Untouched, so that `22.0` keeps the zero that its owner wrote.
     if unit == to:
         return value
+    # By its text, as 22 and 22.0 are equal and not as exact.
+    return _convert_text(str(value), unit.name, to.name)
+
+
+@lru_cache(maxsize=2000)  # a torque stands on the page of its entry and on those of its system, and few differ
+def _convert_text(text: str, name: str, other: str) -> Decimal:
+    value, unit, to = Decimal(text), get_unit(name), get_unit(other)
     # One place of what was written, in the other unit: more places would claim more than anybody measured.
     last_place = Fraction(10) ** int(value.as_tuple().exponent) * unit.factor / to.factor
     places = next((n for n in range(13) if Fraction(1, 10**n) <= last_place), 12)

@@ -130,7 +130,9 @@ def _list_told(context: PageContext) -> Iterator[tuple[str, Told]]:
     for key, which in LISTS.items():
         yield say(which.title), _list_pages(list_pages(context, key))
     for part in context.figures.parts.parts:
-        yield context.owner_text(part.name), _list_pages(list_life_pages(context, part))
+        # Of thousands of parts hardly one has any.
+        if pages := list_life_pages(context, part):
+            yield context.owner_text(part.name), _list_pages(pages)
     yield say("Readings"), _list_pages(list_reading_pages(context))
     for item in context.figures.service.items:
         yield context.owner_text(item.name), _list_pages(list_item_pages(context, item))

@@ -255,7 +255,7 @@ class Whereabouts:
     figures: Figures
     "every figure of the log as of the site's day"
 
-    @property
+    @cached_property
     def prices(self) -> Prices:
         return cast(Prices, self.figures.log.settings.public.prices)
 
