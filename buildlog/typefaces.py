@@ -14,6 +14,7 @@ import contextlib
 import hashlib
 import importlib.metadata
 import io
+import json
 import os
 from functools import lru_cache
 from pathlib import Path
@@ -21,11 +22,13 @@ from typing import Any
 
 from buildlog.frozen import frozen
 
-EDITION = "1"
+EDITION = "2"
 "Changes with what is made of the same fonts."
 STATIC_FOLDER = "theme"
 SHEET = "theme/type.css"
 "Where the style sheet stands in a site that brings its own letters."
+ASKS = "theme/type.js"
+"The script by which a page asks for them before its style sheets have come."
 LIBRARIES = ("fonttools", "brotli", "font-source-serif-pro", "font-source-sans-pro")
 "The distributions that decide the bytes."
 
@@ -88,6 +91,9 @@ MORE = {
 }
 "Blocks of Unicode that a language needs beyond those: Latin Extended-A, Cyrillic, Greek and Coptic."
 
+FIRST_SEEN = ("serif.woff2", "sans.woff2")
+"Those that the first screen of every page is set in; the others come when they are needed."
+
 SAMPLE = (
     "the pump came off with the tray still in place and the old seal was hard so it wept when warm"
     " a new one is on order for the rear axle"
@@ -108,14 +114,17 @@ class StandIn:
     # Not read from the font, which this machine need not have; a test does, where it has.
     width: float
     "mean width of the letters of `SAMPLE`, in em"
+    digits: float
+    "width of each digit, in em: pages have lines of little else, and a font may have wide ones to its letters"
 
 
 STAND_INS = (
-    StandIn(family=SERIF, name="Log Serif Times", width=0.3971,
+    StandIn(family=SERIF, name="Log Serif Times", width=0.3971, digits=0.5,
             locals=("Times New Roman", "TimesNewRomanPSMT", "Liberation Serif")),
-    StandIn(family=SERIF, name="Log Serif DejaVu", locals=("DejaVu Serif",), width=0.5082),
-    StandIn(family=SANS, name="Log Sans Arial", locals=("Arial", "ArialMT", "Liberation Sans"), width=0.4372),
-    StandIn(family=SANS, name="Log Sans DejaVu", locals=("DejaVu Sans",), width=0.502),
+    StandIn(family=SERIF, name="Log Serif DejaVu", locals=("DejaVu Serif",), width=0.5082, digits=0.6362),
+    StandIn(family=SANS, name="Log Sans Arial", width=0.4372, digits=0.5562,
+            locals=("Arial", "ArialMT", "Liberation Sans")),
+    StandIn(family=SANS, name="Log Sans DejaVu", locals=("DejaVu Sans",), width=0.502, digits=0.6362),
 )  # fmt: skip
 GENERIC = {SERIF: ("--book", "serif"), SANS: ("--plain", "sans-serif")}
 "The token of the style sheet that names each, and what stands behind it where nothing else is there."
@@ -158,7 +167,7 @@ def _make(more: frozenset[int]) -> tuple[tuple[str, bytes], ...]:
     letters = LETTERS | more
     decides = [EDITION, repr(FACES), repr(STAND_INS), repr(sorted(letters)), *find_versions()]
     folder = _find_cache() / hashlib.sha256("\n".join(decides).encode()).hexdigest()[:32]
-    names = ("type.css", *(face.file for face in FACES), *LICENCES.values())
+    names = ("type.css", "type.js", *(face.file for face in FACES), *LICENCES.values())
     files = {name: content for name in names if (content := _recall(folder / name)) is not None}
     if len(files) < len(names):
         files = _cut_all(letters)
@@ -186,6 +195,7 @@ def _cut_all(letters: frozenset[int]) -> dict[str, bytes]:
     # Else some systems set each letter to a whole pixel, and quotation marks run into words.
     rules.append(":root { text-rendering: geometricPrecision; }")
     made["type.css"] = "\n".join(rules).encode() + b"\n"
+    made["type.js"] = _write_asking()
     for family, folder in _find_folders().items():
         made[LICENCES[family]] = (folder / "LICENSE.txt").read_bytes()
     return made
@@ -225,14 +235,34 @@ def _write_face(face: Face, font: Any) -> str:
     )
 
 
+def _write_asking() -> bytes:
+    """A script that asks for the letters of the first screen at once, where a browser would wait for all style sheets.
+
+    So they are there when the page is first shown, and no line of it breaks anew. No `<link rel=preload>` in the page:
+    from a disk nothing comes late, and there a browser refuses it (Fetch: a file has an opaque origin) and complains.
+    """
+    return f"""\
+if (location.protocol !== "file:") {{
+  for (const file of {json.dumps(FIRST_SEEN)}) {{
+    const href = new URL(file, document.currentScript.src).href;
+    const wanted = {{ rel: "preload", as: "font", type: "font/woff2", crossOrigin: "", href }};
+    document.head.append(Object.assign(document.createElement("link"), wanted));
+  }}
+}}
+""".encode()
+
+
 def _write_stand_in(one: StandIn, font: Any, scale: int) -> str:
     """Its letters as wide as ours on average, and its lines as high: then nothing moves when ours come."""
-    size = scale * measure_width(font) / one.width
     sources = ", ".join(f'local("{name}")' for name in one.locals)
-    return (
-        f'@font-face {{ font-family: "{one.name}"; size-adjust: {size:.2f}%; '
-        f"{_write_heights(font, 100 * scale / size)} src: {sources}; }}"
-    )
+    rules = []
+    for measured, text, letters in ((one.width, SAMPLE, ""), (one.digits, "0123456789", " unicode-range: U+30-39;")):
+        size = scale * measure_width(font, text) / measured
+        rules.append(
+            f'@font-face {{ font-family: "{one.name}"; size-adjust: {size:.2f}%; '
+            f"{_write_heights(font, 100 * scale / size)}{letters} src: {sources}; }}"
+        )
+    return "\n".join(rules)
 
 
 def _write_heights(font: Any, percent: float) -> str:
@@ -242,11 +272,11 @@ def _write_heights(font: Any, percent: float) -> str:
     return f"ascent-override: {up:.2f}%; descent-override: {down:.2f}%; line-gap-override: {gap:.2f}%;"
 
 
-def measure_width(font: Any) -> float:
-    """The mean width of the letters of `SAMPLE`, in em."""
+def measure_width(font: Any, text: str = SAMPLE) -> float:
+    """The mean width of a text's letters, in em."""
     names, widths = font.getBestCmap(), font["hmtx"]
-    total: int = sum(widths[names[ord(letter)]][0] for letter in SAMPLE)
-    return total / len(SAMPLE) / float(font["head"].unitsPerEm)
+    total: int = sum(widths[names[ord(letter)]][0] for letter in text)
+    return total / len(text) / float(font["head"].unitsPerEm)
 
 
 def _find_folders() -> dict[str, Path]:

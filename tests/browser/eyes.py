@@ -9,7 +9,9 @@ import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any, Literal
+from urllib.parse import unquote
 
 from axe_playwright_python.base import AXE_SCRIPT
 from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Request, Response, Route
@@ -264,3 +266,54 @@ def read_ground(browser: Browser, place: Place, scheme: Literal["light", "dark"]
             ".find(c => c !== 'rgba(0, 0, 0, 0)') || 'none'"
         )
         return colour
+
+
+WATCH_SHIFTS = """
+    window.shifts = [];
+    const name = n => (n = n && (n.nodeType === 3 ? n.parentElement : n))
+        ? [n.tagName.toLowerCase(), ...n.classList].join('.') : '?';
+    new PerformanceObserver(list => list.getEntries().forEach(e => shifts.push(
+        [e.value, e.sources.map(s => `${name(s.node)} ${s.previousRect.y} to ${s.currentRect.y}`).join(', ')])))
+        .observe({type: 'layout-shift', buffered: true});
+"""
+
+PAINTED = """new Promise(done => new PerformanceObserver(done).observe({type: 'paint', buffered: true}))
+    .then(() => new Promise(done => requestAnimationFrame(() => requestAnimationFrame(() => done(0)))))"""
+
+FIRST_LETTERS = ("/serif.woff2", "/sans.woff2")
+
+
+def find_shifts(browser: Browser, root: Path, pages: Sequence[str], width: int, most: float) -> list[str]:
+    """Pages that move by more than `most` in all (W3C, Layout Instability) as they come over a slow line.
+
+    There the style sheets are long, and the letters of the first screen are asked for beside them: here no sheet comes
+    before those letters. A page that asks for them only when it has its sheets is waited for in vain.
+    """
+    host = "http://log.test/"
+    place = Place(base=host, pages=tuple(pages))
+    with visiting(browser, place, viewport={"width": width, "height": 844}) as visit:
+        page, held, come = visit.page, list[Route](), list[str]()
+
+        def answer(route: Route) -> None:
+            path = route.request.url.removeprefix(host).partition("?")[0]
+            if path.endswith(".css") and len(come) < len(FIRST_LETTERS):
+                held.append(route)
+                return
+            route.fulfill(path=root / unquote(path))
+            if path.endswith(FIRST_LETTERS):
+                come.append(path)
+            if len(come) == len(FIRST_LETTERS):
+                while held:
+                    answer(held.pop())
+
+        visit.context.route(f"{host}**", answer)
+        page.add_init_script(WATCH_SHIFTS)
+        for path in place.pages:
+            come.clear()
+            visit.open(path)
+            page.evaluate("document.fonts.ready.then(() => 0)")
+            page.evaluate(PAINTED)
+            shifts = page.evaluate("shifts")
+            if sum(value for value, _ in shifts) > most:
+                visit.tell(f"moves at {width} px: " + "; ".join(f"{value:.4f} {what}" for value, what in shifts))
+        return visit.found

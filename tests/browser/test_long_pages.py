@@ -106,6 +106,12 @@ def test_pages_print(browser: Browser, kinds: eyes.Place) -> None:
     assert eyes.find_unprintable(browser, kinds, "A4") == []
 
 
+def test_nothing_moves_on_a_slow_line(browser: Browser, long_site: Path, kinds: eyes.Place) -> None:
+    """Long pages are shown before they have come to their end, and stay where they are."""
+    told = [path for path in kinds.pages if 'http-equiv="refresh"' not in (long_site / path).read_text("utf-8")]
+    assert eyes.find_shifts(browser, long_site, told, eyes.PHONE, 0.01) == []
+
+
 def test_an_old_address_leads_on(browser: Browser, long_site: Path) -> None:
     """From a disk, without a script, the page at the address of an entry's old name is followed by the entry's."""
     with eyes.visiting(browser, place_on_disk(long_site), java_script_enabled=False) as visit:

@@ -32,10 +32,22 @@ def test_a_stand_in_is_as_wide_as_is_said(name: str) -> None:
     (path,) = Path("/usr/share/fonts").rglob(DEJAVU[name])
     with TTFont(path) as font:
         assert typefaces.measure_width(font) == pytest.approx(stand_in.width, abs=0.00006)
+        assert typefaces.measure_width(font, "0123456789") == pytest.approx(stand_in.digits, abs=0.00006)
+
+
+@pytest.mark.parametrize("width", [eyes.PHONE, 1440])
+def test_nothing_moves_on_a_slow_line(browser: Browser, site: Path, width: int) -> None:
+    """The letters are asked for beside the sheets, and a page that is first shown in them does not move."""
+    by_size = sorted(site.rglob("*.html"), key=lambda path: path.stat().st_size)
+    # of each folder the heaviest, and of the top all that bring letters
+    pages = set({path.parent: path for path in by_size}.values()) | set(site.glob("*.html")) - {site / "404.html"}
+    names = sorted(path.relative_to(site).as_posix() for path in pages)
+    assert eyes.find_shifts(browser, site, names, width, MOST_SHIFT) == []
 
 
 @pytest.mark.parametrize(
-    ("path", "width"), [("index.html", 1440), ("costs.html", 390), ("entries/2024-03-02-lift-pump-in.html", 390)]
+    ("path", "width"),
+    [("index.html", 1440), ("costs.html", 390), ("entries/2024-03-02-lift-pump-in.html", 390)],
 )
 def test_nothing_moves_when_the_letters_come_late(browser: Browser, on_host: eyes.Place, path: str, width: int) -> None:
     """Fonts that come after the page was shown in the system's move its first screen by less than a hundredth."""

@@ -18,7 +18,7 @@ from buildlog.render.pages.periods import page_href
 from buildlog.render.pages.photos import PublishedPhoto, list_told
 from buildlog.render.pieces import When
 from buildlog.text import shorten, to_say
-from buildlog.typefaces import SHEET, find_missing
+from buildlog.typefaces import ASKS, SHEET, find_missing
 
 TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "IndividualProduct"}
 "schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
@@ -142,6 +142,8 @@ class Frame:
     "`feed.xml`; empty: no feed"
     links: tuple[HeadLink, ...] = ()
     "style sheets and icons of this page alone"
+    first_scripts: tuple[str, ...] = ()
+    "from the top of the site; asked for before anything else, and waited for by nothing"
     share: tuple[tuple[str, str], ...] = ()
     'Open Graph: `("og:title", "…")`'
     data: str = ""
@@ -221,6 +223,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
         address=address,
         feed="feed.xml",
         links=(LETTERS,) if brings_letters(context.figures) else (),
+        first_scripts=(ASKS,) if brings_letters(context.figures) else (),
         share=(
             ("og:type", "article" if path.startswith("entries/") else "website"),
             ("og:title", title),
