@@ -33,7 +33,7 @@ from buildlog.read.records import Settings
 from buildlog.render.language import remove_marks, show_language
 from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared
+from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared, list_sections
 from buildlog.render.pages.front import find_plate
 from buildlog.render.pages.leads import find_leads
 from buildlog.render.pages.periods import entry_href
@@ -323,8 +323,10 @@ def _list_pages(context: PageContext, pages: Iterable[str]) -> dict[str, datetim
     """Every page with the day of the last entry that is on it; `pages` are the paths of all."""
     entries = {quote(entry_href(entry.name)): entry.date for entry in context.entries.values()}
     last = max(entries.values(), default=None)
-    sections, leads = [href for _, href in SECTIONS[1:]], find_leads(context)
-    others = [path for path in pages if path not in sections and not path.startswith(("entries/", "index."))]
+    sections, leads = [href for _, href in list_sections(context)[1:]], find_leads(context)
+    # A page of ours that has nothing to say is in neither.
+    ours = [href for _, href in SECTIONS]
+    others = [path for path in pages if path not in ours and not path.startswith("entries/")]
     others = [path for path in others if path not in leads]
     # The front page has the folder's address, as in its own head: `index.html` would be a second one for it.
     return {"": last, **dict.fromkeys([*sections, *others], last), **entries}

@@ -18,7 +18,7 @@ from typing import Any
 from buildlog.read.records import Entry, StandingPage
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import PICTURES, SECTIONS
+from buildlog.render.pages.frame import PICTURES, list_sections
 from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.still_to_do import PAGE as TO_DO
 from buildlog.render.pages.still_to_do import has_plans
@@ -163,7 +163,7 @@ class SearchIndex:
             SHEET: has_torques(self._context),
             PICTURES: any(self._context.figures.log.photos.get(entry) for entry in self._context.entries),
         }
-        pages = [*SECTIONS, *((name, href) for name, href in more.items() if there[href])]
+        pages = [*list_sections(self._context), *((name, href) for name, href in more.items() if there[href])]
         say = self._context.words.say
         return [[href, say(name), "", " ".join(filter(None, said.get(href, ())))] for name, href in pages]
 

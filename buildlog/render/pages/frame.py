@@ -151,7 +151,7 @@ class Frame:
     author: str = ""
     "empty: not stated"
     unlisted: bool = False
-    "whether search engines shall pass the page over: it only leads on"
+    "whether search engines shall pass the page over: it only leads on, or has nothing to say"
 
 
 SECTIONS = (
@@ -164,7 +164,7 @@ SECTIONS = (
     # TRANSLATORS: the page that shows what is sealed, and how all of it can be checked
     (to_say("Record"), "record.html"),
 )
-"The navigation, in the order of the pages."
+"The navigation, in the order of the pages; of a log that has nothing for one of them, `list_sections` has the rest."
 
 PICTURES = "pictures.html"
 "All photos; not `photos`, the folder in which they lie."
@@ -236,13 +236,44 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
         # Once: the other pages are not about the machine as a whole.
         data=_describe_machine(context) if path == "index.html" else "",
         author=context.owner_text(site.author),
+        unlisted=_has_nothing(context, path),
     )
+
+
+@kept_by
+def list_sections(context: PageContext) -> tuple[tuple[str, str], ...]:
+    """Name and path of each page of the site's own that has something to say.
+
+    The others keep their address, as links to them were given away, and say there that they have nothing yet.
+    """
+    figures = context.figures
+    costs, plan, parts = figures.costs, figures.costs.plan, figures.parts
+    money = (
+        # Then the page has to say so, whatever there is.
+        context.prices == "hidden",
+        costs.lines or costs.refund_lines or costs.recovered_lines or costs.committed_lines,
+        costs.acquired is not None and context.prices == "shown",
+        costs.own_hours or costs.gifts or costs.cores_owed or figures.rework.items,
+        plan.budget_total or plan.list_open(),
+    )
+    off = any(item.visits for item in figures.strip_downs.strip_downs)
+    there = {
+        "costs.html": any(money),
+        "parts.html": bool(parts.parts or parts.suppliers or figures.in_the_post),
+        "faults.html": bool(figures.faults.faults or figures.temporary or off),
+    }
+    return tuple((name, href) for name, href in SECTIONS if there.get(href, True))
+
+
+def _has_nothing(context: PageContext, path: str) -> bool:
+    """Whether it is a page of `SECTIONS` that has nothing to say."""
+    return any(path == href for _, href in SECTIONS) and all(path != href for _, href in list_sections(context))
 
 
 def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
     """The navigation: the site's own pages, then the owner's."""
     say = context.words.say
-    yield from (Section(name=say(name), href=href, current=href == section) for name, href in SECTIONS)
+    yield from (Section(name=say(name), href=href, current=href == section) for name, href in list_sections(context))
     if _has_photos(context):
         yield Section(name=say("Photos"), href=PICTURES, current=section == PICTURES)
     if len(context.figures.pages) > MOST_IN_NAVIGATION:
