@@ -216,11 +216,6 @@ class PageContext(Whereabouts):
         """A fault as it was first named."""
         return self.owner_text(self._fault_names.get(key) or plain_name(key))
 
-    def made_good_name(self, key: str, entry: Entry) -> str:
-        """What a temporary repair was that an entry ended; its name may have been used before."""
-        mine = (m.what for m in self.figures.temporary if m.key == key and m.made_good_in == entry.name)
-        return self.owner_text(next(mine, plain_name(key)))
-
     @cached_property
     def measured_times(self) -> Mapping[Place, Link]:
         """Where the service history shows each measurement with the others of its kind, by the record's place."""

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import ClassVar
 
-from buildlog.compute.parts.names import ORIGINAL
+from buildlog.compute.parts.names import ORIGINAL, plain_name
 from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
 from buildlog.render.pages.choices import say_choice
@@ -166,7 +166,7 @@ def make_entry(context: PageContext, entry: Entry, *, before: Entry | None, afte
         tightened=tuple(describe_tightened(context, item) for item in entry.tightened),
         temporary=tuple(_list_temporary(context, entry)),
         made_good=tuple(
-            Act(what=Link(text=context.made_good_name(key, entry), href=TEMPORARY)) for key in entry.made_good
+            Act(what=Link(text=_name_made_good(context, key, entry), href=TEMPORARY)) for key in entry.made_good
         ),
         stripped=tuple(context.strip_down_name(key) for key in entry.stripped),
         refitted=tuple(context.strip_down_name(key) for key in entry.refitted),
@@ -205,6 +205,12 @@ def _list_temporary(context: PageContext, entry: Entry) -> Iterator[Act]:
     for item in entry.temporary:
         until = item.until and context.words.say("until: %(what)s", what=context.owner_text(item.until))
         yield Act(what=Link(text=context.owner_text(item.what), href=TEMPORARY), notes=_notes(until))
+
+
+def _name_made_good(context: PageContext, key: str, entry: Entry) -> str:
+    """What a temporary repair was that the entry ended; its name may have been used before."""
+    mine = (one.what for one in context.figures.temporary if one.key == key and one.made_good_in == entry.name)
+    return context.owner_text(next(mine, plain_name(key)))
 
 
 def _describe_fitted(context: PageContext, item: Fitted) -> Act:
