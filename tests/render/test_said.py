@@ -14,6 +14,7 @@ from buildlog.compute.figures import compute_figures
 from buildlog.render.catalogue import Catalogue
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
+from buildlog.render.pages.part_lives import PartLives
 from buildlog.render.pages.part_tables import list_groups
 from buildlog.render.pages.service import make_service
 from tests.catalogue import KEYWORDS, TOP, list_sources
@@ -81,7 +82,7 @@ def test_what_took_a_parts_place_is_said() -> None:
         "date: 2024-03-01\nfitted: plug",
         "date: 2024-04-01\nfitted: {part: hose, instead_of: plug}",
     )
-    plug, hose = next(list_groups(context, context.figures.parts.parts)).parts
+    plug, hose = next(list_groups(context, context.figures.parts.parts, PartLives(context))).parts
     assert [event.detail for event in plug.life[-1:]] == ["REPLACED BY Hose, SCRAPPED"]
     assert [event.detail for event in hose.life[-1:]] == ["REPLACING Plug"]
 
