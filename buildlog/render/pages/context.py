@@ -219,10 +219,10 @@ class PageContext(Whereabouts):
     @cached_property
     def measured_times(self) -> Mapping[Place, Link]:
         """Where the service history shows each measurement with the others of its kind, by the record's place."""
-        links, both = dict[Place, Link](), self.words.say("compare both times")
+        links, both = dict[Place, Link](), self.words.say("compare both measurements")
         for key, series in self.repeated_measures.items():
             number, say_count = len(series.sets), self.words.say_count
-            told = say_count("compare all %(number)s time", "compare all %(number)s times", number)
+            told = say_count("compare all %(number)s measurement", "compare all %(number)s measurements", number)
             link = Link(text=told if number > 2 else both, href=f"service.html#measured-{key}")
             links |= {one.record.place: link for one in series.sets}
         return links

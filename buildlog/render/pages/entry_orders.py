@@ -154,7 +154,9 @@ def _describe_line(context: PageContext, purchase: Purchase, landed: LandedLine)
         *(_say_extra(context, extra, currency, "surcharge") for extra in line.surcharge if shown),
         _say_untaxed(context, line.untaxed) if line.untaxed and shown else "",
         # TRANSLATORS: the deposit on an old unit that is to be handed in
-        say("core %(amount)s to come back", amount=context.line_money(landed.core)) if landed.core and shown else "",
+        say("core charge %(amount)s, refundable", amount=context.line_money(landed.core))
+        if landed.core and shown
+        else "",
         say("worth %(amount)s", amount=context.line_money(Money(line.worth, currency))) if line.worth and shown else "",
         say("from a sponsor") if line.from_sponsor else "",
         *_list_deadlines(context, purchase, line),
@@ -183,7 +185,7 @@ def _list_deadlines(context: PageContext, purchase: Purchase, line: Line) -> Ite
         yield words.say("to send back by %(day)s", day=words.day(back))
     if line.core_by:
         # TRANSLATORS: last day to hand it in
-        yield words.say("old unit by %(day)s", day=words.day(line.core_by))
+        yield words.say("hand in the old unit by %(day)s", day=words.day(line.core_by))
 
 
 def _say_each(context: PageContext, line: Line, currency: str) -> str:

@@ -192,8 +192,8 @@ def _list_facts(context: PageContext, fault: FaultFigures) -> Iterator[Fact]:
     if fault.check_hours:
         # Without the note, the hours would be taken for all the time that went into it.
         missing = words.say_count(
-            "and %(number)s check without stated hours",
-            "and %(number)s checks without stated hours",
+            "plus %(number)s check with no time given",
+            "plus %(number)s checks with no time given",
             fault.checks_without_hours,
         )
         note = missing if fault.checks_without_hours else ""

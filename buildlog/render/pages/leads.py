@@ -83,7 +83,7 @@ def list_lead_makers(context: PageContext) -> dict[str, Callable[[], LeadView]]:
     def make(path: str, title: str, links: tuple[Link, ...]) -> Callable[[], LeadView]:
         return lambda: LeadView(
             frame=replace(
-                make_frame(context, path, title, say("%(title)s: told on several pages.", title=title)), unlisted=True
+                make_frame(context, path, title, say("%(title)s: now on several pages.", title=title)), unlisted=True
             ),
             title=title,
             rows=tuple(_list_rows(links)),

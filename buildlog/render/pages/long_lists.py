@@ -157,7 +157,7 @@ LISTS = {
     ),
     "cores": LongList(
         path="costs/cores",
-        title=to_say("Cores owed"),
+        title=to_say("Core charges owed"),
         home=Link(text=to_say("All costs"), href="costs.html#cores"),
         items=lambda context: context.figures.costs.cores_owed if context.prices != "hidden" else (),
         day=lambda core: core.since,

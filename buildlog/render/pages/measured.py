@@ -106,7 +106,7 @@ class MeasuredRow:
     change: str = ""
     "from first to last: `+4.7`, `−1`, `no change`; empty where it was measured once"
     slope: str = ""
-    "`−0.9 a year, by 4 times`; empty: too few times to say"
+    "`−0.9 a year over 4 measurements`; empty: too few times to say"
 
 
 @frozen
@@ -278,13 +278,13 @@ def _list_forecasts(context: PageContext, series: MeasureSeries) -> Iterator[str
         limit = context.gauged(trend.limit, series.unit or None)
         words, month = context.words, context.words.month(trend.reached)
         told = words.say_count(
-            "%(where)s: going on like that, it reaches %(limit)s about %(month)s. A forecast, from %(number)s time by "
-            "their median slope.",
-            "%(where)s: going on like that, it reaches %(limit)s about %(month)s. A forecast, from %(number)s times by "
-            "their median slope.",
+            "%(where)s: at this rate it reaches %(limit)s about %(month)s. A forecast from the "
+            "median slope of %(number)s measurement.",
+            "%(where)s: at this rate it reaches %(limit)s about %(month)s. A forecast from the "
+            "median slope of %(number)s measurements.",
             trend.slope_times, where=where, limit=limit, month=month,
         )  # fmt: skip
-        past = words.say("That day is past without a later measurement.")
+        past = words.say("That date has passed, and nothing has been measured since.")
         yield f"{told} {past}" if trend.reached <= context.figures.as_of else told
 
 

@@ -70,18 +70,21 @@ def say_spread(context: PageContext, one: MeasuredSet) -> str:
 
 
 def say_slope(context: PageContext, trend: Trend) -> str:
-    """`−0.9 a year, by 4 times`; nothing where there are too few."""
+    """`−0.9 a year over 4 measurements`; nothing where there are too few."""
     if trend.slope is None:
         return ""
     # By the year, as wear is spoken of; one that is flat says so.
     a_year = round_counting(trend.slope * DAYS_IN_A_YEAR, 0) if trend.slope else Decimal(0)
     say_count, times = context.words.say_count, trend.slope_times
     if not a_year:
-        return say_count("level, by %(number)s time", "level, by %(number)s times", times)
+        return say_count("level over %(number)s measurement", "level over %(number)s measurements", times)
     change = say_change(context, a_year)
-    # TRANSLATORS: how a value changes, by how many measurements: −0.9 a year, by 4 times
+    # TRANSLATORS: how a value changes, by how many measurements: −0.9 a year over 4 measurements
     return say_count(
-        "%(change)s a year, by %(number)s time", "%(change)s a year, by %(number)s times", times, change=change
+        "%(change)s a year over %(number)s measurement",
+        "%(change)s a year over %(number)s measurements",
+        times,
+        change=change,
     )
 
 

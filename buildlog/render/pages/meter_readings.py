@@ -105,7 +105,7 @@ def _make_readings(
     rows = tuple(_list_rows(context, shown))
     say = context.words.say
     title = say("%(what)s, %(period)s", what=say("Readings"), period=context.period(period))
-    description = say("%(machine)s: every reading of the meter, %(title)s.", machine=context.title, title=title)
+    description = say("%(machine)s: every meter reading, %(title)s.", machine=context.title, title=title)
     return ReadingsView(
         frame=make_frame(context, pages[period].href, title, description),
         title=title,
@@ -137,7 +137,7 @@ def draw_readings(context: PageContext) -> tuple[str, ...]:
     if meter.unit is None or not meter.readings:
         return ()
     at = list(range(len(meter.readings)) if len(meter.readings) <= MOST_DRAWN else _pick(meter.readings))
-    drawn = [_draw(context, at, context.words.say("Readings of the meter"), "readings")]
+    drawn = [_draw(context, at, context.words.say("Meter readings"), "readings")]
     owned = [n for n in at if acquired and meter.readings[n].date >= acquired.date]
     if owned:
         first, bought, last = (meter.readings[n].date for n in (at[0], owned[0], at[-1]))

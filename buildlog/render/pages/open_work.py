@@ -60,7 +60,7 @@ def show_due(context: PageContext, item: Due) -> DueRow:
 RUNS_OUT: dict[DeadlineKind, str] = {
     "warranty": to_say("warranty ends"),
     "return": to_say("last day to send it back"),
-    "core": to_say("old unit to be handed in"),
+    "core": to_say("old unit to hand in"),
 }
 "What a deadline is, in the site's words."
 

@@ -166,8 +166,8 @@ def say_scale(context: PageContext, lives: PartLives) -> str:
     """What the bars of a page run over, and what each kind of them means."""
     say, day = context.words.say, context.words.day
     return say(
-        "Each bar runs from %(first)s to %(last)s. A line: in the post. A frame: on the shelf. Full: on the machine, "
-        "up to the stroke at which it was replaced or taken off.",
+        "Each bar runs from %(first)s to %(last)s. A line: in the post. An outline: on the shelf. Solid: on the "
+        "machine, ending in a stroke where it was replaced or taken off.",
         first=day(lives.days.first),
         last=day(lives.days.last),
     )

@@ -334,7 +334,7 @@ def _say_lying(context: PageContext, item: ShelfItem, part: PartFigures) -> str:
     """`box 4`; `2 in box 4, 1 on the beam` where they lie apart."""
     if len(item.lying) == 1:
         return context.owner_text(item.lying[0].where)
-    nowhere = context.words.say("not said where")
+    nowhere = context.words.say("place not given")
     return ", ".join(
         f"{context.quantity(some.qty, part.unit)}: {context.owner_text(some.where) or nowhere}" for some in item.lying
     )
@@ -344,7 +344,7 @@ def say_shelf_worth(context: PageContext) -> str:
     """`Worth £123.40, at what it cost delivered.`; empty where no place is told of, or money is hidden."""
     shelf = context.figures.shelf
     amount = context.line_money(shelf.worth) if shelf.placed and shelf.items else ""
-    return context.words.say("Worth %(amount)s, at what it cost delivered.", amount=amount) if amount else ""
+    return context.words.say("Worth %(amount)s at delivered cost.", amount=amount) if amount else ""
 
 
 def list_fitted(context: PageContext, fitted: Iterable[SystemFittings]) -> Iterator[FittedGroup]:

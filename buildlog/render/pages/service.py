@@ -132,7 +132,7 @@ def _list_known(context: PageContext) -> Iterator[str]:
     if not meter.offset or meter.latest is None:
         return
     yield from (say_step(context, step) for step in meter.steps)
-    yield context.words.say("By this record it is %(total)s in all.", total=context.distance(meter.latest.total))
+    yield context.words.say("By this record the true total is %(total)s.", total=context.distance(meter.latest.total))
 
 
 def list_service_gaps(items: Iterable[ItemView]) -> tuple[ServiceGap, ...]:

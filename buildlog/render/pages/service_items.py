@@ -236,7 +236,7 @@ def _say_late(context: PageContext, amount: str, late: int | Decimal, approximat
         return say("%(amount)s late", amount=about) if late > 0 else say("%(amount)s early", amount=about)
     # Days come as `int` and distances as `Decimal`, which decides the word for neither early nor late.
     # TRANSLATORS: neither late nor early: on the day on which it was due, or at the reading
-    return _about(context, approximate, say("on the day") if isinstance(late, int) else say("at it"))
+    return _about(context, approximate, say("on the day") if isinstance(late, int) else say("right on the limit"))
 
 
 def list_inherited(context: PageContext) -> Iterator[InheritedRow]:

@@ -132,7 +132,10 @@ def make_to_do(context: PageContext) -> ToDoView:
             context,
             PAGE,
             words.say("Still to do"),
-            words.say("What is still to do on %(title)s, what is wanted, what is missing.", title=context.title),
+            words.say(
+                "What is still to do on %(title)s, what is wanted, and which checklist items are missing.",
+                title=context.title,
+            ),
             dated=True,
         ),
         prices=context.prices,
@@ -237,7 +240,10 @@ def _say_state(words: Words, missing: int, number: int, again: int) -> str:
     else:
         state = words.say_count("all %(number)s ticked", "all %(number)s ticked", number)
     told = words.say_count(
-        "%(state)s, %(number)s before later work", "%(state)s, %(number)s before later work", again, state=state
+        "%(state)s, %(number)s of them before later work",
+        "%(state)s, %(number)s of them before later work",
+        again,
+        state=state,
     )
     return told if again else state
 

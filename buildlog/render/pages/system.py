@@ -155,7 +155,7 @@ class SystemView:
 
 
 # Without its name, as no element of a head can say in which language that is.
-ABOUT = to_say("%(machine)s: one system with its entries, parts, costs, faults and service.")
+ABOUT = to_say("%(machine)s: one system, with its entries, parts, costs, faults and service.")
 "What the head says of each."
 ABOUT_PERIOD = to_say("%(machine)s: one system with its entries, parts, costs, faults and service, %(period)s.")
 "The same of each of its periods."

@@ -264,9 +264,9 @@ def _say_scale(context: PageContext, units: TallyUnits) -> str:
     money = context.words.round_money(units.money, context.figures.costs.currency) if units.money else ""
     if hours and money:
         # TRANSLATORS: what a stroke stands for, of work or of money
-        return context.words.say("in the margin a stroke is %(hours)s, or %(money)s", hours=hours, money=money)
+        return context.words.say("each stroke in the margin is %(hours)s, or %(money)s", hours=hours, money=money)
     amount = hours or money
-    return context.words.say("in the margin a stroke is %(amount)s", amount=amount) if amount else ""
+    return context.words.say("each stroke in the margin is %(amount)s", amount=amount) if amount else ""
 
 
 def _list_systems(context: PageContext) -> Iterator[SystemRow]:
