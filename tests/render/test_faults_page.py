@@ -122,7 +122,7 @@ def test_an_open_hunt_is_told_whole() -> None:
             facts=(
                 Fact(name="open", value="6 weeks"),
                 Fact(name="checks", value="2"),
-                Fact(name="checking", value="0.2\u00a0h", note="and 1 check without stated hours"),
+                Fact(name="checking", value="0.2\u00a0h", note="plus 1 check with no time given"),
             ),
             left=tuple(SuspectRow(name=name, verdict="left") for name in ("Lift pump", "Feed banjo", "Tank pick-up")),
             cleared=(
@@ -239,7 +239,7 @@ def test_a_proved_fault_is_closed_and_keeps_its_story() -> None:
     assert fault.facts == (
         Fact(name="open for", value="4 weeks"),
         Fact(name="checks", value="3"),
-        Fact(name="checking", value="0.7\u00a0h", note="and 1 check without stated hours"),
+        Fact(name="checking", value="0.7\u00a0h", note="plus 1 check with no time given"),
         Fact(name="cost", value="£118.40"),
     )
     assert [(row.did, row.what, row.found) for row in fault.story[-3:]] == [

@@ -163,7 +163,7 @@ def test_without_an_address_it_leads_nowhere_and_says_what_to_do() -> None:
     """A link from the host's root would lead out of a site that lies below a path."""
     tree = html.document_fromstring(make("title: The Barn", path="404.html"))
     assert [*tree.iterlinks()] == []
-    assert "take away what stands at its end" in tree.text_content() and "The Barn" in tree.text_content()
+    assert "shorten the address from its end" in tree.text_content() and "The Barn" in tree.text_content()
 
 
 def test_its_style_is_allowed_by_its_hash_alone() -> None:

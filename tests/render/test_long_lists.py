@@ -71,7 +71,7 @@ def test_a_few_stay_where_they_belong_with_the_number_of_the_rest() -> None:
     """The front page leads to the rest, the page of faults to the pages of periods, all pages by links of one step."""
     front, faults = publish("faults")["index.html"], publish("faults")["faults.html"]
     assert f'<a href="faults.html#open">and {ENTRIES - 12} more</a>' in front
-    assert f"and {ENTRIES - 150} more, each on the page of its time" in faults
+    assert f"and {ENTRIES - 150} more, each on the page of its period" in faults
     assert f"{ENTRIES} faults: {ENTRIES} open, 0 confirmed fixed" in faults
     # The first of them, whose address was on this page while it was short.
     assert re.search(r'<li id="fault-fault-0"><a href="faults/2000[^"]*#fault-fault-0">', faults)

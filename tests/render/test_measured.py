@@ -135,10 +135,10 @@ def test_a_set_leads_to_all_of_its_kind() -> None:
     once, rework = "service.html#measured-once", "service.html#measured-1"
     assert [measured.all_times for view in views for measured in view.measured] == [
         Link(text="in the service history", href=once),
-        Link(text="compare both times", href=rework),
-        Link(text="compare both times", href=rework),
+        Link(text="compare both measurements", href=rework),
+        Link(text="compare both measurements", href=rework),
     ]
-    assert f'<a href="../{rework}">compare both times</a>' in render(views[1])
+    assert f'<a href="../{rework}">compare both measurements</a>' in render(views[1])
     history = render(make_service(context))
     assert all(f'id="{href.partition("#")[2]}"' in history for href in (once, rework))
     assert 'href="entries/e1.html"' in history and 'href="entries/e2.html"' in history

@@ -106,7 +106,7 @@ def test_a_boat_is_told_of_in_plain_words() -> None:
     assert say_statement(state("boat", "h", "not actual")) == (
         "The owner states: the meter does not show every hour the machine has run. "
         "Meter changed: 410\u00a0h on the old one, 0\u00a0h on the new one, glass cracked. "
-        "By this record it is 422\u00a0h in all."
+        "By this record the true total is 422\u00a0h."
     )
 
 

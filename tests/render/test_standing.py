@@ -88,7 +88,7 @@ def test_links_lead_both_ways(log: Path) -> None:
 def test_a_page_shows_its_day_photo_and_paper(log: Path) -> None:
     """What stands in the text is not shown a second time; papers where they are public."""
     page = make(log)["pages/specification.html"]
-    assert re.search(r'holds from <time datetime="2024-06-01">1 June 2024</time>', page)
+    assert re.search(r'applies from <time datetime="2024-06-01">1 June 2024</time>', page)
     assert page.count('alt="The plate"') == 1
     assert '<a href="../papers/sheet.pdf">sheet.pdf</a>' in page
     closed = (log / "log.yaml").read_text(encoding="utf-8").replace("papers: shown", "papers: hidden")

@@ -136,7 +136,7 @@ def test_later_work_stands_beside_a_tick() -> None:
     """Brakes were ticked on 11 May and worked on on 20 May: the list says so, and does not call itself done."""
     later = "date: 2024-05-20\ntitle: Third\nsystems: [brakes]\nticked: {list: road, items: horn}"
     (checklist,) = make_to_do(edit(FIRST, SECOND, later)).lists
-    assert checklist.state == "all 3 ticked, 1 before later work"
+    assert checklist.state == "all 3 ticked, 1 of them before later work"
     assert checklist.rows[0].worked == Link(text="Third", href="entries/e3.html")
 
 

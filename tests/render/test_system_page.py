@@ -87,7 +87,7 @@ def test_what_a_system_has_in_one_place() -> None:
     )
     (pedal,) = page.measured
     assert (pedal.row.values, pedal.row.verdict) == (("5\N{NO-BREAK SPACE}mm, above 4",), "outside limits")
-    assert (pedal.all_times.text, pedal.all_times.href) == ("compare both times", "service.html#measured-1")
+    assert (pedal.all_times.text, pedal.all_times.href) == ("compare both measurements", "service.html#measured-1")
     assert [(one.row.what, one.told.entry.href) for one in page.tightened] == [("Cylinder bolts", "entries/e1.html")]
 
 

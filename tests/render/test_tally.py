@@ -88,4 +88,4 @@ def test_the_scale_does_not_follow_a_closed_amount() -> None:
     }
     assert len(scales) == 1
     assert MOST == 25  # 750 in 25 strokes: 50 each, as 20 would need 38
-    assert scales <= {"in the margin a stroke is 1\u00a0h, or £50", "in the margin a stroke is 1\u00a0h"}
+    assert scales <= {"each stroke in the margin is 1\u00a0h, or £50", "each stroke in the margin is 1\u00a0h"}

@@ -36,7 +36,7 @@ CHOICES = {
     "within the EU": to_say("within the EU"),
     # TRANSLATORS: why there is no tax: sold abroad
     "export": to_say("export"),
-    "outside the tax": to_say("outside the scope of tax"),
+    "outside the tax": to_say("outside the tax"),
     # of what falls due
     "overdue": to_say("overdue"),
     # TRANSLATORS: of service: to be done now

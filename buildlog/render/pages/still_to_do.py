@@ -50,7 +50,7 @@ class ListView:
     name: str
     "as the owner calls it"
     state: str
-    "`2 of 9 missing`, `all 9 ticked`, `all 9 ticked, 1 before later work`"
+    "`2 of 9 missing`, `all 9 ticked`, `all 9 ticked, 1 of them before later work`"
     rows: tuple[TickRow, ...]
     "in the owner's order"
     missing: tuple[TickRow, ...]
@@ -234,7 +234,7 @@ def _describe_list(context: PageContext, checklist: ListFigures) -> ListView:
 
 
 def _say_state(words: Words, missing: int, number: int, again: int) -> str:
-    """`2 of 9 missing`, `all 9 ticked, 1 before later work`"""
+    """`2 of 9 missing`, `all 9 ticked, 1 of them before later work`"""
     if missing:
         state = words.say_count("%(number)s of %(all)s missing", "%(number)s of %(all)s missing", missing, all=number)
     else:
