@@ -13,7 +13,7 @@ from typing import Literal
 import pytest
 from lxml import html
 from playwright.sync_api import Browser
-from pypdf import PdfReader
+from pypdf import PageObject, PdfReader
 
 from tests.browser import eyes, files
 
@@ -46,6 +46,33 @@ def test_no_sheet_is_empty(
         if squeeze(str(files.parse(site / path).xpath("string(//h1)"))) not in sheets[0]:
             bare.append(f"{path} 1: no title")
     assert bare == []
+
+
+def find_lowest(sheet: PageObject) -> float:
+    """Which share of a sheet's height lies below its last word; its own number at the foot is none."""
+    places: list[float] = []
+
+    def note(text: str, cm: list[float], tm: list[float], *_: object) -> None:
+        # to the space of the sheet (ISO 32000-1, sections 8.3.4 and 9.4.4)
+        if text.strip() and not re.fullmatch(r"[\d/\s]+", text):
+            places.append(tm[4] * cm[1] + tm[5] * cm[3] + cm[5])
+
+    sheet.extract_text(visitor_text=note)
+    return min(places) / float(sheet.mediabox.height)
+
+
+MOST_EMPTY = 0.3
+"Of the height of a sheet that is not the last; common practice, no source."
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("path", ["index.html", "timeline.html"])
+def test_no_sheet_is_half_empty(browser: Browser, on_disk: eyes.Place, path: str, paper: Paper) -> None:
+    """What is kept in one piece is not so high that the sheet before it stays empty."""
+    with eyes.visiting(browser, on_disk) as visit:
+        pdf = visit.open(path).pdf(format=paper)
+    sheets = PdfReader(io.BytesIO(pdf)).pages
+    assert [round(share, 2) for share in map(find_lowest, sheets[:-1]) if share > MOST_EMPTY] == []
 
 
 def test_each_line_of_the_ledger_is_printed_once(browser: Browser, on_disk: eyes.Place, site: Path) -> None:
