@@ -139,6 +139,9 @@ def list_plain_sentences(path: Path) -> Iterator[str]:
     for node in ast.walk(tree):
         if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant):  # a docstring
             asked.add(node.value)
+        # What is wrong with a log is told to its owner, in English.
+        if isinstance(node, ast.FunctionDef) and node.name.startswith("check_"):
+            asked.update(ast.walk(node))
         if isinstance(node, ast.Call):
             name = node.func.attr if isinstance(node.func, ast.Attribute) else getattr(node.func, "id", "")
             if name in KEYWORDS or name == "Problem":
