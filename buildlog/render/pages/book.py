@@ -166,14 +166,14 @@ def make_book(context: BookContext) -> BookView:
     """The finished book."""
     figures = context.figures
     machine = figures.log.settings.machine.name
-    description = f"{machine}: {say_model(context)}. {say_span(context)}."
+    description = f"{machine}: {say_model(context)}. {say_span(context, context.figures.entries)}."
     service = make_service(context)
     return BookView(
         frame=make_frame(context, "book.html", context.owner_text(context.title), description, dated=True),
         machine=context.owner_text(machine),
         model=say_model(context),
         identity=list_identity(context),
-        span=say_span(context),
+        span=say_span(context, context.figures.entries),
         state=say_condition(context),
         cover=_find_cover(context),
         seal=describe_seal(context),

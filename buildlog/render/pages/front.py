@@ -148,7 +148,12 @@ def make_front(context: PageContext) -> FrontView:
             context,
             "index.html",
             context.owner_text(context.title),
-            words.say("%(machine)s: %(model)s. %(span)s.", machine=machine, model=model, span=say_span(context)),
+            words.say(
+                "%(machine)s: %(model)s. %(span)s.",
+                machine=machine,
+                model=model,
+                span=say_span(context, context.figures.entries),
+            ),
             dated=True,
         ),
         machine=context.owner_text(machine),

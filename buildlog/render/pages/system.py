@@ -37,6 +37,7 @@ from buildlog.render.pages.open_work import (
 from buildlog.render.pages.part_tables import FittedGroup, ShelfRow, describe_fitting, list_shelf
 from buildlog.render.pages.periods import SYSTEM_LATEST, list_neighbours, name_system_periods
 from buildlog.render.pages.still_to_do import say_more
+from buildlog.render.pages.timeline import say_span
 from buildlog.render.pieces import DueRow, Evidence, FaultRow, Link, PostRow, Prices, Sum, TemporaryRow, When
 from buildlog.text import to_say
 
@@ -191,7 +192,7 @@ def _make_whole(
     view = SystemView(
         frame=frame,
         title=name,
-        span=_say_span(context, system),
+        span=say_span(context, system.entries),
         prices=context.prices,
         jobs=tuple(_describe_job(context, item) for item in system.items),
         faults=list_faults(context, (*opened, *closed)),
@@ -278,22 +279,6 @@ def _fill(context: PageContext, view: SystemView, system: SystemFigures) -> Syst
         shelf=tuple(list_shelf(context, system.parts)),
         measured=tuple(_list_measured(context, system.measured)),
         tightened=tuple(_describe_tightened(context, one) for one in system.tightened),
-    )
-
-
-def _say_span(context: PageContext, system: SystemFigures) -> str:
-    if not system.entries:
-        return ""
-    first, last = (context.words.day(system.entries[at].date) for at in (0, -1))
-    say_count, number = context.words.say_count, len(system.entries)
-    if first == last:
-        return say_count("%(number)s entry on %(day)s", "%(number)s entries on %(day)s", number, day=first)
-    return say_count(
-        "%(number)s entry from %(first)s to %(last)s",
-        "%(number)s entries from %(first)s to %(last)s",
-        number,
-        first=first,
-        last=last,
     )
 
 

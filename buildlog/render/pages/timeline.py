@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
 from typing import ClassVar
 
@@ -133,7 +133,7 @@ class TimelineView:
 
 def make_timeline(context: PageContext) -> TimelineView:
     """The finished page."""
-    span, split, say = say_span(context), bool(context.timeline_periods), context.words.say
+    span, split, say = say_span(context, context.figures.entries), bool(context.timeline_periods), context.words.say
     return TimelineView(
         frame=make_frame(
             context,
@@ -186,9 +186,8 @@ def _find_period_units(context: PageContext) -> TallyUnits:
     return TallyUnits(hours=choose_unit(total.hours for total in sums), money=choose_unit(shown))
 
 
-def say_span(context: PageContext) -> str:
-    """`41 entries from 3 February 2024 to 9 November 2024`."""
-    entries = tuple(context.entries.values())
+def say_span(context: PageContext, entries: Sequence[Entry]) -> str:
+    """`41 entries from 3 February 2024 to 9 November 2024`, of entries in the order of their days."""
     if not entries:
         return ""
     first, last = context.words.day(entries[0].date), context.words.day(entries[-1].date)
