@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from buildlog.problems import Place
+from buildlog.record.published import PublishedRecord
+from buildlog.render.pages.record import make_record
 from buildlog.render.pieces import PhotoView
 from buildlog.render.theme import Theme, load_theme
+from tests.render.editions import edition_of
 
 GERMAN = (
     'msgid ""\nmsgstr "Content-Type: text/plain; charset=utf-8\\n"\n\nmsgid "Open the photo"\nmsgstr "Foto öffnen"\n'
@@ -45,3 +49,14 @@ def test_a_heading_inside_a_sentence_is_small_in_english_alone(german: Theme, tm
     english = load(tmp_path / "other", "en-GB")
     said = [theme.environment.from_string('{{ within("Kosten") }}').render() for theme in (english, german)]
     assert said == ["kosten", "Kosten"]
+
+
+def test_what_the_check_of_seals_says_is_marked_as_english(german: Theme, tmp_path: Path) -> None:
+    """WCAG 2.2, SC 3.1.2: `verify` and the page say it in the same words, which are not translated."""
+    settings = "machine: {name: Tom, kind: road vehicle}\nmoney: {currency: GBP}\n"
+    context = edition_of("date: 2024-02-01", settings=settings)
+    view = make_record(replace(context, record=PublishedRecord(failures=("this is no seal",))))
+    english = load(tmp_path / "other", "en-GB")
+    said = [theme.render("record.html", {"view": view, "frame": view.frame, "root": ""}) for theme in (english, german)]
+    assert '<li class="fails">this is no seal</li>' in said[0]
+    assert '<li class="fails" lang="en">this is no seal</li>' in said[1]
