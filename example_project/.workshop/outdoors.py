@@ -1,298 +1,288 @@
-# The points of a shape, and the lines of a paper, are read as one row: they are not wrapped.
+# The points of a shape, and the stops of a surface, are read as one row: they are not wrapped.
 # fmt: off
-"""The truck where it stands and drives: barn, snow, yard, lane, test lane, oak."""
+"""The pictures of the whole truck: in the barn, on an old print, at dusk, on the lane, on the rollers and under the oak."""
 
 from __future__ import annotations
 
 import math
+import random
+from pathlib import Path
+from typing import Any
 
-from cut_paper import Colour, Sheet, curve, ring
-from truck import Side, draw_front
+import materials
+import places
+from parts import picture_on
+from PIL import Image, ImageDraw, ImageEnhance, ImageFilter, ImageFont
+from scene import area, box, camera, cylinder, letters, mesh, plain_sky, prism, sky, spot, sun, tube, under
+from truck import State, truck
+from wheels import rim, tyre, wheel
 
-
-def hills(sheet: Sheet, base: float, height: float, colour: Colour, to: Colour, lift: float = 10) -> None:
-    """A ridge across the whole picture."""
-    w, h = sheet.size
-    tops = [(x, base - height * sheet.chance.uniform(0.2, 1)) for x in range(-200, w + 401, 200)]
-    sheet.lay(sheet.cut().poly([*curve(tops), (w + 200, h + 50), (-200, h + 50)]), colour, to=to, lift=lift)
-
-
-def tuft(sheet: Sheet, x: float, y: float, size: float, colour: Colour) -> None:
-    """A handful of grass."""
-    cut = sheet.cut()
-    for _ in range(9):
-        lean, up = sheet.chance.uniform(-0.7, 0.7), sheet.chance.uniform(0.5, 1) * size
-        foot = x + sheet.chance.uniform(-0.5, 0.5) * size
-        cut.poly([(foot - 4, y), (foot + lean * up * 0.5, y - up), (foot + 4, y)])
-    sheet.lay(cut, colour, lift=3)
+STRAW = ((0.42, 0.30, 0.12), (0.62, 0.48, 0.24))
 
 
-def draw_barn() -> Sheet:
-    """As found: dark boards, shafts of light, flat tyres."""
-    sheet = Sheet(11, "#4a3b35")
-    for k in range(16):
-        x = k * 102 - 10
-        tone = sheet.chance.choice(["#54433a", "#4d3d36", "#5b483d", "#493932"])
-        sheet.lay(sheet.cut().poly([(x, -10), (x + 94, -10), (x + 96 + sheet.chance.uniform(-2, 2), 920), (x - 1, 920)]), tone, to="#3a2f2d", lift=3)
-    gaps = sheet.cut()
-    for x in (196, 400, 706, 1012, 1216):
-        gaps.poly([(x - 8, 30), (x - 2, 30), (x - 1, 900), (x - 7, 900)])
-    sheet.lay(gaps, "#ffe9b0", to="#f0b860", lift=0)
-    for x in (-30, 780, 1540):
-        sheet.lay(sheet.cut().box(x, -20, 74, 960), "#6a5242", to="#4a3a32", lift=12)
-    sheet.lay(sheet.cut().poly([(-20, 70), (1620, 40), (1620, 116), (-20, 150)]), "#755b48", to="#564337", lift=12)
-    for a, b in (((44, 380), (300, 120)), ((844, 340), (1080, 90)), ((790, 340), (560, 110))):
-        sheet.lay(sheet.cut().line([a, b], 34), "#634c3e", lift=9)
-    sheet.lay(sheet.cut().poly(curve([(-50, 905), (400, 880), (900, 900), (1700, 876), (1700, 1300), (-50, 1300)])), "#8a6c4c", to="#5a4637", lift=8)
-    for _ in range(70):
-        x, y = sheet.chance.uniform(0, 1600), sheet.chance.uniform(930, 1190)
-        sheet.lay(sheet.cut().line([(x, y), (x + sheet.chance.uniform(20, 60), y + sheet.chance.uniform(-12, 12))], 3), sheet.chance.choice(["#c39b5c", "#a98048", "#dcb874"]), lift=2)
-    bale(sheet, 20, 760), bale(sheet, 130, 900, 1.2), bale(sheet, 1390, 850, 1.15)
-    Side(sheet, 290, 1010, 1.1, flat=True).draw()
-    sheet.dim(sheet.cut().poly([(290, 460), (750, 460), (760, 700), (290, 720)]), 0.14, 40)
-    for x, lean in ((196, 520), (400, 560), (706, 540), (1012, 470)):
-        sheet.beam([(x - 6, 60), (x + 10, 60), (x + lean + 110, 1200), (x + lean - 10, 1200)], (255, 214, 140), 0.26, 14)
-    for _ in range(90):
-        x, y = sheet.chance.uniform(300, 1500), sheet.chance.uniform(150, 950)
-        sheet.glow(x, y, sheet.chance.uniform(3, 8), (255, 230, 180), 0.5)
-    sheet.glow(1350, 120, 700, (255, 200, 120), 0.28)
-    sheet.frame(0.6)
-    return sheet
+def flat(x: float, y: float) -> float:
+    return 0.0
 
 
-def bale(sheet: Sheet, x: float, y: float, s: float = 1) -> None:
-    """A bale of straw with its two strings."""
-    sheet.lay(sheet.cut().box(x, y, 250 * s, 140 * s, r=10), "#c9a35f", to="#9d7740", lift=10)
-    straw = sheet.cut()
-    for _ in range(40):
-        sx, sy = x + sheet.chance.uniform(6, 210) * s, y + sheet.chance.uniform(10, 130) * s
-        straw.line([(sx, sy), (sx + sheet.chance.uniform(15, 40), sy + sheet.chance.uniform(-6, 6))], 2)
-    sheet.lay(straw, "#e2c27e", lift=1, edge=0)
-    for k in (70, 180):
-        sheet.lay(sheet.cut().line([(x + k * s, y), (x + k * s, y + 140 * s)], 4), "#7d4f2b", lift=2)
+def barn() -> dict[str, Any]:
+    wood = materials.timber((0.17, 0.115, 0.07), along="z", plank=0.2, grey=0.45)
+    beam = materials.timber((0.13, 0.085, 0.05), along="x", fine=0.6)
+    straw = materials.leaves(STRAW)
+    places.ground(materials.earth(((0.16, 0.12, 0.08), (0.24, 0.19, 0.125)), fine=1.2, lumps=0.06), (-7, -6, 9, 6), lambda x, y: 0.015 * math.sin(3 * x) * math.cos(2.3 * y) - 0.01)
+    places.stalks(9000, lambda c: (c.uniform(-4.5, 6), c.gauss(0, 2.4), 0.012), straw, 3, length=0.16)
+    places.boards((-3.6, -5), (-3.6, 5), 5.0, wood, gap=0.007, seed=8)
+    places.boards((-3.6, 3.4), (9, 3.4), 4.6, wood, gap=0.03, seed=12, lost=0.03)
+    box((400, 400, 0.1), (0, 0, -0.3), materials.earth(((0.10, 0.11, 0.05), (0.16, 0.15, 0.08))))
+    for y in (-2.6, 0.2, 3.2):
+        box((0.2, 0.2, 5), (-3.4, y, 2.5), wood, bevel=0.015)
+    for x in (-1.2, 1.9, 4.6):
+        box((0.2, 0.2, 4.4), (x, 3.2, 2.2), wood, bevel=0.015)
+        box((0.18, 8, 0.2), (x, 0, 3.55), beam, bevel=0.015)
+    for z in (1.1, 2.9):
+        box((0.1, 8, 0.14), (-3.5, 0, z), beam, bevel=0.01)
+        box((10, 0.1, 0.14), (2, 3.3, z + 0.2), beam, bevel=0.01)
+    box((14, 9, 0.1), (1, 0, 4.3), wood)
+    box((14, 0.1, 5), (2, -5.2, 2.4), wood)
+    for i, (x, y, z, a) in enumerate(((-2.6, 2.2, 0, 8), (-2.5, 2.75, 0, -4), (-2.6, 2.4, 0.36, 3), (-1.5, 2.8, 0, 92), (-2.9, -2.4, 0, 80), (-2.8, -2.9, 0, 95), (-2.85, -2.6, 0.36, 84))):
+        places.bale((x, y, z), a, straw, i)
+    truck((0, 0.1, 0), 0, State(rust=0.62, dust=0.95, mud=0.2, flat=0.06, tarpaulin=True, dull=0.8))
+    sky(30, 100, 0.25)
+    way = (-0.42, -1.0, -0.62)
+    heading = math.degrees(math.atan2(-way[1], -way[0]))
+    sun(math.degrees(math.atan2(0.62, math.hypot(0.42, 1))), heading, 14, (1, 0.86, 0.66), 0.5)
+    for i, (x, z) in enumerate(((-1.9, 3.3), (-0.3, 3.4), (0.9, 2.9), (2.2, 3.3), (3.1, 3.0), (-2.7, 2.8), (1.6, 3.5))):
+        places.shaft((x, 3.35, z), way, 4.6, 0.30 + 0.09 * (i % 3), 0.26)
+    area((7.6, -1.5, 2.4), (0, 0, 0.9), 260, (4, 3), (0.86, 0.92, 1))
+    camera((5.3, -2.9, 1.45), (0.35, 0.12, 0.98), lens=31, stop=4, focus=(1.9, -0.6, 1))
+    return {"exposure": 0.45}
 
 
-def draw_print_2011() -> Sheet:
-    """An old print on the seat: the truck with its plough in snow, faded to brown."""
-    sheet = Sheet(12, "#d9d3c4")
-    hills(sheet, 560, 180, "#c3bfb4", "#d5d0c3", 6)
-    hills(sheet, 660, 120, "#b0aca3", "#cfcabd", 8)
-    for x, size in ((150, 1.1), (1420, 1.35), (1290, 0.8)):
-        fir(sheet, x, 760, size)
-    sheet.lay(sheet.cut().poly(curve([(-60, 770), (300, 742), (800, 776), (1300, 740), (1700, 770), (1700, 1300), (-60, 1300)])), "#efece2", to="#ddd8cb", lift=9)
-    Side(sheet, 240, 960, 1.0, plough=True).draw()
-    sheet.lay(sheet.cut().poly(curve([(-60, 985), (260, 948), (560, 968), (900, 950), (1240, 962), (1330, 900), (1440, 890), (1560, 950), (1700, 960), (1700, 1300), (-60, 1300)])), "#f4f1e8", to="#dcd7cb", lift=10)
-    for _ in range(60):
-        sheet.glow(sheet.chance.uniform(60, 1540), sheet.chance.uniform(60, 1100), sheet.chance.uniform(4, 9), (255, 255, 250), 0.9)
-    return faded(sheet)
+def meadow(colours: tuple[materials.Colour, materials.Colour], haze: tuple[materials.Colour, float], where: Any, height: Any, count: int, *, tall: float = 0.2) -> None:
+    blade = places.hazed(materials.leaves(colours), *haze)
+    kinds = [places.clump(blade, i, tall=tall) for i in range(4)]
+    places.strew(kinds, count, where, height, 11)
 
 
-def faded(sheet: Sheet) -> Sheet:
-    """The picture as a print that has lain behind a sun visor: brown, scratched, with a white border."""
-    from PIL import Image, ImageOps
+def print_2011_inside() -> dict[str, Any]:
+    haze = ((0.55, 0.66, 0.80), 900.0)
 
-    brown = ImageOps.colorize(ImageOps.grayscale(sheet.image), "#35241a", "#f3e6c8", mid="#a5835d")
-    picture = Image.blend(sheet.image, brown, 0.8)
-    table = Sheet(13, "#5c5148")
-    for k in range(9):
-        table.lay(table.cut().poly([(-10, k * 150), (1610, k * 150 + 8), (1610, k * 150 + 146), (-10, k * 150 + 140)]), table.chance.choice(["#6a5c50", "#64574c", "#5e5147"]), lift=4)
-    corners = [(118, 96), (1492, 70), (1508, 1096), (128, 1118)]
-    table.lay(table.cut().poly(corners), "#f0e7d2", to="#e2d6ba", lift=16)
-    window = table.cut().poly([(172, 148), (1440, 124), (1453, 1030), (181, 1050)]).mask.resize(table.size)
-    table.image.paste(picture, mask=window)
-    table.lay(table.cut().line([(190, 700), (400, 690), (640, 705)], 2.5), "#f6ecd6", lift=1, edge=0)
-    table.lay(table.cut().poly([(1492, 70), (1400, 72), (1494, 168)]), "#d8caa8", to="#c5b591", lift=6)
-    table.glow(300, 150, 700, (255, 236, 200), 0.25)
-    table.frame(0.5)
-    return table
+    def height(x: float, y: float) -> float:
+        return 0.02 * math.sin(x) * math.cos(y * 0.8) + 0.0006 * max(0, -x - 8) ** 1.8
 
-
-def fir(sheet: Sheet, x: float, y: float, s: float) -> None:
-    """A fir with snow on it."""
-    sheet.lay(sheet.cut().box(x - 12 * s, y - 60 * s, 24 * s, 80 * s), "#5f4c40", lift=4)
-    for k, half in enumerate((130, 105, 80, 52)):
-        top = y - (150 + k * 88) * s
-        sheet.lay(sheet.cut().poly([(x - half * s, top + 110 * s), (x, top - 30 * s), (x + half * s, top + 110 * s), (x, top + 88 * s)]), "#6f7a70", to="#4c574f", lift=6)
-        sheet.lay(sheet.cut().poly([(x - half * 0.5 * s, top + 40 * s), (x, top - 30 * s), (x + half * 0.32 * s, top + 26 * s), (x - 6 * s, top + 18 * s)]), "#f1eee4", lift=2)
+    soil = places.hazed(materials.earth(((0.10, 0.13, 0.035), (0.17, 0.17, 0.06))), *haze)
+    places.ground(soil, (-160, -120, 14, 160), height, 80)
+    meadow(((0.09, 0.15, 0.03), (0.25, 0.24, 0.07)), haze, lambda c: (c.uniform(-9, 7), c.uniform(-6, 8)), height, 3600, tall=0.16)
+    leaf = places.hazed(materials.leaves(((0.035, 0.075, 0.02), (0.09, 0.14, 0.035))), *haze)
+    for i, (x, y, t) in enumerate(((-14, 9, 7), (-19, -3, 8.5), (-24, 16, 9), (-16, -13, 7))):
+        places.tree((x, y, height(x, y)), leaf, tall=t, seed=i + 2, leaf=(0.3, 0.22), crown=1.5)
+    truck((0, 0, 0), 0, State(rust=0.12, dust=0.06, mud=0.2, plough=True))
+    sky(38, -75, 0.11)
+    sun(38, -75, 4.2)
+    camera((5.6, -5.0, 1.5), (0.35, 0, 0.85), lens=37, stop=8)
+    return {"exposure": 0.0}
 
 
-def draw_first_start() -> Sheet:
-    """Dusk in the yard, lamps on, a puff of smoke, the barn open behind."""
-    sheet = Sheet(14, "#2c3558")
-    for k, (tone, to) in enumerate((("#313b63", "#4a4a72"), ("#5a5078", "#80607c"), ("#9a6a78", "#c98368"), ("#dd9a62", "#f0bd72"))):
-        y = 70 + k * 130
-        sheet.lay(sheet.cut().poly([*curve([(-100, y + 40), (300, y), (800, y + 46), (1200, y + 4), (1800, y + 40)]), (1800, 1300), (-100, 1300)]), tone, to=to, lift=5)
-    sheet.lay(sheet.cut().disc(1270, 610, 66), "#ffe0a0", lift=0, edge=0)
-    sheet.glow(1270, 610, 520, (255, 190, 110), 0.6)
-    hills(sheet, 690, 100, "#6a4d66", "#4b3a55")
-    hills(sheet, 750, 60, "#46385a", "#362e4c")
-    sheet.lay(sheet.cut().poly([(-20, 860), (-20, 430), (210, 270), (520, 430), (520, 860)]), "#4a2e34", to="#33242e", lift=14)
-    sheet.lay(sheet.cut().poly([(-20, 452), (-20, 398), (212, 238), (552, 420), (545, 452), (210, 284)]), "#6b4444", lift=8)
-    sheet.lay(sheet.cut().poly([(90, 870), (90, 560), (390, 560), (390, 870)]), "#f4bd62", to="#b5682f", lift=0)
-    sheet.lay(sheet.cut().poly([(390, 548), (470, 584), (470, 900), (390, 870)]), "#573539", lift=8)
-    sheet.glow(240, 720, 330, (255, 180, 90), 0.55)
-    sheet.lay(sheet.cut().poly([*curve([(-60, 872), (500, 850), (1000, 868), (1700, 846)]), (1700, 1300), (-60, 1300)]), "#4d4258", to="#2a2538", lift=9)
-    for x, y, half in ((330, 1120, 190), (900, 1150, 260), (1390, 1096, 150)):
-        puddle = [(x - half, y), (x - half * 0.4, y - 16), (x + half * 0.5, y - 13), (x + half, y + 2), (x + half * 0.3, y + 15), (x - half * 0.5, y + 13)]
-        sheet.lay(sheet.cut().poly(curve(puddle, closed=True)), "#a06c74", to="#5e4f70", lift=0, edge=0.12)
-    smoke(sheet, 853, 506, 1.5, "#a99db0", "#7d7489")
-    Side(sheet, 250, 1040, 0.92, lit=True).draw()
-    sheet.beam([(1115, 846), (1120, 872), (1640, 1060), (1640, 760)], (255, 226, 150), 0.5, 20)
-    sheet.glow(1112, 852, 210, (255, 236, 180), 0.9)
-    sheet.glow(1112, 852, 70, (255, 250, 220), 1)
-    for x, y in ((1180, 150), (1250, 230), (1110, 250), (1440, 330), (1350, 120), (330, 120)):
-        swallow(sheet, x, y, sheet.chance.uniform(14, 24))
-    for _ in range(26):
-        sheet.glow(sheet.chance.uniform(0, 1600), sheet.chance.uniform(0, 240), 4, (255, 250, 230), 0.9)
-    sheet.frame(0.55)
-    return sheet
+def print_2011(inside: Path) -> dict[str, Any]:
+    with Image.open(inside) as image:
+        faded = ImageEnhance.Color(image.convert("RGB").resize((1200, 900))).enhance(0.62).filter(ImageFilter.GaussianBlur(1.1))
+    faded = Image.merge("RGB", [band.point([int(low + v * (high - low) / 255) for v in range(256)]) for band, low, high in zip(faded.split(), (46, 30, 34), (250, 236, 205), strict=True)])
+    ImageDraw.Draw(faded).text((930, 835), "14 08 '11", fill=(246, 150, 70), font=ImageFont.truetype("DejaVuSansMono-Bold.ttf", 38))
+    sheet = Image.new("RGB", (1300, 1000), (236, 230, 214))
+    sheet.paste(faded, (50, 50))
+    target = inside.with_name("print-2011-sheet.png")
+    sheet.save(target)
+    places.bench(materials.timber((0.20, 0.125, 0.07), fine=3, stain=0.5))
+    picture_on(target, (0.15, 0.1154), (0, 0.005, 0.002), 4, curl=0.0016, shine=0.6, rough=0.35, age=0.12)
+    area((-0.5, 0.7, 0.6), (0, 0, 0), 9, 0.5, (1, 0.93, 0.83))
+    area((0.6, -0.3, 0.7), (0, 0, 0), 3, 0.7, (0.8, 0.88, 1))
+    sun(24, 140, 1.4, (1, 0.85, 0.65), 2)
+    camera((0.005, -0.085, 0.20), (0, -0.002, 0), lens=42, stop=7, roll=-2)
+    return {"exposure": -0.2}
 
 
-def smoke(sheet: Sheet, x: float, y: float, s: float, colour: Colour, to: Colour) -> None:
-    """A puff that leaves the pipe at (x, y) and grows as it drifts away."""
-    for k, (dx, dy, r) in enumerate(((-14, -20, 15), (-42, -52, 24), (-60, -104, 36), (-120, -96, 30), (-104, -170, 50), (-186, -168, 42), (-160, -246, 58), (-244, -250, 46))):
-        sheet.lay(sheet.cut().disc(x + dx * s, y + dy * s, r * s), colour, to=to, lift=6, clear=0.94 - k * 0.055)
+def first_start() -> dict[str, Any]:
+    places.ground(materials.concrete((0.12, 0.105, 0.09), wet=0.9, oil=0.2, fine=0.8), (-22, -20, 16, 30), lambda x, y: 0.012 * math.sin(1.3 * x) * math.sin(1.7 * y), 90)
+    wood = materials.timber((0.12, 0.05, 0.035), along="z", plank=0.2, grey=0.3)
+    pale = materials.timber((0.20, 0.14, 0.085), along="z", plank=0.2)
+    places.boards((-9, 6), (-3.2, 6), 3.6, wood, gap=0.006)
+    places.boards((1.0, 6), (7, 6), 3.6, wood, gap=0.006, seed=9)
+    box((4.4, 0.06, 0.7), (-1.1, 6, 3.3), wood)
+    roof = materials.paint((0.08, 0.075, 0.075), rust=0.5, dust=0.1)
+    prism([(5.5, 3.4), (10.5, 6.4), (15.5, 3.4), (15.5, 3.55), (10.5, 6.6), (5.5, 3.55)], (-9.4, 7.4), roof, axis="x")
+    for x in (-9, 7):
+        prism([(6, 3.4), (15, 3.4), (10.5, 6.3)], (x - 0.05, x + 0.05), wood, axis="x")
+    places.boards((-4, 11.5), (2.5, 11.5), 3.6, pale, gap=0.004, seed=2)
+    for x0, x1, y1 in ((-3.2, -4.6, 4.2), (1.0, 2.7, 4.3)):
+        places.boards((x0, 5.95), (x1, y1), 3.0, pale, gap=0.004, seed=4)
+    area((-1, 8.6, 3.3), (-1, 8.6, 0), 330, 1.2, (1, 0.62, 0.28))
+    with under((0, 9.6, 0)):
+        for i in range(4):
+            places.bale((-2.2 + 1.1 * i, 1.3, 0), 0, materials.leaves(STRAW), i)
+    leaf = materials.leaves(((0.02, 0.03, 0.01), (0.04, 0.05, 0.02)))
+    for i, (x, y, t) in enumerate(((-15, 12, 8), (13, 20, 10), (11, 9, 6.5))):
+        places.tree((x, y, 0), leaf, tall=t, seed=i + 5, leaf=(0.3, 0.2), crown=1.4)
+    truck((0.2, 1.7, 0), -52, State(rust=0.34, dust=0.2, mud=0.25, lit=70, steer=6))
+    heading = math.radians(-52)
+    for side in (1, -1):
+        x, y = 2.02, side * 0.675
+        at = (0.2 + x * math.cos(heading) - y * math.sin(heading), 1.7 + x * math.sin(heading) + y * math.cos(heading), 0.93)
+        spot(at, (at[0] + 6 * math.cos(heading), at[1] + 6 * math.sin(heading), 0.1), 300, 62, (1, 0.78, 0.48))
+    eye = (4.9, -4.6, 1.35)
+    tail = (-0.72, 1.75, 2.2)
+    for i, (dx, dz, size) in enumerate(((0.0, 0.1, 0.32), (-0.2, 0.45, 0.5), (-0.5, 0.9, 0.75), (-0.9, 1.3, 0.95), (-1.4, 1.6, 1.0))):
+        places.puff((tail[0] + dx, tail[1], tail[2] + dz), eye, size, (0.34, 0.33, 0.36), 0.62 - 0.07 * i, i * 3.7)
+    plain_sky((0.85, 0.42, 0.22), (0.09, 0.13, 0.28), 0.85, cloud=0.35)
+    area((9, -9, 7), (0, 1, 1), 240, 6, (0.55, 0.62, 1))
+    area((-20, 26, 9), (0, 0, 0), 900, (14, 5), (1, 0.55, 0.3))
+    camera(eye, (-0.35, 2.6, 1.35), lens=30, stop=2.8, focus=(1.4, 0.2, 1))
+    return {"exposure": 0.9}
 
 
-def swallow(sheet: Sheet, x: float, y: float, s: float) -> None:
-    """A swallow, two strokes of a blade."""
-    wings = [(x - s * 1.6, y - s * 0.5), (x - s * 0.5, y - s * 0.25), (x, y + s * 0.2), (x + s * 0.6, y - s * 0.5), (x + s * 1.7, y - s * 0.9), (x + s * 0.6, y), (x + s * 0.1, y + s * 0.6), (x - s * 0.5, y + s * 0.2)]
-    sheet.lay(sheet.cut().poly(wings), "#241f35", lift=3)
+def lane_bend(x: float) -> float:
+    return 0.9 * math.sin(x * 0.055) - 0.9 * math.sin(0)
 
 
-def draw_on_the_road() -> Sheet:
-    """A lane between hedges on a summer's day."""
-    sheet = Sheet(15, "#bfd8d4")
-    sheet.lay(sheet.cut().poly([*curve([(-100, 330), (500, 290), (1100, 340), (1800, 300)]), (1800, 1300), (-100, 1300)]), "#d6e3d3", to="#f0e6c6", lift=3)
-    sheet.lay(sheet.cut().disc(1330, 210, 92), "#fbe7a6", lift=4)
-    sheet.glow(1330, 210, 480, (255, 240, 190), 0.6)
-    for x, y, s in ((250, 180, 1.2), (720, 120, 0.8), (1010, 260, 1)):
-        cloud(sheet, x, y, s)
-    hills(sheet, 560, 160, "#9fb59a", "#8da884")
-    hills(sheet, 660, 130, "#86a173", "#7a9866")
-    fields(sheet)
-    hills(sheet, 770, 70, "#7d9a55", "#6c8a48")
-    sheet.lay(sheet.cut().poly([(1086, 640), (1086, 540), (1110, 470), (1134, 540), (1134, 640)]), "#a39a8b", to="#8c8375", lift=6)
-    sheet.lay(sheet.cut().poly([(1130, 640), (1130, 580), (1230, 580), (1230, 640)]), "#b3aa98", to="#978d7d", lift=6)
-    for k in range(22):
-        x = -40 + k * 78
-        bush = [(px, py) for px, py in curve([(qx + sheet.chance.uniform(-9, 9), qy + sheet.chance.uniform(-9, 9)) for qx, qy in ring(x, 800, 64, 9)], closed=True)]
-        sheet.lay(sheet.cut().poly(bush), sheet.chance.choice(["#5f7d3f", "#54723a", "#6a8845"]), to="#40592f", lift=7)
-    sheet.lay(sheet.cut().poly([(-20, 830), (1620, 822), (1620, 1230), (-20, 1230)]), "#c9b48b", to="#a99068", lift=6)
-    sheet.lay(sheet.cut().poly(curve([(-60, 1085), (400, 1070), (900, 1090), (1700, 1066), (1700, 1300), (-60, 1300)])), "#89a356", to="#5e7a3b", lift=10)
-    smoke(sheet, 968, 482, 0.75, "#dcd9cf", "#bfbdb6")
-    Side(sheet, 330, 1050, 0.98).draw()
-    for _ in range(34):
-        tuft(sheet, sheet.chance.uniform(-10, 1610), sheet.chance.uniform(1100, 1215), sheet.chance.uniform(36, 80), sheet.chance.choice(["#6e8c42", "#98b05c", "#557233"]))
-    flowers(sheet)
-    sheet.frame(0.26)
-    return sheet
+def on_the_road() -> dict[str, Any]:
+    haze = ((0.52, 0.63, 0.78), 1500.0)
+
+    def height(x: float, y: float) -> float:
+        off = abs(y - lane_bend(x))
+        verge = 0.10 * min(1, max(0, off - 1.75) / 0.8) - 0.02 * max(0, 1 - off / 1.5)
+        far = max(0.0, math.hypot(x, y) - 45)
+        roll = 0.0011 * far**1.8 * (0.55 + 0.45 * math.sin(0.011 * y + 0.006 * x + 1.1)) if far else 0
+        return verge + min(roll, 75 + 20 * math.sin(0.013 * y + 0.5))
+
+    field = places.hazed(materials.earth(((0.085, 0.13, 0.03), (0.20, 0.20, 0.065)), fine=0.05, lumps=0.3), *haze)
+    places.ground(field, (-560, -480, 30, 480), lambda x, y: height(x, y) - 0.03, 130)
+    tar = materials.concrete((0.135, 0.13, 0.125), oil=0.15, fine=1.3)
+    n = 120
+    points = []
+    for i in range(n + 1):
+        x = 14 - 60 * i / n
+        points += [(x, lane_bend(x) + side, 0.03 + (0.05 if abs(side) < 1 else 0)) for side in (-1.75, 0, 1.75)]
+    faces = [(3 * i + k, 3 * i + k + 1, 3 * i + k + 4, 3 * i + k + 3) for i in range(n) for k in range(2)]
+    mesh(points, faces, tar, angle=180)
+
+    def verge(chance: random.Random) -> tuple[float, float] | None:
+        x = 9 - 40 * chance.random() ** 1.5
+        side = chance.choice((1, -1))
+        return x, lane_bend(x) + side * (1.62 + abs(chance.gauss(0, 0.55)))
+
+    meadow(((0.075, 0.14, 0.025), (0.27, 0.25, 0.08)), haze, verge, height, 4200, tall=0.24)
+    leaf = places.hazed(materials.leaves(((0.03, 0.07, 0.015), (0.10, 0.15, 0.035))), *haze)
+    for side, tall, first in ((1, 1.35, 7), (-1, 1.15, 0)):
+        places.hedge([(x, lane_bend(x) + side * 3.1) for x in range(first, -46, -6)], height, leaf, tall=tall, seed=4 + side, step=0.5)
+    for i, (x, y, t) in enumerate(((-26, 7, 7), (-42, -8, 9), (-52, 12, 9), (-70, -24, 10), (-85, 30, 12), (-64, 3, 9))):
+        places.tree((x, y, height(x, y)), leaf, tall=t, seed=i + 3, leaf=(0.34, 0.24), crown=1.5, haze=haze)
+    truck((-0.6, lane_bend(-0.6) - 0.15, 0.06), 2, State(rust=0.22, dust=0.10, mud=0.12, steer=-2))
+    eye = (6.2, -2.15, 1.2)
+    for i, (x, z, size) in enumerate(((-1.4, 2.35, 0.26), (-1.9, 2.6, 0.42), (-2.7, 2.85, 0.6))):
+        places.puff((x, -0.75, z), eye, size, (0.50, 0.50, 0.52), 0.62 - 0.12 * i, i * 2.1)
+    sky(42, -48, 0.10, dust=1.4)
+    sun(42, -48, 4.0)
+    camera(eye, (-0.9, 0.12, 1.12), lens=37, stop=5.6, focus=(1.4, -0.8, 1))
+    return {"exposure": 0.5}
 
 
-def cloud(sheet: Sheet, x: float, y: float, s: float) -> None:
-    """Three rounds on a flat foot."""
-    cut = sheet.cut().disc(x, y, 66 * s).disc(x + 84 * s, y - 22 * s, 84 * s).disc(x + 178 * s, y + 6 * s, 60 * s)
-    cut.box(x - 66 * s, y + 2 * s, 304 * s, 64 * s, r=32 * s)
-    sheet.lay(cut, "#fffaf0", to="#eef0e6", lift=9)
+def test_lane() -> dict[str, Any]:
+    places.ground(materials.concrete((0.33, 0.325, 0.31), oil=0.5, wet=0.35), (-9, -6, 9, 6), flat, 2)
+    low, high = materials.paint((0.10, 0.16, 0.20), rust=0.05, dust=0.1), materials.paint((0.52, 0.53, 0.50), rust=0.04, dust=0.1)
+    box((0.2, 12, 1.3), (-6.5, 0, 0.65), low)
+    box((0.2, 12, 4), (-6.55, 0, 3.2), high)
+    for y in (3.9, -4.2):
+        box((16, 0.2, 1.3), (0, y, 0.65), low)
+        box((16, 0.2, 4), (0, y + 0.04 * (y > 0), 3.2), high)
+    box((0.06, 3.4, 3.4), (-6.38, -0.1, 1.7), materials.paint((0.40, 0.42, 0.43), rust=0.1, dust=0.1))
+    for i in range(9):
+        box((0.03, 3.4, 0.03), (-6.34, -0.1, 0.35 + 0.38 * i), materials.plastic((0.06, 0.06, 0.06)))
+    yellow = materials.paint((0.62, 0.40, 0.03), rust=0.0, dust=0.3, rough=0.6)
+    for y in (1.75, -1.75):
+        box((11, 0.11, 0.004), (-0.5, y, 0.002), yellow, bevel=0.001)
+    steel, dark = materials.steel(rust=0.2, fine=2), materials.plastic((0.015, 0.015, 0.015), rough=0.8)
+    box((0.86, 2.8, 0.006), (1.25, 0, 0.004), dark)
+    for x in (1.05, 1.46):
+        for y in (0.75, -0.75):
+            cylinder(0.10, 0.98, (x, y, 0.01), materials.concrete((0.10, 0.10, 0.10), fine=6), (90, 0, 0))
+    for x in (0.80, 1.70):
+        box((0.06, 2.9, 0.03), (x, 0, 0.012), yellow)
+    box((0.9, 0.32, 0.05), (1.25, 0, 0.02), steel)
+    with under((-0.2, 2.45, 1.98), (0, 0, 68), 1.25):
+        box((0.9, 0.14, 0.62), (0, 0, 0), materials.plastic((0.05, 0.06, 0.07)), bevel=0.02)
+        face, ink, red = materials.lamp((0.8, 0.8, 0.74), 0.7), materials.plastic((0.01, 0.01, 0.01)), materials.plastic((0.6, 0.02, 0.01))
+        for x, value, words in ((-0.22, 3.31, "3.31"), (0.22, 3.21, "3.21")):
+            cylinder(0.17, 0.02, (x, -0.075, 0.06), face, (90, 0, 0))
+            for k in range(9):
+                a = math.radians(220 - 32.5 * k)
+                box((0.03, 0.004, 0.005), (x + 0.145 * math.cos(a), -0.087, 0.06 + 0.145 * math.sin(a)), ink, (0, -math.degrees(a), 0), bevel=0)
+            a = math.radians(220 - 260 * value / 8)
+            box((0.13, 0.005, 0.007), (x + 0.06 * math.cos(a), -0.09, 0.06 + 0.06 * math.sin(a)), red, (0, -math.degrees(a), 0), bevel=0)
+            letters(words, 0.10, (x, -0.075, -0.22), materials.lamp((1, 0.25, 0.1), 2.5), (90, 0, 0), bold=True)
+        tube([(0, 0, 0.3), (0, 0.1, 2.5)], 0.03, dark, straight=True)
+    with under((-4.6, -3.6, 0)):
+        box((0.7, 0.5, 0.9), (0, 0, 0.45), materials.paint((0.35, 0.05, 0.03), rust=0.15), bevel=0.02)
+        for z in (0.25, 0.5, 0.75):
+            box((0.02, 0.44, 0.2), (0.35, 0, z - 0.05), materials.paint((0.3, 0.04, 0.03), rust=0.15), bevel=0.01)
+    for y in (-1.6, 1.9):
+        for x in (-4.2, 0.2):
+            box((1.6, 0.12, 0.06), (x, y, 3.55), materials.lamp((0.92, 0.97, 1), 9))
+    truck((0, 0, 0.035), 0, State(rust=0.2, dust=0.08, mud=0.08, plate="0417-WX-M"))
+    area((0, 0, 3.5), (0, 0, 0), 150, (6, 4), (0.95, 0.98, 1))
+    area((8, 0, 2.2), (0, 0, 0.8), 160, (4, 3), (0.85, 0.93, 1))
+    plain_sky((0.4, 0.45, 0.5), (0.4, 0.45, 0.5), 0.25)
+    camera((6.0, -0.62, 1.30), (0.6, 0.28, 1.05), lens=38, stop=5.6, focus=(2, 0, 1))
+    return {"exposure": 0.1}
 
 
-def fields(sheet: Sheet) -> None:
-    """Patches on the middle ridge."""
-    for points, tone in (
-        ([(60, 690), (240, 622), (420, 628), (330, 720), (90, 740)], "#d6b95e"),
-        ([(560, 740), (640, 650), (790, 640), (860, 740)], "#b3c374"),
-        ([(1240, 730), (1310, 640), (1480, 622), (1640, 650), (1600, 740)], "#d9c272"),
-    ):
-        sheet.lay(sheet.cut().poly(curve(points, closed=True)), tone, lift=3)
+def autumn() -> dict[str, Any]:
+    haze = ((0.60, 0.585, 0.56), 70.0)
+
+    def height(x: float, y: float) -> float:
+        far = max(0.0, -x - 9)
+        return 0.03 * math.sin(0.9 * x + 0.4 * y) + 0.02 * math.cos(1.7 * y) + 0.004 * far**1.45 - (0.02 if abs(y) < 1.1 and x < 3 else 0)
+
+    soil = places.hazed(materials.earth(((0.085, 0.075, 0.03), (0.15, 0.125, 0.055)), fine=1), *haze)
+    places.ground(soil, (-130, -110, 14, 110), height, 110)
+    meadow(((0.085, 0.10, 0.028), (0.24, 0.20, 0.085)), haze, lambda c: (7.5 - 22 * c.random() ** 1.4, c.uniform(-9, 11)), height, 4800, tall=0.13)
+    gold = materials.leaves(((0.30, 0.085, 0.012), (0.52, 0.28, 0.035)), sheen=0.45)
+    fallen = [places.cards(110, lambda c: (c.gauss(0, 0.34), c.gauss(0, 0.34), c.uniform(0.03, 0.11)), (0.06, 0.04), gold, s) for s in range(3)]
+    places.strew(fallen, 330, lambda c: (c.gauss(-1.6, 2.6), c.gauss(1.7, 2.3)), height, 5, tilt=2)
+    places.tree((-3.3, 3.3, 0), gold, tall=8.6, seed=12, leaf=(0.12, 0.08), full=1.6, crown=1.1)
+    misty = places.hazed(materials.leaves(((0.16, 0.08, 0.02), (0.24, 0.15, 0.05))), *haze)
+    for i, (x, y, t) in enumerate(((-34, -9, 8), (-42, 12, 10), (-55, -24, 11), (-50, 30, 10), (-60, 2, 11))):
+        places.tree((x, y, height(x, y)), misty, tall=t, seed=i + 20, leaf=(0.34, 0.24), crown=1.4, haze=haze)
+    on_hood = places.cards(34, lambda c: (x := c.uniform(0.75, 1.8), c.uniform(-0.42, 0.42), 1.372 - 0.092 * (x - 0.7) + 0.01), (0.06, 0.04), gold, 9)
+    for vertex in on_hood.data.vertices:
+        vertex.co.z = 1.366 - 0.092 * (vertex.co.x - 0.7) + 0.35 * (vertex.co.z - (1.382 - 0.092 * (vertex.co.x - 0.7)))
+    on_hood.location = (0, 0, 0)
+    on_bed = places.cards(40, lambda c: (c.uniform(-1.9, -0.9), c.uniform(-0.7, 0.7), 0.94), (0.08, 0.055), gold, 10)
+    on_bed.location = (0, 0, 0)
+    truck((0, 0, 0.0), 0, State(rust=0.17, dust=0.03, mud=0.32, steer=12))
+    plain_sky((0.86, 0.80, 0.70), (0.48, 0.54, 0.62), 0.85, cloud=0.2)
+    sun(17, -62, 4.6, (1, 0.76, 0.50), 2)
+    camera((5.15, -3.5, 1.35), (0.0, 0.3, 1.2), lens=31, stop=4, focus=(1.9, -0.6, 1))
+    return {"exposure": 0.15, "look": "AgX - High Contrast"}
 
 
-def flowers(sheet: Sheet) -> None:
-    """Poppies and daisies along the verge."""
-    for _ in range(26):
-        x, y = sheet.chance.uniform(0, 1600), sheet.chance.uniform(1096, 1190)
-        tone = sheet.chance.choice(["#d9503a", "#f3ead2", "#e8b93f"])
-        sheet.lay(sheet.cut().line([(x, y), (x + 3, y + 34)], 3), "#4f6a31", lift=2)
-        cut = sheet.cut()
-        for px, py in ring(x, y, 8, 5):
-            cut.disc(px, py, 6)
-        sheet.lay(cut, tone, lift=3)
-        sheet.lay(sheet.cut().disc(x, y, 4), "#3b342c", lift=0)
-
-
-def draw_test_lane() -> Sheet:
-    """Head on, on the rollers of the test lane."""
-    sheet = Sheet(16, "#c8cbc4")
-    for k in range(8):
-        sheet.lay(sheet.cut().box(k * 204 - 10, -10, 196, 700), "#cfd3cb" if k % 2 else "#c4c9c2", to="#a9b0aa", lift=4)
-    for x in (150, 560, 970, 1380):
-        sheet.lay(sheet.cut().box(x - 70, 40, 190, 26, r=13), "#fffbe8", lift=6)
-        sheet.glow(x + 25, 54, 260, (255, 250, 225), 0.5)
-    board(sheet)
-    sheet.lay(sheet.cut().poly([(-20, 760), (1620, 760), (1620, 1230), (-20, 1230)]), "#8f938d", to="#6c706d", lift=9)
-    for side in (-1, 1):
-        x = 800 + side * 330
-        sheet.lay(sheet.cut().poly([(x - 26, 766), (x + 26, 766), (x + side * 240 + 70, 1220), (x + side * 240 - 70, 1220)]), "#e0b83e", lift=4)
-    for y in (985, 1052):
-        sheet.lay(sheet.cut().box(380, y, 840, 58, r=29), "#3a3c40", to="#222328", lift=8)
-        knurl = sheet.cut()
-        for x in range(400, 1200, 20):
-            knurl.line([(x, y + 6), (x + 12, y + 52)], 2)
-        sheet.lay(knurl, "#5a5d62", lift=0, edge=0)
-    draw_front(sheet, 800, 1052, 1.12, lit=True)
-    for x in (-204, 204):
-        sheet.glow(800 + x, 725, 170, (255, 240, 190), 0.6)
-    sheet.lay(sheet.cut().box(636, 854, 328, 74, r=8), "#f4efdf", to="#ded6bf", lift=5)
-    sheet.write("0417-WX-M", 668, 872, size=38, pen=6, wild=0.03)
-    sheet.frame(0.4)
-    return sheet
-
-
-def board(sheet: Sheet) -> None:
-    """The dial of the roller test on the wall."""
-    sheet.lay(sheet.cut().box(1210, 150, 320, 380, r=16), "#2f3a40", to="#222b31", lift=14)
-    for x, turn in ((1292, 250), (1448, 246)):
-        sheet.lay(sheet.cut().disc(x, 290, 66), "#f3ecd8", lift=0)
-        marks = sheet.cut()
-        for px, py in ring(x, 290, 54, 24):
-            marks.disc(px, py, 3)
-        sheet.lay(marks, "#4a4640", lift=0)
-        tip = math.radians(turn)
-        sheet.lay(sheet.cut().line([(x, 290), (x + 50 * math.cos(tip), 290 + 50 * math.sin(tip))], 6), "#c1432f", lift=3)
-    sheet.write("3.31", 1252, 392, size=40, colour="#f0d27c", pen=5, wild=0.03)
-    sheet.write("3.21", 1410, 392, size=40, colour="#f0d27c", pen=5, wild=0.03)
-    sheet.write("KN", 1346, 462, size=26, colour="#cfd6d2", pen=4, wild=0.03)
-
-
-def draw_autumn() -> Sheet:
-    """Under the oak in November."""
-    sheet = Sheet(17, "#dcd3c2")
-    sheet.lay(sheet.cut().disc(360, 330, 84), "#f6e3b4", lift=0)
-    sheet.glow(360, 330, 560, (255, 232, 190), 0.6)
-    for base, height, tone, to in ((560, 120, "#c5bdb0", "#cfc8bb"), (650, 110, "#aeA593", "#bdb5a5"), (740, 80, "#93886f", "#a59a82")):
-        hills(sheet, base, height, tone, to, 6)
-        sheet.beam([(-50, base - 20), (1650, base + 10), (1650, base + 90), (-50, base + 70)], (240, 232, 216), 0.4, 34)
-    sheet.lay(sheet.cut().poly([*curve([(-60, 830), (400, 806), (900, 836), (1700, 800)]), (1700, 1300), (-60, 1300)]), "#9c8a54", to="#6b5d38", lift=9)
-    trunk = [(1210, 1010), (1262, 900), (1280, 640), (1226, 420), (1150, 300), (1200, 280), (1290, 410), (1330, 250), (1376, 262), (1372, 440), (1480, 330), (1512, 356), (1412, 540), (1404, 880), (1470, 1010)]
-    sheet.lay(sheet.cut().poly(curve(trunk, closed=True, steps=6)), "#5a4636", to="#3d3028", lift=14)
-    Side(sheet, 190, 1040, 1.0).draw()
-    for _ in range(150):
-        turn, far = sheet.chance.uniform(0, 2 * math.pi), sheet.chance.uniform(0, 1) ** 0.6
-        leaf(sheet, 1240 + math.cos(turn) * far * 470, 190 + math.sin(turn) * far * 260, sheet.chance.uniform(24, 46))
-    for _ in range(46):
-        leaf(sheet, sheet.chance.uniform(0, 1600), sheet.chance.uniform(1050, 1190), sheet.chance.uniform(18, 34))
-    for x, y in ((260, 560), (360, 552), (480, 548), (700, 700), (930, 740), (560, 240), (880, 420), (640, 380)):
-        leaf(sheet, x, y, 24)
-    sheet.beam([(-50, 960), (1650, 930), (1650, 1030), (-50, 1040)], (236, 228, 210), 0.2, 30)
-    sheet.frame(0.36)
-    return sheet
-
-
-def leaf(sheet: Sheet, x: float, y: float, size: float) -> None:
-    """An oak leaf, more or less."""
-    turn = sheet.chance.uniform(0, 2 * math.pi)
-    outline = []
-    for k in range(14):
-        angle = 2 * math.pi * k / 14
-        far = size * (1 if k % 2 else 0.66) * (0.5 + 0.5 * abs(math.cos(angle)))
-        outline.append((x + far * math.cos(angle + turn), y + far * math.sin(angle + turn)))
-    sheet.lay(sheet.cut().poly(curve(outline, closed=True, steps=4)), sheet.chance.choice(["#b8642c", "#c98b35", "#a2502a", "#d6a748", "#8a5a2c"]), lift=5)
+def tyres() -> dict[str, Any]:
+    places.ground(materials.concrete((0.26, 0.24, 0.21), oil=0.35), (-4, -4, 4, 0.3), flat, 2)
+    wood = materials.timber((0.20, 0.065, 0.04), along="z", plank=0.19, grey=0.35)
+    places.boards((-2.2, 0.2), (2.2, 0.2), 2.6, wood, gap=0.006, wide=0.17)
+    for z in (0.5, 1.75):
+        box((4.4, 0.04, 0.15), (0, 0.165, z), wood, bevel=0.005)
+    box((2.3, 0.036, 0.14), (0.0, 0.14, 1.13), wood, (0, -32, 0), bevel=0.005)
+    hinge = materials.steel((0.1, 0.1, 0.1), rust=0.7, fine=3)
+    box((0.9, 0.012, 0.06), (-0.75, 0.138, 1.75), hinge, bevel=0.003)
+    for x in (-1.1, -0.8, -0.5):
+        places.bolt((x, 0.132, 1.75), 0.022, hinge, (90, 0, 0), washer=False)
+    new = materials.rubber((0.016, 0.016, 0.017), dust=0.06, rough=0.5)
+    old = materials.paint((0.56, 0.50, 0.36), rust=0.0, dust=0.04, rough=0.3)
+    for i, (dx, dy) in enumerate(((0, 0), (0.012, -0.01), (-0.015, 0.008), (0.01, 0.012))):
+        with under((0.56 + dx, -0.28 + dy, 0.106 + 0.205 * i), (0, 0, 37 * i)):
+            tyre(new)
+            rim(old, materials.plastic((0.01, 0.01, 0.01), rough=0.9), materials.steel(fine=4))
+    wheel((-0.33, -0.42, 0.397), (76, 0, 14), paint=old, rubber=new)
+    places.stalks(160, lambda c: (c.uniform(-1.2, 1.2), c.uniform(-1.3, 0.1), 0.006), materials.leaves(STRAW), 5)
+    sun(36, -128, 3.4, (1, 0.9, 0.76), 1)
+    sky(36, -128, 0.10)
+    camera((-0.12, -2.95, 0.90), (0.07, -0.2, 0.66), lens=44, stop=4, focus=(-0.33, -0.5, 0.45))
+    return {"exposure": 0.1}
