@@ -144,7 +144,7 @@ def render_pages(run: Run) -> Run:
     from buildlog.photos.cache import find_cache
     from buildlog.photos.card import find_card
     from buildlog.render.pages.photos import PhotoFiles
-    from buildlog.render.render import check_fitness, render_site
+    from buildlog.render.render import check_fitness, make_context, render_context
 
     figures, work = run.figures, run.photos
     if figures is None or work is None:
@@ -159,7 +159,12 @@ def render_pages(run: Run) -> Run:
     if run.work:
         files, stories = run.work.render(figures, theme, work.wait_for, record=record, draw=draw, out=run.out)
     else:
-        files, stories = render_site(figures, theme, work.wait_for, papers=run.papers, record=record, draw=draw)
+        from buildlog.kept.pages import Spool
+
+        shared = make_context(figures, theme, work.wait_for, papers=run.papers, record=record)
+        # Where nobody but the disk wants the pages, they do not wait in memory until the last one is made.
+        lay = Spool().lay if run.out else lambda content: content
+        files, stories = render_context(replace(shared, draw=draw), theme, lay)
     photos, broken = work.finish()  # those that no page has waited for yet, and what is wrong with any
     run.watch.note("photos", f"{len(photos) - work.kept} made, {work.kept} kept")
     run.watch.note("render", count(sum(path.endswith(".html") for path in files), "page"))

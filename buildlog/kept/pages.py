@@ -212,7 +212,7 @@ def spell_story(html: str) -> bytes | None:
     return stack_tables(html).encode()
 
 
-class _Spool:
+class Spool:
     """Where pages lie until they are written, as all of them together would take a lot of memory.
 
     A file without a name, which the system removes with this process.
@@ -258,7 +258,7 @@ class _Makers:
         self._common: tuple[str, ...] = ()
         self._page = KeptPage(digest=b"", things=())
         self._making = ""
-        self._spool = _Spool()
+        self._spool = Spool()
         self.index = SearchIndex(context, self._know_said)
 
     def _list(self) -> Mapping[str, Callable[[], Content]]:

@@ -14,6 +14,7 @@ import re
 import shutil
 import stat
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from dataclasses import field
 from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
@@ -85,7 +86,7 @@ class Foreseen:
 
     digest: bytes
     "see `hash_content`"
-    remake: Callable[[], bytes]
+    remake: Callable[[], bytes] = field(compare=False)
     "makes them"
     ready: bool = False
     "whether they lie ready elsewhere, so that making them is no more than reading them"

@@ -19,23 +19,18 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext
 from itertools import islice
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, Protocol
+from typing import TYPE_CHECKING
 
-from buildlog.photos.cache import hash_file, is_whole, keep, locate, make_cache_key
+from buildlog.photos.cache import hash_file, is_whole, keep, make_cache_key
+from buildlog.photos.held import Held, MadePhotos, OneAhead, Onlooker, Shelf, spell_stem
 from buildlog.photos.index import NAME, CacheEntry, Index, stat_key
 from buildlog.photos.recipe import MEDIA_TYPES, RECIPE, SUFFIXES, PhotoRequest, PhotoSet, Variant
 from buildlog.problems import Problem
 
 if TYPE_CHECKING:
     from buildlog.photos.decode import BrokenPhoto
-    from buildlog.photos.variants import Encoded
 
 
-NAME_DIGITS = 16
-"""Digits of a photo's key by which it is published.
-
-A camera's file name can hold a person's name, a place or a time. The key is made from what is in the picture file, so
-that an address stays when the file is renamed or listed elsewhere in its entry, and never comes to show another one."""
 TICK_S = 0.2
 "Seconds after which a wait looks up: one without end could not be interrupted on every system."
 
@@ -45,43 +40,7 @@ LOOKED_UP = 1_000
 "Photos that are looked up together: what is known of all of a long log, side by side, would take a lot of memory."
 
 
-class _Held(NamedTuple):
-    """A photo that lies in the cache, in few bytes: the pictures of a long log are held from first to last."""
-
-    key: bytes
-    "see `make_cache_key`"
-    shape: _Shape
-    "shared by all photos of one size"
-    measures: bytes
-    "size and time of each picture, eight bytes each"
-    colour: str
-    "mean colour"
-
-
-_Shape = tuple[int, int, tuple[tuple[str, int, int, int], ...]]
-"Width and height of a photo; of each of its pictures format, long edge, width, height."
-Outcome = _Held | Problem | BaseException
-
-
-class MadePhotos(Mapping[str, PhotoSet]):
-    """Published photos by the names of their requests, each put together when it is asked for."""
-
-    def __init__(self, names: Sequence[str], find: Callable[[str], PhotoSet]) -> None:
-        self._names, self._find = dict.fromkeys(names), find
-
-    def __getitem__(self, name: str) -> PhotoSet:
-        if name not in self._names:
-            raise KeyError(name)
-        return self._find(name)
-
-    def __contains__(self, name: object) -> bool:
-        return name in self._names  # the library's would put it together first
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._names)
-
-    def __len__(self) -> int:
-        return len(self._names)
+Outcome = Held | Problem | BaseException
 
 
 class PhotoWork:
@@ -115,7 +74,6 @@ class PhotoWork:
         self._left: deque[PhotoRequest] = deque()
         self._taking = threading.Lock()
         self._outcomes: dict[str, Outcome] = {}
-        self._shapes: dict[_Shape, _Shape] = {}
         self._made: queue.SimpleQueue[tuple[str, Outcome]] = queue.SimpleQueue()
         self._stop = threading.Event()
         self._total = 0
@@ -137,6 +95,7 @@ class PhotoWork:
                 return self
             cache = self._cache or Path(stack.enter_context(_passing_folder()))
             self._folder = str(cache)
+            self._shelf = Shelf(self._folder)
             self._index = stack.enter_context(Index(cache))
             # before the pool, on one thread: an unchanged log is done here, and nothing that decodes is even loaded
             with _collecting_later():
@@ -189,12 +148,12 @@ class PhotoWork:
     def wait_for(self, name: str) -> PhotoSet | None:
         """The photo of that request, as soon as it is made; None when it is broken. Raises OSError, see `begin`."""
         outcome = self._wait_for(name)
-        return self._open_up(name, outcome) if isinstance(outcome, _Held) else None
+        return self._shelf.open_up(name, outcome) if isinstance(outcome, Held) else None
 
     def finish(self) -> tuple[MadePhotos, tuple[Problem, ...]]:
         """All photos by name, and a problem for each that is broken, in the order of the requests."""
         found = [self._wait_for(name) for name in self._names]
-        made = [name for name, outcome in zip(self._names, found, strict=True) if isinstance(outcome, _Held)]
+        made = [name for name, outcome in zip(self._names, found, strict=True) if isinstance(outcome, Held)]
         return MadePhotos(made, self._put_together), tuple(each for each in found if isinstance(each, Problem))
 
     def _wait_for(self, name: str) -> Outcome:
@@ -206,8 +165,8 @@ class PhotoWork:
 
     def _put_together(self, name: str) -> PhotoSet:
         outcome = self._outcomes[name]
-        assert isinstance(outcome, _Held)
-        return self._open_up(name, outcome)
+        assert isinstance(outcome, Held)
+        return self._shelf.open_up(name, outcome)
 
     def _take(self) -> None:
         """Wait for the next result, and take it up."""
@@ -235,7 +194,7 @@ class PhotoWork:
                 # what is kept of it may be damaged: a value of another type is none
                 with contextlib.suppress(TypeError, struct.error):
                     if key in cached and is_whole(self._folder, key, cached[key]):
-                        self._outcomes[name] = self._hold(key, cached[key])
+                        self._outcomes[name] = self._shelf.hold(key, cached[key])
         return [request for request in self._requests if request.name not in self._outcomes]
 
     def _find_keys(self, requests: Sequence[PhotoRequest]) -> dict[str, str]:
@@ -275,7 +234,7 @@ class PhotoWork:
             key, cached = self._develop(request)
         except BrokenPhoto as broken:
             return report_broken(request, broken)
-        return self._hold(key, cached)
+        return self._shelf.hold(key, cached)
 
     def _develop(self, request: PhotoRequest) -> tuple[str, CacheEntry]:
         """What is made of the file as it is now: found by its content, or made."""
@@ -289,7 +248,7 @@ class PhotoWork:
             key = make_cache_key(digest, request.source.suffix, request.hide)
             cached = self._index.find_entries((key,)).get(key)
             if cached is None or not is_whole(self._folder, key, cached):
-                ahead = _Ahead(self._onlooker, _spell_stem(request.name, key)) if self._onlooker else None
+                ahead = OneAhead(self._onlooker, spell_stem(request.name, key)) if self._onlooker else None
                 developed = develop(request.source, request.hide, file=file, go_on=self._go_on, ahead=ahead)
                 # still being copied: what was made belongs neither to the old nor to the new content
                 if _is_changed(found, os.fstat(file.fileno())):
@@ -303,61 +262,6 @@ class PhotoWork:
     def _go_on(self) -> None:
         if self._stop.is_set():
             raise InterruptedError("the run was stopped")
-
-    def _hold(self, key: str, cached: CacheEntry) -> _Held:
-        pictures = tuple((one.format, one.edge, one.width, one.height) for one in cached.files)
-        measures = [measure for one in cached.files for measure in (one.size, one.mtime_ns)]
-        shape = self._shapes.setdefault(
-            (cached.width, cached.height, pictures), (cached.width, cached.height, pictures)
-        )
-        return _Held(bytes.fromhex(key), shape, struct.pack(f"{len(measures)}q", *measures), cached.colour)
-
-    def _open_up(self, name: str, held: _Held) -> PhotoSet:
-        """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
-        key, (width, height, pictures) = held.key.hex(), held.shape
-        path, stored = _spell_stem(name, key), locate(self._folder, key)
-        measures = iter(struct.unpack(f"{2 * len(pictures)}q", held.measures))
-        variants = [  # by position, which is twice as fast: a log has ten thousands
-            Variant(
-                path + (end := f"-{edge}{SUFFIXES[format]}"),
-                across,
-                down,
-                MEDIA_TYPES[format],
-                stored + end,
-                next(measures),
-                next(measures),
-            )
-            for format, edge, across, down in pictures
-        ]
-        return PhotoSet(variants=tuple(variants), width=width, height=height, colour=held.colour)
-
-
-class Onlooker(Protocol):
-    """Whoever shows pictures before their photo is made, by their paths in the site."""
-
-    def is_wanted(self, path: str) -> bool:
-        """Whether somebody waits for that picture just now; asked in another thread."""
-
-    def show(self, path: str, content: bytes) -> None:
-        """Take up a picture that is made, and not kept yet; called in another thread."""
-
-
-class _Ahead:
-    """An onlooker of one photo."""
-
-    def __init__(self, onlooker: Onlooker, stem: str) -> None:
-        self._onlooker, self._stem = onlooker, stem
-
-    def is_wanted(self, edge: int, format: str) -> bool:
-        return self._onlooker.is_wanted(f"{self._stem}-{edge}{SUFFIXES[format]}")
-
-    def show(self, picture: Encoded) -> None:
-        self._onlooker.show(f"{self._stem}-{picture.edge}{SUFFIXES[picture.format]}", picture.content)
-
-
-def _spell_stem(name: str, key: str) -> str:
-    """How the paths of a photo's pictures begin in the site: in the folder of their entry, under our own name."""
-    return f"photos/{name.partition('/')[0]}/{key[:NAME_DIGITS]}"
 
 
 def begin_work(
@@ -395,7 +299,7 @@ def foresee_photo(request: PhotoRequest) -> PhotoSet:
         key = make_cache_key(hash_file(file), request.source.suffix, request.hide)
         with open_photo(request.source, file=file) as image:
             width, height = find_upright_size(image)
-    path = _spell_stem(request.name, key)
+    path = spell_stem(request.name, key)
     variants: dict[tuple[int, str], Variant] = {}
     for line in RECIPE:
         across, down = fit((width, height), line.edge)
@@ -421,6 +325,7 @@ def list_unmade(requests: Sequence[PhotoRequest], cache: Path | None) -> list[Ph
         return list(requests)
     work = PhotoWork(requests, cache)
     work._folder = str(cache)
+    work._shelf = Shelf(work._folder)
     try:
         with Index(cache) as work._index:
             return work._look_up()

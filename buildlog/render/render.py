@@ -208,11 +208,19 @@ def render_site(
     that is the one problem.
     """
     context = replace(make_context(figures, theme, find_photo, papers=papers, record=record), draw=draw)
-    # All of it in memory before a file is written: a template that fails leaves the site as it was.
+    return render_context(context, theme, lambda content: content)
+
+
+def render_context(
+    context: PageContext, theme: Theme, lay: Callable[[bytes], Content]
+) -> tuple[dict[str, Content], tuple[Problem, ...]]:
+    """What `render_site` gives, from what all pages share; `lay` puts away each file that is made."""
+    # All of it before a file is written: a template that fails leaves the site as it was.
     try:
-        files = {path: make() for path, make in list_makers(context, theme).items()}
+        made = ((path, make()) for path, make in list_makers(context, theme).items())
+        files = {path: lay(content) if isinstance(content, bytes) else content for path, content in made}
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
-        return {}, (blame_template(error, figures),)
+        return {}, (blame_template(error, context.figures),)
     return files, list_problems(context.stories)
 
 

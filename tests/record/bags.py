@@ -20,7 +20,7 @@ from buildlog.handover.pack import HandedOver, hand_over
 from buildlog.handover.recompute import recheck
 from buildlog.handover.verify import answer_uncomputed, examine_bag, verify_bag
 from buildlog.photos.cache import make_cache_key
-from buildlog.photos.publish import NAME_DIGITS
+from buildlog.photos.held import NAME_DIGITS
 from buildlog.read.numbers import Box
 from buildlog.record.sealing import seal_log
 from tests.made_up import ELSEWHERE, make_vin
