@@ -116,10 +116,13 @@ def find_noise(browser: Browser, place: Place) -> list[str]:
         return visit.found
 
 
-def find_overflow(browser: Browser, place: Place, widths: Sequence[int] = WIDTHS) -> list[str]:
+def find_overflow(
+    browser: Browser, place: Place, widths: Sequence[int] = WIDTHS, whole_tables: Sequence[int] = (PHONE,)
+) -> list[str]:
     """Pages that have to be scrolled sideways at one of the widths, with the elements that stick out.
 
-    On a phone also what a finger would miss: tables that scroll in a box of their own, and targets that are too small.
+    At the widths `whole_tables` also tables that scroll in a box of their own, and on a phone targets that are too
+    small for a finger.
     """
     with visiting(browser, place) as visit:
         for path in place.pages:
@@ -127,15 +130,21 @@ def find_overflow(browser: Browser, place: Place, widths: Sequence[int] = WIDTHS
             for width in widths:
                 page.set_viewport_size({"width": width, "height": 800})
                 _tell_overflow(visit, width)
+                if width in whole_tables:
+                    _tell_scrolling(visit, width)
                 if width == PHONE:
                     _tell_missed(visit)
         return visit.found
 
 
-def _tell_missed(visit: Visit) -> None:
+def _tell_scrolling(visit: Visit, width: int) -> None:
     visit.page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
     for table in visit.page.evaluate(SCROLLING):
-        visit.tell(f"table scrolls on a phone: {table}")
+        visit.tell(f"table scrolls at {width} px: {table}")
+
+
+def _tell_missed(visit: Visit) -> None:
+    visit.page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
     if small := visit.page.evaluate(SMALL_TARGETS):
         visit.tell(f"small targets ({len(small)}): {'; '.join(small[:3])}")
 
