@@ -105,7 +105,8 @@ def test_records_and_figures_cannot_be_changed(name: str, request: pytest.Fixtur
     found = [*walk(request.getfixturevalue(name), {})]
     assert {type(one).__name__ for one in found if not is_fixed(one)} == set()
     maps = [one for one in found if isinstance(one, Mapping)]
-    assert len(maps) > 100
+    # Where fields stand is packed, and no mapping: those that are left are in the figures and the settings.
+    assert len(maps) > 20
     for one in maps:
         with pytest.raises(TypeError):
             one["new"] = 1  # type: ignore[index]

@@ -348,10 +348,14 @@ def test_all_that_is_made_can_be_removed_again(tmp_path: Path) -> None:
 
 
 def test_the_sitemap_has_the_new_pages() -> None:
-    """Every page is in the sitemap, but for the one for wrong addresses, and the front, which has the folder's own."""
+    """Every page is in the sitemap, but for the one for wrong addresses, and the front, which has the folder's own.
+
+    So is none that has nothing to show, as that of faults here.
+    """
     pages = publish()
     listed = set(re.findall(r"<loc>https://example.org/log/([^<]*)</loc>", pages["sitemap.xml"])) - {""}
-    assert listed == {path for path in pages if path.endswith(".html")} - {"index.html", "404.html"}
+    assert listed == {path for path in pages if path.endswith(".html")} - {"index.html", "404.html", "faults.html"}
+    assert "noindex" in pages["faults.html"]
 
 
 def test_no_page_is_too_heavy() -> None:
