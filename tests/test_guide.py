@@ -170,3 +170,20 @@ def test_bounds_are_those_of_the_reader() -> None:
     bounds = (LONGEST_STORY, LONGEST_HEAD, LONGEST_TEXT, MOST_ITEMS, MOST_NODES, DEEPEST)
     [written] = re.findall(r"\*\*How much\*\* (?:.+\n)+", TEXTS["entry"])
     assert [int(number.replace(",", "")) for number in re.findall(r"[0-9,]*[0-9]", written)] == [*bounds]
+
+
+def test_pictures_are_there_small_and_told() -> None:
+    """Each picture that a page links says what is seen on it, is a small PNG, and none is kept that no page links.
+
+    `python -m tests.browser.show_themes` draws them.
+    """
+    text = "\n".join(path.read_text(encoding="utf-8") for path in GUIDE.glob("*.md"))
+    # What is set as code shows how an owner's text links a photo.
+    text = re.sub(r"^```.*?^```$|`[^`\n]*`", "", text, flags=re.MULTILINE | re.DOTALL)
+    linked = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", text)
+    there = sorted(path.relative_to(GUIDE).as_posix() for path in (GUIDE / "pictures").iterdir())
+    assert there and sorted(path for _, path in linked) == there
+    for words, path in linked:
+        assert len(words.split()) > 6, path
+        data = (GUIDE / path).read_bytes()
+        assert data.startswith(b"\x89PNG\r\n\x1a\n") and len(data) <= 30_000, path

@@ -31,14 +31,19 @@ def read_files(heading: str) -> dict[str, str]:
     return dict(re.findall(r"^`(theme/[^`]+)`:\n\n```\w+\n(.*?)^```", chapter, re.MULTILINE | re.DOTALL))
 
 
-def publish(heading: str, folder: Path) -> eyes.Place:
-    """A small log with these files, published."""
-    log = make_log(folder / "log", {"2024-05-18-lift-pump.md": ENTRY})
+def write_change(heading: str, log: Path) -> None:
+    """Put the files of a chapter into a log, and a font where they name one."""
     (log / "theme").mkdir()
     for path, text in read_files(heading).items():
         (log / path).write_text(text, encoding="utf-8")
         for name in re.findall(r'url\("([^"]+)"\)', text):
             shutil.copyfile(FONT, log / "theme" / name)
+
+
+def publish(heading: str, folder: Path) -> eyes.Place:
+    """A small log with these files, published."""
+    log = make_log(folder / "log", {"2024-05-18-lift-pump.md": ENTRY})
+    write_change(heading, log)
     result = run("publish", log, "--as-of", DAY)
     assert result.exit_code == 0, result.output
     return place_on_disk(log / "site")
@@ -51,15 +56,25 @@ def test_the_guide_has_these_changes() -> None:
     assert told == ["theme/own.css", "theme/page.html", "theme/own.css", "theme/words/de.po"]
 
 
+def read_rgb(digits: str) -> str:
+    """A colour as a browser says it."""
+    return f"rgb({', '.join(map(str, bytes.fromhex(digits)))})"
+
+
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_another_colour(browser: Browser, tmp_path: Path, scheme: Literal["light", "dark"]) -> None:
     """The line down the margin and the current section have it, in the light and in the dark; the sheet comes last."""
     place = publish("Another colour", tmp_path)
-    wanted = re.findall(r"--mark: (#\w+);", read_files("Another colour")["theme/own.css"])[scheme == "dark"]
+    mark, line = (
+        read_rgb(re.findall(rf"--{name}: #(\w+);", read_files("Another colour")["theme/own.css"])[scheme == "dark"])
+        for name in ("mark", "line")
+    )
     with eyes.visiting(browser, place, color_scheme=scheme) as visit:
         page = visit.open("costs.html")
         colour = page.locator("nav a[aria-current]").evaluate("tab => getComputedStyle(tab).borderBottomColor")
-        assert colour == f"rgb({', '.join(map(str, bytes.fromhex(wanted[1:])))})"
+        assert colour == mark
+        rule = page.locator(".leaf").evaluate("leaf => getComputedStyle(leaf, '::before').borderLeftColor")
+        assert rule == line
         sheets = page.evaluate("[...document.styleSheets].map(sheet => sheet.href.split('/').pop())")
         assert sheets[-1] == "own.css" and len(sheets) > 2
         assert visit.found == []
@@ -94,4 +109,5 @@ def test_what_the_guide_says_of_the_ground_is_so() -> None:
     """The colours that an owner has to keep a contrast with are those of the style sheet."""
     sheet = (find_themes() / "margin/margin.css").read_text(encoding="utf-8")
     light, dark = re.findall(r"--paper: (#\w+);", sheet)[:2]
-    assert f"`--paper` is `{light}` in the light and\n`{dark}` in the dark" in GUIDE.read_text(encoding="utf-8")
+    told = " ".join(GUIDE.read_text(encoding="utf-8").split())
+    assert f"`--paper` is `{light}` in the light and `{dark}` in the dark" in told

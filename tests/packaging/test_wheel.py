@@ -58,6 +58,15 @@ def test_the_wheel_carries_the_themes(built: Path) -> None:
     assert {name.split("/")[0] for name in names} == {"buildlog", f"buildlog-{__version__}.dist-info"}
 
 
+def test_the_wheel_carries_the_guide(built: Path) -> None:
+    """Its pages, and the pictures that they show."""
+    (wheel,) = built.glob("*.whl")
+    names = set(zipfile.ZipFile(wheel).namelist())
+    guide = [path.relative_to(TOP).as_posix() for path in (TOP / "buildlog/guide").rglob("*") if path.is_file()]
+    assert {Path(path).suffix for path in guide} == {".md", ".png"}
+    assert [path for path in guide if path not in names] == []
+
+
 def test_the_archive_carries_the_licence_and_the_tests(built: Path) -> None:
     """Whoever has the source archive can read the licence, build the package and run its tests."""
     (archive,) = built.glob("*.tar.gz")
