@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import os
 import re
+import subprocess
 import unicodedata
 from collections import Counter
 from pathlib import Path
@@ -23,9 +24,14 @@ Paper = Literal["A4", "Letter"]
 def print_sheets(browser: Browser, place: eyes.Place, path: str, paper: Paper = "A4") -> list[str]:
     """The words of each sheet without its number, which a PDF has before them, as Unicode composes them."""
     with eyes.visiting(browser, place) as visit:
-        pdf = visit.open(path).pdf(format=paper)
-    texts = [unicodedata.normalize("NFKC", sheet.extract_text()) for sheet in PdfReader(io.BytesIO(pdf)).pages]
-    return [re.sub(r"^\d+ / \d+\s", "", text) for text in texts]
+        return read_sheets(visit.open(path).pdf(format=paper))
+
+
+def read_sheets(pdf: bytes) -> list[str]:
+    """The words of each sheet in the order of the file, by poppler, which reads them ten times as fast as pypdf."""
+    done = subprocess.run(["pdftotext", "-raw", "-enc", "UTF-8", "-", "-"], input=pdf, capture_output=True, check=True)
+    sheets = unicodedata.normalize("NFKC", done.stdout.decode()).split("\f")[:-1]
+    return [re.sub(r"^\d+ / \d+\s", "", text) for text in sheets]
 
 
 def squeeze(text: str) -> str:
@@ -39,12 +45,13 @@ def test_no_sheet_is_empty(
 ) -> None:
     """Every sheet has something to read, more than what runs along the foot of all; the first has the page's title."""
     bare = []
-    for path in (on_disk if paper == "A4" else of_each_kind).pages:
-        sheets = [squeeze(text) for text in print_sheets(browser, on_disk, path, paper)]
-        foot = os.path.commonprefix(sheets) if len(sheets) > 1 else ""  # noqa: RUF071  # letters
-        bare += [f"{path} {number}: {text}" for number, text in enumerate(sheets, 1) if len(text) < len(foot) + 20]
-        if squeeze(str(files.parse(site / path).xpath("string(//h1)"))) not in sheets[0]:
-            bare.append(f"{path} 1: no title")
+    with eyes.visiting(browser, on_disk) as visit:
+        for path in (on_disk if paper == "A4" else of_each_kind).pages:
+            sheets = [squeeze(text) for text in read_sheets(visit.open(path).pdf(format=paper))]
+            foot = os.path.commonprefix(sheets) if len(sheets) > 1 else ""  # noqa: RUF071  # letters
+            bare += [f"{path} {number}: {text}" for number, text in enumerate(sheets, 1) if len(text) < len(foot) + 20]
+            if squeeze(str(files.parse(site / path).xpath("string(//h1)"))) not in sheets[0]:
+                bare.append(f"{path} 1: no title")
     assert bare == []
 
 
