@@ -13,11 +13,13 @@ import socket
 import subprocess
 import sys
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
+from xml.etree import ElementTree
 
 import pypdf
 import pytest
@@ -43,20 +45,48 @@ def ask(*command: str | Path) -> str:
     return done.stdout
 
 
-@pytest.fixture(scope="session")
-def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The example's book on A4; whoever set it had nothing to complain of."""
-    out = tmp_path_factory.mktemp("bound") / "book.pdf"
+TOLD: dict[Path, str] = {}
+"The page of HTML of which each of the example's books was set."
+
+
+def set_example(out: Path, *options: str) -> Path:
+    """The example's book; whoever set it had nothing to complain of, and it lies alone where it was wanted."""
     told: list[str] = []
     hears = logging.Handler()
     hears.emit = lambda record: told.append(record.getMessage())  # type: ignore[method-assign]
+
+    def listen(html: str, *rest: Any, **more: Any) -> bytes:
+        TOLD[out] = html
+        return make_pdf(html, *rest, **more)
+
     logging.getLogger("weasyprint").addHandler(hears)
-    result = run("book", EXAMPLE, "--out", out, "--as-of", DAY.isoformat())
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("buildlog.output.book.make_pdf", listen)
+        result = run("book", EXAMPLE, "--out", out, "--as-of", DAY.isoformat(), *options)
     logging.getLogger("weasyprint").removeHandler(hears)
     assert (result.exit_code, result.output) == (0, f"written: {out}\n")
     assert told == []
-    assert [path.name for path in out.parent.iterdir()] == ["book.pdf"]
+    assert [path.name for path in out.parent.iterdir()] == [out.name]
     return out
+
+
+@pytest.fixture(scope="session")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example's book on A4."""
+    return set_example(tmp_path_factory.mktemp("bound") / "book.pdf")
+
+
+@pytest.fixture(scope="session")
+def letter(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The same on sheets of 8.5 by 11 inches, where pages end elsewhere."""
+    return set_example(tmp_path_factory.mktemp("letter") / "book.pdf", "--paper", "letter")
+
+
+@pytest.fixture(params=["book", "letter"])
+def bound(request: pytest.FixtureRequest) -> Path:
+    """Each of both."""
+    path: Path = request.getfixturevalue(request.param)
+    return path
 
 
 @cache
@@ -99,9 +129,9 @@ def test_it_says_that_it_is_made_to_be_kept(book: Path) -> None:
     assert catalog["/MarkInfo"]["/Marked"]
 
 
-def test_no_page_is_empty(book: Path) -> None:
+def test_no_page_is_empty(bound: Path) -> None:
     """Each has more on it than its heads and its number."""
-    for number, (text, page) in enumerate(zip(read_sheets(book), open_pdf(book).pages, strict=True), 1):
+    for number, (text, page) in enumerate(zip(read_sheets(bound), open_pdf(bound).pages, strict=True), 1):
         assert len(text.split()) > 30 or page.images, number
 
 
@@ -143,26 +173,105 @@ def test_every_cost_stands_once(book: Path) -> None:
     assert sum(amounts) == costs.net.amount
 
 
-def test_no_heading_is_left_behind(book: Path) -> None:
-    """The last line of a page, above its number, is no heading that the outline leads to on that page."""
-    headings = [*_list_headings(book)]
-    assert len(headings) > 60
-    for number, text in enumerate(read_sheets(book)[1:], 2):
-        lines = [line for line in text.splitlines() if line.strip() and line.strip() != str(number)]
-        assert (number, join(lines[-1])) not in headings
+# ── where pages end, on both sheets ──────────────────────────────────────────────────────────────────────────────
+# By the tags of the file (ISO 32000-2, 14.7 and 14.8): each is on one page; what goes on over a page has one on either.
 
 
-def _list_headings(book: Path) -> Iterator[tuple[int, str]]:
-    """The page and the words of each."""
+@dataclass(frozen=True)
+class Tag:
+    kind: str
+    "as it is called in the file, `H3`, `TR`"
+    page: int
+    "from 1; 0 where nothing of it is on any page"
+    kinds: tuple[str, ...]
+    "of what it is in, from the outside, and its own"
+    beside: tuple[tuple[str, ...], ...]
+    "for each of `kinds`, what else is directly in the same"
+    shows: bool
+    "whether words or a picture are directly in it"
 
-    def walk(items: Any) -> Iterator[tuple[int, str]]:
-        for one in items:
-            if isinstance(one, list):
-                yield from walk(one)
-            else:
-                yield (open_pdf(book).get_destination_page_number(one) or 0) + 1, join(one.title)
 
-    yield from walk(open_pdf(book).outline)
+@cache
+def list_tags(book: Path) -> tuple[Tag, ...]:
+    """All, in the order in which they are read out."""
+    pdf = open_pdf(book)
+    numbers = {page.indirect_reference.idnum: at for at, page in enumerate(pdf.pages, 1) if page.indirect_reference}
+
+    def list_inside(element: Any) -> list[Any]:
+        inside = element.get("/K", [])
+        pieces = inside if isinstance(inside, list) else [inside]
+        return [piece.get_object() for piece in pieces]
+
+    def walk(element: Any, kinds: tuple[str, ...], beside: tuple[tuple[str, ...], ...]) -> Iterator[Tag]:
+        inside = list_inside(element)
+        children = [piece for piece in inside if isinstance(piece, dict) and "/S" in piece]
+        siblings = tuple(str(child["/S"])[1:] for child in children)
+        for child in children:
+            kind = str(child["/S"])[1:]
+            page = numbers[child.raw_get("/Pg").idnum] if "/Pg" in child else 0
+            shows = any(isinstance(piece, int) for piece in list_inside(child))
+            tag = Tag(kind, page, (*kinds, kind), (*beside, siblings), shows)
+            yield tag
+            yield from walk(child, tag.kinds, tag.beside)
+
+    return tuple(walk(pdf.trailer["/Root"]["/StructTreeRoot"], (), ()))
+
+
+def test_no_heading_is_left_behind(bound: Path) -> None:
+    """What is read last on a page is in no heading, no head of a table or name of one, and no head of an entry."""
+    tags = list_tags(bound)
+    assert sum(tag.kind in HEADINGS for tag in tags) > 80
+    last = {tag.page: tag for tag in tags if tag.shows}
+    assert sorted(last) == [*range(1, len(open_pdf(bound).pages) + 1)]
+    for number, tag in last.items():
+        assert not {*HEADINGS, "THead"} & {*tag.kinds}, number
+        assert ("Table", "Caption") not in zip(tag.kinds, tag.kinds[1:], strict=False), number
+        # An entry's number, its title and the table of its facts are one block.
+        assert ("P", "H3", "Table") not in tag.beside, number
+
+
+HEADINGS = ("H1", "H2", "H3", "H4", "H5", "H6")
+
+
+def test_no_row_is_cut(bound: Path) -> None:
+    """There are as many rows in the file as in the page that it was set of: one that is cut is there twice."""
+    page = re.sub("<thead>.*?</thead>", "", TOLD[bound], flags=re.DOTALL)  # as heads are said again on each page
+    rows = [tag for tag in list_tags(bound) if tag.kind == "TR" and "THead" not in tag.kinds]
+    assert len(rows) == len(re.findall(r"<tr\b", page)) > 700
+
+
+def test_pictures_are_with_their_captions(bound: Path) -> None:
+    """In one tag, which is on one page; the cover's has none."""
+    [cover, *pictures] = [tag for tag in list_tags(bound) if tag.kind == "Figure"]
+    assert len(pictures) > 20 and cover.page == 1
+    assert [tag.page for tag in pictures if tag.beside[-1] != ("Figure", "Caption")] == []
+    assert TOLD[bound].count("<img ") == len(pictures) + 1
+
+
+def test_pages_are_filled(bound: Path) -> None:
+    """Words, or the caption of a picture, stand below the first fifth of each page. Not so where a chapter ends, as
+    the next begins on a new page: there at least three lines do without a fifth. Nor do pages begin with the end of
+    something: a sum, or what is said of an entry's seal."""
+    pages = [*ElementTree.fromstring(ask("pdftotext", "-bbox", bound, "-")).iter(f"{XHTML}page")]
+    chapters = {tag.page for tag in list_tags(bound) if tag.kind == "H2"}
+    ends = 0
+    for number, page in enumerate(pages, 1):
+        height = float(page.get("height", ""))
+        words = [word for word in page.iter(f"{XHTML}word") if HEAD < float(word.get("yMin", "")) < height - FOOT]
+        filled = (max((float(word.get("yMax", "")) for word in words), default=HEAD) - HEAD) / height
+        if number + 1 in chapters or number == len(pages):
+            ends += filled < 0.2
+            assert len({word.get("yMin") for word in words}) >= 3, number
+        else:
+            assert filled > 0.2, number
+        begins = " ".join(word.text or "" for word in words[:4])
+        assert not begins.startswith(("Delivered", "Spent", "As it was sealed")), number
+    assert ends <= 3
+
+
+XHTML = "{http://www.w3.org/1999/xhtml}"
+HEAD, FOOT = 21 / 25.4 * 72, 19 / 25.4 * 72
+"Margins of a sheet, in points, in which its running head and its number stand."
 
 
 def test_an_entry_is_read_in_order(book: Path) -> None:
