@@ -11,6 +11,7 @@ from playwright.sync_api import Browser
 from tests.bench.make_log import make_log
 from tests.browser import eyes, files
 from tests.browser.conftest import place_on_disk, publish
+from tests.browser.test_paper import print_sheets
 
 ENTRIES = 130
 "About a year of them, each with four lines of money and three parts."
@@ -102,8 +103,9 @@ def test_quiet(browser: Browser, kinds: eyes.Place) -> None:
 
 
 def test_pages_print(browser: Browser, kinds: eyes.Place) -> None:
-    """Each fits the paper, the service history with its tables of many times too."""
+    """Each fits the paper and comes out of the printer, the service history with its tables of many times too."""
     assert eyes.find_unprintable(browser, kinds, "A4") == []
+    assert [path for path in kinds.pages if not "".join(print_sheets(browser, kinds, path)).strip()] == []
 
 
 def test_nothing_moves_on_a_slow_line(browser: Browser, long_site: Path, kinds: eyes.Place) -> None:
