@@ -112,6 +112,8 @@ class HeadLink:
     "`alternate`, `icon`"
     href: str
     "from the top of the site"
+    media: str = ""
+    "`print`; empty: for all. Nothing on the screen waits for one that is for paper alone"
 
 
 @frozen

@@ -186,7 +186,7 @@ def describe_seal(context: PageContext) -> SealLine | None:
 # A file of its own: only a style sheet can write into the margin of a printed page, and the content security policy
 # allows no style inside the page.
 SEAL_SHEET = "theme/seal.css"
-LINK = HeadLink(rel="stylesheet", href=SEAL_SHEET)
+LINK = HeadLink(rel="stylesheet", href=SEAL_SHEET, media="print")
 LONGEST = 60
 "Characters of the machine's name that fit beside the rest."
 
