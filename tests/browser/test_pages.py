@@ -47,6 +47,14 @@ def test_pictures_keep_their_room(site: Path) -> None:
     assert files.find_unsized_pictures(site) == []
 
 
+def test_pages_with_photos_know_their_grounds(site: Path) -> None:
+    """A page with pictures links the sheet of their grounds; the service history has none, and does not."""
+    texts = {page: page.read_text(encoding="utf-8") for page in files.list_pages(site)}
+    shown = [page for page, text in texts.items() if 'class="tone-' in text]
+    assert shown and [page for page in shown if "theme/tones.css" not in texts[page]] == []
+    assert "theme/tones.css" not in texts[site / "service.html"]
+
+
 def test_words_stand_apart(site: Path) -> None:
     """Between two pieces of a line stands a blank, for the eye and for who hears it."""
     assert files.find_glued_words(site) == []
@@ -97,6 +105,37 @@ def test_no_sideways_scrolling(browser: Browser, on_disk: eyes.Place) -> None:
     assert eyes.find_overflow(browser, on_disk, whole_tables=(320, eyes.PHONE)) == []
 
 
+BROKEN = r"""() => {
+    const broken = [], range = document.createRange();
+    const boxes = 'main :is(h3, .words, :is(.sums, .post, .look) > li > .what, .sums summary .what, .amount, td.n)';
+    for (const box of document.querySelectorAll(boxes)) {
+        const texts = document.createTreeWalker(box, NodeFilter.SHOW_TEXT);
+        while (texts.nextNode()) {
+            const text = texts.currentNode;
+            for (const word of text.data.matchAll(/\p{L}{2,10}|[\p{Sc}\d.,]+/gu)) {
+                range.setStart(text, word.index);
+                range.setEnd(text, word.index + word[0].length);
+                if (new Set([...range.getClientRects()].map(line => line.top)).size > 1) broken.push(word[0]);
+            }
+        }
+    }
+    return broken;
+}"""
+"Words of up to ten letters, and figures, that stand on two lines."
+
+
+@pytest.mark.parametrize(("width", "letters"), [(320, "100%"), (eyes.PHONE, "200%")])
+def test_no_word_or_figure_is_broken(browser: Browser, on_disk: eyes.Place, width: int, letters: str) -> None:
+    """On the narrowest phone, and on one where letters are twice as large (WCAG 2.2, SC 1.4.4 Resize Text)."""
+    with eyes.visiting(browser, on_disk, viewport={"width": width, "height": 800}) as visit:
+        for path in ("index.html", "timeline.html", "costs.html", "faults.html"):
+            page = visit.open(path)
+            page.evaluate("size => { document.documentElement.style.fontSize = size }", letters)
+            if broken := page.evaluate(BROKEN):
+                visit.tell(f"broken: {broken[:5]}")
+        assert visit.found == []
+
+
 def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
     """With scripts off, every word of a page's main part can be read."""
     assert eyes.find_unread_text(browser, on_disk) == []
@@ -107,11 +146,11 @@ def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Pla
     with eyes.visiting(browser, on_disk, forced_colors="active", viewport={"width": 1280, "height": 800}) as visit:
         page = visit.open("costs.html")
         assert page.evaluate("matchMedia('(forced-colors: active)').matches")
-        ground = page.evaluate("getComputedStyle(document.body).backgroundColor")
         tabs = page.locator(".top nav a")
-        lines = tabs.evaluate_all("tabs => tabs.map(tab => getComputedStyle(tab).borderBottomColor)")
+        # No line at all: one in the colour of the ground would cut the rule that runs below the tabs.
+        widths = tabs.evaluate_all("tabs => tabs.map(tab => getComputedStyle(tab).borderBottomWidth)")
         current = tabs.evaluate_all("tabs => tabs.map(tab => tab.hasAttribute('aria-current'))")
-        assert [line != ground for line in lines] == current
+        assert [width != "0px" for width in widths] == current
         assert sum(current) == 1
 
 

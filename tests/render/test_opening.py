@@ -121,6 +121,10 @@ def test_no_log_is_called_fit_for_the_road() -> None:
 def test_what_the_sentence_counts_stands_on_the_page() -> None:
     """Each count leads to the section that lists it, which is there."""
     view = make_front(edition_of(FAULT, OIL, ORDER, settings=SETTINGS + SERVICE, as_of="2024-08-01"))
+    # Its number stands on one line with the word after it.
+    assert [piece.text for piece in view.state if piece.href] == [
+        "1\u00a0open fault", "1\u00a0thing overdue", "2\u00a0things in the post",
+    ]  # fmt: skip
     assert {piece.href for piece in view.state if piece.href} == {
         "index.html#faults", "index.html#due", "index.html#post",
     }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from itertools import islice
@@ -162,7 +163,7 @@ def make_front(context: PageContext) -> FrontView:
         identity=list_identity(context),
         prices=context.prices,
         plate=plate.at_top() if plate else None,
-        state=say_condition(context),
+        state=tuple(_hold_counts(say_condition(context))),
         money=tuple(one for one in _list_money(context) if one.amount),
         key_figures=tuple(_list_key_figures(context)),
         beside=_count_beside(context, due, len(outside)),
@@ -188,6 +189,13 @@ def make_front(context: PageContext) -> FrontView:
         wanted=list_wanted(context)[:OPEN_ITEMS],
         more_wanted=say_more(context, len(context.figures.costs.plan.list_open()), OPEN_ITEMS, "#wanted"),
     )
+
+
+def _hold_counts(told: tuple[Link, ...]) -> Iterator[Link]:
+    """Each count on one line with the word after it: its letters are large here, and a phone is narrow."""
+    for piece in told:
+        text = re.sub(r"(?<=\d) (?=\w)", "\u00a0", piece.text, count=1) if piece.href else piece.text
+        yield Link(text=text, href=piece.href)
 
 
 def _show_but(plate: PublishedPhoto | None) -> Callable[[PublishedPhoto], PhotoView | None]:
