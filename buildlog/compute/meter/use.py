@@ -195,11 +195,11 @@ def say_no_forecast(readings: int, days: int, say: Say = say_in_english, say_cou
             **needed,
         )
     if not days:
-        return say("readings that span no days in use: %(fewest)s are needed", **needed)
+        return say("readings over no days in use: %(fewest)s are needed", **needed)
     if days < FEWEST_DAYS:
         return say_count(
-            "readings that span %(number)s day in use: %(fewest)s are needed",
-            "readings that span %(number)s days in use: %(fewest)s are needed",
+            "readings over %(number)s day in use: %(fewest)s are needed",
+            "readings over %(number)s days in use: %(fewest)s are needed",
             days,
             **needed,
         )
