@@ -81,7 +81,7 @@ def test_several_charges_are_shared_as_their_sum(each: list[Decimal], duty: Deci
 )
 def test_a_price_taken_off_bears_nothing(each: list[Decimal], off: Decimal, amount: Decimal, place: int) -> None:
     """Wherever the line below zero stands, the others bear all of carriage, handling, discount, duty and charges."""
-    assert_says("figures", "It bears no discount, carriage, handling, duty or charge.")
+    assert_says("figures", "It takes no share of any discount, carriage, handling, duty or charge.")
     prices = [*each[:place], -off, *each[place:]]
     at = prices.index(-off)
     fee, extra = Charge(amount=amount), Extra(amount=amount)
@@ -106,7 +106,7 @@ bought:
 
 def test_a_refund_is_with_tax_as_the_order_is_and_a_core_as_on_it() -> None:
     """Of 115.00 net all that can come back is 138.00; the core is 10.00, and with its tax 12.00."""
-    assert_says("figures", "A `refund` is with tax or without it as the prices of the order are")
+    assert_says("figures", "A `refund` includes tax if the order's prices do")
     assert_says("figures", "with `prices: net` on both, its tax is added in the same way")
     back = "date: 2024-04-01\nreturned: {ref: A1, part: pump, %s}"
     for core in ("core: 10.00", "core: 10.00, refund: 2.00, prices: gross"):

@@ -19,7 +19,6 @@ from pathlib import Path, PurePosixPath
 
 from buildlog.frozen import frozen
 from buildlog.paths import fold_name, is_portable
-from buildlog.photos.recipe import Variant
 from buildlog.runs import FolderBusy, hold_folder
 
 MARKER = "unfinished.txt"
@@ -359,6 +358,8 @@ def _is_same(out: str, name: str, content: Content) -> bool:
 
 def _measure(source: os.PathLike[str]) -> tuple[int, int]:
     """Size and time of a file to copy."""
+    from buildlog.photos.recipe import Variant  # late: who asks only how a file is hashed needs nothing of photos
+
     # known from the index: asking the disk again for each of ten thousand pictures is what takes long
     if isinstance(source, Variant):
         return source.size, source.mtime_ns
