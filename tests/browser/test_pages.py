@@ -5,6 +5,7 @@ test_instruments.py shows that each of these looks finds the fault that it is fo
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -12,6 +13,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser import eyes, files
+from tests.browser.conftest import ALL_PAGES
 
 
 def test_there_is_something_to_look_at(site: Path) -> None:
@@ -70,21 +72,18 @@ def test_quiet_from_a_disk(browser: Browser, on_disk: eyes.Place) -> None:
     assert eyes.find_noise(browser, on_disk) == []
 
 
-def test_quiet_below_a_path(browser: Browser, on_host: eyes.Place) -> None:
+def test_quiet_below_a_path(browser: Browser, on_host: eyes.Place, of_each_kind: eyes.Place) -> None:
     """Served below a path of a host, no page misses a file or asks for one outside that path."""
-    assert eyes.find_noise(browser, on_host) == []
+    assert eyes.find_noise(browser, replace(on_host, pages=of_each_kind.pages)) == []
 
 
-def test_no_barriers(browser: Browser, on_disk: eyes.Place) -> None:
-    """No rule of axe-core for WCAG 2.2 AA or good practice is broken on any page, with every fold opened."""
-    assert eyes.find_barriers(browser, on_disk, "light") == []
+LOOKS = [("light", 1440), ("dark", 390), *([("dark", 1440), ("light", 390)] if ALL_PAGES else [])]
+"Both schemes of colours, and both ways in which a page is laid out."
 
 
-@pytest.mark.parametrize(("scheme", "width"), [("dark", 1440), ("light", 390), ("dark", 390)])
-def test_no_barriers_in_other_colours_and_widths(
-    browser: Browser, of_each_kind: eyes.Place, scheme: Literal["light", "dark"], width: int
-) -> None:
-    """The same on fewer pages: in the dark, and as a phone lays them out."""
+@pytest.mark.parametrize(("scheme", "width"), LOOKS)
+def test_no_barriers(browser: Browser, of_each_kind: eyes.Place, scheme: Literal["light", "dark"], width: int) -> None:
+    """No rule of axe-core for WCAG 2.2 AA or good practice is broken, with every fold opened."""
     assert eyes.find_barriers(browser, of_each_kind, scheme, width=width) == []
 
 
@@ -132,9 +131,9 @@ def test_no_word_or_figure_is_broken(browser: Browser, on_disk: eyes.Place, widt
         assert visit.found == []
 
 
-def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
+def test_reads_without_scripts(browser: Browser, of_each_kind: eyes.Place) -> None:
     """With scripts off, every word of a page's main part can be read."""
-    assert eyes.find_unread_text(browser, on_disk) == []
+    assert eyes.find_unread_text(browser, of_each_kind) == []
 
 
 def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Place) -> None:

@@ -46,7 +46,7 @@ def test_no_sheet_is_empty(
     """Every sheet has something to read, more than what runs along the foot of all; the first has the page's title."""
     bare = []
     with eyes.visiting(browser, on_disk) as visit:
-        for path in (on_disk if paper == "A4" else of_each_kind).pages:
+        for path in of_each_kind.pages:
             sheets = [squeeze(text) for text in read_sheets(visit.open(path).pdf(format=paper))]
             foot = os.path.commonprefix(sheets) if len(sheets) > 1 else ""  # noqa: RUF071  # letters
             bare += [f"{path} {number}: {text}" for number, text in enumerate(sheets, 1) if len(text) < len(foot) + 20]
