@@ -101,7 +101,7 @@ def choose_theme(settings: Path, theme: str) -> None:
 MOST_OF_A_KIND = 3
 "Pages of one folder, which one template makes."
 ALL_PAGES = os.environ.get("BUILDLOG_PAGES") == "all"
-"Every look at every page, in every colour and width: by hand before a release, as it takes half an hour."
+"Every look at every page, in every colour and width: by hand before a release, as it takes long."
 
 
 def place_on_disk(root: Path) -> Place:
