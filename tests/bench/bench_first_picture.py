@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import os
 import re
-import shutil
 import signal
 import statistics
 import subprocess
@@ -28,6 +27,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from tests.bench.make_log import make_log
 from tests.bench.make_photos import make_photos
+from tests.chromium import start_chromium
 
 TOP = Path(__file__).parent.parent.parent
 GOAL = 0.15
@@ -117,9 +117,8 @@ def main() -> None:
         with show(log, str(day), str(top / "cache")) as address:
             tell("answered", names, lambda name: time_answer(address, name))
         if given.browser:
-            chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
             playwright = stack.enter_context(sync_playwright())
-            browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+            browser = start_chromium(playwright)
             page = browser.new_page()
             with show(log, str(day), str(top / "other-cache")) as address:
                 tell("seen in a browser", names, lambda name: time_browser(page, address, name))

@@ -12,7 +12,6 @@ from __future__ import annotations
 import argparse
 import os
 import re
-import shutil
 import signal
 import statistics
 import subprocess
@@ -26,6 +25,7 @@ from PIL import Image
 from playwright.sync_api import Page, sync_playwright
 
 from tests.bench.make_log import make_log
+from tests.chromium import start_chromium
 
 TOP = Path(__file__).parent.parent.parent
 GOALS = {200: 0.1, 2000: 0.3}
@@ -95,7 +95,6 @@ def main() -> None:
     parser.add_argument("--photos", type=int, default=10)
     parser.add_argument("--rounds", type=int, default=25)
     arguments = parser.parse_args()
-    chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
         log = Path(name) / "log"
         day = make_log(log, arguments.entries)
@@ -109,7 +108,7 @@ def main() -> None:
             assert address
             print(f"ready after {time.perf_counter() - start:.2f} s, {read_memory(process):.0f} MB")
             entry = sorted((log / "entries").iterdir())[arguments.entries // 2]
-            browser = playwright.chromium.launch(executable_path=chromium, args=["--no-sandbox", "--disable-gpu"])
+            browser = start_chromium(playwright)
             page = browser.new_page()
             page.goto(f"{address[0]}entries/{entry.stem}.html")
             for what, save in (("words", write_words), ("hours", write_hours), ("a price", write_price)):

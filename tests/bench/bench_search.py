@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import argparse
 import random
-import shutil
 import statistics
 import subprocess
 import sys
@@ -22,6 +21,7 @@ from pathlib import Path
 from playwright.sync_api import Page, sync_playwright
 
 from tests.bench.make_log import make_log
+from tests.chromium import start_chromium
 
 TOP = Path(__file__).parent.parent.parent
 MOST_MS, MOST_BYTES = 60.0, 60_000
@@ -96,8 +96,7 @@ def measure(entries: int) -> bool:
     """Print the figures of a log of so many entries, and say whether they reach the goals."""
     with tempfile.TemporaryDirectory() as name, sync_playwright() as playwright:
         site, words = publish(Path(name), entries)
-        path = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
-        browser = playwright.chromium.launch(executable_path=path, args=["--no-sandbox"])
+        browser = start_chromium(playwright)
         typed = [*TYPED, *words, *(swap(word) for word in words if len(word) > 3), "x" + words[0][1:], "a" * 10_000]
         taken, sizes = type_all(browser.new_page(), site, [text[:40] for text in typed])
         browser.close()

@@ -12,8 +12,6 @@ from __future__ import annotations
 
 import argparse
 import functools
-import os
-import shutil
 import statistics
 import subprocess
 import sys
@@ -27,12 +25,9 @@ from pathlib import Path
 from playwright.sync_api import Browser, sync_playwright
 
 from tests.bench.make_log import make_log
+from tests.chromium import start_chromium
 
 TOP = Path(__file__).parent.parent.parent
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
 BYTES_PER_SECOND = 1_440_000 / 8
 DELAY_MS = 150
 SLOWER = 4
@@ -122,11 +117,9 @@ def main() -> None:
     parser.add_argument("--entries", type=int, nargs="*", default=[200, 2000])
     parser.add_argument("--times", type=int, default=5)
     arguments = parser.parse_args()
-    chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
-    environment = os.environ | {"FONTCONFIG_FILE": str(TOP / "tests/browser/fonts.conf")}
     missed = []
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=chromium, args=FLAGS, env=environment)
+        browser = start_chromium(playwright)
         missed += measure(browser, TOP / "example_project", "2024-12-01", arguments.times, "the example, with photos")
         for entries in arguments.entries:
             with tempfile.TemporaryDirectory() as name:

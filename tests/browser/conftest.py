@@ -23,6 +23,7 @@ from buildlog.problems import Place as TextPlace
 from buildlog.render.theme import load_theme
 from tests.browser.eyes import Place
 from tests.browser.files import list_pages
+from tests.chromium import start_chromium
 
 HERE = Path(__file__).parent
 TOP = HERE.parent.parent
@@ -35,18 +36,10 @@ THEMES = [
 ]
 "Those that make sites: the others set a book."
 
-FONTS = HERE / "fonts.conf"
-
 AS_OF = "2024-12-01"
 "A week after the example's last entry: what is due and how old things are does not change with the calendar."
 
 SUB_PATH = "some/where/below"
-
-FLAGS = (
-    "--no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-    "--disable-component-update --disable-sync"
-).split()
-"Headless as any user, and no traffic of the browser's own."
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -61,12 +54,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """The system's Chromium, driven headless, with a set of fonts that is the same on every machine."""
-    names = ("chromium", "chromium-browser", "google-chrome")
-    path = next((found for found in map(shutil.which, names) if found), None)
-    assert path, "no Chromium found: run tests/run, which installs it (or install the package `chromium`)"
     with sync_playwright() as playwright:
-        environment = os.environ | {"FONTCONFIG_FILE": str(FONTS)}
-        chromium = playwright.chromium.launch(executable_path=path, args=FLAGS, env=environment)
+        chromium = start_chromium(playwright)
         yield chromium
         chromium.close()
 

@@ -45,7 +45,7 @@ class Place:
 
 @dataclass(slots=True)
 class Visit:
-    """One browser context and what went wrong in it; requests out of the site are stopped and told."""
+    """One browser context and what went wrong in it, requests out of the site too (`start_chromium` lets none out)."""
 
     context: BrowserContext
     page: Page
@@ -64,7 +64,7 @@ class Visit:
 
 @contextmanager
 def visiting(browser: Browser, place: Place, **options: Any) -> Iterator[Visit]:
-    """A context on a place that hears the console, failing scripts and requests, and lets none leave the site."""
+    """A context on a place that hears the console, failing scripts, failing requests and those out of the site."""
     context = browser.new_context(**options)
     context.set_default_timeout(NEVER_MS)
     page = context.new_page()
@@ -85,9 +85,9 @@ def _listen(visit: Visit) -> None:
         if answer.status >= 400:
             visit.tell(f"{answer.status}: {answer.url}")
 
-    def stop(route: Route) -> None:
-        visit.tell(f"leaves the site: {route.request.url}")
-        route.abort()
+    def ask(request: Request) -> None:
+        if not request.url.startswith(visit.place.base):
+            visit.tell(f"leaves the site: {request.url}")
 
     def miss(request: Request) -> None:
         if request.failure != "net::ERR_ABORTED":  # the next page was opened before the icon of this one had come
@@ -97,7 +97,7 @@ def _listen(visit: Visit) -> None:
     visit.page.on("pageerror", lambda error: visit.tell(f"script: {error}"))
     visit.page.on("requestfailed", miss)
     visit.page.on("response", receive)
-    visit.context.route(lambda url: not url.startswith(visit.place.base), stop)
+    visit.page.on("request", ask)
 
 
 def find_noise(browser: Browser, place: Place) -> list[str]:

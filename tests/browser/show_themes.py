@@ -7,7 +7,6 @@ Each is the example's site with one change and nothing else, made by the files t
 from __future__ import annotations
 
 import io
-import os
 import shutil
 import tempfile
 from pathlib import Path
@@ -16,9 +15,10 @@ from typing import Literal
 from PIL import Image
 from playwright.sync_api import Browser, FloatRect, sync_playwright
 
-from tests.browser.conftest import EXAMPLE, FLAGS, FONTS, place_on_disk, publish
+from tests.browser.conftest import EXAMPLE, place_on_disk, publish
 from tests.browser.eyes import Place
 from tests.browser.test_own_theme import GUIDE, write_change
+from tests.chromium import start_chromium
 
 PICTURES = GUIDE.parent / "pictures"
 WIDTH = 840
@@ -64,11 +64,9 @@ def draw(browser: Browser, heading: str, folder: Path) -> Image.Image:
 
 
 def main() -> None:
-    path = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))))
     PICTURES.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
-        environment = os.environ | {"FONTCONFIG_FILE": str(FONTS)}
-        browser = playwright.chromium.launch(executable_path=path, args=FLAGS, env=environment)
+        browser = start_chromium(playwright)
         for heading in SHOWN:
             with tempfile.TemporaryDirectory() as name:
                 picture = draw(browser, heading, Path(name))
