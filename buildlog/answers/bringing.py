@@ -37,9 +37,7 @@ def _draw_entries(plan: Plan) -> Table:
                 (entry.path, bill.supplier, bill.ref or "", count(len(bill.lines), "line"), *_show_total(bill, total))
             )
     columns = ("Entry", "Bought from", "Number", "Lines", "Total>", "Document>", "Paid")
-    return Table(
-        title="Bills, by the entry each goes into", columns=columns, rows=tuple(rows)
-    ).without_empty_columns()
+    return Table(title="Bills, by the entry each goes into", columns=columns, rows=tuple(rows)).without_empty_columns()
 
 
 def _show_total(bill: Bill, total: Money) -> tuple[str, str, str]:
