@@ -18,6 +18,8 @@ from tests.browser.conftest import place_on_disk, publish
 
 FIND_CLASHES = """() => {
     const found = [];
+    // Letters twice as large leave twice as much of a whole pixel.
+    const slack = Math.max(1, parseFloat(getComputedStyle(document.documentElement).fontSize) / 16);
     const small = 0.8 * parseFloat(getComputedStyle(document.documentElement).fontSize);
     for (const svg of document.querySelectorAll('svg.chart')) {
         const paper = svg.getBoundingClientRect();
@@ -25,8 +27,8 @@ FIND_CLASHES = """() => {
         const texts = [...svg.querySelectorAll('text')].map(text => [text.textContent, text.getBoundingClientRect()])
             .filter(([words, box]) => box.width);
         texts.forEach(([words, box], n) => {
-            if (box.left < paper.left - 1 || box.top < paper.top - 1 || box.right > paper.right + 1
-                    || box.bottom > paper.bottom + 1) { found.push(words + ' leaves the paper'); }
+            if (box.left < paper.left - slack || box.top < paper.top - slack || box.right > paper.right + slack
+                    || box.bottom > paper.bottom + slack) { found.push(words + ' leaves the paper'); }
             for (const [other, room] of texts.slice(n + 1)) {
                 if (box.left < room.right && room.left < box.right
                         && box.top < room.bottom - 0.5 && room.top < box.bottom - 0.5) {
@@ -147,9 +149,14 @@ PUT_IN = """svgs => { document.querySelector('main').innerHTML = '<section class
     + '</figure>').join('') + '</div></section>'; }"""
 
 
-@pytest.mark.parametrize(
-    "look", [{"width": 320}, {"width": 390}, {"width": 660}, {"width": 1440}, {"width": 718, "media": "print"}]
-)
+LOOKS: list[dict[str, Any]] = [
+    *({"width": width} for width in (320, 390, 660, 1440)),
+    {"width": 718, "media": "print"},
+    *({"width": width, "letters": "200%"} for width in (390, 660)),
+]
+
+
+@pytest.mark.parametrize("look", LOOKS)
 def test_no_label_overprints_another(browser: Browser, on_disk: eyes.Place, look: dict[str, Any]) -> None:
     """Over random data, in the theme's type at every size that it has, no label is over another or off the paper."""
     chance = random.Random(7)
@@ -158,25 +165,47 @@ def test_no_label_overprints_another(browser: Browser, on_disk: eyes.Place, look
     with eyes.visiting(browser, on_disk, viewport={"width": look["width"], "height": 800}) as visit:
         page = visit.open("costs.html")
         page.emulate_media(media=look.get("media", "screen"))
+        page.evaluate("size => { document.documentElement.style.fontSize = size }", look.get("letters", ""))
         page.evaluate(PUT_IN, [drawing for drawing in drawings if drawing])
         assert page.locator("svg.chart").count() > 40
         assert page.evaluate(FIND_CLASHES) == []
 
 
+@pytest.mark.parametrize(("letters", "scrolls"), [("", False), ("200%", True)])
+def test_a_drawing_scrolls_where_letters_are_large(
+    browser: Browser, on_disk: eyes.Place, letters: str, scrolls: bool
+) -> None:
+    """The narrowest phone shows it whole; with letters too large for that it scrolls in its box to its last word, and
+    the words below it stay where they are."""
+    with eyes.visiting(browser, on_disk, viewport={"width": 320, "height": 800}) as visit:
+        page = visit.open("costs.html")
+        page.evaluate("size => { document.documentElement.style.fontSize = size }", letters)
+        box = page.locator("figure.drawing").first
+        assert box.evaluate("box => box.scrollWidth > box.clientWidth") == scrolls
+        words = box.locator("figcaption")
+        before = words.bounding_box()
+        assert before and before["x"] >= 0 and before["x"] + before["width"] <= 320
+        box.evaluate("box => { box.scrollLeft = box.scrollWidth }")
+        assert words.bounding_box() == before
+        paper = box.locator("svg.chart").bounding_box()
+        assert paper and paper["x"] + paper["width"] <= 320
+
+
 DRAWN = ("costs.html", "service.html", "faults.html", "parts.html")
 
 
-@pytest.mark.parametrize("width", [390, 1440])
-def test_the_drawings_of_the_example(browser: Browser, on_disk: eyes.Place, width: int) -> None:
-    """Every page with drawings, as it is published."""
-    assert find_all(browser, on_disk, width) == {}
+@pytest.mark.parametrize(("width", "letters"), [(390, ""), (1440, ""), (320, "200%"), (390, "200%"), (1280, "200%")])
+def test_the_drawings_of_the_example(browser: Browser, on_disk: eyes.Place, width: int, letters: str) -> None:
+    """Every page with drawings, as it is published, and with letters twice as large (WCAG 2.2, SC 1.4.4)."""
+    assert find_all(browser, on_disk, width, letters) == {}
 
 
-def find_all(browser: Browser, place: eyes.Place, width: int) -> dict[str, list[str]]:
+def find_all(browser: Browser, place: eyes.Place, width: int, letters: str = "") -> dict[str, list[str]]:
     found = {}
     with eyes.visiting(browser, place, viewport={"width": width, "height": 800}) as visit:
         for path in DRAWN:
             page = visit.open(path)
+            page.evaluate("size => { document.documentElement.style.fontSize = size }", letters)
             found[path] = page.evaluate(FIND_CLASHES)
         assert page.locator("svg.strip").count() > 0
     return {path: clashes for path, clashes in found.items() if clashes}

@@ -63,15 +63,16 @@ def test_a_keyboard_comes_everywhere(browser: Browser, on_disk: eyes.Place, path
 
 
 def test_text_of_twice_the_size_has_room(browser: Browser, on_disk: eyes.Place) -> None:
-    """Letters twice as large widen no page of 1280 px (WCAG 2.2, SC 1.4.4), nor one of half of that."""
+    """Letters twice as large widen no page of 1280 px (WCAG 2.2, SC 1.4.4), nor one of half of that, nor a phone's."""
     with eyes.visiting(browser, on_disk) as visit:
         for path in ("index.html", "costs.html", "service.html", ENTRY):
             page = visit.open(path)
             page.evaluate(
                 "() => { const s = new CSSStyleSheet(); s.replaceSync('html { font-size: 200% !important }');"
-                " document.adoptedStyleSheets = [s]; }"
+                " document.adoptedStyleSheets = [s];"
+                " document.querySelectorAll('details').forEach(d => d.open = true); }"
             )
-            for width in (1280, 640):
+            for width in (1280, 640, eyes.PHONE):
                 page.set_viewport_size({"width": width, "height": 844})
                 wide = page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
                 assert wide <= 0, (path, width)

@@ -102,7 +102,9 @@ def test_no_sideways_scrolling(browser: Browser, on_disk: eyes.Place) -> None:
 
 BROKEN = r"""() => {
     const broken = [], range = document.createRange();
-    const boxes = 'main :is(h3, .words, :is(.sums, .post, .look) > li > .what, .sums summary .what, .amount, td.n)';
+    const names = ':is(.sums, .post, .look) > li > .what, .sums summary .what, .lines .what';
+    const boxes = `main :is(h3, .words, ${names}, .amount, td.n)`;
+    for (const fold of document.querySelectorAll('details')) fold.open = true;
     for (const box of document.querySelectorAll(boxes)) {
         const texts = document.createTreeWalker(box, NodeFilter.SHOW_TEXT);
         while (texts.nextNode()) {
