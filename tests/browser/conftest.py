@@ -87,10 +87,8 @@ def choose_theme(settings: Path, theme: str) -> None:
     settings.write_text(changed, encoding="utf-8")
 
 
-MOST_OF_A_KIND = 3
-"Pages of one folder, which one template makes."
-ALL_PAGES = os.environ.get("BUILDLOG_PAGES") == "all"
-"Every look at every page, in every colour and width: by hand before a release, as it takes long."
+ALL_LOOKS = os.environ.get("BUILDLOG_LOOKS") == "all"
+"Rules of accessibility in each scheme at each width: by hand before a release, as they take long."
 
 
 def place_on_disk(root: Path) -> Place:
@@ -101,18 +99,6 @@ def place_on_disk(root: Path) -> Place:
 @pytest.fixture(scope="session")
 def on_disk(site: Path) -> Place:
     return place_on_disk(site)
-
-
-@pytest.fixture(scope="session")
-def of_each_kind(site: Path, on_disk: Place) -> Place:
-    """Fewer pages, for a look that takes long at all of them in another way: of those in one folder the heaviest."""
-    if ALL_PAGES:
-        return on_disk
-    folders: dict[str, list[str]] = {}
-    for path in sorted(on_disk.pages, key=lambda path: (site / path).stat().st_size, reverse=True):
-        folders.setdefault(path.rpartition("/")[0], []).append(path)
-    chosen = {path for folder, paths in folders.items() for path in (paths[:MOST_OF_A_KIND] if folder else paths)}
-    return Place(base=on_disk.base, pages=tuple(path for path in on_disk.pages if path in chosen))
 
 
 class QuietHandler(SimpleHTTPRequestHandler):

@@ -169,9 +169,9 @@ WORDLESS = """() => {
 "Strokes without a word beside them, and letters without a word for who hears the page or without a line in a legend."
 
 
-def test_no_mark_without_its_word(browser: Browser, of_each_kind: eyes.Place, marked: eyes.Place) -> None:
+def test_no_mark_without_its_word(browser: Browser, on_disk: eyes.Place, marked: eyes.Place) -> None:
     """Beside each stroke of a state stands its word, and each letter is in a legend of its page, in the same words."""
-    for place in (of_each_kind, marked):
+    for place in (on_disk, marked):
         with eyes.visiting(browser, place) as visit:
             for path in place.pages:
                 page = visit.open(path)

@@ -5,7 +5,6 @@ test_instruments.py shows that each of these looks finds the fault that it is fo
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -13,7 +12,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from tests.browser import eyes, files
-from tests.browser.conftest import ALL_PAGES
+from tests.browser.conftest import ALL_LOOKS
 
 
 def test_there_is_something_to_look_at(site: Path) -> None:
@@ -72,19 +71,19 @@ def test_quiet_from_a_disk(browser: Browser, on_disk: eyes.Place) -> None:
     assert eyes.find_noise(browser, on_disk) == []
 
 
-def test_quiet_below_a_path(browser: Browser, on_host: eyes.Place, of_each_kind: eyes.Place) -> None:
+def test_quiet_below_a_path(browser: Browser, on_host: eyes.Place) -> None:
     """Served below a path of a host, no page misses a file or asks for one outside that path."""
-    assert eyes.find_noise(browser, replace(on_host, pages=of_each_kind.pages)) == []
+    assert eyes.find_noise(browser, on_host) == []
 
 
-LOOKS = [("light", 1440), ("dark", 390), *([("dark", 1440), ("light", 390)] if ALL_PAGES else [])]
-"Both schemes of colours, and both ways in which a page is laid out."
+LOOKS = [("light", 1440), ("dark", 390), *([("dark", 1440), ("light", 390)] if ALL_LOOKS else [])]
+"Both schemes of colours, and both ways in which a page is laid out; each with each before a release, by hand."
 
 
 @pytest.mark.parametrize(("scheme", "width"), LOOKS)
-def test_no_barriers(browser: Browser, of_each_kind: eyes.Place, scheme: Literal["light", "dark"], width: int) -> None:
+def test_no_barriers(browser: Browser, on_disk: eyes.Place, scheme: Literal["light", "dark"], width: int) -> None:
     """No rule of axe-core for WCAG 2.2 AA or good practice is broken, with every fold opened."""
-    assert eyes.find_barriers(browser, of_each_kind, scheme, width=width) == []
+    assert eyes.find_barriers(browser, on_disk, scheme, width=width) == []
 
 
 def test_dark_is_dark(browser: Browser, on_disk: eyes.Place) -> None:
@@ -133,9 +132,9 @@ def test_no_word_or_figure_is_broken(browser: Browser, on_disk: eyes.Place, widt
         assert visit.found == []
 
 
-def test_reads_without_scripts(browser: Browser, of_each_kind: eyes.Place) -> None:
+def test_reads_without_scripts(browser: Browser, on_disk: eyes.Place) -> None:
     """With scripts off, every word of a page's main part can be read."""
-    assert eyes.find_unread_text(browser, of_each_kind) == []
+    assert eyes.find_unread_text(browser, on_disk) == []
 
 
 def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Place) -> None:
@@ -152,6 +151,6 @@ def test_one_tab_is_marked_in_forced_colours(browser: Browser, on_disk: eyes.Pla
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_prints(browser: Browser, of_each_kind: eyes.Place, paper: Literal["A4", "Letter"]) -> None:
+def test_prints(browser: Browser, on_disk: eyes.Place, paper: Literal["A4", "Letter"]) -> None:
     """A page prints with its heading and fits the width of the paper; `test_paper` reads the sheets of all."""
-    assert eyes.find_unprintable(browser, of_each_kind, paper) == []
+    assert eyes.find_unprintable(browser, on_disk, paper) == []

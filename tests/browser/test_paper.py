@@ -40,13 +40,11 @@ def squeeze(text: str) -> str:
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-def test_no_sheet_is_empty(
-    browser: Browser, on_disk: eyes.Place, of_each_kind: eyes.Place, site: Path, paper: Paper
-) -> None:
+def test_no_sheet_is_empty(browser: Browser, on_disk: eyes.Place, site: Path, paper: Paper) -> None:
     """Every sheet has something to read, more than what runs along the foot of all; the first has the page's title."""
     bare = []
     with eyes.visiting(browser, on_disk) as visit:
-        for path in of_each_kind.pages:
+        for path in on_disk.pages:
             sheets = [squeeze(text) for text in read_sheets(visit.open(path).pdf(format=paper))]
             foot = os.path.commonprefix(sheets) if len(sheets) > 1 else ""  # noqa: RUF071  # letters
             bare += [f"{path} {number}: {text}" for number, text in enumerate(sheets, 1) if len(text) < len(foot) + 20]
