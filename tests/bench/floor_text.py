@@ -10,8 +10,11 @@ Run as `python tests/bench/floor_text.py LOG VIEWS OUT`; `bench_text.py` makes t
 
 from __future__ import annotations
 
+import html
 import json
+import re
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -19,6 +22,7 @@ from typing import Any
 import jinja2
 import yaml
 from markdown_it import MarkdownIt
+from markupsafe import Markup
 
 THEME = Path(__file__).parent.parent.parent / "themes" / "margin"
 
@@ -28,11 +32,29 @@ def name_values(found: dict[str, Any]) -> SimpleNamespace:
     return SimpleNamespace(**{name: tuple(of) if isinstance(of, list) else of for name, of in found.items()})
 
 
+class Spoken(jinja2.FileSystemLoader):
+    """Templates with their English texts in place: whoever writes for one language has them there."""
+
+    def get_source(self, environment: jinja2.Environment, template: str) -> tuple[str, str, Callable[[], bool]]:
+        source, path, is_fresh = super().get_source(environment, template)
+        spoken = re.sub(r'{{ say\("([^"]*)"\) }}', lambda found: html.escape(found[1], quote=False), source)
+        return spoken, path, is_fresh
+
+
+def say(text: str, **places: object) -> Markup:
+    return Markup(text) % places if places else Markup(text)
+
+
+def say_count(one: str, many: str, number: int, **places: object) -> Markup:
+    return Markup(one if number == 1 else many) % {"number": number, **places}
+
+
 def build(log: Path, views: Path, out: Path) -> int:
     """Write the pages; says how many bytes they have."""
     environment = jinja2.Environment(
-        loader=jinja2.FileSystemLoader(THEME), autoescape=True, trim_blocks=True, lstrip_blocks=True, auto_reload=False
+        loader=Spoken(THEME), autoescape=True, trim_blocks=True, lstrip_blocks=True, auto_reload=False
     )
+    environment.globals |= {"say": say, "say_count": say_count, "within": str.lower, "spoken": "en", "own_sheet": False}
     parser = MarkdownIt("commonmark", {"html": False}).enable(["table", "strikethrough"])
     yaml.load((log / "log.yaml").read_text(encoding="utf-8"), Loader=yaml.CSafeLoader)
     stories = {}
