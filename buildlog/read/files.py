@@ -256,26 +256,29 @@ class _Gatherer(_Decoder):
             return []
         try:
             with os.scandir(folder) as found:
-                items = sorted((item for item in found if not item.name.startswith(".")), key=lambda item: item.name)
+                items = {item.name: item for item in found if not item.name.startswith(".")}
         except FileNotFoundError:
             return []  # a log without papers has no folder for them
         except OSError as error:
             help = "check what it is and that you may read it"
             self.add("unreadable-file", f"`{path}` cannot be read: {error.strerror}", path, help)
             return []
-        # only links that lead elsewhere are left out: the same picture in two entries may well be one
-        linked = {item.name for item in items if item.is_symlink() and not self.stays_inside(f"{at}/{item.name}")}
-        kept = {compose(item.name): item for item in items if item.name not in linked}
-        for name, item in kept.items():
-            if name != item.name or path != at:
-                self.spelt[f"{path}/{name}"] = f"{at}/{item.name}"
-        names = [compose(item.name) for item in items]
-        if len({*names}) < len(names):
-            for name in {name for name, item in zip(names, items, strict=True) if kept.get(name, item) is not item}:
+        kept: dict[str, bool] = {}
+        spellings: dict[str, list[str]] = {}
+        # sorted, as a file system lists in any order, and no page or message may depend on that
+        for own in sorted(items):
+            item, name = items[own], compose(own)
+            spellings.setdefault(name, []).append(own)
+            # only links that lead elsewhere are left out: the same picture in two entries may well be one
+            if not item.is_symlink() or self.stays_inside(f"{at}/{own}"):
+                kept[name] = item.is_dir()
+                if name != own or path != at:
+                    self.spelt[f"{path}/{name}"] = f"{at}/{own}"
+        for name, owns in spellings.items():
+            if len(owns) > 1:
                 message = f"`{path}/{name}` is there twice, with its accents stored in two different ways"
                 self.add("same-name-twice", message, f"{path}/{name}", "rename one of them")
-        # sorted, as a file system lists in any order, and no page or message may depend on that
-        return [(name, item.is_dir()) for name, item in sorted(kept.items())]
+        return sorted(kept.items())
 
     def stays_inside(self, path: str) -> bool:
         """Whether a link leads to a file of the log; a problem is added where it does not."""

@@ -72,7 +72,7 @@ def _check_photos(
     wordless = {hole.owner for hole in unread if "says" in hole.keys}
     for photo in told.photos:
         # its name could not be read: that has been reported, and its stand-in is no file
-        if photo.field_place("file") in places or photo.file in behind:
+        if photo.file in behind or (places and photo.field_place("file") in places):
             continue
         if photo.file not in present:
             help = suggest(photo.file, present) or f"put it into `photos/{told.name}/`"
