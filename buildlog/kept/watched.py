@@ -6,7 +6,7 @@ A thing has a name and, at any time, a digest. What pages are given is the same 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, TypeVar, cast
 
 from buildlog.kept.store import hash_parts
 from buildlog.kept.values import encode
@@ -84,17 +84,13 @@ class WatchedMapping(Mapping[str, Value], Generic[Value]):
         return len(self._values)
 
 
-class WatchedStory(Story):
-    """A story that notes which of its fields were asked for: a list needs its first words, and not all of it."""
+class WatchedStory:
+    """Stands for a story, and notes which of its fields were asked for: a list needs its first words, not all of it."""
 
     __slots__ = ("_note", "_story")
 
-    # Not by its fields: they are left empty, so that each is asked for below.
-    def __new__(cls, story: Story, note: Callable[[str], None]) -> WatchedStory:
-        self = object.__new__(cls)
-        object.__setattr__(self, "_story", story)
-        object.__setattr__(self, "_note", note)
-        return self
+    def __init__(self, story: Story, note: Callable[[str], None]) -> None:
+        self._story, self._note = story, note
 
     def __getattr__(self, name: str) -> Any:
         self._note(name)
@@ -114,7 +110,8 @@ class WatchedStories(Mapping[str, Story]):
         return self._digest(name, field) if name in self._stories else b""
 
     def __getitem__(self, name: str) -> Story:
-        return WatchedStory(self._stories[name], lambda field: self._watch.note("story", f"{field} {name}"))
+        watched = WatchedStory(self._stories[name], lambda field: self._watch.note("story", f"{field} {name}"))
+        return cast(Story, watched)
 
     def __iter__(self) -> Iterator[str]:
         return iter(self._stories)

@@ -96,26 +96,19 @@ def _read_row(path: str, data: bytes) -> TextReading | None:
     return TextReading(record=record, problems=problems, holes=holes, named=named)
 
 
-class DeferredFigures(Figures):
-    """The figures of a log, of which those that take time are computed together when the first is asked for."""
+class DeferredFigures:
+    """Stands for the figures of a log; those that take time are computed together when the first is asked for."""
 
-    __slots__ = ()
-
-    # Its other fields are left empty, so that they are asked for below.
-    def __new__(cls, log: Log, as_of: datetime.date, problems: tuple[Problem, ...]) -> DeferredFigures:
-        self = object.__new__(cls)
-        entries, pages = cut_to_day(log, as_of).entries, log.list_pages(as_of)
-        known = {"log": log, "as_of": as_of, "entries": entries, "pages": pages, "problems": problems}
-        for name, value in known.items():
-            object.__setattr__(self, name, value)
-        return self
+    def __init__(self, log: Log, as_of: datetime.date, problems: tuple[Problem, ...]) -> None:
+        self.log, self.as_of, self.problems = log, as_of, problems
+        self.entries, self.pages = cut_to_day(log, as_of).entries, log.list_pages(as_of)
 
     def __getattr__(self, name: str) -> Any:
         if name not in (each.name for each in fields(Figures)):
             raise AttributeError(name)
         computed = compute_figures(self.log, self.as_of)
         for each in fields(Figures):
-            object.__setattr__(self, each.name, getattr(computed, each.name))
+            setattr(self, each.name, getattr(computed, each.name))
         return getattr(self, name)
 
 
@@ -131,7 +124,7 @@ def find_figures(store: Store, key: bytes, log: Log, as_of: datetime.date) -> Fi
     data = store.find_one(key)
     problems = cast("tuple[Problem, ...] | None", decode(tuple[Problem, ...], data)) if data else None
     if problems is not None:
-        return DeferredFigures(log, as_of, problems)
+        return cast(Figures, DeferredFigures(log, as_of, problems))
     figures = compute_figures(log, as_of)
     store.keep({key: encode(figures.problems)})
     return figures

@@ -13,7 +13,7 @@ from sys import intern
 from types import MappingProxyType
 from typing import Any, ClassVar, Literal, NamedTuple
 
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, settle
 from buildlog.problems import Place
 from buildlog.read.kinds import Kind
 
@@ -92,9 +92,9 @@ class LogRecord:
     def __post_init__(self) -> None:
         # Only out of bytes: there each text is a copy of its own, and thousands of records have the same ones.
         file, line, column, path = self.place
-        object.__setattr__(self, "place", Place(intern(file), line, column, intern(path)))
+        settle(self, "place", Place(intern(file), line, column, intern(path)))
         shape, spots = self.field_places
-        object.__setattr__(self, "field_places", FieldPlaces(_share(shape), spots))
+        settle(self, "field_places", FieldPlaces(_share(shape), spots))
 
     def field_place(self, field_name: str, item: str = "") -> Place:
         """The place of one field, or of one item in it; of the record where that was not written."""

@@ -8,10 +8,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any, NamedTuple
 
+from buildlog.frozen import frozen_pair
 from buildlog.read.kinds import LONGEST_QUOTE, Kind, Unreadable, show
 from buildlog.read.spelling import GENERAL_HELP, NUMBER_FORM, explain_hours, explain_number
 from buildlog.text import join_words
@@ -155,7 +155,7 @@ BOX = Kind(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@frozen_pair
 class Amount:
     """A number with a unit behind it, as it was read off a gauge."""
 
@@ -185,7 +185,7 @@ METER_FORM = re.compile(r"([^\s].*?|)\s*(mi|km|h|)")
 METER_HELP = "write what the meter shows in digits, followed by `mi`, `km` or `h` if that is not its own unit"
 
 
-@dataclass(frozen=True, slots=True)
+@frozen_pair
 class Span:
     """A stretch of use or of time."""
 

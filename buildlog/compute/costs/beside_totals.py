@@ -100,7 +100,9 @@ def _describe(
     def share(line: Place, qty: Decimal) -> Money:
         # More may have come back than it cost: then it is worth nothing, not less.
         cost = max(costs.get(line, zero), zero)
-        return round_to_minor_unit(Fraction(cost.amount) * Fraction(qty) / Fraction(story.lines[line].qty), currency)
+        whole = story.lines[line].qty
+        part = cost.amount if qty == whole else Fraction(cost.amount) * Fraction(qty) / Fraction(whole)
+        return round_to_minor_unit(part, currency)
 
     return ShelfItem(
         key=key,

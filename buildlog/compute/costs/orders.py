@@ -12,7 +12,7 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import reduce
-from operator import sub
+from operator import add, sub
 
 from buildlog.arithmetic import EXACT, sum_exactly
 from buildlog.compute.costs.payments import Settlement, settle
@@ -71,13 +71,12 @@ def compute_tax(
         rate, category = key
         if not rate and category is None:
             continue
-        parts = [column for other, column in own if other == key]
-        units = [
-            sum((part.units[n] for part in parts), priced.units[n] if keys[n] == key else 0) for n in range(len(keys))
-        ]
+        units = [units if other == key else 0 for other, units in zip(keys, priced.units, strict=True)]
+        for other, column in own:
+            units = [*map(add, units, column.units)] if other == key else units
         # Of a rate that no line has, all lines bear the tax.
         rows = [n for n, other in enumerate(keys) if other == key or units[n]] or [*range(len(keys))]
-        part = Column(tuple([units[n] for n in rows]), priced.currency)
+        part = Column(tuple(units), priced.currency).pick(rows)
         whole = part.total()
         # Once for a rate and not line by line, as an invoice does: three lines of 0.03 at 20 % owe 0.02, not 0.03.
         tax = _compute_one_tax(whole, rate, inside=inside)
@@ -231,7 +230,7 @@ def price_order(order: Order, home_currency: str) -> PricedOrder:
     what an owner can type.
     """
     currency = order.currency or home_currency
-    values = round_column(map(value_line, order.lines), currency)
+    values = round_column([value_line(line) for line in order.lines], currency)
     quantities = [line.qty for line in order.lines]
     zero = Column((0,) * len(order.lines), currency)
     own: OwnTaxes = []

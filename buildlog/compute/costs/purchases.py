@@ -7,7 +7,7 @@ for `order_checks`; what of a return was money is for `refunds`.
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from buildlog.compute.costs.orders import (
@@ -80,17 +80,20 @@ class Return:
         return self.returned.date or self.entry.date
 
 
-def follow_purchases(story: PartStory) -> tuple[Purchase, ...]:
-    """Every order, in the order of the log, with the payments and the credit notes told of it."""
-    payments, returns = _gather_payments(story), _gather_returns(story)
+def follow_purchases(story: PartStory, told: Iterable[ReturnOf]) -> tuple[Purchase, ...]:
+    """Every order, in the order of the log, with the payments and the credit notes told of it.
+
+    `told` are all returns of the log, see `list_returns`.
+    """
+    payments, returns = _gather_payments(story), _gather_returns(told)
     home = story.log.settings.money.currency
     purchases = []
     for arrival in story.orders:
         order = arrival.order
         priced = price_order(order, home)
-        told = payments.get(order.place, ())
+        paid = payments.get(order.place, ())
         credits = [credit for one in returns.get(order.place, ()) for credit in _list_credit(one, priced)]
-        settlement = settle(order, priced.gross.total(), home, told, credits)
+        settlement = settle(order, priced.gross.total(), home, paid, credits)
         landed = land_priced(priced, settlement, home)
         purchases.append(
             Purchase(
@@ -135,15 +138,19 @@ def _gather_payments(story: PartStory) -> dict[Place, list[Told]]:
     return payments
 
 
-def _gather_returns(story: PartStory) -> dict[Place, list[Return]]:
+def _gather_returns(told: Iterable[ReturnOf]) -> dict[Place, list[Return]]:
     """The returns of each order, by the order's place."""
     returns: dict[Place, list[Return]] = {}
-    for one, order in list_returns(story):
+    for one, order in told:
         returns.setdefault(order.place, []).append(one)
     return returns
 
 
-def list_returns(story: PartStory) -> Iterator[tuple[Return, Order]]:
+ReturnOf = tuple[Return, Order]
+"A return, and the order that it leads to."
+
+
+def list_returns(story: PartStory) -> Iterator[ReturnOf]:
     """Every return with its order, in the order of the log."""
     refs = OrderRefs(story.log, story.names)
     for entry in story.log.entries:
@@ -152,7 +159,7 @@ def list_returns(story: PartStory) -> Iterator[tuple[Return, Order]]:
             # A return that leads to no order, or to one without lines, moves nothing: that is told by the checks.
             if found and found[1]:
                 about = {line.place for line in found[1]}
-                rows = tuple(n for n, line in enumerate(found[0].lines) if line.place in about)
+                rows = tuple([n for n, line in enumerate(found[0].lines) if line.place in about])
                 yield Return(returned, entry, rows), found[0]
 
 
@@ -167,6 +174,9 @@ def _share_payments(landed: LandedOrder) -> Iterator[Share]:
     last = landed.settlement.settled_on
     if last is not None:
         days = {day: amount for day, amount in days.items() if day < last}
+    if last is not None and not days:  # as nearly all are: paid at once
+        yield Share(date=last, lines=tuple([line.landed for line in landed.lines]))
+        return
     left = round_column([line.home.amount for line in landed.lines], landed.home_currency)
     extra = round_column([line.landed.amount - line.home.amount for line in landed.lines], landed.home_currency)
     quantities = [line.line.qty for line in landed.lines]

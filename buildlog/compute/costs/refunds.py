@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from buildlog.arithmetic import sum_exactly
 from buildlog.compute.costs.orders import ZERO, LandedLine, LandedOrder, convert
-from buildlog.compute.costs.purchases import Purchase, Return, list_returns, value_refund
+from buildlog.compute.costs.purchases import Purchase, Return, ReturnOf, value_refund
 from buildlog.compute.parts.arrivals import OrderRefs, find_lines
 from buildlog.compute.parts.movements import PartStory
 from buildlog.compute.quantities.money import Column, Money, round_to_minor_unit, share_by_value, sum_money
@@ -54,12 +54,12 @@ class Refund:
     "one for each line that the refund is about, with its share"
 
 
-def follow_refunds(story: PartStory, purchases: tuple[Purchase, ...]) -> tuple[Refund, ...]:
+def follow_refunds(purchases: tuple[Purchase, ...], told: Iterable[ReturnOf]) -> tuple[Refund, ...]:
     """Every return that leads to one of the purchases, in the order of the log; one in two where a part is a credit."""
     by_place = {purchase.landed.order.place: purchase for purchase in purchases}
     return tuple(
         refund
-        for one, order in list_returns(story)
+        for one, order in told
         if order.place in by_place
         for refund in _follow_return(by_place[order.place], one)
     )

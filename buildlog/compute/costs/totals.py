@@ -26,7 +26,7 @@ from buildlog.compute.costs.lines import (
 )
 from buildlog.compute.costs.order_checks import check_orders
 from buildlog.compute.costs.plan import SpendingPlan, plan_spending
-from buildlog.compute.costs.purchases import Purchase, follow_purchases
+from buildlog.compute.costs.purchases import Purchase, follow_purchases, list_returns
 from buildlog.compute.costs.refunds import Refund, follow_refunds
 from buildlog.compute.costs.sums import (
     MonthFigures,
@@ -142,8 +142,9 @@ def compute_costs(story: PartStory, as_of: datetime.date) -> CostFigures:
     committed. Raises nothing for what an owner can get wrong.
     """
     log, plan = story.log, story.log.settings.money
-    purchases = follow_purchases(story)
-    refunds = follow_refunds(story, purchases)
+    returns = tuple(list_returns(story))
+    purchases = follow_purchases(story, returns)
+    refunds = follow_refunds(purchases, returns)
     lines = list_spent(story, purchases, refunds, as_of)
     back = tuple(line for line in lines if line.sort == "refund")
     committed, sales = list_committed(story, purchases, refunds, as_of), list_recovered(story, as_of)
@@ -220,17 +221,17 @@ def _total_suppliers(lines: Iterable[CostLine]) -> tuple[Total, ...]:
 
 
 def _list_moved(lines: Iterable[CostLine], currency: str) -> dict[str, Moved]:
-    moved: dict[str, dict[Sort, list[Money]]] = {}
+    moved: dict[str, dict[Sort, Money]] = {}
+    zero = Money(Decimal(0), currency)
     for line in lines:
-        if line.entry not in moved:
-            moved[line.entry] = {sort: [] for sort in SORTS}
-        moved[line.entry][line.sort].append(line.landed)
+        sums = moved.setdefault(line.entry, {})
+        sums[line.sort] = sums.get(line.sort, zero) + line.landed
 
-    def sum_sorts(amounts: Mapping[Sort, list[Money]]) -> Moved:
-        paid, refunded, committed, sold = (sum_money(amounts[sort], currency) for sort in SORTS)
+    def tell(sums: Mapping[Sort, Money]) -> Moved:
+        paid, refunded, committed, sold = (sums.get(sort, zero) for sort in SORTS)
         return Moved(paid=paid, refunded=-refunded, recovered=sold, committed=committed)
 
-    return {entry: sum_sorts(amounts) for entry, amounts in moved.items()}
+    return {entry: tell(sums) for entry, sums in moved.items()}
 
 
 def _price_machine(log: Log, as_of: datetime.date) -> Money | None:

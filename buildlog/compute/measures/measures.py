@@ -176,7 +176,8 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
     # A share of the largest says nothing across zero, as with temperatures.
     if len(values) < 2 or (low := min(values)) < 0 or (high := max(values)) == 0:
         return None
-    return Fraction(EXACT.subtract(high, low)) / Fraction(high)
+    (above, below), (of_above, of_below) = EXACT.subtract(high, low).as_integer_ratio(), high.as_integer_ratio()
+    return Fraction(above * of_below, below * of_above)
 
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:

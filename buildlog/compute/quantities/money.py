@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import cache
@@ -11,7 +10,9 @@ from math import lcm
 from operator import add, sub
 
 from buildlog.arithmetic import EXACT, round_half_up, round_to_units
+from buildlog.frozen import frozen_pair
 
+ZERO = Decimal(0)
 USUAL_DIGITS = 2
 "Decimals of most currencies."
 
@@ -66,7 +67,7 @@ __all__ = [
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
+@frozen_pair
 class Money:
     """An exact amount in one currency: to add or compare two of different currencies is an error.
 
@@ -125,11 +126,11 @@ def sum_money(amounts: Iterable[Money], currency: str) -> Money:
 
     Raises `ValueError` where one is in another.
     """
-    total = Decimal(0)
+    total, add = ZERO, EXACT.add
     for each in amounts:
         if each.currency != currency:
             raise ValueError(f"{each} is not in {currency}")
-        total = EXACT.add(total, each.amount)
+        total = add(total, each.amount)
     return Money(total, currency)
 
 
@@ -138,7 +139,7 @@ def round_to_minor_unit(amount: Decimal | Fraction, currency: str) -> Money:
     return Money(round_half_up(amount, minor_digits(currency)), currency)
 
 
-@dataclass(frozen=True, slots=True)
+@frozen_pair
 class Column:
     """Amounts in one currency, one for each of some lines, in whole minor units.
 
@@ -243,7 +244,7 @@ def share_by_value(amount: Money, values: Weights, quantities: Weights) -> Colum
         return Column((_to_units(amount),), amount.currency)
     for weights in (values, quantities):
         # A price taken off shrinks what is to pay; the post carries nothing for it.
-        above = [max(weight, 0) for weight in weights]
+        above = [weight if weight > 0 else 0 for weight in weights]
         if any(above):
             return share(amount, above)
     return share(amount, [1] * len(values))
@@ -286,6 +287,9 @@ def _to_units(amount: Money) -> int:
 
 def _to_whole_numbers(weights: Weights) -> list[int]:
     """The weights as integers in the same proportion."""
+    # As minor units are, which nearly all weights are.
+    if {*map(type, weights)} == {int}:
+        return [int(weight) for weight in weights]
     # Weights may have more decimals than the currency, as a price of 0.335 has; only their proportion counts.
     ratios = [weight.as_integer_ratio() for weight in weights]
     scale = lcm(*[denominator for _, denominator in ratios])
