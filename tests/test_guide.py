@@ -12,7 +12,7 @@ import buildlog
 from buildlog.compute.costs.orders import LandedLine, land_order
 from buildlog.compute.quantities.money import Money
 from buildlog.problems import show_problems
-from buildlog.read.fields import LogRecord, Slot, list_slots
+from buildlog.read.fields import LogRecord, Slot, list_slots, open_shape
 from buildlog.read.files import LogFiles
 from buildlog.read.kinds import Kind
 from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, Reading, read_files
@@ -126,7 +126,7 @@ def list_written(value: object) -> set[str]:
         return set().union(*map(list_written, value))
     if not isinstance(value, LogRecord):
         return set()
-    own = {f"{type(value).__name__}.{field}" for field in value.field_places.shape[0] if " " not in field}
+    own = {f"{type(value).__name__}.{field}" for field in open_shape(value.field_places.shape)[0] if " " not in field}
     return own.union(*(list_written(getattr(value, slot.field)) for slot in list_slots(type(value)).values()))
 
 

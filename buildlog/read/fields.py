@@ -6,8 +6,10 @@ schema and the user's guide test all walk these definitions, so they cannot disa
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Mapping
 from dataclasses import MISSING, dataclass, field, fields
+from functools import lru_cache
 from struct import Struct, pack
 from sys import intern
 from types import MappingProxyType
@@ -24,24 +26,24 @@ NOWHERE = Place("", 0, 0)
 NOTHING: Mapping[str, Any] = MappingProxyType({})
 
 Shape = tuple[tuple[str, ...], tuple[str, ...]]
-"Of the fields of a record: their names, and the keys that lead to each."
+"Of the fields of a record: their names, and the keys that lead to each, in the order written."
 
 
 class FieldPlaces(NamedTuple):
     """Where the fields of a record stand in its file, in few bytes: a long log has two hundred thousand of them.
 
-    A field goes by its name, an item of a list or table by field, space and text. Names and keys are one value for all
+    A field goes by its name, an item of a list or table by field, space and text. Names and keys are one text for all
     records that are written alike, as the pictures of all entries are.
     """
 
-    shape: Shape = ((), ())
-    "names and keys, in the order written"
+    shape: str = "[[], []]"
+    "a `Shape` as JSON: opened only where somebody asks for a place"
     spots: bytes = b""
     "line and column of each, four bytes each"
 
     def find(self, file: str, name: str) -> Place | None:
         """The place of that field or item."""
-        names, paths = self.shape
+        names, paths = open_shape(self.shape)
         if name not in names:
             return None
         at = names.index(name)
@@ -50,7 +52,7 @@ class FieldPlaces(NamedTuple):
 
     def list_places(self, file: str) -> Iterator[tuple[str, Place]]:
         """Every name with its place."""
-        for name, path, (line, column) in zip(*self.shape, SPOT.iter_unpack(self.spots), strict=True):
+        for name, path, (line, column) in zip(*open_shape(self.shape), SPOT.iter_unpack(self.spots), strict=True):
             yield name, Place(file, line, column, path)
 
 
@@ -61,19 +63,15 @@ NO_PLACES = FieldPlaces()
 def pack_places(places: Mapping[str, Place]) -> FieldPlaces:
     """The places of one record's fields, by name."""
     numbers = [number for place in places.values() for number in place[1:3]]
-    shape = tuple(places), tuple([place[3] for place in places.values()])
-    return FieldPlaces(_share(shape), pack(f"{len(numbers)}I", *numbers)) if numbers else NO_PLACES
+    shape = json.dumps([[*places], [place[3] for place in places.values()]])
+    return FieldPlaces(shape, pack(f"{len(numbers)}I", *numbers)) if numbers else NO_PLACES
 
 
-_shapes: dict[Shape, Shape] = {}
-MOST_SHAPES = 50_000
-
-
-def _share(shape: Shape) -> Shape:
-    """The one value that stands for all of its equals."""
-    if len(_shapes) > MOST_SHAPES:  # a preview goes on for days, and reads new texts all the time
-        _shapes.clear()
-    return _shapes.setdefault(shape, shape)
+@lru_cache(maxsize=50_000)  # a preview goes on for days, and reads new texts all the time
+def open_shape(shape: str) -> Shape:
+    """Names and keys, out of their text."""
+    names, paths = json.loads(shape)
+    return tuple(names), tuple(paths)
 
 
 @frozen
@@ -94,7 +92,7 @@ class LogRecord:
         file, line, column, path = self.place
         settle(self, "place", Place(intern(file), line, column, intern(path)))
         shape, spots = self.field_places
-        settle(self, "field_places", FieldPlaces(_share(shape), spots))
+        settle(self, "field_places", FieldPlaces(intern(shape), spots))
 
     def field_place(self, field_name: str, item: str = "") -> Place:
         """The place of one field, or of one item in it; of the record where that was not written."""
@@ -104,7 +102,7 @@ class LogRecord:
 
     def is_written(self, field_name: str) -> bool:
         """Whether the owner wrote that field."""
-        return field_name in self.field_places.shape[0]
+        return field_name in open_shape(self.field_places.shape)[0]
 
 
 Form = Literal["one", "list", "table"]
