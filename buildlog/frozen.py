@@ -6,7 +6,16 @@ bytes in less than half. A value stays a dataclass all the same: `fields`, `repl
 showing do what they do for any other. A mapping given for a field that is annotated as `Mapping` can be read through
 the value and not changed.
 
-@@MEASURED@@
+What that saves of a whole command, measured by `python -m tests.bench.bench_frozen` in pairs that take turns, against
+the same package with the standard library's dataclasses, frozen and with slots, in its place; processor time on two
+cores of a busy machine, the median ratio and the middle half of 7 pairs, Python 3.11.7:
+
+    costs example_project, nothing changed       0.16 s over 0.30 s   0.56 (0.50 to 0.59)
+    publish a log of 200 entries, one order new  0.65 s over 0.98 s   0.68 (0.63 to 0.71)
+    costs of that log, one order new             0.38 s over 0.50 s   0.76 (0.59 to 0.78)
+
+Where nothing is made, as by `--help` or a publish with nothing to do, it is the same. A class costs most when it is
+defined, as there are three hundred of them: `dataclass` alone would write and compile six methods for each.
 """
 
 from __future__ import annotations
