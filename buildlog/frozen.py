@@ -92,9 +92,10 @@ settle: Callable[[Any, str, Any], None] = force_setattr
 def kept(method: Callable[[Any, Asked], Value]) -> Callable[[Any, Asked], Value]:
     """A method of one argument that works each answer out once: what `cached_property` is to a property.
 
-    For an object that never changes and is no `@frozen` one, whose slots leave nowhere to keep an answer.
+    For an object that never changes and is no `@frozen` one, whose slots leave nowhere to keep an answer; a function of
+    one and of something else is such a method.
     """
-    name = f"_{method.__name__}_kept"
+    name = f"_{method.__module__}.{method.__qualname__}_kept"
 
     # The answers are the object's, as those of `functools.cache` would hold it: neither would go before a search for
     # cycles, nor would the log that it is about.

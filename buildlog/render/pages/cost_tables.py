@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
@@ -11,7 +12,7 @@ from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.rework import ReworkItem
 from buildlog.compute.costs.sums import MonthFigures, Total, sum_lines, total_lines
 from buildlog.compute.quantities.money import Money
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
@@ -184,11 +185,17 @@ def _count_lines(context: PageContext, number: int) -> str:
 
 def split_lines(context: PageContext, lines: Iterable[CostLine]) -> dict[str, tuple[CostLine, ...]]:
     """The lines by the period that has them; empty where the page of costs has all."""
-    periods = context.cost_periods
-    if not periods:
+    if not context.cost_periods:
         return {}
-    totals = total_lines(lines, lambda line: periods[line.date.isoformat()[:7]])
-    return {total.name: total.lines for total in totals}
+    found: dict[str, list[CostLine]] = {}
+    for line in lines:
+        found.setdefault(_find_period(context, line.date), []).append(line)
+    return {period: tuple(some) for period, some in found.items()}
+
+
+@kept
+def _find_period(context: PageContext, day: datetime.date) -> str:
+    return context.cost_periods[day.isoformat()[:7]]
 
 
 def period_href(period: str, way: str = "") -> str:
@@ -200,16 +207,18 @@ def describe_lines(context: PageContext, lines: Iterable[CostLine]) -> tuple[Cos
     """The lines behind a sum; none unless prices are shown."""
     if context.prices != "shown":
         return ()
-    return tuple(
-        CostLineView(
-            when=context.when(line.date),
-            what=_name_line(context, line),
-            supplier=context.supplier(line.supplier),
-            entry=context.entry_link(line.entry),
-            # With the sign by which it counts towards net, from which a sale takes off.
-            amount=context.line_money(-line.landed if line.sort == "sold" else line.landed),
-        )
-        for line in lines
+    return tuple([_describe_line(context, line) for line in lines])
+
+
+@kept  # a line stands under its month, and once more for each way of adding up
+def _describe_line(context: PageContext, line: CostLine) -> CostLineView:
+    return CostLineView(
+        when=context.when(line.date),
+        what=_name_line(context, line),
+        supplier=context.supplier(line.supplier),
+        entry=context.entry_link(line.entry),
+        # With the sign by which it counts towards net, from which a sale takes off.
+        amount=context.line_money(-line.landed if line.sort == "sold" else line.landed),
     )
 
 

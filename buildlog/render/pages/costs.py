@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
-from functools import cache
 from typing import ClassVar
 
 from buildlog.compute.costs.lines import CostLine
 from buildlog.compute.costs.sums import join_months, sum_lines
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept
 from buildlog.render.pages.budget import BudgetRow, describe_budget, list_plan
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.cost_tables import (
@@ -257,8 +256,6 @@ def list_cost_periods(context: PageContext) -> dict[str, Callable[[], CostPeriod
     titles = {"": say("By month")} | {way.key: way.title for way in list_ways(context)}
     titles |= {"refunds": say("Refunds"), "sales": say("Sold")}
 
-    # Once for all pages, and only when one of them is asked for.
-    @cache
     def group(way: str) -> Groups:
         return _group_lines(context, way)
 
@@ -296,7 +293,9 @@ def _list_periods(context: PageContext) -> tuple[str, ...]:
     return tuple(dict.fromkeys(context.cost_periods.values()))
 
 
+@kept
 def _group_lines(context: PageContext, key: str) -> Groups:
+    """The lines of the sums of one way, by period."""
     costs = context.figures.costs
     sums: Iterable[tuple[str, str, Iterable[CostLine]]]
     if key == "refunds":

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from buildlog.compute.evidence.claims import LEVEL_WORDS, Claim, ClaimKind, show_amount
 from buildlog.compute.evidence.claims import Level as ClaimLevel
 from buildlog.compute.evidence.coverage import Coverage
-from buildlog.frozen import frozen
+from buildlog.frozen import frozen, kept
 from buildlog.problems import Place
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pieces import Evidence, Level, Link, When
@@ -47,7 +47,12 @@ would look like a ring in its box."""
 def evidence_of(context: PageContext, place: Place) -> Evidence | None:
     """The evidence of the claim that a record makes, by the record's place; None where it claims nothing."""
     claim = context.claims.get(place)
-    return show_level(context, claim.level, claim.paper) if claim else None
+    return _show_backing(context, (claim.level, claim.paper)) if claim else None
+
+
+@kept
+def _show_backing(context: PageContext, backing: tuple[ClaimLevel, str | None]) -> Evidence:
+    return show_level(context, *backing)
 
 
 def show_level(context: PageContext, level: ClaimLevel, paper: str | None = None) -> Evidence:

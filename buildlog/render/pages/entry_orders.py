@@ -78,9 +78,9 @@ def _describe_order(context: PageContext, purchase: Purchase) -> OrderView:
 
 def _write_total(context: PageContext, purchase: Purchase) -> str:
     """What the order cost, delivered."""
-    costs, places = context.figures.costs, {line.line.place for line in purchase.landed.lines}
     if context.prices != "totals":
         return context.line_money(purchase.landed.landed)
+    costs, places = context.figures.costs, {line.line.place for line in purchase.landed.lines}
     found = (line for line in (*costs.lines, *costs.committed_lines) if line.sort != "refund" and line.line in places)
     return context.total_money(purchase.landed.landed, found)
 
@@ -96,8 +96,8 @@ def _list_dates(context: PageContext, purchase: Purchase) -> Iterator[Fact]:
     # Where a line came in parts each parcel is told, as nothing else says when how many came.
     for day in days if counted else days[-1:]:
         parcel = [(one, arrival) for one, arrival in came if one.date == day]
-        told = words.join([_say_came(context, arrival, one) for one, arrival in parcel])
-        yield Fact(name=words.say("arrived"), value=_say_day(context, day, told if counted else ""))
+        told = words.join([_say_came(context, arrival, one) for one, arrival in parcel]) if counted else ""
+        yield Fact(name=words.say("arrived"), value=_say_day(context, day, told))
     if any(arrival.arrived is None or arrival.arrived > figures.as_of for arrival in purchase.arrivals):
         missing = words.say("part of it still in the post") if came else words.say("still in the post")
         yield Fact(name=missing, value="")

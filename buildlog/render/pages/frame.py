@@ -9,7 +9,7 @@ from typing import Any
 from urllib.parse import quote
 
 from buildlog.compute.figures import Figures
-from buildlog.frozen import frozen, kept_by
+from buildlog.frozen import frozen, kept, kept_by
 from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
 from buildlog.render.language import Words, change_owner_text
@@ -217,7 +217,7 @@ def make_frame(context: PageContext, path: str, title: str, description: str, *,
         # Relative, so that the site also works from a folder on a disk and below a path.
         root="../" * path.count("/"),
         path=path,
-        sections=tuple(_list_sections(context, path, section)),
+        sections=_find_sections(context, (section, path if folder == "pages" else "")),
         as_of=context.when(context.figures.as_of) if dated else None,
         left_out=_say_left_out(context.words, len(context.figures.log.entries) - len(context.figures.entries))
         if dated
@@ -272,8 +272,13 @@ def _has_nothing(context: PageContext, path: str) -> bool:
     return any(path == href for _, href in SECTIONS) and all(path != href for _, href in list_sections(context))
 
 
-def _list_sections(context: PageContext, path: str, section: str) -> Iterator[Section]:
-    """The navigation: the site's own pages, then the owner's."""
+@kept  # the same on all pages of a section, but for those of the owner
+def _find_sections(context: PageContext, here: tuple[str, str]) -> tuple[Section, ...]:
+    return tuple(_list_sections(context, *here))
+
+
+def _list_sections(context: PageContext, section: str, path: str) -> Iterator[Section]:
+    """The navigation: the site's own pages, then the owner's; `path` is that of the page, if it is one of these."""
     say = context.words.say
     yield from (Section(name=say(name), href=href, current=href == section) for name, href in list_sections(context))
     if _has_photos(context):

@@ -6,7 +6,7 @@ All bars of a page run over the same time, so that they can be compared; the lif
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from functools import cached_property
+from functools import cache, cached_property
 
 from buildlog.compute.costs.lines import BoughtLine
 from buildlog.compute.parts.part_history import PartFigures
@@ -69,6 +69,7 @@ class PartLives:
         told += [entry.date for entry in figures.log.entries]
         last = max([first, *(day for day in told if day <= self._as_of)])
         self.days = Days(first=first, last=last, left=LEFT, right=RIGHT)
+        self._across = cache(self.days.across)
 
     def list_places(self, part: PartFigures) -> Iterator[PlaceLife]:
         """A bar for each place of a part, then what of it was never fitted."""
@@ -85,7 +86,7 @@ class PartLives:
         """What the machine came with, up to the day on which it came off."""
         for event in part.life:
             if part.original and event.kind == "removed":
-                end = self.days.across(event.date)
+                end = self._across(event.date)
                 backed = evidence_of(self._context, event.place)
                 words = self._context.words
                 says = words.say("came with the machine, removed %(day)s", day=words.day(event.date))
@@ -99,7 +100,7 @@ class PartLives:
         stretches = [stretch for span in spans for stretch in self._list_stretches(span)]
         # What was on the machine is drawn over what waited meanwhile to take its place.
         stretches.sort(key=lambda stretch: stretch[0] == "on")
-        ends = [self.days.across(span.ending.date) for span in spans if self._is_over(span) and span.ending]
+        ends = [self._across(span.ending.date) for span in spans if self._is_over(span) and span.ending]
         told = [end for span in spans[-MOST_TOLD:] for end in self._tell(span)]
         at = next((span.move.at for span in reversed(spans) if span.move.at), None)
         return PlaceLife(at=self._context.owner_text(at), strip=draw_place(stretches, ends), ends=tuple(told))
@@ -108,7 +109,7 @@ class PartLives:
         return span.ending is not None and span.ending.date <= self._as_of
 
     def _list_stretches(self, span: Span) -> Iterator[Stretch]:
-        across = self.days.across
+        across = self._across
         fitted = across(span.move.date)
         unit = next((unit for unit in span.units if unit.line is not None and unit.new), None)
         bought = self._bought.get(unit.line) if unit and unit.line else None
@@ -149,7 +150,7 @@ class PartLives:
         return found
 
     def _draw_lines(self, lines: Sequence[BoughtLine], says: str) -> PlaceLife:
-        across = self.days.across
+        across = self._across
         stretches: list[Stretch] = []
         for line in lines:
             came = line.arrived or self.days.last
