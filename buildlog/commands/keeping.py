@@ -218,6 +218,7 @@ def _publish(asked: tuple[Path, Path, datetime.date, bool], look: Look | None, *
 @as_of
 @strict
 @verbose
+@without_collector()
 def book(
     log: Path, out: Path, paper: Paper, attach: bool, as_of: datetime.date | None, strict: bool, verbose: bool
 ) -> None:

@@ -61,6 +61,25 @@ def kinds(long_site: Path) -> eyes.Place:
     return eyes.Place(base=whole.base, pages=tuple(first.values()))
 
 
+ROWS = """() => [...document.querySelectorAll('.band > .strokes > span')].filter(row => row.querySelector('svg'))
+    .map(row => [row, row.querySelector('svg')].map(box => box.getBoundingClientRect().toJSON()))"""
+"Each sum in the margin that has strokes: its own room, and that of its strokes."
+
+
+@pytest.mark.parametrize("width", [834, 1440])
+def test_strokes_stand_before_their_figure(browser: Browser, long_site: Path, width: int) -> None:
+    """Beside a year or a month: on its line, or below it where that is too long for the margin, and end alike."""
+    with eyes.visiting(browser, place_on_disk(long_site), viewport={"width": width, "height": 900}) as visit:
+        period = max(long_site.glob("timeline/*.html"), key=lambda page: page.stat().st_size)
+        for path in ("timeline.html", f"timeline/{period.name}"):
+            rows = visit.open(path).evaluate(ROWS)
+            assert len(rows) >= 2
+            for row, strokes in rows:
+                beside = row["height"] < 2 * strokes["height"]
+                ends = strokes["right"] < row["right"] - 20 if beside else abs(strokes["right"] - row["right"]) < 3
+                assert ends, (path, row, strokes)
+
+
 def test_every_page_is_reached_and_leads_somewhere(long_site: Path) -> None:
     """No page stands alone, and every link leads to a file, and to an anchor in it where it names one."""
     assert files.find_orphans(long_site) == []

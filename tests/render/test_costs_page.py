@@ -39,6 +39,19 @@ def test_a_month_comes_to_what_its_lines_come_to() -> None:
     assert fold and "£445.00" in fold[0]
 
 
+def test_before_anything_is_bought_that_is_said_once() -> None:
+    """No heading stands over nothing: neither a way of adding up, nor what was done twice."""
+    theme, _ = load_theme("margin", place=Place("log.yaml"), log=None)
+    assert theme is not None
+    heads = []
+    for entry in ("date: 2024-06-08\nhours: 4.5", HEAD):
+        view = make_costs(edition_of(entry, settings=SETTINGS))
+        page = theme.render("costs.html", {"view": view, "frame": view.frame, "root": ""})
+        heads.append(re.findall(r"<h2[^>]*>([^<]*)</h2>", page))
+    assert heads[0] == ["Not in these totals", "Month by month"]
+    assert {"By system", "By kind", "By supplier", "Rework"} <= {*heads[1]}
+
+
 def test_a_gift_and_a_core_are_shown_by_their_own_names() -> None:
     """What is kept track of as a part links to its life; anything else has its own words, and the entry beside it."""
     head = """

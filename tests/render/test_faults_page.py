@@ -200,6 +200,14 @@ def test_a_hunt_is_drawn_as_threads_and_what_is_behind_what() -> None:
     ]
 
 
+def test_each_day_of_a_hunt_is_named_once() -> None:
+    """Also where it was looked at on the day on which it came up."""
+    looked = CLEARED.replace("2024-05-08", "2024-05-01")
+    for second, days in ((CLEARED, ["8 May", "1 May"]), (looked, ["1 May"])):
+        (told,) = faults_of(NAMED, second).open
+        assert re.findall(r">([^<>]+)</text>", told.narrowed.axis) == days
+
+
 def test_a_known_cause_stands_apart_from_what_was_never_cleared() -> None:
     """The condemned one is the cause; there is no more order of checks; the fault waits for its fix."""
     (fault,) = faults_of(NAMED, CLEARED, CONDEMNED).open
@@ -528,6 +536,8 @@ def test_nothing_known_is_said_so() -> None:
     assert make_front(context).faults_count == ""
     text = " ".join(re.sub(r"<[^>]+>", " ", render(view)).split())
     assert "No faults have been recorded yet. That does not mean there are none." in text
-    assert "Nothing is stripped at the moment, going by the entries." in text
-    assert "There are no temporary repairs." in text
     assert "Follow the maker’s manual" in text
+    assert "stripped" not in text and "temporary" not in text  # one sentence says it, and not one for each section
+    known = " ".join(re.sub(r"<[^>]+>", " ", render(faults_of(NAMED, CLEARED))).split())
+    assert "Nothing is stripped at the moment, going by the entries." in known
+    assert "There are no temporary repairs." in known

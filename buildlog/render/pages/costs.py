@@ -219,7 +219,7 @@ def _list_tables(context: PageContext) -> Iterator[SumTable]:
             title=way.title,
             rows=sums,
             total=total if sums else None,
-            empty=say(NONE_SHOWN) if way.sums else say("Nothing has been spent yet."),
+            empty=say(NONE_SHOWN) if way.sums else "",
         )
 
 

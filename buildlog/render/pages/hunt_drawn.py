@@ -100,10 +100,13 @@ def _find_begin(context: PageContext, fault: FaultFigures, suspect: SuspectFigur
 def _draw_days(context: PageContext, fault: FaultFigures) -> str:
     """The day on which the fault came up, those of the checks, and the end, as far as they have room."""
     checks = fault.checks
-    firsts = [(n, check.date) for n, check in enumerate(checks, 1) if n == 1 or check.date != checks[n - 2].date]
-    days = [*firsts[::-1], (0, fault.opened)]
+    days = [(0, fault.opened)]
+    for n, check in enumerate(checks, 1):
+        # Each day once, also where the first look was on the day on which it came up.
+        if check.date != days[-1][1]:
+            days.append((n, check.date))
     wanted = []
-    for n, day in days:
+    for n, day in days[::-1]:
         x = place_step(Decimal(n), len(checks))
         at = percent(x)
         tick = f'<line x1="{at}" y1="{em(LINE)}" x2="{at}" y2="{em(LINE + Decimal("0.4"))}" class="tick'

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import groupby
@@ -165,7 +166,10 @@ def _list_periods(context: PageContext) -> Iterator[PeriodSum]:
             ),
             sums=_tell_sums(context, sums.get(period), units),
             months=tuple(
-                Link(text=context.month(month).text, href=context.month_href(month))
+                Link(
+                    text=context.words.short_month(datetime.date.fromisoformat(f"{month}-01")),
+                    href=context.month_href(month),
+                )
                 for month in periods
                 if periods[month] == period
             ),
