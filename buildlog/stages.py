@@ -25,6 +25,7 @@ from buildlog.compute.figures import Figures, compute_figures, find_ahead
 from buildlog.compute.follow_ons import drop_follow_ons
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
+from buildlog.read.files import TextsOnDisk
 from buildlog.read.reader import Reading, read_log
 from buildlog.runs import Watch
 from buildlog.text import count
@@ -112,7 +113,8 @@ def read_folder(run: Run) -> Run:
     """The log's files as records."""
     if run.folder is None:
         return run
-    run = keep_reading(run, read_log(run.folder, run.work.readings if run.work else None))
+    reading = read_log(run.folder, run.work.readings if run.work else None)
+    run = keep_reading(run, replace(reading, texts=TextsOnDisk(run.folder, reading.texts)))
     ahead = find_ahead(run.reading.log, run.as_of) if run.reading and run.reading.log else ()
     return replace(run, problems=run.join(ahead))
 
@@ -130,13 +132,13 @@ def begin_photos(run: Run) -> Run:
     """The photos that were not made before, begun: all processors make them while pages are rendered."""
     from buildlog.photos.cache import find_cache
     from buildlog.photos.publish import begin_work
-    from buildlog.render.pages.photos import request_photos
+    from buildlog.render.pages.photos import PassingRequests
 
     if run.figures is None or run.refused:
         return run
     tell, waiting = partial(run.watch.tell, "photos"), partial(run.watch.spending, "photos")
     cache = None if run.anew else find_cache()
-    return replace(run, photos=begin_work(request_photos(run.figures), cache, tell=tell, waiting=waiting))
+    return replace(run, photos=begin_work(PassingRequests(run.figures), cache, tell=tell, waiting=waiting))
 
 
 def render_pages(run: Run) -> Run:

@@ -13,12 +13,12 @@ import weakref
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import IO, cast
+from typing import IO
 
 from buildlog.compute.figures import Figures
 from buildlog.kept.store import Store, hash_folders, hash_parts
 from buildlog.kept.stories import StoredStories
-from buildlog.kept.values import KeptIndex, KeptPage, KeptSite, KeptTold, decode, encode
+from buildlog.kept.values import KeptIndex, KeptPage, KeptSite, KeptTold, encode, pack_site, unpack_site
 from buildlog.kept.watched import Watch, WatchedMapping, WatchedStories, spell_photo, watch_photos
 from buildlog.output.write import Content, Foreseen, hash_content, make_content
 from buildlog.photos.card import Card
@@ -116,6 +116,7 @@ class SitePages:
         pages |= of_words
         looked_at = {thing for page in pages.values() for thing in page.things}.union(index.things)
         things = {thing: self._watch.find_digest(thing) for thing in sorted(looked_at)}
+        makers.let_go()
         return files, KeptSite(key=key, papers=frozenset(named), pages=pages, index=index, things=things)
 
     def _list_changed(self, site: KeptSite, things: Iterable[str]) -> list[str]:
@@ -259,6 +260,7 @@ class _Makers:
         self._page = KeptPage(digest=b"", things=())
         self._making = ""
         self._spool = Spool()
+        self._is_deferred = False
         self.index = SearchIndex(context, self._know_said)
 
     def _list(self) -> Mapping[str, Callable[[], Content]]:
@@ -333,8 +335,15 @@ class _Makers:
         things = dict.fromkeys((*self._common, *self._watch.list_noted(), *stories))
         return KeptIndex(count=before.count, things=tuple(things), told=told)
 
+    def let_go(self) -> None:
+        """Where no page may have to be made later, let go of what makes them: it holds all that pages share."""
+        if not self._is_deferred:
+            self._makers = None
+            del self.index
+
     def defer(self, path: str) -> Callable[[], bytes]:
         """What makes a page later, if at all."""
+        self._is_deferred = True
 
         def make() -> bytes:
             content = make_content(self._list()[path]())
@@ -353,13 +362,17 @@ def render_kept(
     out: Path | None,
 ) -> tuple[dict[str, Content], tuple[Problem, ...]]:
     """What `render_site` gives, with what is kept of the site that was published into the same folder before."""
-    slot = store.make_key("site", os.path.realpath(figures.log.folder or ""), os.path.realpath(out or ""))
-    data = store.find_one(slot)
-    before = cast("KeptSite | None", decode(KeptSite, data)) if data else None
+    places = os.path.realpath(figures.log.folder or ""), os.path.realpath(out or "")
+
+    def find_slot(number: int) -> bytes:
+        return store.make_key("site", str(number), *places)
+
+    before = unpack_site(lambda number: store.find_one(find_slot(number)))
     try:
         files, site = pages.make(pages.find_key(key, record), record, before, out)
     except Exception as error:  # a template can fail in every way; what is not the owner's is ours and goes on
         return {}, (blame_template(error, figures),)
     if site != before:
-        store.keep({slot: encode(site)})
+        for number, piece in enumerate(pack_site(site)):
+            store.keep({find_slot(number): piece})
     return files, list_problems(pages.stories)

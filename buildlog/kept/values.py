@@ -7,11 +7,14 @@ class by hand, so that a new key of a record needs nothing here.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from array import array
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, cast
 
 import msgspec
 
@@ -109,3 +112,90 @@ class KeptSite:
             return None
         data = there.read_bytes()
         return data if path in self.pages and hash_content(data) == self.pages[path].digest else None
+
+
+@frozen
+class PackedSite:
+    """The same in few bytes, but for its pages: each thing is named once, and goes by its number."""
+
+    key: bytes
+    papers: frozenset[str]
+    index: KeptIndex
+    "without its things"
+    looked_at: bytes
+    "the numbers of those"
+    names: tuple[str, ...]
+    "of things"
+    digests: tuple[bytes, ...]
+    pages: int
+    "how many there are"
+
+
+@frozen
+class PackedPages:
+    """Some pages of it, in their order."""
+
+    site: bytes
+    "the digest of the packed site whose numbers they use: two that were written apart may be of two runs"
+    pages: Mapping[str, tuple[KeptPage, bytes]]
+    "without their things, and the numbers of those"
+
+
+PACKED_TOGETHER = 500
+"Pages: a long log has ten thousand, which look at things a hundred thousand times."
+
+
+def pack_site(site: KeptSite) -> Iterator[bytes]:
+    """What is kept of a site, in pieces, of which each is made when the one before is put away."""
+    numbers = {thing: number for number, thing in enumerate(site.things)}
+
+    def pack(things: Iterable[str]) -> bytes:
+        return array("I", [numbers[thing] for thing in things]).tobytes()
+
+    head = encode(
+        PackedSite(
+            key=site.key,
+            papers=site.papers,
+            index=replace(site.index, things=()),
+            looked_at=pack(site.index.things),
+            names=tuple(site.things),
+            digests=tuple(site.things.values()),
+            pages=len(site.pages),
+        )
+    )
+    stamp = hash_content(head)
+    yield head
+    rest = iter(site.pages.items())
+    while some := [*islice(rest, PACKED_TOGETHER)]:
+        pages = {path: (replace(page, things=()), pack(page.things)) for path, page in some}
+        yield encode(PackedPages(site=stamp, pages=pages))
+
+
+def unpack_site(find: Callable[[int], bytes | None]) -> KeptSite | None:
+    """The site whose pieces are found by their numbers; None where they are not those of one site."""
+    head = find(0)
+    packed = cast("PackedSite | None", decode(PackedSite, head)) if head else None
+    if head is None or packed is None:
+        return None
+    stamp, names = hash_content(head), packed.names
+
+    def unpack(numbers: bytes) -> tuple[str, ...]:
+        return tuple([names[number] for number in array("I", numbers)])
+
+    pages: dict[str, KeptPage] = {}
+    try:
+        for number in range(-(-packed.pages // PACKED_TOGETHER)):
+            piece = find(number + 1)
+            some = cast("PackedPages | None", decode(PackedPages, piece)) if piece else None
+            if some is None or some.site != stamp:
+                return None
+            pages |= {path: replace(page, things=unpack(numbers)) for path, (page, numbers) in some.pages.items()}
+        return KeptSite(
+            key=packed.key,
+            papers=packed.papers,
+            pages=pages,
+            index=replace(packed.index, things=unpack(packed.looked_at)),
+            things=dict(zip(names, packed.digests, strict=True)),
+        )
+    except (IndexError, ValueError):
+        return None

@@ -10,6 +10,7 @@ import datetime
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import fields, replace
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -41,51 +42,58 @@ READINGS = {
 }
 "By the first part of a path, as no value says of which class it is."
 SIGN_BYTES = len(hash_parts())
+READ_TOGETHER = 100
+"Texts whose readings are taken out of the store at one time."
 
 
 class StoredReadings(KeptReadings):
-    """Readings of the last log in memory, and of others in a store."""
+    """Readings in a store, by path and text; of the last log no text is held, and no reading but by who asked."""
 
     def __init__(self, store: Store) -> None:
         super().__init__()
         self._store = store
-        self._signs: dict[str, tuple[str, bytes]] = {}
+        self._signs: dict[str, bytes] = {}
+        self._asked: tuple[Mapping[str, str], dict[str, bytes]] = {}, {}
 
     @property
-    def signs(self) -> dict[str, bytes]:
+    def signs(self) -> Mapping[str, bytes]:
         """What each text of the last log says but for its story, as a digest by path: no figure is made of more."""
-        return {path: sign for path, (_, sign) in self._signs.items()}
+        return self._signs
 
     def find(self, texts: Mapping[str, str]) -> dict[str, TextReading]:
         """What is known of some texts, by their paths."""
-        found = super().find(texts)
-        keys = {path: self._find_key(path, text) for path, text in texts.items() if path not in found}
-        rows = self._store.find(keys.values())
-        for path, key in keys.items():
-            reading = _read_row(path, rows[key][SIGN_BYTES:]) if key in rows else None
-            if reading is not None:
-                found[path] = reading
-                self._signs[path] = texts[path], rows[key][:SIGN_BYTES]
+        self._signs, self._asked = {}, (texts, self._make_keys(texts))
+        found: dict[str, TextReading] = {}
+        rest = iter(self._asked[1].items())
+        # Some at a time, as what is kept of a whole log takes as much memory again as what is made of it.
+        while some := [*islice(rest, READ_TOGETHER)]:
+            rows = self._store.find([key for _, key in some])
+            for path, key in some:
+                reading = _read_row(path, rows[key][SIGN_BYTES:]) if key in rows else None
+                if reading is not None:
+                    found[path], self._signs[path] = reading, rows[key][:SIGN_BYTES]
         return found
 
     def keep(self, texts: Mapping[str, str], readings: Mapping[str, TextReading]) -> None:
-        """Take up what all texts of a log say."""
-        super().keep(texts, readings)
-        known = {path: sign for path, (text, sign) in self._signs.items() if texts.get(path) == text}
-        self._signs = {
-            path: (text, known.get(path) or self._write(path, text, readings[path])) for path, text in texts.items()
-        }
+        """Take up what all texts of a log say: those that `find` was last asked for."""
+        asked, keys = self._asked
+        if asked is not texts:
+            keys, self._signs = self._make_keys(texts), {}
+        self._asked = {}, {}
+        for path, reading in readings.items():
+            if path not in self._signs:
+                self._signs[path] = self._write(keys[path], reading)
 
-    def _write(self, path: str, text: str, reading: TextReading) -> bytes:
+    def _write(self, key: bytes, reading: TextReading) -> bytes:
         around = reading.problems, reading.holes, reading.named
         record = reading.record
         bare = replace(record, body="") if isinstance(record, Entry | StandingPage) else record
         sign = hash_parts(encode((bare, around)))
-        self._store.keep({self._find_key(path, text): sign + encode((record, around))})
+        self._store.keep({key: sign + encode((record, around))})
         return sign
 
-    def _find_key(self, path: str, text: str) -> bytes:
-        return self._store.make_key("reading", path, text)
+    def _make_keys(self, texts: Mapping[str, str]) -> dict[str, bytes]:
+        return {path: self._store.make_key("reading", path, text) for path, text in texts.items()}
 
 
 def _read_row(path: str, data: bytes) -> TextReading | None:

@@ -13,12 +13,12 @@ import os
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from io import BufferedReader
 from itertools import product
 from pathlib import Path
 from typing import BinaryIO
 
-import pillow_heif
 from PIL import Image, ImageCms, UnidentifiedImageError
 
 from buildlog.arithmetic import round_to_whole
@@ -139,8 +139,6 @@ def mix(image: Image.Image) -> str:
     return "#" + bytes(pixel).hex() if isinstance(pixel, tuple) else "#808080"
 
 
-# For the whole process: Pillow asks its openers in turn, and knows HEIC in no other way.
-pillow_heif.register_heif_opener()
 Image.MAX_IMAGE_PIXELS = None  # Pillow's bound knows no reduced decoding: ours stand below, and are met in `open_photo`
 
 LARGEST_PIXELS = 89_478_485
@@ -317,13 +315,35 @@ def check_suffix(source: Path) -> None:
 
 def _open(source: Path | BinaryIO) -> Image.Image:
     # no other format is even tried: Pillow knows dozens, and each is code that a hostile file could reach
-    known = sorted({format for formats in FORMATS.values() for format in formats} - {"MPO"})
+    known = {format for formats in FORMATS.values() for format in formats} - {"MPO"}
     try:
-        return Image.open(source, formats=known)
+        if _is_boxed(source):
+            _know_heif()
+        else:
+            known -= {"HEIF"}
+        return Image.open(source, formats=sorted(known))
     except UnidentifiedImageError:
         raise BrokenPhoto("is not a picture that can be read", "export it as a JPEG and try again") from None
     except Exception as error:  # the decoders raise whatever they like on broken files
         raise _broken(error) from error
+
+
+def _is_boxed(source: Path | BinaryIO) -> bool:
+    """Whether a file begins as HEIC does (ISO/IEC 14496-12, section 4.3), and as no other format of ours."""
+    if isinstance(source, Path):
+        with source.open("rb") as file:
+            return _is_boxed(file)
+    head = source.read(8)
+    source.seek(0)
+    return head[4:] == b"ftyp"
+
+
+@cache
+def _know_heif() -> None:
+    """Have Pillow open HEIC too, in the whole process: loading what reads it takes longer than a small picture."""
+    import pillow_heif
+
+    pillow_heif.register_heif_opener()
 
 
 def _load(image: Image.Image) -> None:

@@ -52,7 +52,7 @@ class PhotoWork:
 
     def __init__(
         self,
-        requests: Sequence[PhotoRequest],
+        requests: Iterable[PhotoRequest],
         cache: Path | None,
         *,
         tell: Tell | None = None,
@@ -64,8 +64,8 @@ class PhotoWork:
         Without a cache everything is made anew, into a folder that goes when the work is closed. `onlooker` sees each
         picture as soon as it is made.
         """
-        self._requests: Sequence[PhotoRequest] = requests
-        self._names = [request.name for request in requests]
+        self._requests: Iterable[PhotoRequest] = requests
+        self._names: list[str] = []
         self._cache = cache
         self._folder = ""
         self._tell = tell or (lambda done, total: None)
@@ -90,7 +90,7 @@ class PhotoWork:
     def begin(self) -> PhotoWork:
         """What the `with` does first, for who cannot stand in one. Raises OSError when the cache cannot be used."""
         with ExitStack() as stack:
-            if not self._requests:
+            if next(iter(self._requests), None) is None:
                 self._open = stack.pop_all()
                 return self
             cache = self._cache or Path(stack.enter_context(_passing_folder()))
@@ -187,6 +187,7 @@ class PhotoWork:
     def _look_up(self) -> list[PhotoRequest]:
         """Take up every photo whose file is known and whose variants are there; the others are left."""
         rest = iter(self._requests)
+        left: list[PhotoRequest] = []
         while some := [*islice(rest, LOOKED_UP)]:
             keys = self._find_keys(some)
             cached = self._index.find_entries(frozenset(keys.values()))
@@ -195,7 +196,9 @@ class PhotoWork:
                 with contextlib.suppress(TypeError, struct.error):
                     if key in cached and is_whole(self._folder, key, cached[key]):
                         self._outcomes[name] = self._shelf.hold(key, cached[key])
-        return [request for request in self._requests if request.name not in self._outcomes]
+            self._names += (request.name for request in some)
+            left += (request for request in some if request.name not in self._outcomes)
+        return left
 
     def _find_keys(self, requests: Sequence[PhotoRequest]) -> dict[str, str]:
         """The keys of files that are known, by the names of their requests.
@@ -265,13 +268,16 @@ class PhotoWork:
 
 
 def begin_work(
-    requests: Sequence[PhotoRequest],
+    requests: Iterable[PhotoRequest],
     cache: Path | None,
     *,
     tell: Tell,
     waiting: Callable[[], AbstractContextManager[None]],
 ) -> PhotoWork:
-    """The work, begun; without a cache, or with one that cannot be used, all of it is done anew and nothing is kept."""
+    """The work, begun; without a cache, or with one that cannot be used, all of it is done anew and nothing is kept.
+
+    The requests are gone through more than once.
+    """
     trouble = ""
     if cache is not None:
         try:

@@ -325,6 +325,32 @@ class _Gatherer(_Decoder):
         self.add("missing-file", f"there is no `{path}` here", path, help)
 
 
+class TextsOnDisk(Mapping[str, str]):
+    """The texts of a log by their paths, each read again when it is asked for: few are quoted, and all take memory.
+
+    One that is another one by now is not there any more: lines of it would be quoted for what was read before.
+    """
+
+    def __init__(self, folder: Path, texts: Mapping[str, str]) -> None:
+        """`texts` are those that were read in the folder."""
+        self._folder = folder
+        self._signs = {path: hash(text) for path, text in texts.items()}
+
+    def __getitem__(self, path: str) -> str:
+        sign = self._signs[path]
+        # of a file that could not be read there is an empty text
+        text = _Gatherer(self._folder).read_text(path) or ""
+        if hash(text) != sign:
+            raise KeyError(path)
+        return text
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._signs)
+
+    def __len__(self) -> int:
+        return len(self._signs)
+
+
 LINK_HELP = "put the file itself there, or delete the link"
 NAME_RULE = "small letters, digits and dashes"
 SAVE_AS_UTF_8 = "save it as UTF-8 in your editor"

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from buildlog.frozen import frozen_pair
@@ -25,8 +26,12 @@ def read_number(text: str) -> Decimal:
     if NUMBER_FORM.fullmatch(text):
         if len(text) - text.count("-") - text.count(".") > MOST_DIGITS:
             raise Unreadable(f"{show(text)} has more than {MOST_DIGITS} digits", "check for an extra digit")
-        return Decimal(text)
+        return _make_decimal(text)
     raise Unreadable(f"{show(text)} is not a number in the form used here", explain_number(text[:LONGEST_QUOTE]))
+
+
+# One value for all that are written alike: a long log has tens of thousands of numbers, and most are few.
+_make_decimal = lru_cache(maxsize=4096)(Decimal)
 
 
 def read_amount(text: str) -> Decimal:

@@ -63,7 +63,17 @@ class Theme:
 
     def render(self, template: str, values: Mapping[str, Any]) -> str:
         """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
-        return self.environment.get_template(template).render(values)
+        made = self.environment.get_template(template)
+        context = made.new_context(dict(values))
+        try:
+            return self.environment.concat(made.root_render_func(context))
+        except Exception:
+            self.environment.handle_exception()
+        finally:
+            # A macro of the template holds what it is called in, which holds the macro and the whole view: in a command
+            # that never searches for cycles, the views of all such pages would stay to its end.
+            context.parent.clear()
+            context.vars.clear()
 
     @property
     def makes_sites(self) -> bool:

@@ -12,7 +12,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from buildlog.kept.store import Store
-from buildlog.kept.values import decode, encode
+from buildlog.kept.values import (
+    PACKED_TOGETHER,
+    KeptIndex,
+    KeptPage,
+    KeptSite,
+    KeptTold,
+    decode,
+    encode,
+    pack_site,
+    unpack_site,
+)
 from buildlog.kept.work import READINGS, StoredReadings
 from buildlog.read.files import LogFiles
 from buildlog.read.reader import KeptReadings, read_files
@@ -104,3 +114,33 @@ def test_readings_in_memory_and_in_the_file_are_known_alike(tmp_path: Path) -> N
         assert read_files(files, kept=kept) == read_files(files, kept=KeptReadings())
         signs.append(kept.signs["entries/2024-05-18-e.md"])
     assert signs[0] == signs[1] == signs[3] != signs[2]
+
+
+def make_site(pages: int, digest: bytes = b"1" * 20) -> KeptSite:
+    """A site of so many pages, each of which looked at the same thing and at one of its own."""
+    kept = {
+        f"{n}.html": KeptPage(digest=digest, things=(f"photo {n}", "story html a"), view=b"v", story=(1, 2))
+        for n in range(pages)
+    }
+    things = {"story html a": b"2" * 20, **{f"photo {n}": digest for n in range(pages)}}
+    index = KeptIndex(count=3, things=("photo 1", "story html a"), told=(KeptTold(name="a", said="w", story=b"s"),))
+    return KeptSite(key=b"key", papers=frozenset({"papers/a.pdf"}), pages=kept, index=index, things=things)
+
+
+@pytest.mark.parametrize("pages", [2, PACKED_TOGETHER, 2 * PACKED_TOGETHER + 1])
+def test_what_is_kept_of_a_site_comes_back(pages: int) -> None:
+    """Whole, in few pieces, its pages in their order."""
+    site = make_site(pages)
+    pieces = dict(enumerate(pack_site(site)))
+    assert len(pieces) == 1 + -(-pages // PACKED_TOGETHER)
+    read = unpack_site(pieces.get)
+    assert read is not None and spell(read) == spell(site)
+
+
+def test_pieces_of_two_sites_are_none() -> None:
+    """As two runs may leave them, or one that was ended between two pieces; nor is one without a piece a site."""
+    site, other = (dict(enumerate(pack_site(make_site(PACKED_TOGETHER + 1, digest)))) for digest in (b"1", b"2"))
+    for number in site:
+        assert unpack_site({**site, number: other[number]}.get) is None
+        assert unpack_site({one: piece for one, piece in site.items() if one != number}.get) is None
+        assert unpack_site({**site, number: site[number][:-1]}.get) is None

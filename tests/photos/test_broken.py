@@ -7,6 +7,7 @@ import shutil
 from collections.abc import Callable
 from pathlib import Path
 
+import pillow_heif
 import pytest
 from PIL import Image
 
@@ -14,6 +15,8 @@ from buildlog.photos.publish import find_broken, make_photos
 from buildlog.photos.recipe import PhotoRequest
 from tests.photos.pictures import request, save, write_bare_png
 from tests.test_cli import DAY, make_log, run
+
+pillow_heif.register_heif_opener()  # the program does so itself, but only once it meets such a file
 
 
 def cut_short(path: Path) -> None:

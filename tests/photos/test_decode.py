@@ -349,9 +349,14 @@ def test_damaged_bytes_only_ever_make_a_broken_photo(tmp_path: Path) -> None:
                 assert broken.message
 
 
-def test_importing_is_enough_for_heic() -> None:
-    """The module registers its decoder itself: no other import is needed before it."""
+def test_heic_needs_no_other_import_and_nothing_else_loads_its_decoder(tmp_path: Path) -> None:
+    """Whatever is opened first: HEIC is read, and its decoder is loaded for nothing but HEIC."""
+    pillow_heif.from_pillow(draw("AB/CD", 64)).save(tmp_path / "x.heic", quality=95)
+    draw("AB/CD", 64).save(tmp_path / "x.jpg")
     code = (
-        "import buildlog.photos.decode; from PIL import Image; assert 'HEIF' in Image.registered_extensions().values()"
+        "import sys; from pathlib import Path; from buildlog.photos.decode import read_upright\n"
+        "for name, loaded in (('x.jpg', False), ('x.heic', True)):\n"
+        f"    assert read_upright(Path({str(tmp_path)!r}, name), (), edge=64).width == 128\n"
+        "    assert ('pillow_heif' in sys.modules) is loaded, name\n"
     )
     subprocess.run([sys.executable, "-c", code], check=True, cwd=Path(__file__).parents[2])

@@ -9,7 +9,7 @@ from typing import NoReturn
 
 import pytest
 
-from buildlog.read.files import LARGEST_TEXT, gather_files
+from buildlog.read.files import LARGEST_TEXT, TextsOnDisk, gather_files
 from buildlog.read.reader import Reading, read_log
 from tests.support import list_problems
 
@@ -309,3 +309,20 @@ def test_reading_writes_nothing(folder: Path) -> None:
     gather_files(folder)
     read_log(folder)
     assert {path: path.stat().st_mtime_ns for path in folder.rglob("*")} == before
+
+
+def test_a_text_is_quoted_from_disk_as_long_as_it_is_the_one_that_was_read(folder: Path) -> None:
+    """Line ends and a BOM are no difference; a text that was changed or removed since is not quoted."""
+    put(folder, "entries/late.md", b"\xef\xbb\xbf" + GOOD.replace(b"\n", b"\r\n"))
+    put(folder, "entries/gone.md", GOOD)
+    read = read_log(folder).texts
+    texts = TextsOnDisk(folder, read)
+    assert dict(texts) == dict(read) and len(texts) == 4
+    put(folder, "entries/good.md", GOOD + b"More.\n")
+    (folder / "entries/gone.md").unlink()
+    assert [path for path in read if path in texts] == ["log.yaml", "entries/late.md"]
+
+
+def test_settings_that_could_not_be_read_are_an_empty_text(folder: Path) -> None:
+    (folder / "log.yaml").unlink()
+    assert TextsOnDisk(folder, read_log(folder).texts)["log.yaml"] == ""

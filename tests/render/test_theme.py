@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 import re
+import weakref
 from pathlib import Path
 
 import jinja2
@@ -280,3 +282,28 @@ def test_nothing_of_a_log_s_own_theme_is_kept(themes: Path, tmp_path: Path, comp
         load("ground", themes, log).render("page.html", {"word": "x"})
     assert compiled == ["page.html"] * 4  # the log's own and the one that it extends, twice
     assert not [*tmp_path.rglob("*.pyc")]
+
+
+class View:
+    """What a page is made of."""
+
+    words = "Pump off"
+
+
+@pytest.mark.parametrize("own", [False, True])
+def test_a_page_lets_go_of_its_view(themes: Path, tmp_path: Path, own: bool) -> None:
+    """Without a search for cycles, which no command makes: a macro would hold the view of its page to the end."""
+    macro = "{% macro tell(it) %}{{ say('%(words)s', words=it.words) }}{% endmacro %}"
+    text = macro + "{% for n in (1, 2) %}{{ tell(view) }}{% endfor %}"
+    log = write(tmp_path / "log", {"theme/tell.html": text}) if own else None
+    write(themes, {"ground/tell.html": text})
+    theme = load("ground", themes, log)
+    view = View()
+    left = weakref.ref(view)
+    gc.disable()
+    try:
+        assert theme.render("tell.html", {"view": view}) == "Pump offPump off"
+        del view
+        assert left() is None
+    finally:
+        gc.enable()

@@ -173,6 +173,17 @@ def request_photos(figures: Figures, told: Iterable[Told] | None = None) -> tupl
     )
 
 
+class PassingRequests(Iterable[PhotoRequest]):
+    """The same of a whole log, each made anew whenever they are gone through: together they take a lot of memory."""
+
+    def __init__(self, figures: Figures) -> None:
+        self._figures = figures
+
+    def __iter__(self) -> Iterator[PhotoRequest]:
+        for told in list_told(self._figures):
+            yield from request_photos(self._figures, (told,))
+
+
 def list_published(
     figures: Figures, told: Iterable[Told] | None = None
 ) -> Iterator[tuple[str, str, Photo | PagePhoto]]:
