@@ -119,7 +119,9 @@ class PackedSite:
     """The same in few bytes, but for its pages: each thing is named once, and goes by its number."""
 
     key: bytes
+    "as in a `KeptSite`"
     papers: frozenset[str]
+    "as in a `KeptSite`"
     index: KeptIndex
     "without its things"
     looked_at: bytes
@@ -127,6 +129,7 @@ class PackedSite:
     names: tuple[str, ...]
     "of things"
     digests: tuple[bytes, ...]
+    "of the same, as they were"
     pages: int
     "how many there are"
 
