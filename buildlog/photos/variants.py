@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import BinaryIO, Protocol
 
@@ -69,33 +69,56 @@ def develop(
     `ahead` is somebody who looks at the pictures while they are made; the order is theirs then, and no byte is another.
     """
     upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file, go_on=go_on)
-    image = _strip(upright.image)
-    encoded: dict[tuple[int, str], Encoded | None] = {}
-    waiting: list[tuple[Image.Image, Encoding]] = []
-    for line in RECIPE:
-        go_on()
-        size = fit((upright.width, upright.height), line.edge)
-        # from the one before, which has far fewer pixels than the original; `formats.md` says what is lost by it
-        if image.size != size:
-            image = image.resize(size, Image.Resampling.LANCZOS)
-        # a small original has all its sizes alike
-        if (max(size), line.format) in encoded:
-            continue
-        if ahead is None:  # at once, so that no more than one picture is held
-            encoded[max(size), line.format] = _encode(image, line)
-        else:
-            encoded[max(size), line.format] = None
-            waiting.append((image, line))
+    images = _Sizes(_strip(upright.image), [fit((upright.width, upright.height), line.edge) for line in RECIPE])
+    # a small original has all its sizes alike
+    lines: dict[tuple[int, str], int] = {}
+    for at, line in enumerate(RECIPE):
+        lines.setdefault((images.edge(at), line.format), at)
+    encoded: dict[int, Encoded] = {}
     # of one size the modern format, which nearly every browser asks for, is the last and so the first to be made
-    waiting.sort(key=lambda one: (-one[1].edge, one[1].format != "JPEG"))
-    while waiting and ahead is not None:
+    waiting = sorted(lines.values(), key=lambda at: (-RECIPE[at].edge, RECIPE[at].format != "JPEG"))
+    while ahead is not None and waiting:
         go_on()
-        picture, line = next((one for one in waiting if ahead.is_wanted(max(one[0].size), one[1].format)), waiting[-1])
-        waiting.remove((picture, line))
-        made = encoded[max(picture.size), line.format] = _encode(picture, line)
-        ahead.show(made)
-    whole = tuple(filter(None, encoded.values()))
-    return Developed(encoded=whole, width=upright.width, height=upright.height, colour=mix(image))
+        at = next((at for at in waiting if ahead.is_wanted(images.edge(at), RECIPE[at].format)), waiting[-1])
+        waiting.remove(at)
+        encoded[at] = _encode(images.make(at), RECIPE[at])
+        ahead.show(encoded[at])
+    for at in sorted(waiting):  # by themselves in the order of their sizes, so that no more than one picture is held
+        go_on()
+        encoded[at] = _encode(images.make(at), RECIPE[at])
+        images.drop_before(at)
+    whole = tuple(encoded[at] for at in lines.values())
+    return Developed(encoded=whole, width=upright.width, height=upright.height, colour=mix(images.make(-1)))
+
+
+class _Sizes:
+    """One picture in all its sizes, each made when it is asked for."""
+
+    def __init__(self, image: Image.Image, sizes: Sequence[tuple[int, int]]) -> None:
+        """The sizes are given from the largest to the smallest."""
+        self._sizes = sizes
+        self._images = {-1: image}
+
+    def edge(self, at: int) -> int:
+        """The long edge of one of the sizes."""
+        return max(self._sizes[at])
+
+    def make(self, at: int) -> Image.Image:
+        """The picture in that size; `-1` is the last."""
+        last = max(self._images)
+        at %= len(self._sizes)
+        if at in self._images:
+            return self._images[at]
+        # from the one before, which has far fewer pixels than the original; `formats.md` says what is lost by it
+        for n in range(last + 1, at + 1):
+            before = self._images[n - 1]
+            same = before.size == self._sizes[n]
+            self._images[n] = before if same else before.resize(self._sizes[n], Image.Resampling.LANCZOS)
+        return self._images[at]
+
+    def drop_before(self, at: int) -> None:
+        """Hold no picture that is larger than that one."""
+        self._images = {n: image for n, image in self._images.items() if n >= at}
 
 
 def _strip(image: Image.Image) -> Image.Image:
