@@ -103,11 +103,15 @@ INDENTED = re.compile(rb"(?<!\\)\s*\n\s*")
 "A line end with the blanks on both sides; not behind a backslash, by which a string goes on."
 
 
+ENDED = re.compile(rb" ?(\{)\n|(?<=[;}])\n|(?<!\\)\n(?=\})")
+"A line end beside what parts rules and declarations; a string has none but behind a backslash."
+
+
 def squeeze_sheet(sheet: bytes) -> bytes:
-    """A style sheet without comments, blank lines and indents: the same to every browser."""
+    """A style sheet without comments, blank lines, indents and ends of declarations: the same to every browser."""
     # A comment parts what stands on both sides of it, as a blank does.
     bare = COMMENT.sub(lambda found: found[1] or b" ", sheet)
-    return INDENTED.sub(b"\n", bare).strip()
+    return ENDED.sub(rb"\1", INDENTED.sub(b"\n", bare).strip())
 
 
 def find_themes() -> Path:

@@ -301,11 +301,17 @@ def test_the_meter_keeps_what_matters_and_leads_to_all(monkeypatch: pytest.Monke
         ("2020-01-01", ""), ("2020-01-20", "70\u00a0km"), ("2020-02-08", "28\u00a0km"), ("2020-02-20", "42\u00a0km"),
         ("2020-03-20", "70\u00a0km"), ("2020-04-20", "70\u00a0km"),
     ]  # fmt: skip
+    assert not make_service(context).keeps_quarters
     pages = {path: make() for path, make in list_reading_makers(context).items()}
     assert [link.href for link in make_service(context).all_readings] == ["service/readings-2020.html"] == [*pages]
     (page,) = pages.values()
     assert len(page.readings) == 41
     assert {row.since for row in page.readings} == {"", "7\u00a0km"}
+    # Over many months the ends of quarters are kept instead, and the page says so.
+    monkeypatch.setattr("buildlog.render.pages.meter_readings.MOST_ENDS", 3)
+    view = make_service(context)
+    assert [row.when.iso for row in view.readings] == ["2020-01-01", "2020-02-08", "2020-03-20", "2020-04-20"]
+    assert view.keeps_quarters
 
 
 def test_what_was_done_and_measured_often_has_pages_with_every_time() -> None:

@@ -168,7 +168,9 @@ def test_failure_of_our_own_template_is_ours(themes: Path, tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("sheet", "published"),
     [
-        ("/* Why. */\na {\n  b: c;\n}\n", "a {\nb: c;\n}"),
+        ("/* Why. */\na {\n  b: c;\n}\n", "a{b: c;}"),
+        ("@media print {\n  a,\n  b {\n    c: d;\n    e: f\n  }\n}\n", "@media print{a,\nb{c: d;e: f}}"),
+        ('a { content: "{;\\\n}" }', 'a { content: "{;\\\n}" }'),
         ("a/**/b { c: d }", "a b { c: d }"),
         ('a { content: "/* stays */  x" } /* goes */', 'a { content: "/* stays */  x" }'),
         ("a { content: '\\'/* stays */' }", "a { content: '\\'/* stays */' }"),
@@ -183,12 +185,12 @@ def test_a_style_sheet_is_published_without_comments_and_indents(sheet: str, pub
 
 
 def test_our_own_style_sheet_keeps_its_rules() -> None:
-    """As many declarations as before, and a fifth of its bytes less."""
+    """As many declarations as before, and a quarter of its bytes less."""
     whole = (find_themes() / "margin" / "margin.css").read_bytes()
     bare = squeeze_sheet(whole)
     without = re.sub(rb"/\*.*?\*/", b"", whole, flags=re.DOTALL)
     assert b"".join(bare.split()) == b"".join(without.split())
-    assert len(bare) < 0.8 * len(whole)
+    assert len(bare) < 0.75 * len(whole)
 
 
 def test_a_theme_that_sets_a_book_makes_no_site(tmp_path: Path) -> None:

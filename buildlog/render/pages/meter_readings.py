@@ -17,7 +17,7 @@ from buildlog.render.axes import TickWords
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.periods import READINGS, WHOLE_READINGS, list_neighbours, name_periods
+from buildlog.render.pages.periods import MOST_ENDS, READINGS, WHOLE_READINGS, list_neighbours, name_periods, quarter_of
 from buildlog.render.pieces import Evidence, Link, When
 from buildlog.text import to_say
 
@@ -68,15 +68,24 @@ NOTES = {"old meter": to_say("last reading of the old meter"), "new meter": to_s
 def list_readings(context: PageContext) -> tuple[ReadingRow, ...]:
     """All of them; where they are many, those that matter."""
     readings = context.figures.meter.readings
-    return tuple(_list_rows(context, range(len(readings)) if not _name_periods(context) else _pick(readings)))
+    period_of = quarter_of if keeps_quarters(context) else str
+    return tuple(
+        _list_rows(context, range(len(readings)) if not _name_periods(context) else _pick(readings, period_of))
+    )
 
 
-def _pick(readings: tuple[MeterReading, ...]) -> Collection[int]:
+def keeps_quarters(context: PageContext) -> bool:
+    """Whether the ends of months would be too many, so that those of quarters are kept."""
+    return len(_name_periods(context)) > MOST_ENDS
+
+
+def _pick(readings: tuple[MeterReading, ...], period_of: Callable[[str], str] = str) -> Collection[int]:
     """What is no entry's own (the purchase, a change of meter, a service or paper that names one), and month ends.
 
-    What an entry's own reading says of a service stands with that service.
+    `period_of` makes of a month, `2024-05`, something longer. What an entry's own reading says of a service stands with
+    that service.
     """
-    ends = {reading.date.isoformat()[:7]: at for at, reading in enumerate(readings)}
+    ends = {period_of(_month_of(reading)): at for at, reading in enumerate(readings)}
     return sorted({0, *ends.values(), *(at for at, reading in enumerate(readings) if reading.source != "entry")})
 
 

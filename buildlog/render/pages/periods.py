@@ -42,6 +42,8 @@ SYSTEM_LATEST = 30
 "Of open faults, temporary repairs and the post how many each its page keeps where it has not everything."
 WHOLE_READINGS = 250
 "Readings up to which the service history has them all: of some 390 bytes each, on a page that is to be printed."
+MOST_ENDS = 100
+"Month ends among the readings that are kept there; of more the quarter ends are."
 READINGS = 350
 "Readings on one page of a period."
 WHOLE_SERIES = 40

@@ -20,7 +20,14 @@ from buildlog.render.pages.frame import Frame, HeadLink, make_frame
 from buildlog.render.pages.front import list_identity, say_model
 from buildlog.render.pages.measured import SeriesView, list_measures
 from buildlog.render.pages.measured_words import OnceRow, list_measured_once
-from buildlog.render.pages.meter_readings import ReadingRow, draw_readings, list_reading_pages, list_readings, say_step
+from buildlog.render.pages.meter_readings import (
+    ReadingRow,
+    draw_readings,
+    keeps_quarters,
+    list_reading_pages,
+    list_readings,
+    say_step,
+)
 from buildlog.render.pages.open_work import (
     count_temporary,
     list_due,
@@ -243,6 +250,8 @@ class ServiceView:
     "oldest first; where there are many, those that matter"
     all_readings: tuple[Link, ...] = ()
     "the pages that have every one, where there are many; else empty"
+    keeps_quarters: bool = False
+    "whether of entries' readings the last of each quarter are shown; else, where there are many, of each month"
     due: tuple[DueRow, ...] = ()
     "every item, and fasteners to be checked again: overdue, due, unknown, later"
     sheet: Link | None = None
@@ -301,6 +310,7 @@ def make_service(context: PageContext) -> ServiceView:
         meter_charts=draw_readings(context),
         readings=list_readings(context),
         all_readings=tuple(list_reading_pages(context).values()),
+        keeps_quarters=keeps_quarters(context),
         due=list_due(context),
         sheet=next(list_tightening(context), None),
         items=items,
