@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 import pytest
 
-from buildlog.frozen import frozen, kept
+from buildlog.frozen import frozen, frozen_pair, kept
 
 
 @frozen
@@ -127,3 +127,35 @@ def test_a_kept_method_works_each_answer_out_once_for_each_object() -> None:
     assert [rack.weigh("bolt"), rack.weigh("nut"), rack.weigh("bolt"), other.weigh("bolt")] == [4, 3, 4, 4]
     assert rack.asked == ["bolt", "nut"]
     assert other.asked == ["bolt"]
+
+
+@kept
+def weigh(rack: Rack, name: str) -> int:
+    """The same with what it lies in."""
+    return rack.weigh(name) + 100
+
+
+def test_two_kept_functions_of_one_name_do_not_share_answers() -> None:
+    """Pages in different modules have functions called alike, which are all kept by one context."""
+    rack = Rack()
+    assert [rack.weigh("bolt"), weigh(rack, "bolt"), weigh(rack, "bolt"), rack.weigh("bolt")] == [4, 104, 104, 4]
+    assert rack.asked == ["bolt"]
+
+
+@frozen_pair
+class Torque:
+    """A value of two that go together."""
+
+    amount: Decimal
+    unit: str
+
+
+def test_a_pair_is_given_by_place_and_is_a_value_like_any_other() -> None:
+    """Equal, hashed, replaced and closed as values that are given by name."""
+    torque = Torque(Decimal(22), "N·m")
+    assert torque == Torque(amount=Decimal("22.0"), unit="N·m") != Torque(Decimal(22), "lb·ft")
+    assert hash(torque) == hash(Torque(Decimal("22.0"), "N·m"))
+    assert replace(torque, unit="lb·ft") == Torque(Decimal(22), "lb·ft")
+    assert repr(torque) == "Torque(amount=Decimal('22'), unit='N·m')"
+    with pytest.raises(FrozenInstanceError):
+        torque.unit = "lb·ft"  # type: ignore[misc]

@@ -101,6 +101,16 @@ def test_what_no_run_has_used_for_long_goes(tmp_path: Path) -> None:
     assert read(tmp_path, days=100) == few
 
 
+def test_whoever_looks_for_what_is_old_does_not_read_the_file(tmp_path: Path) -> None:
+    """Each run looks, and the file may have a hundred megabytes: what is old is found by an index of its days alone."""
+    fill(tmp_path)
+    with closing(sqlite3.connect(tmp_path / NAME)) as connection:
+        rows = connection.execute("EXPLAIN QUERY PLAN DELETE FROM kept WHERE used < 1 OR used > 2").fetchall()
+    told = [row[-1] for row in rows]
+    assert any("by_use" in each for each in told)
+    assert not any(each.startswith("SCAN") for each in told)
+
+
 def test_the_file_does_not_grow_without_bound(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was not used for longest goes first, down to three quarters; what is new stays."""
     monkeypatch.setattr(store_module, "LARGEST", 200_000)
