@@ -69,7 +69,9 @@ def develop(
     `ahead` is somebody who looks at the pictures while they are made; the order is theirs then, and no byte is another.
     """
     upright = read_upright(source, hide, edge=RECIPE[0].edge, file=file, go_on=go_on)
-    images = _Sizes(_strip(upright.image), [fit((upright.width, upright.height), line.edge) for line in RECIPE])
+    width, height = upright.width, upright.height
+    images = _Sizes(_strip(upright.image), [fit((width, height), line.edge) for line in RECIPE])
+    del upright  # what is larger than the picture at work is not held
     # a small original has all its sizes alike
     lines: dict[tuple[int, str], int] = {}
     for at, line in enumerate(RECIPE):
@@ -85,10 +87,11 @@ def develop(
         ahead.show(encoded[at])
     for at in sorted(waiting):  # by themselves in the order of their sizes, so that no more than one picture is held
         go_on()
-        encoded[at] = _encode(images.make(at), RECIPE[at])
+        picture = images.make(at)
         images.drop_before(at)
+        encoded[at] = _encode(picture, RECIPE[at])
     whole = tuple(encoded[at] for at in lines.values())
-    return Developed(encoded=whole, width=upright.width, height=upright.height, colour=mix(images.make(-1)))
+    return Developed(encoded=whole, width=width, height=height, colour=mix(images.make(-1)))
 
 
 class _Sizes:
