@@ -26,8 +26,6 @@ PLACE = re.compile(r"%\((\w+)\)s")
 class Shouting(Catalogue):
     """Says every text in capitals, but for what goes into its places: what stays small was not said."""
 
-    __slots__ = ()
-
     def say(self, text: str, /, **places: object) -> str:
         return super().say(_shout(text), **places)
 
