@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from buildlog.arithmetic import round_half_up, round_to_whole, sum_exactly
+from buildlog.arithmetic import divide, round_half_up, round_to_whole, sum_exactly
 
 
 def test_the_surrounding_decimal_context_changes_nothing() -> None:
@@ -44,3 +44,13 @@ def test_rounds_what_no_decimal_can_hold(thirds: int, expected: str) -> None:
 def test_half_a_pixel_goes_to_the_even_one() -> None:
     """As Python rounds: what published pictures were scaled by is what they are made again by."""
     assert [round_to_whole(size) for size in (0.5, 1.5, 2.5, 2.51, -0.5)] == [0, 2, 2, 3, 0]
+
+
+@given(st.decimals(allow_nan=False, allow_infinity=False), st.decimals(allow_nan=False, allow_infinity=False))
+def test_a_quotient_is_that_of_the_standard_library_s_fractions(number: Decimal, by: Decimal) -> None:
+    """Exact, of either sign and any scale; by nothing it is an error (CPython, `fractions`)."""
+    if by:
+        assert divide(number, by) == Fraction(number) / Fraction(by)
+    else:
+        with pytest.raises(ZeroDivisionError):
+            divide(number, by)

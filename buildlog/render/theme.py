@@ -101,8 +101,6 @@ COMMENT = re.compile(rb"""("(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*'|url\([^"')]*\))|/
 "A string or a bare address, which stay, or a comment (CSS Syntax Level 3, sections 4.3.2, 4.3.5, 4.3.6)."
 INDENTED = re.compile(rb"(?<!\\)\s*\n\s*")
 "A line end with the blanks on both sides; not behind a backslash, by which a string goes on."
-
-
 ENDED = re.compile(rb" ?(\{)\n|(?<=[;}])\n|(?<!\\)\n(?=\})")
 "A line end beside what parts rules and declarations; a string has none but behind a backslash."
 

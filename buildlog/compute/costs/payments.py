@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from buildlog.arithmetic import EXACT, sum_exactly
+from buildlog.arithmetic import EXACT, divide, sum_exactly
 from buildlog.compute.quantities.money import Money, round_to_minor_unit, sum_money
 from buildlog.frozen import frozen
 from buildlog.problems import Place
@@ -202,13 +202,7 @@ def _run(whole: Money, weights: Sequence[Decimal]) -> list[Money]:
 def _divide(steps: Sequence[_Step]) -> Fraction | None:
     """Home currency for one of the order's, by what is known of some of it; None where nothing is."""
     of = sum_exactly([step.amount.amount for step in steps])
-    if not of:
-        return None
-    # As one fraction of whole numbers: to make two of decimals and divide them takes five times as long.
-    (above, below), (of_above, of_below) = (
-        number.as_integer_ratio() for number in (sum_exactly([s.known.amount for s in steps if s.known]), of)
-    )
-    return Fraction(above * of_below, below * of_above)
+    return divide(sum_exactly([step.known.amount for step in steps if step.known]), of) if of else None
 
 
 def _bring_home(steps: Sequence[_Step], rate: Fraction | None, home_currency: str) -> list[Money]:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
-from buildlog.arithmetic import EXACT, round_half_up
+from buildlog.arithmetic import EXACT, divide, round_half_up
 from buildlog.compute.measures.trends import MOST_PLACES, Point, Trend, follow_place, subtract
 from buildlog.compute.quantities.units import (
     KIND_WORDS,
@@ -176,8 +176,7 @@ def compute_spread(values: tuple[Decimal, ...]) -> Fraction | None:
     # A share of the largest says nothing across zero, as with temperatures.
     if len(values) < 2 or (low := min(values)) < 0 or (high := max(values)) == 0:
         return None
-    (above, below), (of_above, of_below) = EXACT.subtract(high, low).as_integer_ratio(), high.as_integer_ratio()
-    return Fraction(above * of_below, below * of_above)
+    return divide(EXACT.subtract(high, low), high)
 
 
 def _make_series(records: tuple[Measured, ...], entries: Mapping[Place, Entry]) -> MeasureSeries:
