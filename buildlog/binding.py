@@ -41,8 +41,8 @@ class Binding(Run):
 def _render(run: Binding) -> Binding:
     """The book as one page, once all photos are there."""
     from buildlog.render.book import THEME, BookForm, render_book
-    from buildlog.render.render import blame_template, check_fitness
-    from buildlog.render.theme import load_theme
+    from buildlog.render.fitness import check_fitness
+    from buildlog.render.theme import blame_template, load_theme
 
     figures, work = run.figures, run.photos
     if figures is None or work is None:

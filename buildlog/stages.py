@@ -21,7 +21,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from buildlog.compute.figures import Figures, compute_figures, find_ahead
+from buildlog.compute.as_of import find_ahead
 from buildlog.compute.follow_ons import drop_follow_ons
 from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, has_errors, sort_problems
@@ -31,6 +31,7 @@ from buildlog.runs import Watch
 from buildlog.text import count
 
 if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
     from buildlog.kept.work import Work
     from buildlog.output.write import Content, WriteReport
     from buildlog.photos.publish import PhotoWork
@@ -124,8 +125,11 @@ def compute(run: Run) -> Run:
     if run.reading is None or run.reading.log is None:
         return run
     # An error of reading does not end the run here: what the figures find wrong is told with it, in one go.
-    find = run.work.compute if run.work else compute_figures
-    return keep_figures(run, find(run.reading.log, run.as_of))
+    if run.work:
+        return keep_figures(run, run.work.compute(run.reading.log, run.as_of))
+    from buildlog.compute.figures import compute_figures
+
+    return keep_figures(run, compute_figures(run.reading.log, run.as_of))
 
 
 def begin_photos(run: Run) -> Run:
@@ -145,8 +149,8 @@ def render_pages(run: Run) -> Run:
     """Every file of the site in memory; each page waits for the photos that it shows, and the run for all of them."""
     from buildlog.photos.cache import find_cache
     from buildlog.photos.card import find_card
+    from buildlog.render.fitness import check_fitness
     from buildlog.render.pages.photos import PhotoFiles
-    from buildlog.render.render import check_fitness, make_context, render_context
 
     figures, work = run.figures, run.photos
     if figures is None or work is None:
@@ -161,7 +165,8 @@ def render_pages(run: Run) -> Run:
     if run.work:
         files, stories = run.work.render(figures, theme, work.wait_for, record=record, draw=draw, out=run.out)
     else:
-        from buildlog.kept.pages import Spool
+        from buildlog.kept.makers import Spool
+        from buildlog.render.render import make_context, render_context
 
         shared = make_context(figures, theme, work.wait_for, papers=run.papers, record=record)
         # Where nobody but the disk wants the pages, they do not wait in memory until the last one is made.
@@ -255,11 +260,11 @@ def keep_figures(run: AnyRun, figures: Figures) -> AnyRun:
     """The run with the figures of what it read, and their problems, but for what follows from what was not read."""
     assert run.reading is not None and run.reading.log is not None
     found = drop_follow_ons(figures.problems, run.reading.log, read=run.reading.problems, holes=run.reading.holes)
-    if type(figures) is Figures:  # others are computed when somebody asks for one
+    if figures.DEFERRED:
+        run.watch.note("compute", "kept")
+    else:
         lines, parts = count(len(figures.costs.lines), "cost line"), count(len(figures.parts.parts), "part")
         run.watch.note("compute", f"{lines}, {parts}")
-    else:
-        run.watch.note("compute", "kept")
     return replace(run, figures=figures, problems=run.join(found))
 
 
@@ -329,7 +334,8 @@ def check_photos(run: Run) -> Run:
 
 def check_pages(run: Run) -> Run:
     """No page is made, but its theme, its stories and what it tells of seals are tried."""
-    from buildlog.render.render import check_fitness, list_problems, render_stories
+    from buildlog.render.fitness import check_fitness
+    from buildlog.render.stories import list_problems, render_stories
 
     if run.figures is None:
         return run

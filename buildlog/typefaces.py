@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
-import importlib.metadata
 import io
 import json
 import os
+from collections.abc import Mapping
 from functools import lru_cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
@@ -29,8 +30,13 @@ SHEET = "theme/type.css"
 "Where the style sheet stands in a site that brings its own letters."
 ASKS = "theme/type.js"
 "The script by which a page asks for them before its style sheets have come."
-LIBRARIES = ("fonttools", "brotli", "font-source-serif-pro", "font-source-sans-pro")
-"The distributions that decide the bytes."
+LIBRARIES: Mapping[str, str] = {
+    "fonttools": "fontTools",
+    "brotli": "brotli",
+    "font-source-serif-pro": "font_source_serif_pro",
+    "font-source-sans-pro": "font_source_sans_pro",
+}
+"The distributions that decide the bytes, each with a module of it."
 
 
 @frozen
@@ -130,22 +136,22 @@ GENERIC = {SERIF: ("--book", "serif"), SANS: ("--plain", "sans-serif")}
 "The token of the style sheet that names each, and what stands behind it where nothing else is there."
 
 
-@lru_cache(maxsize=1)
-def find_versions() -> tuple[str, ...]:
-    """The distributions in `LIBRARIES` with their versions; one that is not there has none, and ends the list."""
-    found = []
-    for name in LIBRARIES:
-        try:
-            found.append(f"{name} {importlib.metadata.version(name)}")
-        except importlib.metadata.PackageNotFoundError:
-            return (*found, name)
-    return tuple(found)
-
-
 def find_missing() -> str:
     """The distribution that is not there, without which no font is made; empty: all are."""
-    last = find_versions()[-1]
-    return "" if " " in last else last
+    return next((name for name, module in LIBRARIES.items() if not _is_there(module)), "")
+
+
+@lru_cache(maxsize=8)
+def _is_there(module: str) -> bool:
+    return find_spec(module) is not None
+
+
+@lru_cache(maxsize=1)
+def _find_versions() -> tuple[str, ...]:
+    # Only now: it reads e-mail headers and zip files, and nobody else needs that to publish.
+    from importlib.metadata import version
+
+    return tuple(f"{name} {version(name)}" for name in LIBRARIES)
 
 
 def make_typefaces(language: str) -> dict[str, bytes]:
@@ -165,7 +171,7 @@ def read_whole_faces() -> dict[str, bytes]:
 @lru_cache(maxsize=8)
 def _make(more: frozenset[int]) -> tuple[tuple[str, bytes], ...]:
     letters = LETTERS | more
-    decides = [EDITION, repr(FACES), repr(STAND_INS), repr(sorted(letters)), *find_versions()]
+    decides = [EDITION, repr(FACES), repr(STAND_INS), repr(sorted(letters)), *_find_versions()]
     folder = _find_cache() / hashlib.sha256("\n".join(decides).encode()).hexdigest()[:32]
     names = ("type.css", "type.js", *(face.file for face in FACES), *LICENCES.values())
     files = {name: content for name in names if (content := _recall(folder / name)) is not None}

@@ -154,8 +154,8 @@ def is_told_apart(name: str) -> bool:
     """Whether it is a variable of the environment, or a key of a theme's settings, that the program asks for."""
     if name.isupper():
         return any(f'environ.get("{name}")' in path.read_text(encoding="utf-8") for path in MODULES.values())
-    theme = MODULES["buildlog.render.theme"].read_text(encoding="utf-8")
-    return f'"{name.partition(": ")[0]}"' in theme
+    themes = (MODULES[f"buildlog.render.{module}"].read_text(encoding="utf-8") for module in ("theme", "templates"))
+    return any(f'"{name.partition(": ")[0]}"' in text for text in themes)
 
 
 @cache

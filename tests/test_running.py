@@ -5,6 +5,7 @@ What is on the terminal is read by a terminal emulator (`pyte`), which knows the
 
 from __future__ import annotations
 
+import ast
 import gc
 import os
 import pty
@@ -29,11 +30,11 @@ TOP = Path(__file__).parent.parent
 
 # ── what is loaded ───────────────────────────────────────────────────────────────────────────────────────────────
 
-HEAVY = ("PIL", "cryptography", "dhash", "jinja2", "markdown_it", "pillow_heif", "sqlite3", "yaml")
+HEAVY = ("PIL", "babel", "cryptography", "dhash", "jinja2", "markdown_it", "pillow_heif", "sqlite3", "yaml")
 NEEDED: dict[str, tuple[str, ...]] = {
     "--help": (),
     "costs {log}": ("sqlite3", "yaml"),
-    "publish {log}": ("jinja2", "markdown_it", "sqlite3", "yaml"),
+    "publish {log}": ("babel", "jinja2", "markdown_it", "sqlite3", "yaml"),
 }
 "What of all that takes long to load a call needs, of a log without photos."
 
@@ -52,6 +53,30 @@ def test_a_command_loads_what_it_needs_and_no_more(call: str, tmp_path: Path) ->
     heavy, ours = done.stdout.splitlines()[-2:]
     assert heavy == repr([*NEEDED[call]])
     assert (ours == "[]") is ("publish" not in call)
+
+
+def test_a_publish_after_words_loads_no_page(tmp_path: Path) -> None:
+    """What a story says is put where it stood: no figure is computed, no template rendered, no date written anew."""
+    name = "2024-05-18-lift-pump.md"
+    log = make_log(tmp_path / "log", {name: f"{ENTRY}\nIt came off.\n\nThen it went on again.\n"})
+    watched = ("buildlog.compute.figures", "buildlog.render.render", *HEAVY)
+    code = (
+        "import sys; from buildlog.cli import main\n"
+        f"main({['publish', str(log)]!r}, standalone_mode=False)\n"
+        f"print([name for name in {watched!r} if name in sys.modules])"
+    )
+    loaded = []
+    for words in ("", "Not a drop since.\n"):
+        with (log / "entries" / name).open("a", encoding="utf-8") as entry:
+            entry.write(words)
+        environment = os.environ | {"XDG_CACHE_HOME": str(tmp_path / "cache")}
+        done = subprocess.run(
+            [sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=TOP, env=environment
+        )
+        loaded.append(ast.literal_eval(done.stdout.splitlines()[-1]))
+    assert {"buildlog.compute.figures", "buildlog.render.render", "jinja2", "babel"} <= set(loaded[0])
+    assert loaded[1] == ["markdown_it", "sqlite3", "yaml"]
+    assert "Not a drop since." in (log / "site" / "entries" / name).with_suffix(".html").read_text(encoding="utf-8")
 
 
 # ── on a terminal ────────────────────────────────────────────────────────────────────────────────────────────────

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from buildlog import stages
-from buildlog.compute.figures import AHEAD
+from buildlog.compute.as_of import AHEAD
 from buildlog.compute.follow_ons import DEPENDS_ON
 from buildlog.handover.pack import PACKING
 from buildlog.problems import Problem

@@ -12,8 +12,9 @@ from fontTools.ttLib import TTFont
 
 from buildlog import typefaces
 from buildlog.problems import Place
+from buildlog.render.fitness import check_fitness
+from buildlog.render.found import list_found
 from buildlog.render.pages.costs import make_costs
-from buildlog.render.render import check_fitness, list_found
 from buildlog.render.theme import find_themes, load_theme
 from tests.render.editions import edition_of
 
@@ -94,7 +95,7 @@ def test_an_owner_can_have_the_system_s_letters() -> None:
 
 def test_without_the_packages_the_owner_is_told_and_the_site_made(monkeypatch: pytest.MonkeyPatch) -> None:
     """One warning names the package and both remedies; pages are in the letters of the system."""
-    monkeypatch.setattr(typefaces, "find_versions", lambda: ("fonttools 4", "brotli"))
+    monkeypatch.setattr(typefaces, "LIBRARIES", {"fonttools": "fontTools", "brotli": "no_such_module"})
     context = edition_of("date: 2024-05-01", settings=SETTINGS)
     (problem,) = [one for one in check_fitness(context.figures) if one.rule == "no-letters"]
     assert problem.severity == "warning"

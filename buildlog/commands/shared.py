@@ -120,7 +120,7 @@ def compute_or_stop(run: AnyRun) -> AnyRun:
 
 def list_told(run: Run) -> list[str]:
     """What is told of a log that has no error, once it is computed: entries that are left out, how many warnings."""
-    from buildlog.compute.figures import AHEAD
+    from buildlog.compute.as_of import AHEAD
     from buildlog.problems import count_problems
 
     ahead = [problem.place.file for problem in run.problems if problem.rule == AHEAD]

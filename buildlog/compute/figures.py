@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache, partial
+from typing import ClassVar
 
 from buildlog.compute.access import Reach, TemporaryFigures, check_closed_up, compute_temporary, list_to_do
+from buildlog.compute.as_of import cut_to_day
 from buildlog.compute.condition import ConditionFigures, compute_condition
 from buildlog.compute.costs.beside_totals import ShelfFigures, compute_shelf
 from buildlog.compute.costs.rework import ReworkFigures, compute_rework, spend_by_line
@@ -38,6 +40,8 @@ from buildlog.read.records import Entry, Log, StandingPage
 class Figures:
     """All that the tool knows of a machine on a day."""
 
+    DEFERRED: ClassVar[bool] = False
+    "Whether those that take time are computed only when somebody asks for one: not those of this class."
     log: Log
     "as it was read, entries written later included"
     as_of: datetime.date
@@ -117,29 +121,6 @@ def compute_figures(log: Log, as_of: datetime.date) -> Figures:
     whole = _compute_all(log, log.entries[-1].date)
     answers = {name: replace(getattr(figures, name), problems=getattr(whole, name).problems) for name in ANSWERS}
     return replace(figures, log=log, problems=whole.problems, **answers)
-
-
-def cut_to_day(log: Log, as_of: datetime.date) -> Log:
-    """The log as it stood at the end of a day; itself where nothing was written later."""
-    entries = tuple(entry for entry in log.entries if entry.date <= as_of)
-    return log if len(entries) == len(log.entries) else replace(log, entries=entries)
-
-
-AHEAD = "entry-ahead"
-"The rule that tells of entries which are left out; every command names them."
-
-
-def find_ahead(log: Log, as_of: datetime.date) -> Iterator[Problem]:
-    """A warning for each entry that is left out because its day has not come: a wrong year would lose it in silence."""
-    for entry in log.entries:
-        if entry.date > as_of:
-            yield Problem(
-                rule=AHEAD,
-                message=f"this entry is dated `{entry.date}`, after `{as_of}`, so it is left out",
-                place=entry.field_place("date"),
-                help=f"correct its `date:`, or use `--as-of {entry.date}`",
-                severity="warning",
-            )
 
 
 def _compute_all(log: Log, as_of: datetime.date) -> Figures:

@@ -12,8 +12,10 @@ from buildlog.kept.values import decode, encode
 from buildlog.kept.watched import ALL, Watch, WatchedMapping
 from buildlog.read.records import StandingPage
 from buildlog.render.markdown import Story
+from buildlog.render.marks import remove_marks
 from buildlog.render.pages.photos import LazyMapping, Told
-from buildlog.render.pages.standing import StoryLinks, list_links
+from buildlog.render.stacked import stack_tables
+from buildlog.render.stories import StoryLinks, list_links
 
 
 @frozen
@@ -50,6 +52,8 @@ LONG = ("html", "words")
 "The fields of a story that hold all of it."
 RECENT = 8
 "Stories that are held with all their texts: those that a page in the making shows."
+STORY_WORDS = "story words "
+"What the index of the search looks at of each story, by the name that a watch has for it."
 Render = Callable[[Told, StoryLinks], Story]
 "Renders a story, given where links may lead."
 Mark = Callable[[str], object]
@@ -133,3 +137,14 @@ class StoredStories(Mapping[str, Story]):
 
     def __len__(self) -> int:
         return len(self._told)
+
+
+def spell_story(html: str) -> bytes | None:
+    """A story as it stands on the page of its entry, as the program's own themes put it there, or None.
+
+    What is done to a finished page does the same to each part of it, as long as no table is half in it, and nothing is
+    marked as the owner's: the page has a mark around all of a story.
+    """
+    if not html.startswith("<") or not html.endswith(">\n") or remove_marks(html) != html:
+        return None
+    return stack_tables(html).encode()

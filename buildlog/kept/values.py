@@ -96,6 +96,8 @@ class KeptSite:
 
     key: bytes
     "of all that its pages share: figures, theme, seals"
+    statics: Mapping[str, bytes]
+    "the digest of each file of the theme and of the letters, by path"
     papers: frozenset[str]
     "named by records"
     pages: Mapping[str, KeptPage]
@@ -119,6 +121,8 @@ class PackedSite:
     """The same in few bytes, but for its pages: each thing is named once, and goes by its number."""
 
     key: bytes
+    "as in a `KeptSite`"
+    statics: Mapping[str, bytes]
     "as in a `KeptSite`"
     papers: frozenset[str]
     "as in a `KeptSite`"
@@ -158,6 +162,7 @@ def pack_site(site: KeptSite) -> Iterator[bytes]:
     head = encode(
         PackedSite(
             key=site.key,
+            statics=site.statics,
             papers=site.papers,
             index=replace(site.index, things=()),
             looked_at=pack(site.index.things),
@@ -195,6 +200,7 @@ def unpack_site(find: Callable[[int], bytes | None]) -> KeptSite | None:
             pages |= {path: replace(page, things=unpack(numbers)) for path, (page, numbers) in some.pages.items()}
         return KeptSite(
             key=packed.key,
+            statics=packed.statics,
             papers=packed.papers,
             pages=pages,
             index=replace(packed.index, things=unpack(packed.looked_at)),

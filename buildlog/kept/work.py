@@ -14,7 +14,7 @@ from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
-from buildlog.compute.figures import Figures, compute_figures, cut_to_day
+from buildlog.compute.as_of import cut_to_day
 from buildlog.kept.store import Store, hash_parts, keeping_store
 from buildlog.kept.values import decode, encode
 from buildlog.problems import Problem
@@ -25,12 +25,13 @@ from buildlog.read.reader import KeptReadings, TextReading
 from buildlog.read.records import Entry, Log, Settings, StandingPage
 
 if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
     from buildlog.kept.pages import FindPhoto
     from buildlog.output.write import Content
     from buildlog.photos.card import Card
     from buildlog.record.published import PublishedRecord
     from buildlog.render.markdown import Story
-    from buildlog.render.render import StoryPhotos
+    from buildlog.render.stories import StoryPhotos
     from buildlog.render.theme import Theme
 
 Around = tuple[tuple[Problem, ...], tuple[Hole, ...], tuple[Named, ...]]
@@ -107,11 +108,16 @@ def _read_row(path: str, data: bytes) -> TextReading | None:
 class DeferredFigures:
     """Stands for the figures of a log; those that take time are computed together when the first is asked for."""
 
+    DEFERRED = True
+
     def __init__(self, log: Log, as_of: datetime.date, problems: tuple[Problem, ...]) -> None:
         self.log, self.as_of, self.problems = log, as_of, problems
         self.entries, self.pages = cut_to_day(log, as_of).entries, log.list_pages(as_of)
 
     def __getattr__(self, name: str) -> Any:
+        # Only now: it knows every question, and to load all of them takes a while.
+        from buildlog.compute.figures import Figures, compute_figures
+
         if name not in (each.name for each in fields(Figures)):
             raise AttributeError(name)
         computed = compute_figures(self.log, self.as_of)
@@ -132,7 +138,9 @@ def find_figures(store: Store, key: bytes, log: Log, as_of: datetime.date) -> Fi
     data = store.find_one(key)
     problems = cast("tuple[Problem, ...] | None", decode(tuple[Problem, ...], data)) if data else None
     if problems is not None:
-        return cast(Figures, DeferredFigures(log, as_of, problems))
+        return cast("Figures", DeferredFigures(log, as_of, problems))
+    from buildlog.compute.figures import compute_figures
+
     figures = compute_figures(log, as_of)
     store.keep({key: encode(figures.problems)})
     return figures
@@ -162,7 +170,7 @@ class Work:
         """What `render_stories` tries: each story, with its photos marked up in whatever way."""
         from buildlog.kept.stories import StoredStories
         from buildlog.render.pages.photos import list_told
-        from buildlog.render.pages.standing import tell_story
+        from buildlog.render.stories import tell_story
 
         return StoredStories(
             self.store,

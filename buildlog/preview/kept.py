@@ -18,7 +18,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
-from buildlog.compute.figures import Figures, compute_figures, cut_to_day
+from buildlog.compute.as_of import cut_to_day
+from buildlog.compute.figures import Figures, compute_figures
 from buildlog.kept.store import hash_folders
 from buildlog.photos.decode import BrokenPhoto
 from buildlog.photos.index import stat_key
@@ -31,8 +32,8 @@ from buildlog.render.catalogue import Catalogue
 from buildlog.render.language import Words
 from buildlog.render.markdown import Story
 from buildlog.render.pages.photos import STEPS, Told, list_told, request_photos, write_tones
-from buildlog.render.pages.standing import list_links, tell_story
 from buildlog.render.render import make_words
+from buildlog.render.stories import list_links, tell_story
 from buildlog.render.theme import OWN_FOLDER, Theme, find_themes
 from buildlog.stages import Run, keep_figures, keep_reading, load_site_theme
 

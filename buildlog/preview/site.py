@@ -24,14 +24,15 @@ from buildlog.preview.notice import Draft, Notice
 from buildlog.problems import Problem, sort_problems
 from buildlog.read.records import Log
 from buildlog.record.published import PublishedRecord
+from buildlog.render.addresses import entry_href, page_href
+from buildlog.render.fitness import check_fitness
 from buildlog.render.markdown import Story
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.photos import PATH as TONES
 from buildlog.render.pages.photos import Told, list_told
 from buildlog.render.pages.pictures import list_shown
-from buildlog.render.render import Makers, blame_template, check_fitness, list_entry_makers, list_makers, make_context
-from buildlog.render.theme import Theme
+from buildlog.render.render import Makers, list_entry_makers, list_makers, make_context
+from buildlog.render.theme import Theme, blame_template
 from buildlog.stages import Run, read_record, run_stages
 
 EMPTY = """\

@@ -11,13 +11,8 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from buildlog.problems import Place, Problem, suggest, tell_some
 from buildlog.read.misfits import Hole
-from buildlog.read.records import Entry, Log, StandingPage
+from buildlog.read.records import Entry, Log, StandingPage, list_old_names
 from buildlog.text import count, name_some
-
-
-def list_old_names(entries: Iterable[Entry]) -> dict[str, Entry]:
-    """The entry that had each old name."""
-    return {name: entry for entry in entries for name in entry.was}
 
 
 def check_renames(entries: Iterable[Entry], files: Collection[str]) -> Iterator[Problem]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import field
 from pathlib import Path
 
@@ -122,3 +122,8 @@ __all__ = [
     "Returned", "Scrapped", "SeenAgain", "ServiceItem", "Serviced", "Settings", "Site", "Sold", "Span",
     "StandingPage", "StripDown", "Temporary", "Ticked", "Tightened", "Untaxed", "Wanted", "Warranty", "list_slots",
 ]  # fmt: skip
+
+
+def list_old_names(entries: Iterable[Entry]) -> dict[str, Entry]:
+    """The entry that had each old name."""
+    return {name: entry for entry in entries for name in entry.was}

@@ -19,13 +19,13 @@ from buildlog.frozen import frozen
 from buildlog.photos.recipe import PhotoSet, Variant
 from buildlog.problems import Problem
 from buildlog.record.published import PublishedRecord
-from buildlog.render.language import remove_marks, show_language
+from buildlog.render.found import brings_letters, list_paper_files, name_papers
 from buildlog.render.markdown import ShowPhoto, Story
+from buildlog.render.marks import remove_marks, show_language
 from buildlog.render.pages.book import BookContext, find_anchor, list_anchors, make_book
-from buildlog.render.pages.frame import brings_letters
 from buildlog.render.pages.photos import LazyMapping, Photos, list_told, view_photos
-from buildlog.render.pages.standing import StoryLinks, tell_story
-from buildlog.render.render import list_paper_files, list_problems, make_words, name_papers
+from buildlog.render.render import make_words
+from buildlog.render.stories import StoryLinks, list_problems, tell_story
 from buildlog.render.theme import Theme, squeeze_sheet
 from buildlog.text import to_say
 from buildlog.typefaces import FACES, WHOLE, make_typefaces, read_whole_faces

@@ -25,7 +25,7 @@ from buildlog.frozen import frozen
 FOLDER = "words"
 "Where catalogues stand: in the folder of all themes, and in a log's own theme."
 ENGLISH = "en-GB"
-"Language of the words that stand in templates and modules."
+"""Language of the words that stand in templates and modules, and of dates and amounts where another is not known."""
 
 
 class CatalogueRefused(Exception):

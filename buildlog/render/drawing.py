@@ -16,7 +16,7 @@ from math import ceil, floor
 from typing import Literal, NamedTuple
 
 from buildlog.frozen import frozen
-from buildlog.render.language import change_owner_text, remove_marks
+from buildlog.render.marks import change_owner_text, remove_marks
 from buildlog.text import shorten
 
 NARROW, WIDE = Decimal(21), Decimal(37)

@@ -29,14 +29,14 @@ from urllib.parse import quote, urlsplit
 
 from buildlog.frozen import frozen
 from buildlog.photos.card import Card
-from buildlog.read.records import Settings
-from buildlog.render.language import remove_marks, show_language
+from buildlog.render.addresses import SECTIONS, entry_href
+from buildlog.render.fitness import make_fallback_id
+from buildlog.render.marks import remove_marks, show_language
 from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import SECTIONS, SHARE, is_shared, list_sections
+from buildlog.render.pages.frame import SHARE, is_shared, list_sections
 from buildlog.render.pages.front import find_plate
 from buildlog.render.pages.leads import find_leads
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.theme import Theme
 from buildlog.text import shorten
 
@@ -274,13 +274,6 @@ def _find_letters() -> Path | None:
         return None
     # Of its two kinds the one whose widths are right at every size: in the other, quotation marks run into their words.
     return Path(font_source_serif_pro.font_directory, "SourceSerifPro-Semibold.otf")
-
-
-def make_fallback_id(settings: Settings) -> str:
-    """What ids are made from where a log has none: its machine's name and the day that it was acquired."""
-    # Changed here, it would change every id in the feed of every log that has none of its own.
-    acquired = settings.acquired.date.isoformat() if settings.acquired else ""
-    return f"{settings.machine.name} {acquired}".strip()
 
 
 def describe_feed(context: PageContext) -> Feed:

@@ -5,30 +5,27 @@ What cannot go onto a site is reported first: papers' names that no host can ser
 
 from __future__ import annotations
 
-import json
-import os
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 from buildlog.compute.figures import Figures
 from buildlog.output.write import Content
-from buildlog.paths import is_portable
 from buildlog.photos.card import Card, draw_card
 from buildlog.photos.recipe import PhotoSet
 from buildlog.problems import Problem
 from buildlog.read.records import Entry
 from buildlog.record.published import PublishedRecord
-from buildlog.render.hosting import list_host_makers, make_fallback_id
-from buildlog.render.language import FALLBACK, Words, is_known, mark_owner_text, show_language
-from buildlog.render.markdown import ShowPhoto, Story
+from buildlog.render.addresses import entry_href
+from buildlog.render.found import list_found, name_papers
+from buildlog.render.hosting import list_host_makers
+from buildlog.render.language import Words
+from buildlog.render.marks import mark_owner_text, show_language
 from buildlog.render.pages import still_to_do, tightening
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostPeriodView, CostsView, list_cost_periods, make_costs
 from buildlog.render.pages.entry import EntryView, make_entry
 from buildlog.render.pages.faults import FaultsView, make_faults
-from buildlog.render.pages.frame import brings_letters
 from buildlog.render.pages.front import FrontView, make_front
 from buildlog.render.pages.leads import LeadView, MovedView, list_lead_makers, list_moved_makers
 from buildlog.render.pages.long_lists import FaultPeriodView, LongListView, list_long_makers
@@ -41,93 +38,18 @@ from buildlog.render.pages.parts import (
     list_part_pages,
     make_parts,
 )
-from buildlog.render.pages.periods import entry_href
-from buildlog.render.pages.photos import LazyMapping, PassingMapping, Photos, list_told, view_photos
+from buildlog.render.pages.photos import view_photos
 from buildlog.render.pages.pictures import PicturesView, list_picture_pages
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SEAL_SHEET, ServiceView, make_service, write_seal_sheet
 from buildlog.render.pages.service_items import TimesView, list_times_pages
-from buildlog.render.pages.standing import PagesView, check_page_names, list_links, list_standing_pages, tell_story
+from buildlog.render.pages.standing import PagesView, list_standing_pages
 from buildlog.render.pages.system import SystemView, list_system_makers
 from buildlog.render.pages.timeline import TimelinePeriodView, TimelineView, list_timeline_pages, make_timeline
 from buildlog.render.search import SearchIndex
 from buildlog.render.stacked import stack_tables
-from buildlog.render.theme import Theme, place_failure
-from buildlog.typefaces import find_missing, make_typefaces
-
-
-def check_fitness(figures: Figures) -> tuple[Problem, ...]:
-    """An error for each paper and page that a site cannot hold; warnings about an unknown language and a missing id."""
-    return (
-        *_check_papers(figures),
-        *check_page_names(figures),
-        *_check_language(figures),
-        *_check_id(figures),
-        *_check_letters(figures),
-    )
-
-
-def _check_papers(figures: Figures) -> Iterator[Problem]:
-    """Papers that are published keep their names, so that the names must do on every host."""
-    # Looked at first, as which of them are named is a figure, and most often nothing is wrong with any.
-    if figures.log.settings.public.papers != "shown" or all(map(is_portable, figures.log.papers)):
-        return
-    # One invoice may back many claims, and is reported once.
-    reported: set[str] = set()
-    for claim in figures.evidence.claims:
-        paper = claim.paper
-        if paper and paper in figures.log.papers and not is_portable(paper) and paper not in reported:
-            reported.add(paper)
-            yield Problem(
-                rule="paper-name",
-                message=f"`{paper}` is to be published, but some systems cannot have a file of that name",
-                place=claim.place,
-                help="rename the file, and change its name here too: letters, digits, dots and dashes will do",
-            )
-
-
-def _check_language(figures: Figures) -> Iterator[Problem]:
-    site = figures.log.settings.site
-    if not is_known(site.language):
-        yield Problem(
-            rule="unknown-language",
-            message=f"there is no language `{site.language}`, so dates and amounts are shown as in {FALLBACK}",
-            place=site.field_place("language"),
-            help="write it as in `en-GB`, `de-DE` or `nl`",
-            severity="warning",
-        )
-
-
-def _check_id(figures: Figures) -> Iterator[Problem]:
-    """RFC 4287, section 4.2.6: an id is universally unique, and kept whatever else is changed.
-
-    Asked for once the site has an address: nobody follows the feed of a log that is in no place on the web.
-    """
-    settings = figures.log.settings
-    # The proposed id is the one in use: with any other, readers of the feed would see every entry as new again.
-    if settings.site.id is None and settings.site.address:
-        quoted = json.dumps(make_fallback_id(settings), ensure_ascii=False)
-        yield Problem(
-            rule="no-id",
-            message="the log has no id of its own, so the ids in its feed would change with the machine's name",
-            place=settings.machine.field_place("name"),
-            help=f"add `id: {quoted}` under `site:`, which keeps them as they are",
-            severity="warning",
-        )
-
-
-def _check_letters(figures: Figures) -> Iterator[Problem]:
-    """Pages can be read without; they only look like those of each system."""
-    site, missing = figures.log.settings.site, find_missing()
-    if missing and site.type == "bundled":
-        yield Problem(
-            rule="no-letters",
-            message=f"the package `{missing}` is not installed, so pages are in the letters of each reader's system",
-            place=site.field_place("type"),
-            help=f"install `{missing}`, or write `type: system` under `site:`",
-            severity="warning",
-        )
-
+from buildlog.render.stories import list_problems, list_story_photos, render_stories
+from buildlog.render.theme import Theme, blame_template
 
 View = (
     FrontView
@@ -158,37 +80,6 @@ View = (
 
 
 NOTHING_SEALED = PublishedRecord()
-StoryPhotos = Mapping[str, Mapping[str, ShowPhoto]]
-"How a story shows each photo: by the name of its entry or page, then by file name."
-
-
-def render_stories(figures: Figures, shows: StoryPhotos) -> Mapping[str, Story]:
-    """The story of each entry and standing page as HTML, by name, rendered when it is asked for."""
-    told = {each.name: each for each in list_told(figures)}
-    links = list_links(told.values())
-
-    # Rendered only when asked for: a story with pictures waits for them, and until they are there the pages without
-    # any are made.
-    def render(name: str) -> Story:
-        return tell_story(told[name], shows.get(name, {}), links)
-
-    return LazyMapping(told, render)
-
-
-def list_problems(stories: Mapping[str, Story]) -> tuple[Problem, ...]:
-    """What in the stories cannot be shown as it was written, in the order of the stories."""
-    return tuple(problem for story in stories.values() for problem in story.problems)
-
-
-def list_story_photos(photos: Photos, theme: Theme) -> StoryPhotos:
-    """The markup of each photo inside a story, as the theme has it."""
-
-    # A function, as a lambda made in the loop below would show the last photo for each. Its view is made only where a
-    # story shows it: most photos stand below their story, and in none.
-    def show(entry: str, file: str) -> ShowPhoto:
-        return lambda alt: theme.render("story_photo.html", {"photo": photos[entry][file].below(), "alt": alt})
-
-    return PassingMapping(photos, lambda entry: {file: show(entry, file) for file in photos[entry]})
 
 
 def render_site(
@@ -255,16 +146,6 @@ def make_words(figures: Figures, theme: Theme) -> Words:
     return Words(language, str if catalogue.speaks(language) else mark_owner_text, catalogue)
 
 
-def blame_template(error: Exception, figures: Figures) -> Problem:
-    """A failed rendering as the owner's problem; raised again where it is ours."""
-    folder = figures.log.folder
-    # A log that was not read from a folder has no templates of its own.
-    problem = place_failure(error, folder) if folder else None
-    if problem is None:
-        raise error
-    return problem
-
-
 Makers = Mapping[str, Callable[[], Content]]
 "What makes each file, by its path in the site."
 
@@ -300,15 +181,6 @@ def list_page_makers(
     # Last, as what it says of entries comes out of their stories.
     files |= (index or SearchIndex(context)).list_makers()
     return files
-
-
-def list_found(theme: Theme, figures: Figures, named: Collection[str]) -> dict[str, Content]:
-    """What is there already: the theme's files, and of the papers so named those that are published."""
-    files: dict[str, Content] = {}
-    if brings_letters(figures):
-        files |= make_typefaces(figures.log.settings.site.language)
-    files |= theme.read_statics()
-    return files | list_paper_files(figures, named)
 
 
 def list_entry_makers(context: PageContext, theme: Theme) -> Makers:
@@ -374,22 +246,3 @@ def make_views(context: PageContext) -> Iterator[View]:
     # One at a time, and none kept: each page is rendered before the values of the next one are made.
     for make in list_view_makers(context).values():
         yield make()
-
-
-def name_papers(figures: Figures) -> frozenset[str]:
-    """The papers that records name, where papers are published."""
-    if figures.log.folder is None or figures.log.settings.public.papers != "shown":
-        return frozenset()
-    claimed = {claim.paper for claim in figures.evidence.claims if claim.paper}
-    return frozenset(claimed.union(*(page.papers for page in figures.pages)))
-
-
-def list_paper_files(figures: Figures, named: Collection[str]) -> dict[str, Path]:
-    """Where each of these papers lies, by its path in the log; none that is not there or lies outside it."""
-    folder = figures.log.folder
-    if folder is None:
-        return {}
-    root = os.path.realpath(folder)
-    # A link may lead out of the log, to a file that nobody meant to publish.
-    here = {paper: figures.log.locate(paper) for paper in sorted(figures.log.papers.intersection(named))}
-    return {paper: path for paper, path in here.items() if Path(os.path.realpath(path)).is_relative_to(root)}

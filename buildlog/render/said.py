@@ -7,11 +7,14 @@ as those two are, whatever becomes of figures.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from typing import TYPE_CHECKING
 
-from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry, LogRecord, PagePhoto, Photo, StandingPage, list_slots
 from buildlog.text import list_search_words
+
+if TYPE_CHECKING:
+    from buildlog.compute.figures import Figures
 
 LONGEST_WORD = 40
 "Letters of a word; what is longer is no word, and found by its first letters."

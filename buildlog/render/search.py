@@ -9,25 +9,20 @@ theme.
 
 from __future__ import annotations
 
-import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from functools import cached_property
-from itertools import accumulate
 from typing import Any
 
 from buildlog.read.records import Entry, StandingPage
-from buildlog.render.markdown import Story
+from buildlog.render.addresses import PICTURES, TO_DO, TORQUES, entry_href, page_href
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import PICTURES, list_sections
-from buildlog.render.pages.periods import entry_href, page_href
-from buildlog.render.pages.still_to_do import PAGE as TO_DO
+from buildlog.render.pages.frame import list_sections
 from buildlog.render.pages.still_to_do import has_plans
-from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pages.tightening import has_torques
-from buildlog.render.said import Names, SaidWords, gather_names, take_up
+from buildlog.render.said import Names, SaidWords, gather_names
+from buildlog.render.search_files import FOLDER, deal, list_story_words, write_file, write_places
 from buildlog.text import list_search_words, to_say
 
-FOLDER = "search"
 MOST_FILES = 64
 "Files of words by their first two letters, in a log with enough entries for as many; and as many by the last two."
 ENTRIES_A_FILE = 3
@@ -78,12 +73,12 @@ class SearchIndex:
 
         # Functions, as lambdas made in a loop would all make the last one.
         def make_words(number: int) -> Callable[[], bytes]:
-            return lambda: _write("words", number, self._files[0][number])
+            return lambda: write_file("words", number, self._files[0][number])
 
         def make_ends(number: int) -> Callable[[], bytes]:
-            return lambda: _write("ends", number, self._files[1][number])
+            return lambda: write_file("ends", number, self._files[1][number])
 
-        makers = {f"{FOLDER}/index.js": lambda: _write("index", 0, self._make_index())}
+        makers = {f"{FOLDER}/index.js": lambda: write_file("index", 0, self._make_index())}
         makers |= {f"{FOLDER}/words-{number}.js": make_words(number) for number in range(self.count)}
         return makers | {f"{FOLDER}/ends-{number}.js": make_ends(number) for number in range(self.count)}
 
@@ -157,10 +152,10 @@ class SearchIndex:
             "index.html": [machine.name, machine.maker, machine.model, site.title, site.author],
             "service.html": [acquired.condition if acquired else None, *before],
         }
-        more = {to_say("Still to do"): TO_DO, to_say("Tightening sheet"): SHEET, to_say("Photos"): PICTURES}
+        more = {to_say("Still to do"): TO_DO, to_say("Tightening sheet"): TORQUES, to_say("Photos"): PICTURES}
         there = {
             TO_DO: has_plans(self._context),
-            SHEET: has_torques(self._context),
+            TORQUES: has_torques(self._context),
             PICTURES: any(self._context.figures.log.photos.get(entry) for entry in self._context.entries),
         }
         pages = [*list_sections(self._context), *((name, href) for name, href in more.items() if there[href])]
@@ -197,8 +192,8 @@ class SearchIndex:
         words: tuple[list[str], ...] = tuple([] for _ in range(self.count))
         ends: tuple[list[str], ...] = tuple([] for _ in range(self.count))
         for word in sorted(found):
-            words[_deal(word[:2], self.count)].append(_write_places(word, found[word]))
-            ends[_deal(word[-2:], self.count)].append(word)
+            words[deal(word[:2], self.count)].append(write_places(word, found[word]))
+            ends[deal(word[-2:], self.count)].append(word)
         return tuple(map(";".join, words)), tuple(map(" ".join, ends))
 
     @cached_property
@@ -230,76 +225,3 @@ def _shorten(row: list[str]) -> list[str | int]:
     while len(row) > 2 and not row[-1]:
         row = row[:-1]
     return [0, *row[1:]] if row[0] == "-".join(list_search_words(row[1])) else [*row]
-
-
-def _write(kind: str, number: int, content: Any) -> bytes:
-    """One file: a call that hands over what it holds, as a page from a disk may load scripts and nothing else."""
-    data = json.dumps(content, ensure_ascii=False, separators=(",", ":"))
-    return f'takeSearch("{kind}",{number},{data});\n'.encode()
-
-
-def _read(kind: str, number: int, written: bytes) -> str:
-    """What a file of words holds that `_write` wrote."""
-    text: str = json.loads(written.decode().removeprefix(f'takeSearch("{kind}",{number},').removesuffix(");\n"))
-    return text
-
-
-def _deal(letters: str, count: int) -> int:
-    """The file, of so many, of words with these two letters. Of two, as many begin with the same one."""
-    return (ord(letters[0]) * 31 + ord(letters[1])) % count
-
-
-def list_story_words(story: Story) -> frozenset[str]:
-    """The words that a story is found by."""
-    return take_up(list_search_words(story.words))
-
-
-def _write_places(word: str, numbers: Sequence[int]) -> str:
-    """Who says a word, in order: each by its distance from the one before."""
-    return f"{word} {','.join(str(number - before) for before, number in zip((0, *numbers), numbers, strict=False))}"
-
-
-# ── the index of before, with other words in a few stories ───────────────────────────────────────────────────────
-
-
-Change = tuple[int, frozenset[str], frozenset[str]]
-"The number of an entry or page in the index, the words that it says no more, and those that it has come to say."
-
-
-def change_words(count: int, changes: Sequence[Change], read: Callable[[str], bytes | None]) -> dict[str, bytes] | None:
-    """The files of words that are others after some changes, by path; None where one of before cannot be `read`.
-
-    `count` is that of files, which like all else of the index is as it was.
-    """
-    touched = {word for _, gone, come in changes for word in gone | come}
-    files: dict[str, bytes] = {}
-    lost: set[str] = set()
-    found: set[str] = set()
-    for at in sorted({_deal(word[:2], count) for word in touched}):
-        before = read(path := f"{FOLDER}/words-{at}.js")
-        if before is None:
-            return None
-        rows = _read("words", at, before).split(";")
-        known = {row.partition(" ")[0]: row for row in rows if row}
-        for word in (word for word in touched if _deal(word[:2], count) == at):
-            numbers = _read_places(known.pop(word, ""))
-            there = (numbers - {n for n, gone, _ in changes if word in gone}) | {
-                n for n, _, come in changes if word in come
-            }
-            if there:
-                known[word] = _write_places(word, sorted(there))
-            (found if there and not numbers else lost if numbers and not there else set()).add(word)
-        files[path] = _write("words", at, ";".join(known[word] for word in sorted(known)))
-    for at in sorted({_deal(word[-2:], count) for word in lost | found}):
-        before = read(path := f"{FOLDER}/ends-{at}.js")
-        if before is None:
-            return None
-        words = {*_read("ends", at, before).split(" ")} - lost - {""}
-        words |= {word for word in found if _deal(word[-2:], count) == at}
-        files[path] = _write("ends", at, " ".join(sorted(words)))
-    return files
-
-
-def _read_places(row: str) -> set[int]:
-    steps = row.partition(" ")[2]
-    return set(accumulate(map(int, steps.split(",")))) if steps else set()

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import re
 
-from buildlog.render.language import remove_marks
+from buildlog.render.marks import remove_marks
 
 MOST_BESIDE = 4
 "Columns that a phone shows beside each other."

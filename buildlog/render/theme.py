@@ -7,28 +7,22 @@ sandbox and nothing outside the folder is read. What the pages say is decided el
 
 from __future__ import annotations
 
-import contextlib
 import os
-import pickle
 import re
-import sys
 import traceback
 from collections.abc import Iterator, Mapping
-from importlib.util import cache_from_source
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from types import CodeType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import jinja2
-import yaml
-from jinja2 import nodes
-from jinja2.bccache import Bucket, BytecodeCache
-from jinja2.sandbox import ImmutableSandboxedEnvironment
-from jinja2.visitor import NodeTransformer
-
-from buildlog.frozen import frozen
 from buildlog.problems import Place, Problem, suggest
 from buildlog.render.catalogue import ENGLISH, FOLDER, IN_ENGLISH, Catalogue, CatalogueRefused, find_catalogue
+
+if TYPE_CHECKING:
+    import jinja2
+
+    from buildlog.compute.figures import Figures
 
 STATIC_SUFFIXES = frozenset(".css .js .svg .png .webp .jpg .ico .woff2 .woff .ttf .otf".split())
 "Files of a theme that are published as they are; all others are templates, or notes to whoever edits the theme."
@@ -46,7 +40,8 @@ MOST_ANCESTORS = 8
 "Themes in one chain."
 
 
-@frozen
+# Not `@frozen` like other values: that gives slots, and a cached property needs somewhere to be kept.
+@dataclass(frozen=True, kw_only=True)
 class Theme:
     """Templates and static files, with everything looked up and compiled once."""
 
@@ -56,10 +51,22 @@ class Theme:
     "as readers may see it"
     folders: tuple[Path, ...]
     "where files are sought, first one first: the log's own, the theme, what it extends"
-    environment: jinja2.Environment
-    "`name/file.html` means the file of that theme, whoever replaces it: a template can extend the one it replaces"
+    own: Path | None = None
+    "the log's own folder, where it has one: its files may be a stranger's"
     catalogue: Catalogue = IN_ENGLISH
     "the words of its pages"
+
+    @cached_property
+    def environment(self) -> jinja2.Environment:
+        """Jinja's, loaded when the first template is asked for: a publish that changes words may need none.
+
+        `name/file.html` means the file of that theme, whoever replaces it: a template can extend the one it replaces.
+        """
+        from buildlog.render.templates import make_environment
+
+        made = make_environment(self.folders, self.own is not None, self.catalogue)
+        made.globals["own_sheet"] = self.own is not None and (self.own / OWN_SHEET).is_file()
+        return made
 
     def render(self, template: str, values: Mapping[str, Any]) -> str:
         """The page that a template makes of a view; raises what Jinja raises, see `place_failure`."""
@@ -137,10 +144,9 @@ def load_theme(
             name=name,
             title=chain[0]["title"],
             folders=folders,
-            environment=_make_environment(folders, own is not None, catalogue),
+            own=own,
             catalogue=catalogue,
         )
-        theme.environment.globals["own_sheet"] = own is not None and (own / OWN_SHEET).is_file()
         if own:
             _compile_own(theme.environment, own)
     except _Refused as refused:
@@ -148,8 +154,20 @@ def load_theme(
     return theme, ()
 
 
+def blame_template(error: Exception, figures: Figures) -> Problem:
+    """A failed rendering as the owner's problem; raised again where it is ours."""
+    folder = figures.log.folder
+    # A log that was not read from a folder has no templates of its own.
+    problem = place_failure(error, folder) if folder else None
+    if problem is None:
+        raise error
+    return problem
+
+
 def place_failure(error: Exception, log: Path) -> Problem | None:
     """A failed rendering as the owner's problem, when it happened in the log's own template; else None."""
+    import jinja2
+
     # Resolved as in `_find_own`, since that is the path by which templates were loaded.
     own = Path(os.path.realpath(log), OWN_FOLDER)
     if isinstance(error, jinja2.TemplateSyntaxError):
@@ -192,6 +210,8 @@ def _read_settings(name: str, themes: Path, place: Place) -> dict[str, str]:
     if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", name) or not path.is_file():
         known = [folder.parent.name for folder in themes.glob("*/theme.yaml")]
         raise _Refused("unknown-theme", f"there is no theme `{name}`", place, suggest(name, known))
+    import yaml
+
     # PyYAML's own types will do here, unlike in a log: there are three texts, and no number or date.
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     try:
@@ -246,114 +266,10 @@ def _walk(folder: Path) -> Iterator[Path]:
         yield from (Path(base, name) for name in sorted(names) if not name.startswith("."))
 
 
-class _Compiled(BytecodeCache):
-    """What templates that come with the program were compiled to, by path and source.
-
-    It is kept for as long as this process lives, and beside the template where Python keeps what it compiled a module
-    to (PEP 3147): whoever may write there could as well write a module. Never in the user's cache, of which nothing is
-    run, and nothing of a log's own theme.
-    """
-
-    def __init__(self) -> None:
-        self._codes: dict[tuple[str, str], CodeType] = {}
-
-    def get_cache_key(self, name: str, filename: str | None = None) -> str:
-        """Both in clear: the code has the name in it, and the file says where it is kept."""
-        return f"{name}\n{filename or ''}"
-
-    def load_bytecode(self, bucket: Bucket) -> None:
-        bucket.code = self._codes.get((bucket.key, bucket.checksum))
-        if bucket.code is None and (file := _find_compiled(bucket.key)):
-            try:
-                bucket.bytecode_from_string(file.read_bytes())
-            # not there, cut short, or of another version of Jinja: it is compiled again
-            except (OSError, EOFError, ValueError, pickle.UnpicklingError):
-                bucket.reset()
-            self._remember(bucket)
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        self._remember(bucket)
-        if (file := _find_compiled(bucket.key)) and not sys.dont_write_bytecode:
-            passing = file.with_name(f"{file.name}.{os.getpid()}")
-            with contextlib.suppress(OSError):  # installed for all users, by another one: compiled each time
-                file.parent.mkdir(exist_ok=True)
-                passing.write_bytes(bucket.bytecode_to_string())
-                passing.replace(file)
-
-    def _remember(self, bucket: Bucket) -> None:
-        if bucket.code:
-            self._codes[bucket.key, bucket.checksum] = bucket.code
-
-
-def _find_compiled(key: str) -> Path | None:
-    """Where Python would keep what a template was compiled to; None where it keeps nothing."""
-    with contextlib.suppress(NotImplementedError):
-        return Path(cache_from_source(key.split("\n")[1]))
-    return None
-
-
-_COMPILED = _Compiled()
-
-
-class _Fold(NodeTransformer):
-    """Says each text without places once, when its template is compiled, and not on every page."""
-
-    def __init__(self, catalogue: Catalogue) -> None:
-        self._catalogue = catalogue
-
-    def visit_Call(self, node: nodes.Call) -> nodes.Node:  # Jinja's name
-        self.generic_visit(node)
-        said = isinstance(node.node, nodes.Name) and node.node.name == "say"
-        if said and not node.kwargs and isinstance(text := node.args[0], nodes.Const):
-            return nodes.Const(self._catalogue.say_html(text.value), lineno=node.lineno)
-        return node
-
-
-class _Speaking(jinja2.Environment):
-    """An environment whose templates say their words in a catalogue's language, by `say` and `say_count`.
-
-    `spoken` is its tag, for `lang`; `within` is a text of the catalogue as it stands inside a sentence.
-    """
-
-    def __init__(self, catalogue: Catalogue, **options: Any) -> None:
-        super().__init__(**options)
-        self._catalogue = catalogue
-        self.globals |= {"say": catalogue.say_html, "say_count": catalogue.say_count_html, "within": catalogue.within}
-        # English as in any country: where it was said, nothing hangs on which.
-        self.globals["spoken"] = catalogue.language if catalogue.file else "en"
-
-    def _generate(self, source: nodes.Template, *args: Any, **named: Any) -> str:  # Jinja's hook for other code
-        return super()._generate(_Fold(self._catalogue).visit(source), *args, **named)
-
-
-class _SandboxedSpeaking(_Speaking, ImmutableSandboxedEnvironment):
-    """The same for templates of a log's own."""
-
-
-def _make_environment(folders: tuple[Path, ...], sandboxed: bool, catalogue: Catalogue) -> jinja2.Environment:
-    """One environment for a whole site: every template is compiled at most once."""
-    # Without the log's own folder, whose name is no theme's.
-    by_theme = {folder.name: jinja2.FileSystemLoader(folder) for folder in folders[1 if sandboxed else 0 :]}
-    # A log's own templates may be a stranger's, and outside a sandbox a template reaches all of Python through any
-    # value. Those that come with the program are trusted like the rest of it.
-    kind = _SandboxedSpeaking if sandboxed else _Speaking
-    return kind(
-        catalogue,
-        loader=jinja2.ChoiceLoader([jinja2.FileSystemLoader(folders), jinja2.PrefixLoader(by_theme)]),
-        undefined=jinja2.StrictUndefined,  # a misspelt field would print nothing, and nobody would see it
-        autoescape=True,  # whatever a template is called; only what is HTML already says `|safe`
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,  # would look at the file again for each page
-        cache_size=-1,  # Jinja drops the oldest of 400 otherwise
-        # In the sandbox, and in another language, the same template is other code.
-        bytecode_cache=None if sandboxed or catalogue.file else _COMPILED,
-    )
-
-
 def _compile_own(environment: jinja2.Environment, own: Path) -> None:
     """Compile the log's own templates now, so that a slip in one is reported with all other problems."""
+    import jinja2
+
     for path in _walk(own):
         name = path.relative_to(own).as_posix()
         try:
@@ -365,6 +281,8 @@ def _compile_own(environment: jinja2.Environment, own: Path) -> None:
 
 
 def _refuse_template(file: str, line: int, error: Exception) -> _Refused:
+    import jinja2
+
     # The first line alone: what follows says where it was, which the problem's place does better.
     words = (str(error).splitlines() or [type(error).__name__])[0].rstrip(".")
     if isinstance(error, jinja2.TemplateNotFound):  # its words are the name alone

@@ -24,7 +24,8 @@ from pathlib import Path
 
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
-from buildlog.render.render import make_views, render_stories
+from buildlog.render.render import make_views
+from buildlog.render.stories import render_stories
 from buildlog.stages import Run, run_stages
 from tests.bench.make_log import make_log
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from buildlog.kept import work
+from buildlog.compute import figures
 from buildlog.kept.store import Store
 from buildlog.render.pages.context import PageContext
 from buildlog.render.render import View, render_view
@@ -39,7 +39,7 @@ def test_words_ask_for_no_figure(world: World, monkeypatch: pytest.MonkeyPatch) 
         world.do_words(1, story)
         before = world.read()
         with monkeypatch.context() as patch:
-            patch.setattr(work, "compute_figures", None)
+            patch.setattr(figures, "compute_figures", None)
             assert world.publish().published
         after = world.read()
         changed = {path for path in after if after[path] != before.get(path)}
@@ -67,7 +67,7 @@ def test_what_is_given_to_a_template_again_is_not_rendered_again(world: World, m
 
     world.do_head(1, {**world.heads["2024-02-01-e1"], "next": ["Bleed again"]})
     with monkeypatch.context() as patch:
-        patch.setattr("buildlog.kept.pages.render_view", note)
+        patch.setattr("buildlog.kept.makers.render_view", note)
         assert world.publish().published
     assert "entries/2024-02-01-e1.html" in rendered
     assert "entries/2024-01-01-e0.html" not in rendered

@@ -9,8 +9,8 @@ import pytest
 from click.testing import CliRunner
 
 from buildlog.cli import main
+from buildlog.compute import figures as figures_module
 from buildlog.kept import store as store_module
-from buildlog.kept import work as work_module
 from tests.preview.logs import DAY, ENTRIES, make_log
 
 QUESTIONS = (
@@ -79,7 +79,7 @@ def test_words_cost_no_figure(log: Path, monkeypatch: pytest.MonkeyPatch) -> Non
     def refuse(*_: object) -> None:
         raise AssertionError("computed twice")
 
-    monkeypatch.setattr(work_module, "compute_figures", refuse)
+    monkeypatch.setattr(figures_module, "compute_figures", refuse)
     swap(BRAKES, "New pipes", "Old pipes")(log)
     after = ask(log)
     # A calendar is not kept.

@@ -124,7 +124,14 @@ def make_site(pages: int, digest: bytes = b"1" * 20) -> KeptSite:
     }
     things = {"story html a": b"2" * 20, **{f"photo {n}": digest for n in range(pages)}}
     index = KeptIndex(count=3, things=("photo 1", "story html a"), told=(KeptTold(name="a", said="w", story=b"s"),))
-    return KeptSite(key=b"key", papers=frozenset({"papers/a.pdf"}), pages=kept, index=index, things=things)
+    return KeptSite(
+        key=b"key",
+        statics={"theme/type.css": b"t"},
+        papers=frozenset({"papers/a.pdf"}),
+        pages=kept,
+        index=index,
+        things=things,
+    )
 
 
 @pytest.mark.parametrize("pages", [2, PACKED_TOGETHER, 2 * PACKED_TOGETHER + 1])

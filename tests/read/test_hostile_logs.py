@@ -12,7 +12,7 @@ from buildlog.problems import LONGEST_LINE, Problem, has_errors, show_problems
 from buildlog.read.files import LARGEST_TEXT, LogFiles, take_files
 from buildlog.read.reader import LONGEST_HEAD, LONGEST_STORY, read_files
 from buildlog.read.yaml_tree import LONGEST_TEXT, MOST_ITEMS, MOST_NODES
-from buildlog.render.render import list_problems, render_stories
+from buildlog.render.stories import list_problems, render_stories
 from buildlog.text import OBEYED
 from tests.read.hostile_logs import ENTRIES, HEAD, SETTINGS, START, entry
 from tests.work import count_steps

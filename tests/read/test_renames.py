@@ -8,8 +8,8 @@ import pytest
 
 from buildlog.read.files import LogFiles
 from buildlog.read.kinds import ENTRY_NAME, Unreadable
-from buildlog.read.names import list_old_names
 from buildlog.read.reader import read_files, read_log
+from buildlog.read.records import list_old_names
 from tests.support import list_problems
 
 SETTINGS = "machine: {name: Test machine}\nmoney: {currency: GBP}\n"

@@ -7,7 +7,7 @@ from datetime import date
 from buildlog.compute.figures import compute_figures
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
-from buildlog.render.render import list_problems, render_stories
+from buildlog.render.stories import list_problems, render_stories
 from tests.support import log_of
 
 

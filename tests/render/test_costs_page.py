@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from buildlog.problems import Place
-from buildlog.render.language import mark_owner_text
+from buildlog.render.marks import mark_owner_text
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.entry import make_entry
 from buildlog.render.pages.faults import make_faults

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Problem
+from buildlog.render.fitness import check_fitness
 from buildlog.render.hosting import NAMESPACE, describe_feed, write_feed
-from buildlog.render.render import check_fitness
 from tests.render.editions import edition_of
 from tests.support import log_of
 from tests.test_cli import run

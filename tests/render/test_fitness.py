@@ -6,10 +6,10 @@ from datetime import date
 
 from buildlog.compute.figures import compute_figures
 from buildlog.problems import Problem
+from buildlog.render.fitness import check_fitness
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry import make_entry
-from buildlog.render.render import check_fitness
 from tests.render.editions import edition_of
 from tests.support import log_of
 

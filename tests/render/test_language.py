@@ -10,7 +10,7 @@ from lxml import html
 
 from buildlog.read import kinds
 from buildlog.read.fields import LogRecord, Slot
-from buildlog.render.language import OPEN, mark_owner_text, show_language
+from buildlog.render.marks import OPEN, mark_owner_text, show_language
 from buildlog.stages import Run, run_stages
 from tests.whole_log import AS_OF, WholeLog, read_whole
 

@@ -6,11 +6,12 @@ from collections.abc import Callable
 
 import pytest
 
+from buildlog.render.addresses import SECTIONS
 from buildlog.render.hosting import _list_pages
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.faults import make_faults
-from buildlog.render.pages.frame import SECTIONS, Frame, list_sections, make_frame
+from buildlog.render.pages.frame import Frame, list_sections, make_frame
 from buildlog.render.pages.parts import make_parts
 from buildlog.render.search import SearchIndex
 from tests.render.editions import edition_of

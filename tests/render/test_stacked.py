@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.render.language import mark_owner_text
+from buildlog.render.marks import mark_owner_text
 from buildlog.render.stacked import stack_tables
 
 HEAD = '<thead><tr><th scope="col">Part</th>{}</tr></thead>'.format(

@@ -12,7 +12,8 @@ from buildlog.handover.pack import hand_over
 from buildlog.handover.recompute import recheck
 from buildlog.handover.verify import verify_bag
 from buildlog.record.sealing import seal_log
-from buildlog.render.pages.frame import MOST_IN_NAVIGATION, SECTIONS
+from buildlog.render.addresses import SECTIONS
+from buildlog.render.pages.frame import MOST_IN_NAVIGATION
 from buildlog.stages import Run, run_stages
 from tests.photos.pictures import save
 from tests.preview.logs import DAY, make_log, open_site, publish, read, take

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from buildlog.render.pages import still_to_do, tightening
+from buildlog.render import addresses
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import make_costs
 from buildlog.render.pages.entry import make_entry
@@ -62,7 +62,7 @@ def test_a_log_that_ends_no_item_shows_what_its_last_entry_says() -> None:
     context = edit(*plain, lists="")
     view = make_front(context)
     assert (view.next, view.open_items, view.lists, view.wanted) == (("Order a cap",), (), (), ())
-    assert still_to_do.PAGE not in list_view_makers(context)
+    assert addresses.TO_DO not in list_view_makers(context)
 
 
 def test_a_long_list_is_cut_on_the_front_and_whole_on_its_page() -> None:
@@ -215,6 +215,6 @@ def test_the_sheet_has_each_fastener_once_as_it_was_last_tightened() -> None:
 
 def test_there_is_no_sheet_without_a_torque() -> None:
     """The page comes with the first fastener, and the service history leads to it."""
-    assert tightening.PAGE not in list_view_makers(edit(FIRST))
+    assert addresses.TORQUES not in list_view_makers(edit(FIRST))
     makers = list_view_makers(edit(WHEELS))
-    assert tightening.PAGE in makers
+    assert addresses.TORQUES in makers

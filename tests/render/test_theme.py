@@ -11,8 +11,8 @@ import jinja2
 import pytest
 from jinja2.bccache import bc_magic
 
-import buildlog.render.theme as theme_module
 from buildlog.problems import Place
+from buildlog.render import templates
 from buildlog.render.theme import Theme, find_themes, load_theme, place_failure, squeeze_sheet
 from tests.test_cli import ENTRY, make_log, run
 
@@ -228,7 +228,7 @@ def compiled(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
 def begin_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """As if the program had been started anew: what it had in memory is gone."""
-    monkeypatch.setattr(theme_module, "_COMPILED", theme_module._Compiled())
+    monkeypatch.setattr(templates, "_COMPILED", templates._Compiled())
 
 
 def test_a_template_is_compiled_once(themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch) -> None:

@@ -12,7 +12,8 @@ from functools import cached_property
 from typing import ClassVar
 
 from buildlog.frozen import frozen
-from buildlog.render.language import remove_marks
+from buildlog.render.addresses import entry_href, page_href
+from buildlog.render.marks import remove_marks
 from buildlog.render.pages.condition import say_condition
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import CostsView, make_costs
@@ -30,7 +31,6 @@ from buildlog.render.pages.part_tables import (
     list_groups,
     list_numbers,
 )
-from buildlog.render.pages.periods import entry_href, page_href
 from buildlog.render.pages.record import RecordView, make_record
 from buildlog.render.pages.service import SealLine, ServiceView, describe_seal, make_service
 from buildlog.render.pages.standing import StandingView, list_standing_pages

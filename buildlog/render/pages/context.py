@@ -28,9 +28,11 @@ from buildlog.photos.card import Card, draw_card
 from buildlog.problems import Place
 from buildlog.read.records import Entry, PartialDate, StandingPage
 from buildlog.record.published import PublishedEntry, PublishedRecord
-from buildlog.render.language import Words, mark_owner_text
+from buildlog.render.addresses import anchor, entry_href
+from buildlog.render.language import Words
 from buildlog.render.markdown import Story
-from buildlog.render.pages.periods import Whereabouts, anchor, entry_href
+from buildlog.render.marks import mark_owner_text
+from buildlog.render.pages.periods import Whereabouts
 from buildlog.render.pages.photos import Photos, PublishedPhoto
 from buildlog.render.pieces import EntryCard, Link, Margin, PhotoView, When
 from buildlog.render.strips import TallyUnits, choose_unit

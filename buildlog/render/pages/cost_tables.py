@@ -13,8 +13,8 @@ from buildlog.compute.costs.rework import ReworkItem
 from buildlog.compute.costs.sums import MonthFigures, Total, sum_lines, total_lines
 from buildlog.compute.quantities.money import Money
 from buildlog.frozen import frozen, kept
+from buildlog.render.addresses import entry_href
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import CostLine as CostLineView
 from buildlog.render.pieces import Link, Sum, When
 from buildlog.render.strips import Scale, draw_bar, make_scale

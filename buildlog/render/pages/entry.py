@@ -10,6 +10,7 @@ from typing import ClassVar
 from buildlog.compute.parts.names import ORIGINAL, plain_name
 from buildlog.frozen import frozen
 from buildlog.read.records import Arrival, Entry, Fitted, Removed, Returned, Scrapped, Sold
+from buildlog.render.addresses import entry_href
 from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import evidence_of, list_legend
@@ -28,7 +29,6 @@ from buildlog.render.pages.entry_work import (
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.measured import MeasuredView, describe_measured
 from buildlog.render.pages.meter_readings import say_step
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.pages.pictures import list_pairs
 from buildlog.render.pages.record import SealedView, describe_sealed
 from buildlog.render.pages.still_to_do import ActsOfPlan, list_plans

@@ -8,17 +8,18 @@ from decimal import Decimal
 from typing import Any
 from urllib.parse import quote
 
-from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen, kept, kept_by
 from buildlog.photos.card import HEIGHT as CARD_HEIGHT
 from buildlog.photos.card import WIDTH as CARD_WIDTH
-from buildlog.render.language import Words, change_owner_text
+from buildlog.render.addresses import LISTED, PICTURES, SECTIONS, page_href
+from buildlog.render.found import brings_letters
+from buildlog.render.language import Words
+from buildlog.render.marks import change_owner_text
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.periods import page_href
 from buildlog.render.pages.photos import PublishedPhoto, list_told
 from buildlog.render.pieces import When
-from buildlog.text import shorten, to_say
-from buildlog.typefaces import ASKS, SHEET, find_missing
+from buildlog.text import shorten
+from buildlog.typefaces import ASKS, SHEET
 
 TYPES = {"road vehicle": "Car", "motorcycle": "Motorcycle", "other": "IndividualProduct"}
 "schema.org's type for a kind of machine. It has none for boats, tractors, aircraft and trailers: they are `Vehicle`s."
@@ -156,27 +157,11 @@ class Frame:
     "whether search engines shall pass the page over: it only leads on, or has nothing to say"
 
 
-SECTIONS = (
-    (to_say("The machine"), "index.html"),
-    (to_say("Timeline"), "timeline.html"),
-    (to_say("Costs"), "costs.html"),
-    (to_say("Parts"), "parts.html"),
-    (to_say("Faults"), "faults.html"),
-    (to_say("Service history"), "service.html"),
-    # TRANSLATORS: the page that shows what is sealed, and how all of it can be checked
-    (to_say("Record"), "record.html"),
-)
-"The navigation, in the order of the pages; of a log that has nothing for one of them, `list_sections` has the rest."
-
-PICTURES = "pictures.html"
-"All photos; not `photos`, the folder in which they lie."
 SHARE = "share.jpg"
 """The picture of the site for whoever shares a page of it.
 
 Always at this address, whatever it shows: somebody else's page may ask for it years later, and most pages that name it
 do not hang on the day, as the picture does."""
-LISTED = "pages.html"
-"Where standing pages are listed, if they are many."
 MOST_IN_NAVIGATION = 6
 "Standing pages that the navigation names one by one; of more it leads to their list, as it stands on every page."
 
@@ -189,11 +174,6 @@ LONGEST_DESCRIPTION = 160
 
 
 LETTERS = HeadLink(rel="stylesheet", href=SHEET)
-
-
-def brings_letters(figures: Figures) -> bool:
-    """Whether pages have the letters of the site, and not those of a reader's system."""
-    return figures.log.settings.site.type == "bundled" and not find_missing()
 
 
 def make_frame(context: PageContext, path: str, title: str, description: str, *, dated: bool = False) -> Frame:

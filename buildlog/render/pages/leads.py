@@ -10,7 +10,8 @@ from dataclasses import replace
 from typing import ClassVar
 
 from buildlog.frozen import frozen, kept_by
-from buildlog.read.records import Entry
+from buildlog.read.records import Entry, list_old_names
+from buildlog.render.addresses import anchor, entry_href
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.costs import list_cost_links
 from buildlog.render.pages.frame import Frame, make_frame
@@ -18,7 +19,7 @@ from buildlog.render.pages.long_lists import LISTS, list_pages
 from buildlog.render.pages.measured import list_series_pages
 from buildlog.render.pages.meter_readings import list_reading_pages
 from buildlog.render.pages.part_tables import list_life_pages
-from buildlog.render.pages.periods import MOST_MOVED, anchor, entry_href, list_old_names, list_wider
+from buildlog.render.pages.periods import MOST_MOVED, list_wider
 from buildlog.render.pages.service_items import list_item_pages
 from buildlog.render.pages.system import list_system_pages
 from buildlog.render.pieces import Link

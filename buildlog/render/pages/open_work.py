@@ -14,10 +14,10 @@ from buildlog.compute.plans import PlanItem
 from buildlog.compute.service.due_status import Due, ServiceState
 from buildlog.compute.service.rechecks import RecheckFigures
 from buildlog.frozen import frozen
+from buildlog.render.addresses import entry_href
 from buildlog.render.pages.choices import say_choice
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.hunt import MARKS, say_state
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import DueRow, FaultRow, Link, PostRow, State, TemporaryRow, When
 from buildlog.text import to_say
 

@@ -322,23 +322,3 @@ class Whereabouts:
         """Where a month's entries are told."""
         period = self.timeline_periods.get(month)
         return f"timeline/{period}.html#m-{month}" if period else f"timeline.html#m-{month}"
-
-
-def list_old_names(entries: Iterable[Entry]) -> dict[str, Entry]:
-    """The entry that each name leads on to which one had before it was renamed."""
-    return {name: entry for entry in entries for name in entry.was}
-
-
-def entry_href(name: str) -> str:
-    """An entry's page, from the top of the site."""
-    return f"entries/{name}.html"
-
-
-def page_href(name: str) -> str:
-    """A standing page, from the top of the site."""
-    return f"pages/{name}.html"
-
-
-def anchor(key: str) -> str:
-    """A part's anchor on the page of parts."""
-    return f"part-{key}"

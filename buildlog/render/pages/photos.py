@@ -12,7 +12,7 @@ from buildlog.frozen import frozen
 from buildlog.output.write import Content
 from buildlog.photos.recipe import PhotoRequest, PhotoSet, Variant
 from buildlog.render.catalogue import IN_ENGLISH, Catalogue
-from buildlog.render.language import mark_owner_text
+from buildlog.render.marks import mark_owner_text
 from buildlog.render.pieces import PhotoView, Shape, Source
 
 if TYPE_CHECKING:

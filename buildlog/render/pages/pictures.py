@@ -14,8 +14,9 @@ from typing import ClassVar
 from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen, kept_by
 from buildlog.read.records import Entry, StandingPage
+from buildlog.render.addresses import PICTURES, page_href
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import PICTURES, Frame, make_frame
+from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.periods import (
     LATEST_PAIRS,
     PICTURES_ON_PAGE,
@@ -23,7 +24,6 @@ from buildlog.render.pages.periods import (
     WHOLE_PICTURES,
     list_neighbours,
     name_periods,
-    page_href,
 )
 from buildlog.render.pages.photos import Told, count_published, list_told
 from buildlog.render.pieces import Link, PairView, PhotoView, When

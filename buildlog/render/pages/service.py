@@ -13,7 +13,7 @@ from buildlog.arithmetic import round_half_up
 from buildlog.compute.meter.meter import is_odometer
 from buildlog.compute.meter.use import say_no_forecast
 from buildlog.frozen import frozen
-from buildlog.render.language import remove_marks
+from buildlog.render.marks import remove_marks
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.coverage import CoverageRow, EvidenceGap, list_coverage, list_evidence_gaps, list_levels
 from buildlog.render.pages.frame import Frame, HeadLink, make_frame

@@ -2,21 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable
 from typing import ClassVar
 
-from buildlog.compute.figures import Figures
 from buildlog.frozen import frozen
-from buildlog.problems import Place, Problem
 from buildlog.read.records import StandingPage
-from buildlog.render.markdown import ShowPhoto, Story, render_story
+from buildlog.render.addresses import LISTED, page_href
 from buildlog.render.pages.context import PageContext
-from buildlog.render.pages.frame import LISTED, MOST_IN_NAVIGATION, PICTURES, SECTIONS, Frame, make_frame
-from buildlog.render.pages.periods import list_old_names, page_href
-from buildlog.render.pages.photos import Told
+from buildlog.render.pages.frame import MOST_IN_NAVIGATION, Frame, make_frame
 from buildlog.render.pages.record import SealedView, describe_sealed
-from buildlog.render.pages.still_to_do import PAGE as TO_DO
-from buildlog.render.pages.tightening import PAGE as SHEET
 from buildlog.render.pieces import Link, PhotoView, When
 
 
@@ -95,44 +89,3 @@ def _make_list(context: PageContext) -> PageListView:
             Link(text=context.owner_text(page.title), href=page_href(page.name)) for page in context.figures.pages
         ),
     )
-
-
-def check_page_names(figures: Figures) -> Iterator[Problem]:
-    """An error for each standing page that is named like one of the site's own, whose place readers know."""
-    others = (("Photos", PICTURES), ("the list of pages", LISTED), ("Still to do", TO_DO), ("Tightening sheet", SHEET))
-    ours = {path.removesuffix(".html"): name for name, path in (*SECTIONS, *others)}
-    for page in figures.log.pages:
-        if page.name in ours:
-            yield Problem(
-                rule="page-name",
-                message=f"`{page.name}` is the name of one of the site's own pages: {ours[page.name]}",
-                place=Place(page.place.file),
-                help=f"rename it, as in `pages/our-{page.name}.md`",
-            )
-
-
-StoryLinks = Mapping[str, Mapping[str, str]]
-"Where a link in a story leads, by what it is told in (`entry`, `page`), then by the name that the link gives."
-
-
-def list_links(told: Iterable[Told]) -> StoryLinks:
-    """Where links may lead: to the entries and standing pages that are given."""
-    some = tuple(told)
-    # By an old name too, and without a word: whoever sealed a story will not change it for the sake of a link.
-    old = list_old_names(each for each in some if not isinstance(each, StandingPage))
-    pages = [each.name for each in some if isinstance(each, StandingPage)]
-    entries = [each.name for each in some if not isinstance(each, StandingPage)]
-    # Relative, as every link: both kinds stand one folder down, each in its own.
-    leads = {name: entry.name for name, entry in old.items()} | {name: name for name in entries}
-    return {
-        "entry": {name: f"{to}.html" for name, to in leads.items()} | {name: f"../pages/{name}.html" for name in pages},
-        "page": {name: f"../entries/{to}.html" for name, to in leads.items()}
-        | {name: f"{name}.html" for name in pages},
-    }
-
-
-def tell_story(told: Told, shows: Mapping[str, ShowPhoto], links: StoryLinks) -> Story:
-    """The story of an entry, or the text of a standing page; `shows` has its photos by file name."""
-    whose = "page" if isinstance(told, StandingPage) else "entry"
-    place = Place(told.place.file, told.body_line)
-    return render_story(told.body, place=place, photos=shows, pages=links[whose], whose=whose)

@@ -9,18 +9,15 @@ from buildlog.compute.costs.plan import WantedState
 from buildlog.compute.plans import ListFigures, TickItem
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
+from buildlog.render.addresses import TO_DO, entry_href
 from buildlog.render.language import Words
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry_work import Act
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.long_lists import list_pages, pick_few
 from buildlog.render.pages.open_work import ItemRow, WantedRow, describe_items, describe_wanted
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, Prices, When
 from buildlog.text import to_say
-
-PAGE = "to-do.html"
-"Its path; there is none where a log plans nothing that could be followed."
 
 
 @frozen
@@ -119,7 +116,7 @@ def has_plans(context: PageContext) -> bool:
 
 def list_makers(context: PageContext) -> dict[str, Callable[[], ToDoView]]:
     """The page by its path; none where there is nothing that it could tell."""
-    return {PAGE: lambda: make_to_do(context)} if has_plans(context) else {}
+    return {TO_DO: lambda: make_to_do(context)} if has_plans(context) else {}
 
 
 def make_to_do(context: PageContext) -> ToDoView:
@@ -130,7 +127,7 @@ def make_to_do(context: PageContext) -> ToDoView:
     return ToDoView(
         frame=make_frame(
             context,
-            PAGE,
+            TO_DO,
             words.say("Still to do"),
             words.say(
                 "What is still to do on %(title)s, what is wanted, and which checklist items are missing.",
@@ -158,7 +155,7 @@ def _say_unpriced(words: Words, number: int) -> str:
 
 def say_more(context: PageContext, number: int, shown: int, place: str = "#items") -> Link | None:
     """`and 12 more`, leading to the page that has them; None where all are shown."""
-    return Link(text=context.words.more(number - shown), href=PAGE + place) if number > shown else None
+    return Link(text=context.words.more(number - shown), href=TO_DO + place) if number > shown else None
 
 
 # ── next ─────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -277,6 +274,6 @@ def _list_wanted_in(context: PageContext, entry: Entry) -> Iterator[Act]:
 def _list_ticked(context: PageContext, entry: Entry) -> Iterator[Act]:
     names = {checklist.key: checklist.name for checklist in context.figures.plans.lists}
     for ticked in entry.ticked:
-        what = Link(text=context.owner_text(names[ticked.list]), href=f"{PAGE}#list-{ticked.list}")
+        what = Link(text=context.owner_text(names[ticked.list]), href=f"{TO_DO}#list-{ticked.list}")
         notes = (", ".join(map(context.owner_text, ticked.items)), context.owner_text(ticked.note))
         yield Act(what=what, notes=tuple(note for note in notes if note))

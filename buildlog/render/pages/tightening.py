@@ -9,15 +9,12 @@ from buildlog.compute.measures.tightening import NEWTON_METRE, POUND_FOOT, Tight
 from buildlog.compute.quantities.units import Unit
 from buildlog.compute.systems import Fastener, list_fasteners
 from buildlog.frozen import frozen
+from buildlog.render.addresses import TORQUES, entry_href
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.entry_work import say_stages
 from buildlog.render.pages.frame import Frame, make_frame
 from buildlog.render.pages.open_work import STATES, say_due_state
-from buildlog.render.pages.periods import entry_href
 from buildlog.render.pieces import Link, State, When
-
-PAGE = "tightening.html"
-"Its path; there is none where nothing was tightened."
 
 
 @frozen
@@ -80,7 +77,7 @@ def has_torques(context: PageContext) -> bool:
 
 def list_makers(context: PageContext) -> dict[str, Callable[[], TighteningView]]:
     """The page by its path; none where there is nothing that it could tell."""
-    return {PAGE: lambda: make_tightening(context)} if has_torques(context) else {}
+    return {TORQUES: lambda: make_tightening(context)} if has_torques(context) else {}
 
 
 def make_tightening(context: PageContext) -> TighteningView:
@@ -94,7 +91,7 @@ def make_tightening(context: PageContext) -> TighteningView:
     return TighteningView(
         frame=make_frame(
             context,
-            PAGE,
+            TORQUES,
             say("Tightening sheet"),
             say("What is tightened to what on %(title)s, by system.", title=context.title),
             dated=True,
@@ -138,4 +135,4 @@ def _say(context: PageContext, one: TightenedFigures, unit: Unit) -> str:
 def list_tightening(context: PageContext) -> Iterator[Link]:
     """The way to the page, where there is one."""
     if has_torques(context):
-        yield Link(text=context.words.say("Tightening sheet: every torque on one page"), href=PAGE)
+        yield Link(text=context.words.say("Tightening sheet: every torque on one page"), href=TORQUES)

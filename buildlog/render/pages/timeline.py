@@ -11,9 +11,10 @@ from typing import ClassVar
 from buildlog.compute.costs.sums import MonthFigures, join_months
 from buildlog.frozen import frozen
 from buildlog.read.records import Entry
+from buildlog.render.addresses import entry_href
 from buildlog.render.pages.context import PageContext
 from buildlog.render.pages.frame import Frame, make_frame
-from buildlog.render.pages.periods import entry_href, list_neighbours
+from buildlog.render.pages.periods import list_neighbours
 from buildlog.render.pieces import EntryCard, Link, Milestone, Prices, When
 from buildlog.render.strips import Tally, TallyUnits, choose_unit, draw_tally
 

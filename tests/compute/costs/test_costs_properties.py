@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import settings as tries
 from hypothesis import strategies as st
 
+from buildlog.compute.as_of import cut_to_day
 from buildlog.compute.costs.totals import CostFigures, compute_costs
-from buildlog.compute.figures import cut_to_day
 from buildlog.compute.parts.movements import follow_parts
 from buildlog.compute.quantities.money import Money, minor_digits, sum_money
 from buildlog.problems import Place

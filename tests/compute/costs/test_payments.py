@@ -6,8 +6,8 @@ import datetime
 
 import pytest
 
+from buildlog.compute.as_of import cut_to_day
 from buildlog.compute.costs.totals import CostFigures, compute_costs
-from buildlog.compute.figures import cut_to_day
 from buildlog.compute.parts.movements import follow_parts
 from tests.support import log_of, plain
 
