@@ -153,4 +153,5 @@ def _list_numbers(told: Entry | StandingPage) -> Iterator[str]:
 
 def take_up(words: Iterable[str]) -> frozenset[str]:
     """Those words that a search can find."""
-    return frozenset(word[:LONGEST_WORD] for word in words if len(word) > 1)
+    # As a set first: most words of a story stand there more than once.
+    return frozenset([word[:LONGEST_WORD] for word in set(words) if len(word) > 1])

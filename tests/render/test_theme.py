@@ -9,7 +9,10 @@ from pathlib import Path
 
 import jinja2
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from jinja2.bccache import bc_magic
+from markupsafe import Markup, escape
 
 from buildlog.problems import Place
 from buildlog.render import templates
@@ -309,3 +312,35 @@ def test_a_page_lets_go_of_its_view(themes: Path, tmp_path: Path, own: bool) -> 
         assert left() is None
     finally:
         gc.enable()
+
+
+class Shown:
+    """What says itself how it stands in HTML."""
+
+    def __html__(self) -> str:
+        return "<b>x</b>"
+
+
+@given(st.one_of(st.text(), st.text().map(Markup), st.integers(), st.none(), st.builds(Shown)))
+def test_a_template_of_ours_writes_what_jinja_would(value: object) -> None:
+    """Whatever a value is, it stands in a page as MarkupSafe, which Jinja asks, writes it."""
+    assert str(templates._DirectSpeaking.write_text(value)) == str(escape(value))
+
+
+@pytest.mark.parametrize("text", ["{{ view.wrods }}", "{{ view.words.first }}", "{{ nobody }}"])
+def test_a_field_that_is_not_there_is_an_error(themes: Path, text: str) -> None:
+    """In a template that comes with the program, which asks as Python does, as in a log's own."""
+    write(themes, {"ground/page.html": text})
+    with pytest.raises((AttributeError, jinja2.UndefinedError)):
+        load("ground", themes).render("page.html", {"view": View()})
+
+
+def test_what_another_edition_compiled_is_compiled_again(
+    themes: Path, compiled: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same template may be other code with another version of the program."""
+    for edition in ("one", "two"):
+        monkeypatch.setattr(templates, "EDITION", edition)
+        begin_anew(monkeypatch)
+        assert load("ground", themes).render("page.html", {"word": "x"}) == "ground x"
+    assert compiled == ["page.html"] * 2
