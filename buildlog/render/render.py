@@ -197,7 +197,10 @@ def _render_later(makers: Mapping[str, Callable[[], View]], finish: Finish) -> d
 
 def render_view(context: PageContext, theme: Theme, view: View) -> bytes:
     """The page of a view: what it says, and in which language the owner's words are, is all that a page is made of."""
-    page = theme.render(view.TEMPLATE, {"view": view, "frame": view.frame, "root": view.frame.root})
+    frame = view.frame
+    page = theme.render(view.TEMPLATE, {"view": view, "frame": frame, "root": frame.root})
+    # Values have addresses from the top of the site; what leads to the page itself needs none of that.
+    page = page.replace(f'href="{frame.root}{frame.path}#', 'href="#')
     # On the finished page, since only there is it known which element a text ended up in.
     return show_language(stack_tables(page), context.words_language).encode()
 

@@ -104,19 +104,24 @@ def _read_static(path: Path) -> bytes:
     return squeeze_sheet(data) if path.suffix.lower() == ".css" else data
 
 
-COMMENT = re.compile(rb"""("(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*'|url\([^"')]*\))|/\*.*?\*/""", re.DOTALL)
+_WHOLE = rb"""("(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*'|url\([^"')]*\))"""
+COMMENT = re.compile(_WHOLE + rb"|/\*.*?\*/", re.DOTALL)
 "A string or a bare address, which stay, or a comment (CSS Syntax Level 3, sections 4.3.2, 4.3.5, 4.3.6)."
 INDENTED = re.compile(rb"(?<!\\)\s*\n\s*")
 "A line end with the blanks on both sides; not behind a backslash, by which a string goes on."
 ENDED = re.compile(rb" ?(\{)\n|(?<=[;}])\n|(?<!\\)\n(?=\})")
 "A line end beside what parts rules and declarations; a string has none but behind a backslash."
 
+SPACED = re.compile(_WHOLE + rb"|(?<=[^\\][,:])[ \n]+", re.DOTALL)
+"The same, or the blanks behind a comma or a colon that is not part of a name; in front of a colon they mean something."
+
 
 def squeeze_sheet(sheet: bytes) -> bytes:
-    """A style sheet without comments, blank lines, indents and ends of declarations: the same to every browser."""
+    """A style sheet without comments, blank lines, indents, and blanks that part nothing: the same to every browser."""
     # A comment parts what stands on both sides of it, as a blank does.
     bare = COMMENT.sub(lambda found: found[1] or b" ", sheet)
-    return ENDED.sub(rb"\1", INDENTED.sub(b"\n", bare).strip())
+    lines = ENDED.sub(rb"\1", INDENTED.sub(b"\n", bare).strip())
+    return SPACED.sub(lambda found: found[1] or b"", lines)
 
 
 def find_themes() -> Path:

@@ -111,6 +111,18 @@ def test_what_was_sold_is_named_on_its_entry() -> None:
     ]
 
 
+def test_what_one_entry_tells_of_a_part_leads_there_once() -> None:
+    """Ordered, come and fitted by one entry: its link stands below the last of them, and none is without a link."""
+    bought = "bought: {from: A, arrived: 2024-06-01, lines: {part: hose, qty: 2, each: 2.00}}"
+    fitted, removed = "fitted: {part: hose}", "removed: {part: hose, fate: scrapped}"
+    context = edition_of(f"date: 2024-06-01\n{bought}\n{fitted}", f"date: 2024-06-08\n{removed}", settings=SETTINGS)
+    (group,) = make_parts(context).groups
+    life = [(event.did, event.entry and event.entry.href) for event in group.parts[0].life]
+    assert life == [
+        ("ordered 2", None), ("arrived 2", None), ("fitted", "entries/e1.html"), ("removed", "entries/e2.html")
+    ]  # fmt: skip
+
+
 def test_quantities_of_a_part_have_their_unit() -> None:
     """Five metres of hose, two of them fitted: on the entry, the shelf, the machine, in each event of its life."""
     bought = "bought: {from: A, arrived: 2024-06-01, lines: {part: hose, qty: 5, unit: m, each: 2.00}}"

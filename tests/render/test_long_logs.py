@@ -272,9 +272,7 @@ def test_a_system_has_a_page_that_lists_what_belongs_to_it() -> None:
         re.findall(r'<li class="plain"><span class="what"><a href="../(systems/[^"]*)"', pages["systems/fuel.html"])
         == paths
     )
-    listed = [
-        name for path in paths for name in re.findall(r'</time></span> <a href="../entries/([^"]*).html"', pages[path])
-    ]
+    listed = [name for path in paths for name in re.findall(r'</time> <a href="../entries/([^"]*).html"', pages[path])]
     assert listed == [f"e{n + 1}" for n in range(150) if n % 3]
     fitted = [
         name for path in paths for name in re.findall(r'<tr[^>]*><th[^>]*><a href="[^"]*#part-valve-(\d+)', pages[path])

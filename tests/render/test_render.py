@@ -38,3 +38,15 @@ def test_a_file_made_alone_is_the_one_of_the_whole_site() -> None:
     }
     assert alone == whole
     assert {"feed.xml", "sitemap.xml", "timeline.html", "theme/margin.css"} < {*whole}
+
+
+def test_what_leads_to_the_page_itself_says_no_more_than_where() -> None:
+    """A part is linked by its place alone on the page of parts, and from elsewhere by that page."""
+    log = log_of(*HEADS, settings=SETTINGS)
+    theme, _ = load_theme("margin", place=log.settings.place)
+    assert theme is not None
+    files, _ = render_site(compute_figures(log, DAY), theme, lambda name: None)
+    parts, entry = files["parts.html"], files["entries/e2.html"]
+    assert isinstance(parts, bytes) and isinstance(entry, bytes)
+    assert b'href="#part-hose"' in parts and b'href="parts.html#' not in parts
+    assert b'href="../parts.html#part-hose"' in entry

@@ -5,10 +5,13 @@ from __future__ import annotations
 import gc
 import re
 import weakref
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import jinja2
 import pytest
+import tinycss2
 from hypothesis import given
 from hypothesis import strategies as st
 from jinja2.bccache import bc_magic
@@ -171,15 +174,17 @@ def test_failure_of_our_own_template_is_ours(themes: Path, tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("sheet", "published"),
     [
-        ("/* Why. */\na {\n  b: c;\n}\n", "a{b: c;}"),
-        ("@media print {\n  a,\n  b {\n    c: d;\n    e: f\n  }\n}\n", "@media print{a,\nb{c: d;e: f}}"),
-        ('a { content: "{;\\\n}" }', 'a { content: "{;\\\n}" }'),
-        ("a/**/b { c: d }", "a b { c: d }"),
-        ('a { content: "/* stays */  x" } /* goes */', 'a { content: "/* stays */  x" }'),
-        ("a { content: '\\'/* stays */' }", "a { content: '\\'/* stays */' }"),
-        ("a { background: url(x/*y*/z.png) }", "a { background: url(x/*y*/z.png) }"),
-        ('a { content: "on\\\n   and on" }', 'a { content: "on\\\n   and on" }'),
+        ("/* Why. */\na {\n  b: c;\n}\n", "a{b:c;}"),
+        ("@media print {\n  a,\n  b {\n    c: d;\n    e: f\n  }\n}\n", "@media print{a,b{c:d;e:f}}"),
+        ('a { content: "{;\\\n}" }', 'a { content:"{;\\\n}" }'),
+        ("a/**/b { c: d }", "a b { c:d }"),
+        ('a { content: "/* stays */  x" } /* goes */', 'a { content:"/* stays */  x" }'),
+        ("a { content: '\\'/* stays */' }", "a { content:'\\'/* stays */' }"),
+        ("a { background: url(x/*y*/z.png) }", "a { background:url(x/*y*/z.png) }"),
+        ('a { content: "on\\\n   and on" }', 'a { content:"on\\\n   and on" }'),
         ("a { } /* never ends", "a { } /* never ends"),
+        ('a { content: "x, y: z" }', 'a { content:"x, y: z" }'),
+        ("a :hover, .b\\: c { d: calc(1px + 2px) e }", "a :hover,.b\\: c { d:calc(1px + 2px) e }"),
     ],
 )
 def test_a_style_sheet_is_published_without_comments_and_indents(sheet: str, published: str) -> None:
@@ -194,6 +199,37 @@ def test_our_own_style_sheet_keeps_its_rules() -> None:
     without = re.sub(rb"/\*.*?\*/", b"", whole, flags=re.DOTALL)
     assert b"".join(bare.split()) == b"".join(without.split())
     assert len(bare) < 0.75 * len(whole)
+
+
+def read_tokens(nodes: Iterable[Any]) -> list[Any]:
+    """What tinycss2 reads (CSS Syntax Level 3), but for comments, and blanks at ends and beside what parts anyway."""
+    found: list[Any] = []
+    for node in nodes:
+        inside = getattr(node, "content", None) or getattr(node, "arguments", None)
+        token = (node.type, getattr(node, "name", ""), read_tokens(inside)) if inside else node.serialize()
+        if node.type == "comment" or (node.type == "whitespace" and parts_behind(found)):
+            continue
+        if (token == ";" or node.type == "{} block") and found and found[-1] == " ":
+            found.pop()
+        found.append(" " if node.type == "whitespace" else token)
+    return found[:-1] if found and found[-1] == " " else found
+
+
+def parts_behind(found: list[Any]) -> bool:
+    """Whether a blank behind these means nothing."""
+    return not found or found[-1] in (",", ":", ";", " ") or found[-1][0] == "{} block"
+
+
+@pytest.mark.parametrize("theme", ["margin", "book"])
+def test_a_squeezed_sheet_reads_the_same(theme: str) -> None:
+    """Every rule, selector and value of our own sheets, as another reader has them."""
+    for path in (find_themes() / theme).glob("*.css"):
+        whole = path.read_bytes()
+        before, after = (
+            read_tokens(tinycss2.parse_component_value_list(sheet.decode())) for sheet in (whole, squeeze_sheet(whole))
+        )
+        assert len(before) > 10
+        assert after == before
 
 
 def test_a_theme_that_sets_a_book_makes_no_site(tmp_path: Path) -> None:

@@ -238,7 +238,7 @@ def _list_parts(context: BookContext) -> Iterator[PartRow]:
     groups = list_groups(context, context.figures.parts.parts, PartLives(context))
     views = [part for group in groups for part in group.parts]
     for part in sorted(views, key=lambda part: remove_marks(part.name).casefold()):
-        entries = {event.entry.href: event.entry for event in part.life}
+        entries = {event.entry.href: event.entry for event in part.life if event.entry}
         yield PartRow(
             key=part.key,
             name=part.name,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
+from itertools import zip_longest
 
 from buildlog.compute.costs.beside_totals import ShelfItem
 from buildlog.compute.parts.fittings import Fitting, SystemFittings
@@ -113,8 +114,8 @@ class LifeEventView:
     "from whom, where, instead of what, why, how old it was then"
     reading: str = ""
     "of the meter that day; empty: not noted, or the entry is of another day"
-    entry: Link
-    "the entry that states it"
+    entry: Link | None = None
+    "the entry that states it; None: that of the next one, which follows"
 
 
 @frozen
@@ -237,9 +238,7 @@ def _describe_part(context: PageContext, part: PartFigures, life: tuple[LifeEven
         numbers=tuple(_describe_numbers(context, part)),
         where=_say_where(context, part),
         places=tuple(lives.list_places(part)),
-        life=tuple(
-            _describe_event(context, event, part.unit) for event in life or part.life[-LIFE_LATEST if pages else 0 :]
-        ),
+        life=tuple(_describe_life(context, life or part.life[-LIFE_LATEST if pages else 0 :], part.unit)),
         pages=() if life else pages,
     )
 
@@ -261,15 +260,19 @@ def _say_where(context: PageContext, part: PartFigures) -> str:
     return ", ".join(phrases) or say("gone")
 
 
-def _describe_event(context: PageContext, event: LifeEvent, unit: str | None) -> LifeEventView:
-    qty, say = _say_qty(context, event.qty, unit), context.words.say
-    return LifeEventView(
-        when=context.when(event.date),
-        did=say(DID_MANY[event.kind], qty=qty) if qty else say(DID[event.kind]),
-        detail=", ".join(filter(None, _list_details(context, event))),
-        reading=context.reading_in(event.entry) if event.reading else "",
-        entry=context.entry_link(event.entry),
-    )
+def _describe_life(context: PageContext, life: Sequence[LifeEvent], unit: str | None) -> Iterator[LifeEventView]:
+    say = context.words.say
+    for event, after in zip_longest(life, life[1:]):
+        qty = _say_qty(context, event.qty, unit)
+        # What one entry tells of a part, as that it was ordered, came and was fitted, leads there once.
+        told_below = after is not None and after.entry == event.entry
+        yield LifeEventView(
+            when=context.when(event.date),
+            did=say(DID_MANY[event.kind], qty=qty) if qty else say(DID[event.kind]),
+            detail=", ".join(filter(None, _list_details(context, event))),
+            reading=context.reading_in(event.entry) if event.reading else "",
+            entry=None if told_below else context.entry_link(event.entry),
+        )
 
 
 def _list_details(context: PageContext, event: LifeEvent) -> Iterator[str]:
