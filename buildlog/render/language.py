@@ -39,7 +39,7 @@ class Words:
     def __init__(self, language: str, mark: Callable[[str], str] = str, catalogue: Catalogue = IN_ENGLISH) -> None:
         """`mark` goes over every date, which has words of the language in it; `catalogue` has the words of pages."""
         self.catalogue = catalogue
-        self.say, self.say_count = catalogue.say, catalogue.say_count
+        self.say = catalogue.say
         self.locale = Locale.parse(language if is_known(language) else ENGLISH, sep="-")
         # A site prints the same dates and amounts again and again, and Babel is slow at writing them. The caches are
         # kept on the writer: as decorators of its methods they would keep every writer alive.
@@ -60,6 +60,10 @@ class Words:
         self._by_thousands = self._grouping == "#,##0" and self.locale.default_numbering_system == "latn"
         marks = {",": numbers.get_group_symbol(self.locale), ".": numbers.get_decimal_symbol(self.locale)}
         self._marks = str.maketrans(marks)
+
+    def say_count(self, one: str, many: str, number: int | Decimal, /, **places: object) -> str:
+        """The text that goes with a number, which stands at `%(number)s` as `number` writes it if it is not given."""
+        return self.catalogue.say_count(one, many, number, **({"number": self.number(number)} | places))
 
     def _money(self, amount: Decimal, currency: str) -> str:
         """`£1,234.50`, with the decimals that the amount has; below zero with a true minus sign in front."""

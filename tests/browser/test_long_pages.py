@@ -150,3 +150,10 @@ def test_an_anchor_that_was_given_up_lands_on_its_link(browser: Browser, long_si
         page.locator("#part-pump-0 a").click()
         assert page.url.endswith("#part-pump-0") and "/parts/2020" in page.url
         assert page.locator("#part-pump-0").is_visible()
+
+
+def test_the_example_is_as_light(site: Path) -> None:
+    """No page of a log of forty entries is over the 150 kB of HTML that none of a long log is."""
+    weights = {path.relative_to(site).as_posix(): path.stat().st_size for path in site.rglob("*.html")}
+    assert len(weights) > 60
+    assert {path: weight for path, weight in weights.items() if weight > 150_000} == {}

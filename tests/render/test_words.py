@@ -121,3 +121,12 @@ def test_every_choice_of_an_owner_can_be_said() -> None:
     """Whatever the log may say in one of its own words; of what sort a machine is that is no other is not said."""
     assert {*CHOICES} == {*SPECS, *FATES, *UNTAXED, *MACHINE_KINDS, *STATES, "done", "dropped"} - {"other"}
     assert all(word == said for word, said in CHOICES.items())
+
+
+def test_what_is_counted_is_written_as_any_number() -> None:
+    """Thousands are set apart as in amounts beside it, in the way of the language; the rule of its words stays."""
+    english, german = Words("en-GB"), Words("de-DE")
+    assert english.say_count("%(number)s entry", "%(number)s entries", 2000) == "2,000 entries"
+    assert german.say_count("%(number)s entry", "%(number)s entries", 2000) == "2.000 entries"
+    assert english.say_count("%(number)s entry", "%(number)s entries", 1) == "1 entry"
+    assert english.say_count("%(number)s day", "%(number)s days", 2000, number="about 2000") == "about 2000 days"

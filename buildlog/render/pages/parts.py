@@ -141,14 +141,15 @@ def _list_earliest(context: PageContext) -> tuple[Link, ...]:
 def _count_parts(context: PageContext, parts: tuple[PartFigures, ...]) -> str:
     if not parts:
         return ""
+    count = context.words.number
     return context.words.say_count(
         "%(number)s part: %(fitted)s fitted, %(shelf)s on the shelf, %(post)s in the post",
         "%(number)s parts: %(fitted)s fitted, %(shelf)s on the shelf, %(post)s in the post",
         len(parts),
         # Not shares of the total: a part may have one fitted and one on the shelf.
-        fitted=sum(part.on_machine > 0 for part in parts),
-        shelf=sum(part.shelf > 0 for part in parts),
-        post=sum(part.in_the_post > 0 for part in parts),
+        fitted=count(sum(part.on_machine > 0 for part in parts)),
+        shelf=count(sum(part.shelf > 0 for part in parts)),
+        post=count(sum(part.in_the_post > 0 for part in parts)),
     )
 
 
