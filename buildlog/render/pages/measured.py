@@ -170,7 +170,7 @@ def _describe_value(context: PageContext, one: MeasuredSet, value: MeasuredValue
 
 def _name_place(context: PageContext, where: str) -> str:
     # TRANSLATORS: stands for the name of a place where a thing was measured in one place only
-    return context.owner_text(where) or context.words.say("value")
+    return context.owner_text(where) or context.words.say("Value")
 
 
 def list_measures(context: PageContext) -> tuple[SeriesView, ...]:
