@@ -10,6 +10,7 @@ import errno
 import hashlib
 import importlib
 import os
+import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
@@ -83,6 +84,14 @@ class Watch:
         if self._inside:
             self._spent[self._inside[-1]] += now - self._since
         self._since = now
+
+
+def prepare_python(*arguments: str) -> tuple[list[str], dict[str, str]]:
+    """The command that starts this Python with these arguments, and the environment in which it finds this package."""
+    package = Path(__file__).parent.parent
+    # `-P` keeps the folder that one stands in off the path, which may well be a bag: a `yaml.py` there is not run.
+    path = os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))
+    return [sys.executable, "-P", *arguments], {**os.environ, "PYTHONPATH": path}
 
 
 def is_running(process: int) -> bool:

@@ -15,13 +15,18 @@ import hashlib
 import io
 import json
 import os
+import subprocess
+import sys
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
+import msgspec
+
 from buildlog.frozen import frozen
+from buildlog.runs import prepare_python
 
 EDITION = "2"
 "Changes with what is made of the same fonts."
@@ -176,13 +181,24 @@ def _make(more: frozenset[int]) -> tuple[tuple[str, bytes], ...]:
     names = ("type.css", "type.js", *(face.file for face in FACES), *LICENCES.values())
     files = {name: content for name in names if (content := _recall(folder / name)) is not None}
     if len(files) < len(names):
-        files = _cut_all(letters)
+        files = _cut_apart(letters)
         for name, content in files.items():
             _keep(folder / name, content)
     return tuple((f"{STATIC_FOLDER}/{name}", files[name]) for name in sorted(files))
 
 
 # ── cut ──────────────────────────────────────────────────────────────────────────────────────────────────────────
+
+
+def _cut_apart(letters: frozenset[int]) -> dict[str, bytes]:
+    """`_cut_all` in a process of its own: what it loads and leaves behind, 24 MiB, is gone before pages are made."""
+    command, environment = prepare_python("-m", "buildlog.typefaces")
+    given = json.dumps(sorted(letters)).encode()
+    try:
+        done = subprocess.run(command, input=given, capture_output=True, env=environment, check=True)
+        return msgspec.msgpack.decode(done.stdout, type=dict[str, bytes])
+    except (OSError, subprocess.SubprocessError, msgspec.MsgspecError):
+        return _cut_all(letters)
 
 
 def _cut_all(letters: frozenset[int]) -> dict[str, bytes]:
@@ -319,3 +335,7 @@ def _keep(path: Path, content: bytes) -> None:
         beside = path.with_name(f"{path.name}.{os.getpid()}")
         beside.write_bytes(content + hashlib.sha256(content).digest())
         os.replace(beside, path)
+
+
+if __name__ == "__main__":
+    sys.stdout.buffer.write(msgspec.msgpack.encode(_cut_all(frozenset(json.load(sys.stdin)))))

@@ -30,7 +30,18 @@ TOP = Path(__file__).parent.parent
 
 # ── what is loaded ───────────────────────────────────────────────────────────────────────────────────────────────
 
-HEAVY = ("PIL", "babel", "cryptography", "dhash", "jinja2", "markdown_it", "pillow_heif", "sqlite3", "yaml")
+HEAVY = (
+    "PIL",
+    "babel",
+    "cryptography",
+    "dhash",
+    "fontTools",
+    "jinja2",
+    "markdown_it",
+    "pillow_heif",
+    "sqlite3",
+    "yaml",
+)
 NEEDED: dict[str, tuple[str, ...]] = {
     "--help": (),
     "costs {log}": ("sqlite3", "yaml"),

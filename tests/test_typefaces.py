@@ -69,11 +69,21 @@ def test_the_same_bytes_without_and_with_what_was_kept(
     anew = dict(typefaces._make.__wrapped__(frozenset()))
     kept = sorted((tmp_path / "buildlog" / "type").rglob("*.woff2"))
     assert (anew, len(kept)) == (made, len(typefaces.FACES))
-    monkeypatch.setattr(typefaces, "_cut_all", lambda letters: pytest.fail("cut, though it is kept"))
+    monkeypatch.setattr(typefaces, "_cut_apart", lambda letters: pytest.fail("cut, though it is kept"))
     assert dict(typefaces._make.__wrapped__(frozenset())) == made
     kept[0].write_bytes(kept[0].read_bytes()[:-1] + b"?")
     with pytest.raises(pytest.fail.Exception, match="cut, though"):
         typefaces._make.__wrapped__(frozenset())
+
+
+def test_where_no_process_can_be_started_they_are_cut_all_the_same(
+    made: dict[str, bytes], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same bytes, from this one."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    for broken in (str(tmp_path / "no-python"), "/bin/false", "/bin/true"):
+        monkeypatch.setattr("sys.executable", broken)
+        assert typefaces._cut_apart(typefaces.LETTERS) == {Path(path).name: data for path, data in made.items()}
 
 
 def test_a_language_has_its_letters() -> None:

@@ -9,12 +9,10 @@ from __future__ import annotations
 
 import contextlib
 import json
-import os
 import subprocess
 import sys
 from collections.abc import Mapping
 from dataclasses import asdict
-from pathlib import Path
 from typing import Any, BinaryIO
 
 from buildlog.handover.bag import PAYLOAD
@@ -24,6 +22,7 @@ from buildlog.handover.manifest import LIST, Handover, read_list
 from buildlog.handover.recompute import recheck_each
 from buildlog.handover.verify import RECOMPUTED
 from buildlog.record.rules import LARGEST_LIST
+from buildlog.runs import prepare_python
 
 PATIENCE = 70
 "Seconds: 2,000 entries take ten. With all else that `verify` does it stays within two minutes."
@@ -43,11 +42,8 @@ def recheck_apart(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]
 
 
 def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
-    """The answers that a call of Python prints; it finds this package, and nothing of the folder one stands in."""
-    package = Path(__file__).parent.parent.parent
-    # `-P` keeps the folder that one stands in off the path, which may well be the bag: a `yaml.py` there is not run.
-    environment = {**os.environ, "PYTHONPATH": os.pathsep.join(filter(None, [str(package), os.getenv("PYTHONPATH")]))}
-    command = [sys.executable, "-P", *arguments]
+    """The answers that a call of Python prints."""
+    command, environment = prepare_python(*arguments)
     try:
         done = subprocess.run(command, stdin=given, capture_output=True, timeout=PATIENCE, env=environment, check=False)
     # Killed from outside: a reader that hangs in a library written in C hears nothing from inside.
