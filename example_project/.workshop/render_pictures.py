@@ -58,8 +58,8 @@ def main() -> None:
     """Render every picture, or those that are named."""
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("names", nargs="*", metavar="NAME")
-    words.add_argument("--size", type=int, default=64, help="traced at so many percent, and enlarged (64)")
-    words.add_argument("--samples", type=int, default=8, help="paths for each point (8)")
+    words.add_argument("--size", type=int, default=100, help="traced at so many percent, and enlarged (100)")
+    words.add_argument("--samples", type=int, default=12, help="paths for each point (12)")
     words.add_argument("--out", type=Path, help="only look: PNG files into this folder")
     asked = words.parse_args()
     for name in asked.names or ENTRIES:
