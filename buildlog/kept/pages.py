@@ -212,6 +212,7 @@ class LateMakers:
     def __init__(self, set_up: Callable[[], Makers]) -> None:
         self._set_up = set_up
         self._makers: Makers | None = None
+        self._is_deferred = False
 
     def get(self) -> Makers:
         """Itself, set up."""
@@ -221,11 +222,12 @@ class LateMakers:
 
     def defer(self, path: str) -> Callable[[], bytes]:
         """What makes a page later, if at all."""
-        return self._makers.defer(path) if self._makers else lambda: self.get().remake(path)
+        self._is_deferred = True
+        return lambda: self.get().remake(path)
 
     def let_go(self) -> None:
         """Where no page may have to be made later, let go of what makes them."""
-        if self._makers:
+        if self._makers and not self._is_deferred:
             self._makers.let_go()
 
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
+from unittest import mock
 
 import pytest
 
 from buildlog.compute import figures
+from buildlog.kept.pages import LateMakers
 from buildlog.kept.store import Store
 from buildlog.render.pages.context import PageContext
 from buildlog.render.render import View, render_view
@@ -72,6 +75,18 @@ def test_what_is_given_to_a_template_again_is_not_rendered_again(world: World, m
     assert "entries/2024-02-01-e1.html" in rendered
     assert "entries/2024-01-01-e0.html" not in rendered
     assert world.compare() == ""
+
+
+@pytest.mark.parametrize("foreseen", [True, False])
+def test_what_may_have_to_be_made_is_kept_at_hand(foreseen: bool) -> None:
+    """A page foreseen before anything else had to be made can be made afterwards; without one all is let go."""
+    made: Any = mock.Mock(**{"remake.side_effect": str.encode})
+    makers = LateMakers(lambda: made)
+    later = makers.defer("costs.html") if foreseen else None
+    assert makers.get() is made
+    makers.let_go()
+    assert made.let_go.called is not foreseen
+    assert later is None or later() == b"costs.html"
 
 
 def test_what_is_new_is_written_before_the_end(tmp_path: Path) -> None:
