@@ -199,6 +199,9 @@ class Joined(Mapping[str, Value]):
     def __getitem__(self, name: str) -> Value:
         return self._second[name] if name in self._second else self._first[name]
 
+    def __contains__(self, name: object) -> bool:
+        return name in self._first or name in self._second  # the library's would ask for the value
+
     def __iter__(self) -> Iterator[str]:
         yield from (name for name in self._first if name not in self._second)
         yield from self._second

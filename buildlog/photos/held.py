@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import struct
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from buildlog.photos.cache import locate
@@ -62,22 +63,27 @@ class Shelf:
 
     def open_up(self, name: str, held: Held) -> PhotoSet:
         """The variants as they are published: in the folder of their entry, under our own name, never the owner's."""
-        key, (width, height, pictures) = held.key.hex(), held.shape
-        path, stored = spell_stem(name, key), locate(self._folder, key)
-        measures = iter(struct.unpack(f"{2 * len(pictures)}q", held.measures))
-        variants = [  # by position, which is twice as fast: a log has ten thousands
-            Variant(
-                path + (end := f"-{edge}{SUFFIXES[format]}"),
-                across,
-                down,
-                MEDIA_TYPES[format],
-                stored + end,
-                next(measures),
-                next(measures),
-            )
-            for format, edge, across, down in pictures
-        ]
-        return PhotoSet(variants=tuple(variants), width=width, height=height, colour=held.colour)
+        return _open_up(self._folder, name, held)
+
+
+@lru_cache(maxsize=500)  # as a page asks for each of its photos a dozen times
+def _open_up(folder: str, name: str, held: Held) -> PhotoSet:
+    key, (width, height, pictures) = held.key.hex(), held.shape
+    path, stored = spell_stem(name, key), locate(folder, key)
+    measures = iter(struct.unpack(f"{2 * len(pictures)}q", held.measures))
+    variants = [  # by position, which is twice as fast: a log has ten thousands
+        Variant(
+            path + (end := f"-{edge}{SUFFIXES[format]}"),
+            across,
+            down,
+            MEDIA_TYPES[format],
+            stored + end,
+            next(measures),
+            next(measures),
+        )
+        for format, edge, across, down in pictures
+    ]
+    return PhotoSet(variants=tuple(variants), width=width, height=height, colour=held.colour)
 
 
 class MadePhotos(Mapping[str, PhotoSet]):

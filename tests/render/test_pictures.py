@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import re
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,12 +18,13 @@ from buildlog.read.reader import read_files
 from buildlog.record.sealing import seal_log
 from buildlog.render.pages.frame import SHARE
 from buildlog.render.pages.periods import PICTURES_ON_PAGE
-from buildlog.render.render import list_makers, make_context
+from buildlog.render.render import Makers, list_makers, make_context
 from buildlog.render.theme import load_theme
 from buildlog.stages import Run, run_stages
 from tests.photos.pictures import save
 from tests.preview.logs import DAY, ENTRIES, make_log, open_site, publish, read, take
 from tests.record.logs import count_salts
+from tests.work import grows_with_its_input
 
 PUMP, FITTED, BRAKES = ENTRIES
 CEILING = 150_000
@@ -148,8 +150,8 @@ def test_the_preview_has_the_same_pages(log: Path) -> None:
     site.end()
 
 
-def make_many(entries: int, photos: int, step: int) -> dict[str, str]:
-    """The pages of photos of a log of so many entries with so many photos each, one every so many days."""
+def list_many(entries: int, photos: int, step: int) -> Makers:
+    """What makes the pages of photos of a log of so many entries with so many photos each, one every so many days."""
     texts, there = {}, {}
     for n in range(entries):
         day = datetime.date(2015, 1, 1) + datetime.timedelta(days=step * n)
@@ -181,7 +183,12 @@ def make_many(entries: int, photos: int, step: int) -> dict[str, str]:
         return PhotoSet(variants=variants, width=4000, height=3000, colour="#808080")
 
     makers = list_makers(make_context(figures, theme, find), theme)
-    made = {path: make() for path, make in makers.items() if path.startswith("pictures")}
+    return {path: make for path, make in makers.items() if path.startswith("pictures")}
+
+
+def make_many(entries: int, photos: int, step: int) -> dict[str, str]:
+    """The same pages, made."""
+    made = {path: make() for path, make in list_many(entries, photos, step).items()}
     return {path: page.decode() for path, page in made.items() if isinstance(page, bytes)}
 
 
@@ -193,6 +200,16 @@ def test_no_page_grows_without_bound() -> None:
     assert sum(page.count("<picture>") for page in periods.values()) == 20_000
     linked = set(re.findall(r'href="(pictures/[^"]+)"', pages["pictures.html"]))
     assert linked == pages.keys() - {"pictures.html"}
+
+
+def test_a_page_asks_for_its_own_photos_alone() -> None:
+    """Twice as many months are twice the work: a long log has hundreds of such pages, and each has its own photos."""
+
+    def make_all(entries: int) -> Callable[[], object]:
+        makers = list_many(entries, 180, 31)
+        return lambda: [make() for make in makers.values()]
+
+    assert grows_with_its_input(make_all, 12) < 2.2
 
 
 def test_a_month_of_too_many_shows_some_of_each_evening() -> None:

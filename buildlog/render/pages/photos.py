@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Generic, TypeVar, Union
 
@@ -111,30 +110,36 @@ class PublishedPhoto:
 
     def small(self, root: str) -> PhotoView:
         """As one of many: nothing of it is larger than it is shown."""
-        shown = self._show(root)
         # Variants come widest first.
-        least = {variant.format: variant for variant in self.variants.variants}
-        sources = tuple(Source(type=one.type, srcset=root + least[one.type].path) for one in shown.sources)
-        return replace(shown, sources=sources, src=root + least["image/jpeg"].path, srcset="", full="")
+        least = {variant.format: root + variant.path for variant in self.variants.variants}
+        return self._view(src=least.pop("image/jpeg"), sources=least)
 
     def _show(self, root: str) -> PhotoView:
         # Variants come widest first, and a dict keeps the order: modern formats lead, as they alone have the widest.
         by_format: dict[str, list[Variant]] = {}
         for variant in self.variants.variants:
             by_format.setdefault(variant.format, []).append(variant)
-        # What every browser can show is the `img` itself, not one of its sources.
         plain = by_format.pop("image/jpeg")
-        widest = self.variants.variants[0]
-        return PhotoView(
+        return self._view(
             src=root + plain[0].path,
             srcset=_list_widths(plain, root) if len(plain) > 1 else "",
-            sources=tuple(Source(type=kind, srcset=_list_widths(group, root)) for kind, group in by_format.items()),
+            sources={kind: _list_widths(group, root) for kind, group in by_format.items()},
+            full=root + self.variants.variants[0].path,
+        )
+
+    def _view(self, *, src: str, sources: Mapping[str, str], srcset: str = "", full: str = "") -> PhotoView:
+        """By the addresses of its variants: what every browser can show is the `img` itself, not one of its sources."""
+        widest = self.variants.variants[0]
+        return PhotoView(
+            src=src,
+            srcset=srcset,
+            sources=tuple([Source(type=kind, srcset=addresses) for kind, addresses in sources.items()]),
             width=widest.width,
             height=widest.height,
             # The owner writes one text for a photo, and it serves as both.
             alt=self.says,
             caption=self.says,
-            full=root + widest.path,
+            full=full,
             tone=name_tone(self.variants.colour),
             shape=name_shape(widest),
         )
@@ -241,43 +246,42 @@ def view_photos(figures: Figures, find: Callable[[str], PhotoSet | None], catalo
 class PhotoFiles(Mapping[str, Content]):
     """What the photos add to the site: their variants, and the sheet of the colours that stand there first.
 
-    Each variant is put together when it is asked for, as a long log has a hundred thousand.
+    Each variant is put together when it is asked for, as a long log has a hundred thousand; which there are is known.
     """
 
     def __init__(self, photo_sets: Mapping[str, PhotoSet]) -> None:
         self._sets = photo_sets
         self._names: dict[str, list[str]] = {}
-        paths, tones = 0, set()
-        for name in photo_sets:
-            self._names.setdefault(name.partition("/")[0], []).append(name)
         self._home: tuple[str, Mapping[str, Variant]] = "", {}
-        for home, names in self._names.items():
-            paths += len(self._list_home(home))
-            tones |= {name_tone(photo_sets[name].colour) for name in names}
-        self._sheet, self._count = write_tones(tones), paths + 1
+        self._paths: dict[str, None] = {}
+        tones = set()
+        for name, made in photo_sets.items():
+            self._names.setdefault(name.partition("/")[0], []).append(name)
+            self._paths |= dict.fromkeys(variant.path for variant in made.variants)
+            tones.add(name_tone(made.colour))
+        self._paths[PATH] = None
+        self._sheet = write_tones(tones)
 
     def _list_home(self, home: str) -> Mapping[str, Variant]:
         """The variants of one entry's photos; those asked for last are held, as who asks goes entry by entry."""
         if self._home[0] != home:
-            made = (self._sets[name] for name in self._names.get(home, ()))
+            made = (self._sets[name] for name in self._names[home])
             self._home = home, {variant.path: variant for each in made for variant in each.variants}
         return self._home[1]
 
     def __getitem__(self, path: str) -> Content:
-        if path == PATH:
-            return self._sheet
-        top, _, rest = path.partition("/")
-        if top != "photos":
+        if path not in self._paths:
             raise KeyError(path)
-        return self._list_home(rest.partition("/")[0])[path]
+        return self._sheet if path == PATH else self._list_home(path.split("/")[1])[path]
+
+    def __contains__(self, path: object) -> bool:
+        return path in self._paths  # the library's would put it together first
 
     def __iter__(self) -> Iterator[str]:
-        for home in self._names:
-            yield from self._list_home(home)
-        yield PATH
+        return iter(self._paths)
 
     def __len__(self) -> int:
-        return self._count
+        return len(self._paths)
 
 
 def _name_photos(figures: Figures, told: Told) -> Iterator[tuple[Photo | PagePhoto, str]]:

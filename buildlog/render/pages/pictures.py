@@ -7,7 +7,7 @@ page has is known before any is made, so that a page waits for its own alone.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import ClassVar
 
@@ -205,8 +205,9 @@ def _make_part(context: PageContext, page: PicturePage, beside: Parts) -> Pictur
     )
 
 
-def _list_months(context: PageContext, names: Iterable[str], root: str) -> Iterator[PhotoMonth]:
-    counts = count_published(context.figures)
+def _list_months(context: PageContext, names: Collection[str], root: str) -> Iterator[PhotoMonth]:
+    # Of these alone: a long log has hundreds of such pages.
+    counts = count_published(context.figures, map(context.entries.__getitem__, names))
     for month, some in groupby(names, key=lambda name: _month_of(context, name)):
         entries = tuple(some)
         # A month is never split: of one with too many, each entry shows its first, and has the others on its own page.
@@ -233,7 +234,8 @@ def _pick_photos(context: PageContext, told: Told, most: int, root: str) -> tupl
     photos = context.photos.get(told.name, {})
     # Asked for by name, as going through them would wait for those too that are not shown.
     files = [*dict.fromkeys(photo.file for photo in told.photos if _is_there(context.figures, told.name, photo.file))]
-    return tuple(photos[file].small(root) for file in files[:most] if file in photos), len(files[most:])
+    found = [*filter(None, map(photos.get, files[:most]))]
+    return tuple(photo.small(root) for photo in found), len(files[most:])
 
 
 def _is_there(figures: Figures, name: str, file: str) -> bool:
