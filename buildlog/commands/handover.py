@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import sys
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -94,8 +95,14 @@ def handover(log: Path, out: Path, withhold: tuple[str, ...], as_of: datetime.da
 @click.option(
     "--code", type=Code(), metavar="CODE", help="A seal's code or root that you noted earlier; BAG must contain it."
 )
+@click.option(
+    "--no-time-limit",
+    "unhurried",
+    is_flag=True,
+    help="Compare all pictures, however many there are; this may take hours.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the same answers as JSON.")
-def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
+def verify(bag: Path, code: KeptCode | None, unhurried: bool, as_json: bool) -> None:
     """Check a handover, BAG (a folder or a zip): what holds, what fails, what cannot be checked.
 
     Nothing in BAG is run. This program starts a second copy of itself, to recalculate within limits on time and memory,
@@ -107,7 +114,7 @@ def verify(bag: Path, code: KeptCode | None, as_json: bool) -> None:
     from buildlog.handover.run_apart import recheck_apart
     from buildlog.handover.verify import verify_bag
 
-    report = verify_bag(bag, recheck_apart, code, today=today())
+    report = verify_bag(bag, partial(recheck_apart, unhurried=unhurried), code, today=today())
     click.echo(report.as_json() if as_json else report.as_text(), nl=False)
     if report.failed:
         sys.exit(FAILS)

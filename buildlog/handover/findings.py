@@ -79,6 +79,8 @@ class Finding:
     "what does not fail, and has to be known beside the answer"
     absent: bool = False
     "with *cannot be checked*: there is nothing of the kind, or its owner openly withheld it: nothing was left undone"
+    part: str = ""
+    "with *cannot be checked*: what of the question is left, where the rest holds; empty: all of it"
     asks: tuple[Flaw, ...] | None = None
     "what the figures that were worked out for it give reason to ask the seller; None: none were"
 
@@ -99,9 +101,9 @@ def hold(key: str, says: str) -> Finding:
     return Finding(key=key, state="holds", says=says)
 
 
-def leave_open(key: str, why: str) -> Finding:
-    """That it cannot be checked."""
-    return Finding(key=key, state="cannot be checked", says=why)
+def leave_open(key: str, why: str, *, part: str = "") -> Finding:
+    """That it cannot be checked, or a part of it."""
+    return Finding(key=key, state="cannot be checked", says=why, part=part)
 
 
 def lack(key: str, why: str) -> Finding:
@@ -199,7 +201,9 @@ def list_checked(findings: Iterable[Finding]) -> Iterator[tuple[State, str]]:
     for one in findings:
         if one.state == "cannot be checked" and not one.absent:
             # In one line together: eight that say the same would be read as eight alarms.
-            left[f"plain open {'figures' if one.key in FIGURED else one.key}"] = None
+            left[f"plain open {one.part or ('figures' if one.key in FIGURED else one.key)}"] = None
+            if one.part:
+                yield "holds", say(f"plain {one.key} {one.part}")
             continue
         none = one.key == "withheld" and one.says == say("withheld none")
         words = f"plain {one.key} {'none' if none else 'absent' if one.absent else one.state}"

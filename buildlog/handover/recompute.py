@@ -78,13 +78,13 @@ LARGEST_LOG = 200_000_000
 "Bytes of all entries together: 2,000 of 20 kilobytes are 40 million."
 
 
-def recheck(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]:
+def recheck(packed: BinaryIO, handover: Handover, *, unhurried: bool = False) -> Mapping[str, Finding]:
     """The answers to the questions in `RECOMPUTED`, computed in this process. Raises `MemoryError`."""
-    return {finding.key: finding for finding in recheck_each(unpack_bag(packed), handover)}
+    return {finding.key: finding for finding in recheck_each(unpack_bag(packed), handover, unhurried=unhurried)}
 
 
-def recheck_each(bag: HashedBag, handover: Handover) -> Iterator[Finding]:
-    """The same, each as soon as it is known. Raises `MemoryError`."""
+def recheck_each(bag: HashedBag, handover: Handover, *, unhurried: bool = False) -> Iterator[Finding]:
+    """The same, each as soon as it is known; `unhurried` with all pictures. Raises `MemoryError`."""
     try:
         log = _gather_log(bag, handover)
     except Refused as why:
@@ -98,7 +98,7 @@ def recheck_each(bag: HashedBag, handover: Handover) -> Iterator[Finding]:
     elif handed.figures is None:
         yield from _tell_unreadable(handed, handover)
     else:
-        yield from _answer(bag, handover, log, handed=handed)
+        yield from _answer(bag, handover, log, handed=handed, unhurried=unhurried)
 
 
 def _tell_refused(why: Refused) -> Iterator[Finding]:
@@ -167,7 +167,7 @@ def _tell_unreadable(handed: Run, handover: Handover) -> Iterator[Finding]:
     yield from (judge(key, [flaw], "") for key in RECOMPUTED if key != "totals")
 
 
-def _answer(bag: HashedBag, handover: Handover, log: _LogBytes, *, handed: Run) -> Iterator[Finding]:
+def _answer(bag: HashedBag, handover: Handover, log: _LogBytes, *, handed: Run, unhurried: bool) -> Iterator[Finding]:
     """Questions 6 to 11."""
     compared = attempt(lambda: compare_figures(bag, _get_figures(handed), made_by=handover.made_by))
     answers = compared and attempt(lambda: list(_answer_figures(bag, handover, handed, compared=compared)))
@@ -177,7 +177,7 @@ def _answer(bag: HashedBag, handover: Handover, log: _LogBytes, *, handed: Run) 
     if wrong:
         yield _refuse_pages(wrong, compared)
         return
-    pages = attempt(lambda: answer_pages(bag, handover, _get_figures(handed)))
+    pages = attempt(lambda: answer_pages(bag, handover, _get_figures(handed), unhurried=unhurried))
     yield pages or fail_stopped("pages", log.find_stopper(lambda some: _try_pages(bag, handover, some)))
 
 

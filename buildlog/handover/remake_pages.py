@@ -84,8 +84,11 @@ class _Reader(HTMLParser):
             self.texts.append(data)
 
 
-def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Finding:
-    """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another."""
+def answer_pages(bag: HashedBag, handover: Handover, figures: Figures, *, unhurried: bool = False) -> Finding:
+    """Question 11: all of the site, and CHECK.md, byte for byte; pictures by likeness where an encoder was another.
+
+    `unhurried` has all pictures compared, however many there are.
+    """
     # Late: it loads the libraries that decode photos, which no figure has to wait for.
     from buildlog.handover.remake_pictures import check_pictures
 
@@ -96,7 +99,8 @@ def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Findin
         made = make_pages(bag, handover, figures)
     except Refused as why:
         return judge("pages", [Flaw(rule=why.rule, message=why.message, file=why.file)], "")
-    pictures = check_pictures(bag, handover, figures, own=handover.made_by == name_maker())
+    own = handover.made_by == name_maker()
+    pictures = check_pictures(bag, handover, figures, own=own, unhurried=unhurried)
     if notes or made is None:
         return _answer_roughly(bag, notes, made=made or {}, pictures=pictures)
     flaws = [*pictures.flaws, *_compare_pages(bag, made)]
@@ -105,7 +109,7 @@ def answer_pages(bag: HashedBag, handover: Handover, figures: Figures) -> Findin
     if flaws or pictures.whole:
         return judge("pages", flaws, says)
     # What the owner openly withheld is listed, and told here; it is no alarm. What is too large, nobody owned up to.
-    return leave_open("pages", says) if pictures.beyond else lack("pages", says)
+    return leave_open("pages", says, part="pictures") if pictures.beyond or pictures.left else lack("pages", says)
 
 
 def _find_obstacles(bag: HashedBag, handover: Handover, figures: Figures) -> Iterator[Flaw]:

@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from functools import lru_cache
 from io import BytesIO
+from math import inf
 from pathlib import Path
 
 from PIL import Image, ImageChops
@@ -81,7 +82,9 @@ class PictureCheck:
     withheld: int = 0
     "photos whose originals are not here"
     beyond: int = 0
-    "photos that were not made again, as they or all together are too large"
+    "photos that were not made again, as they are too large"
+    left: int = 0
+    "photos that were not made again, as there was no time for so many"
     unlisted: int = 0
     "photos that entries show, beyond those that the list tells of"
 
@@ -98,14 +101,16 @@ class PictureCheck:
         held = f"{count(self.withheld, 'photo')} that {agree(self.withheld, 'is', 'are')}"
         said += [f"the pictures of {held} withheld or missing were not compared"] if self.withheld else []
         many = f"{count(self.beyond, 'photo')} {agree(self.beyond, 'was', 'were')}"
-        said += [f"{many} too large or too many to be made again"] if self.beyond else []
+        said += [f"{many} too large to be made again"] if self.beyond else []
+        rest = f"{count(self.left, 'photo')} {agree(self.left, 'was', 'were')} left for lack of time"
+        said += [f"{rest} (`--no-time-limit` compares {agree(self.left, 'it', 'them')} too)"] if self.left else []
         said += [f"{self.unlisted} of the photos that entries show have no pictures"] if self.unlisted else []
         return ", ".join(said)
 
     @property
     def whole(self) -> bool:
         """Whether every picture was compared."""
-        return not (self.withheld or self.beyond)
+        return not (self.withheld or self.beyond or self.left)
 
 
 @frozen
@@ -128,10 +133,13 @@ class _Task:
     "the one; where another program named the pictures in its own way, all photos of the entry"
 
 
-def check_pictures(bag: HashedBag, handover: Handover, figures: Figures, *, own: bool) -> PictureCheck:
+def check_pictures(
+    bag: HashedBag, handover: Handover, figures: Figures, *, own: bool, unhurried: bool = False
+) -> PictureCheck:
     """Every published picture against its original. Raises nothing for what a bag may hold.
 
-    `own` says that this very program is said to have made them, so that the list names photos as it does.
+    `own` says that this very program is said to have made them, so that the list names photos as it does; `unhurried`,
+    that all are compared, however many there are.
     """
     published = {
         name: _Original(file=f"{PAYLOAD}{LOG}{handover.bag_name(path)}", hide=photo.hide)
@@ -139,7 +147,7 @@ def check_pictures(bag: HashedBag, handover: Handover, figures: Figures, *, own:
     }
     tasks = [*_list_tasks(handover, published, own=own)]
     there = [task for task in tasks if task.originals and all(one.file in bag.sizes for one in task.originals)]
-    budget = _WorkBudget()
+    budget = _WorkBudget(inf if unhurried else MOST_WORK)
     with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
         found = [*pool.map(lambda job: _check_task(bag, job[1], job[0], budget), enumerate(there))]
     flaws = [*_check_list(handover, {*published})] if own else []
@@ -149,6 +157,7 @@ def check_pictures(bag: HashedBag, handover: Handover, figures: Figures, *, own:
         alike=sum(one.alike for one in found),
         withheld=len(tasks) - len(there),
         beyond=sum(one.beyond for one in found),
+        left=sum(one.left for one in found),
         unlisted=max(0, len(published) - len(handover.pictures)),
     )
 
@@ -179,8 +188,8 @@ class _WorkBudget:
     """The bound on the work, shared out in the order of the photos, whichever thread comes first: else the same bag
     would get now one answer, now another."""
 
-    def __init__(self) -> None:
-        self._left = MOST_WORK
+    def __init__(self, most: float) -> None:
+        self._left = most
         self._next = 0
         self._changed = threading.Condition()
 
@@ -211,7 +220,7 @@ def _check_task(bag: HashedBag, task: _Task, number: int, budget: _WorkBudget) -
     finally:  # whatever happens: the next one waits for this
         there_is_room = budget.spend(number, work)
     if not there_is_room:
-        return PictureCheck(beyond=1)
+        return PictureCheck(left=1)
     found = (_check_photo(bag, task, one, read) for one in task.originals)
     # The one that fits best: of the photos of an entry one alone has made them.
     return min(found, key=lambda one: len(one.flaws) + one.beyond)

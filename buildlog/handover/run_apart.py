@@ -36,19 +36,29 @@ ENDS = {OUT_OF_MEMORY: "it could not be finished: it needed more memory than it 
 "How an exit code is told; what Python prints of its faults is for nobody who checks a bag."
 
 
-def recheck_apart(packed: BinaryIO, handover: Handover) -> Mapping[str, Finding]:
-    """The answers to the questions in `RECOMPUTED`, computed elsewhere; what was stopped cannot be checked."""
-    return run_python("-m", "buildlog.handover.run_apart", given=packed)
+UNHURRIED = "--no-time-limit"
+"Has all pictures compared, and nothing stopped for the time that it takes."
 
 
-def run_python(*arguments: str, given: BinaryIO) -> Mapping[str, Finding]:
-    """The answers that a call of Python prints."""
+def recheck_apart(packed: BinaryIO, handover: Handover, *, unhurried: bool = False) -> Mapping[str, Finding]:
+    """The answers to the questions in `RECOMPUTED`, computed elsewhere; what was stopped cannot be checked.
+
+    `unhurried` sets no limit on the time.
+    """
+    options = [UNHURRIED] if unhurried else []
+    seconds = None if unhurried else PATIENCE
+    return run_python("-m", "buildlog.handover.run_apart", *options, given=packed, seconds=seconds)
+
+
+def run_python(*arguments: str, given: BinaryIO, seconds: float | None = None) -> Mapping[str, Finding]:
+    """The answers that a call of Python prints in so many seconds; None: however long it takes."""
     command, environment = prepare_python(*arguments)
     try:
-        done = subprocess.run(command, stdin=given, capture_output=True, timeout=PATIENCE, env=environment, check=False)
+        done = subprocess.run(command, stdin=given, capture_output=True, timeout=seconds, env=environment, check=False)
     # Killed from outside: a reader that hangs in a library written in C hears nothing from inside.
     except subprocess.TimeoutExpired as stopped:
-        return _read_findings(stopped.output or b"", f"it took longer than {PATIENCE} seconds and was stopped")
+        why = f"it took longer than {seconds} seconds and was stopped (with `{UNHURRIED}` it is not)"
+        return _read_findings(stopped.output or b"", why)
     except OSError as error:
         return _read_findings(b"", f"the program that computes could not be started: {error.strerror}")
     return _read_findings(done.stdout, ENDS.get(done.returncode, ENDED))
@@ -64,7 +74,7 @@ def _read_findings(printed: bytes, why: str) -> dict[str, Finding]:
 def _read_finding(value: dict[str, Any]) -> Finding:
     flaws, notes = (tuple(Flaw(**one) for one in value[name]) for name in ("flaws", "notes"))
     asks = None if value["asks"] is None else tuple(Flaw(**one) for one in value["asks"])
-    plain = {name: value[name] for name in ("key", "state", "says", "absent")}
+    plain = {name: value[name] for name in ("key", "state", "says", "absent", "part")}
     return Finding(**plain, flaws=flaws, notes=notes, asks=asks)
 
 
@@ -78,7 +88,7 @@ def main() -> None:
     try:
         bag = unpack_bag(sys.stdin.buffer)
         handover = read_list(bag.read(PAYLOAD + LIST, LARGEST_LIST))
-        for finding in recheck_each(bag, handover):
+        for finding in recheck_each(bag, handover, unhurried=UNHURRIED in sys.argv[1:]):
             print(json.dumps(asdict(finding)), flush=True)
     except MemoryError:
         sys.exit(OUT_OF_MEMORY)

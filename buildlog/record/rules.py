@@ -297,6 +297,7 @@ WORDS: Mapping[str, str] = {
     "plain evidence holds": "The record is right about how well its claims are backed up",
     "plain evidence fails": "The record is wrong about how well its claims are backed up",
     "plain pages holds": "The pages and pictures show what the owner wrote and photographed",
+    "plain pages pictures": "The pages show what the owner wrote, and each picture that was compared shows its photo",
     "plain pages fails": "Pages or pictures do not show what the owner wrote and photographed",
     "plain withheld none": "The owner held nothing back",
     "plain withheld holds": "The owner held files back; what they were is on record, so they can be shown later",
@@ -309,6 +310,7 @@ WORDS: Mapping[str, str] = {
     "plain open": "Not checked here: {what}. The details say what can check it",
     "plain open figures": "whether the figures follow from the entries",
     "plain open pages": "whether the pages and pictures show what the entries say",
+    "plain open pictures": "the pictures that were too many or too large",
     "plain open stamps": "what a time service confirms",
     "plain open signatures": "who signed it",
     # what to ask the seller

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
 
 from buildlog.handover import remake_pictures
-from buildlog.handover.findings import Finding
+from buildlog.handover.findings import Finding, list_checked
 from buildlog.handover.manifest import Picture
+from buildlog.handover.recompute import recheck
+from buildlog.handover.verify import verify_bag
 from tests.record.bags import find, hand, load, pack_again, verify, write_log, write_zip
 
 Files = dict[str, bytes]
@@ -170,7 +173,25 @@ def test_more_photos_than_are_made_again_are_told(
     monkeypatch.setattr(remake_pictures, "MOST_WORK", 9_000_000)
     finding = judge(sound, tmp_path)
     assert finding.state == "cannot be checked"
-    assert "1 photo was too large or too many to be made again" in finding.says
+    assert "1 photo was left for lack of time (`--no-time-limit` compares it too)" in finding.says
+    assert [*list_checked([finding])] == [
+        ("holds", "The pages show what the owner wrote, and each picture that was compared shows its photo"),
+        (
+            "cannot be checked",
+            "Not checked here: the pictures that were too many or too large. The details say what can check it",
+        ),
+    ]
+
+
+def test_without_a_time_limit_all_are_compared(sound: Files, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same bag, and the same bound: whoever gives it the time leaves nothing open."""
+    monkeypatch.setattr(remake_pictures, "MOST_WORK", 9_000_000)
+    path = write_zip(tmp_path / "bag.zip", sound)
+    states = {
+        unhurried: find(verify_bag(path, partial(recheck, unhurried=unhurried)), "pages").state
+        for unhurried in (False, True)
+    }
+    assert states == {False: "cannot be checked", True: "holds"}
 
 
 def test_a_photo_that_cannot_be_decoded_fails(sound: Files, tmp_path: Path) -> None:

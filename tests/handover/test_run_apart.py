@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 import pytest
+from click.testing import CliRunner
 
 import buildlog
 from buildlog.commands.handover import verify
@@ -56,7 +57,9 @@ def test_what_takes_too_long_is_stopped(handed: tuple[BinaryIO, Handover], monke
     found = recheck_apart(*handed)
     assert {finding.state for finding in found.values()} == {"cannot be checked"}
     assert found.keys() == {*RECOMPUTED}
-    assert found["totals"].says == "it took longer than 0.01 seconds and was stopped"
+    assert found["totals"].says == "it took longer than 0.01 seconds and was stopped (with `--no-time-limit` it is not)"
+    handed[0].seek(0)
+    assert {finding.state for finding in recheck_apart(*handed, unhurried=True).values()} != {"cannot be checked"}
 
 
 def test_what_was_answered_before_the_end_stands(
@@ -67,7 +70,7 @@ def test_what_was_answered_before_the_end_stands(
     handed[0].seek(0)
     lines = [f"{json.dumps(asdict(wanted[key]))}\n" for key in RECOMPUTED]
     code = "import sys; from buildlog.handover import recompute, run_apart; "
-    code += "recompute.answer_pages = lambda *given: sys.exit(run_apart.OUT_OF_MEMORY); "
+    code += "recompute.answer_pages = lambda *given, **more: sys.exit(run_apart.OUT_OF_MEMORY); "
     found = run_apart.run_python("-c", f"{code}run_apart.main()", given=handed[0])
     assert found == wanted | {"pages": leave_open("pages", run_apart.ENDS[run_apart.OUT_OF_MEMORY])}
 
@@ -76,7 +79,11 @@ def test_what_was_answered_before_the_end_stands(
 
     monkeypatch.setattr(subprocess, "run", run_out_of_time)
     found = recheck_apart(*handed)
-    assert found == wanted | {"pages": leave_open("pages", "it took longer than 70 seconds and was stopped")}
+    assert found == wanted | {
+        "pages": leave_open(
+            "pages", "it took longer than 70 seconds and was stopped (with `--no-time-limit` it is not)"
+        )
+    }
 
 
 def test_what_takes_too_much_memory_is_stopped(tmp_path: Path) -> None:
@@ -120,6 +127,23 @@ def test_nothing_beside_the_bag_is_run(
     (tmp_path / "yaml.py").write_text("raise SystemExit(7)")
     monkeypatch.chdir(tmp_path)
     assert recheck_apart(*handed)["totals"].state == "holds"
+
+
+def test_the_option_takes_away_both_limits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is started has no time set, and is told to compare all pictures; without the option it is as ever."""
+    hand(write_log(tmp_path / "log"), tmp_path / "bag")
+    calls: list[tuple[bool, object]] = []
+    plain = subprocess.run
+
+    def note(command: Any, *given: Any, **named: Any) -> Any:
+        if "buildlog.handover.run_apart" in command:
+            calls.append((run_apart.UNHURRIED in command, named["timeout"]))
+        return plain(command, *given, **named)
+
+    monkeypatch.setattr(subprocess, "run", note)
+    for options in ([], [run_apart.UNHURRIED]):
+        assert CliRunner().invoke(verify, [str(tmp_path / "bag"), *options]).exit_code in (0, 4)
+    assert calls == [(False, run_apart.PATIENCE), (True, None)]
 
 
 def test_verify_runs_what_the_guide_says_and_nothing_else(monkeypatch: pytest.MonkeyPatch) -> None:
