@@ -169,6 +169,23 @@ def _tell_overflow(visit: Visit, width: int) -> None:
         visit.tell(f"wider than {width} px: {', '.join(out)}")
 
 
+BROKEN_FIGURES = """() => {
+    const found = [], texts = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);
+    while (texts.nextNode()) {
+        const text = texts.currentNode, around = text.parentElement;
+        if (!around.checkVisibility() || around.closest('svg, .scroll > table:not(.stacked)')) continue;
+        for (const figure of text.data.matchAll(/[−£]*[0-9][0-9.,]*[0-9]/g)) {
+            const range = document.createRange();
+            range.setStart(text, figure.index);
+            range.setEnd(text, figure.index + figure[0].length);
+            const lines = new Set([...range.getClientRects()].filter(box => box.width).map(box => Math.round(box.top)));
+            if (lines.size > 1) found.push(figure[0]);
+        }
+    }
+    return found;
+}"""
+"The figures that begin on one line and end on the next, but for tables that scroll."
+
 SMALL_TARGETS = r"""() => {
     const LEAST = 24, found = [];
     const name = e => [e.tagName.toLowerCase(), ...e.classList].join('.');

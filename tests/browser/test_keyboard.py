@@ -79,24 +79,6 @@ def test_text_of_twice_the_size_has_room(browser: Browser, on_disk: eyes.Place) 
                 assert wide <= 0, (path, width)
 
 
-BROKEN = """() => {
-    const found = [], texts = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);
-    while (texts.nextNode()) {
-        const text = texts.currentNode, around = text.parentElement;
-        if (!around.checkVisibility() || around.closest('svg, .scroll > table:not(.stacked)')) continue;
-        for (const figure of text.data.matchAll(/[−£]*[0-9][0-9.,]*[0-9]/g)) {
-            const range = document.createRange();
-            range.setStart(text, figure.index);
-            range.setEnd(text, figure.index + figure[0].length);
-            const lines = new Set([...range.getClientRects()].filter(box => box.width).map(box => Math.round(box.top)));
-            if (lines.size > 1) found.push(figure[0]);
-        }
-    }
-    return found;
-}"""
-"The figures that begin on one line and end on the next, but for tables that scroll."
-
-
 def test_large_letters_on_a_small_phone_break_no_figure(browser: Browser, on_disk: eyes.Place) -> None:
     """At 320 px, with the reader's own letters twice as large, each amount stands on a line and no page is wider."""
     with (
@@ -106,7 +88,7 @@ def test_large_letters_on_a_small_phone_break_no_figure(browser: Browser, on_dis
         for path in on_disk.pages:
             page = visit.open(path)
             assert page.evaluate("parseFloat(getComputedStyle(document.documentElement).fontSize)") >= 32
-            visit.found += [f"{path}: {figure}" for figure in page.evaluate(BROKEN)]
+            visit.found += [f"{path}: {figure}" for figure in page.evaluate(eyes.BROKEN_FIGURES)]
             if page.evaluate("document.documentElement.scrollWidth") > 320:
                 visit.found.append(f"{path}: wider than the window")
         assert visit.found == []

@@ -42,6 +42,16 @@ def test_nothing_sticks_out(browser: Browser, odd: Publish, name: str) -> None:
     assert eyes.find_overflow(browser, odd(name), WIDTHS) == []
 
 
+@pytest.mark.parametrize("width", [320, 360, 390])
+def test_amounts_of_nine_digits_stay_whole(browser: Browser, odd: Publish, width: int) -> None:
+    """On every width of a phone each amount stands on one line, the sign of one below zero with it."""
+    place = eyes.Place(base=odd("named").base, pages=("costs.html", "timeline.html", "index.html"))
+    with eyes.visiting(browser, place, viewport={"width": width, "height": 800}) as visit:
+        broken = {path: visit.open(path).evaluate(eyes.BROKEN_FIGURES) for path in place.pages}
+        assert "−£864,197,530.08" in visit.open("costs.html").inner_text("main")
+    assert broken == {path: [] for path in place.pages}
+
+
 @pytest.mark.parametrize("name", ["named", "scripts", "gallery"])
 def test_no_picture_is_enlarged(browser: Browser, odd: Publish, name: str) -> None:
     """No photo is shown larger than its widest file: of one of 100 pixels nothing more is seen at 1,000."""
